@@ -1,0 +1,70 @@
+//! Checks a plan: reads it, measures it, holds it to rules.
+
+use crate::finding::{Finding, Severity, ids};
+use crate::model::load::Loaded;
+use crate::model::resolve::resolve;
+use crate::model::{Plan, Room};
+use crate::rules::evaluate::{Outcome, RuleFault, Unchecked, evaluate};
+use crate::rules::item::World;
+use crate::rules::packs::RuleSet;
+use crate::source::Sources;
+use crate::text::nearest;
+
+/// What was found in one plan.
+#[derive(Debug, Clone)]
+pub struct Report {
+    /// The plan's own file and those it uses.
+    pub sources: Sources,
+    /// How many rooms the plan has.
+    pub rooms: usize,
+    /// What reading the plan and holding it to the rules found, in the order of places.
+    pub findings: Vec<Finding>,
+    /// How many rules were held to everything they speak of.
+    pub checked: usize,
+    /// The rules that were not, each with why.
+    pub unchecked: Vec<Unchecked>,
+    /// What rules themselves got wrong on this plan.
+    pub rule_faults: Vec<RuleFault>,
+}
+
+impl Report {
+    /// The weight of the heaviest finding that no deviation covers.
+    pub fn worst(&self) -> Option<Severity> {
+        self.findings.iter().filter(|finding| finding.accepted.is_none()).map(|finding| finding.severity).max()
+    }
+}
+
+/// Checks a loaded plan against rules. `today` decides which deviations have lapsed.
+pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+    let mut plan = resolve(loaded);
+    let mut findings = std::mem::take(&mut plan.faults);
+    findings.extend(unknown_rules(&plan, rules));
+    let mut world = World::new(&plan, today);
+    let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules) };
+    drop(world);
+    findings.extend(outcome.findings);
+    // Findings of reading come first where a place has both.
+    findings.sort_by_key(Finding::place);
+    Report {
+        rooms: plan.rooms.len(),
+        sources: plan.sources,
+        findings,
+        checked: outcome.checked,
+        unchecked: outcome.unchecked,
+        rule_faults: outcome.faults,
+    }
+}
+
+/// Deviations from rules that don't exist.
+fn unknown_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item = Finding> + 'p {
+    let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
+    deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_none()).map(|deviation| {
+        let name = &deviation.rule;
+        let advice = match nearest(&name.text, rules.rules.iter().map(|rule| rule.name.as_str())) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => "`layrule rules` lists the rules there are".into(),
+        };
+        Finding::reading(ids::NAME, format!("no rule is called `{}`", name.text), name.place, "not known")
+            .advise(advice)
+    })
+}

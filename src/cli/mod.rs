@@ -1,0 +1,139 @@
+//! The command line: the only place that reads arguments, prints and exits.
+
+mod check;
+mod problem;
+mod rules;
+
+use std::io::{IsTerminal as _, Write as _};
+use std::path::{Path, PathBuf};
+use std::process::ExitCode;
+
+use clap::{Parser, Subcommand, ValueEnum};
+
+use crate::rules::packs::{Pack, RuleSet, built_in};
+use crate::source::{Disk, Reader as _};
+use problem::{Problem, pack_problems};
+
+/// Exit code where nothing was found that fails the run.
+const SOUND: u8 = 0;
+/// Exit code where something was.
+const FOUND: u8 = 1;
+/// Exit code where the check could not be made.
+const FAILED: u8 = 2;
+
+const CAUTION: &str = "layrule checks a drawing. Electrical work belongs to a qualified person under the local wiring rules; the cable \
+maker's instructions and local codes come first; a clean check is not an approval.";
+
+/// Checks plans for electric floor heating, written as plain text, against rules in plain text.
+#[derive(Debug, Parser)]
+#[command(name = "layrule", version, about, after_help = CAUTION, max_term_width = 100)]
+struct Arguments {
+    #[command(subcommand)]
+    command: Command,
+    /// When to colour what is printed; `auto` colours on a terminal unless NO_COLOR is set
+    #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
+    color: Color,
+}
+
+#[derive(Debug, Subcommand)]
+enum Command {
+    /// Check plans: files, folders, or `-` for standard input
+    Check(check::CheckArguments),
+    /// List the rules, or show one in full
+    Rules(rules::RulesArguments),
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Color {
+    Auto,
+    Always,
+    Never,
+}
+
+impl Color {
+    fn on(self, terminal: bool) -> bool {
+        match self {
+            Color::Always => true,
+            Color::Never => false,
+            Color::Auto => terminal && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
+        }
+    }
+}
+
+/// What a command says of itself, and how.
+struct Console {
+    stdout_color: bool,
+    stderr_color: bool,
+}
+
+impl Console {
+    fn new(color: Color) -> Self {
+        Console {
+            stdout_color: color.on(std::io::stdout().is_terminal()),
+            stderr_color: color.on(std::io::stderr().is_terminal()),
+        }
+    }
+
+    /// Tells of what is wrong with the tool's own input, on standard error.
+    fn tell(&self, problem: &Problem) {
+        let text = problem.render(self.stderr_color);
+        // There is no one left to tell where standard error is gone.
+        let _ = std::io::stderr().write_all(text.as_bytes());
+    }
+
+    /// Prints to standard output.
+    fn print(&self, bytes: &[u8]) -> Result<(), Problem> {
+        let mut stdout = std::io::stdout().lock();
+        stdout.write_all(bytes).and_then(|()| stdout.flush()).map_err(|error| match error.kind() {
+            std::io::ErrorKind::BrokenPipe => Problem::new("standard output was closed before everything was written")
+                .help("nothing is wrong with the plans for that; read all of the output, or write it to a file"),
+            _ => Problem::new(format!("standard output can't be written: {error}")),
+        })
+    }
+}
+
+/// Runs the program with the process's own arguments.
+pub fn run() -> ExitCode {
+    let arguments = Arguments::parse();
+    let console = Console::new(arguments.color);
+    let result = match arguments.command {
+        Command::Check(arguments) => check::run(&arguments, &console),
+        Command::Rules(arguments) => rules::run(&arguments, &console),
+    };
+    match result {
+        Ok(code) => ExitCode::from(code),
+        Err(problems) => {
+            for problem in &problems {
+                console.tell(problem);
+            }
+            ExitCode::from(FAILED)
+        }
+    }
+}
+
+/// The built-in rules with those of the named packs.
+fn rule_set(files: &[PathBuf]) -> Result<RuleSet, Vec<Problem>> {
+    let mut packs = built_in();
+    let mut problems = Vec::new();
+    for file in files {
+        match Disk.read(file) {
+            Ok(text) => packs.push(Pack { name: file.display().to_string(), text }),
+            Err(error) => problems.push(Problem::new(format!("rule pack {}: {error}", file.display()))),
+        }
+    }
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    RuleSet::build(packs).map_err(|faults| faults.iter().flat_map(pack_problems).collect())
+}
+
+/// The folder a plan may use files from: the nearest folder at or above `start` that holds a repository, else the current one where
+/// `start` lies in it, else `start` itself.
+fn project_of(start: &Path, here: &Path) -> PathBuf {
+    let marked = start.ancestors().find(|folder| folder.join(".git").exists());
+    match marked {
+        Some(folder) => folder.to_path_buf(),
+        None if start.starts_with(here) => here.to_path_buf(),
+        None => start.to_path_buf(),
+    }
+}

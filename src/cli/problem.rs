@@ -1,0 +1,90 @@
+//! What is wrong with the tool's own input, shown by miette: arguments, files, rule packs.
+
+use std::fmt;
+
+use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode};
+
+use crate::rules::packs::PackFaults;
+use crate::source::Span;
+
+/// One thing that keeps a command from being carried out.
+#[derive(Debug)]
+pub(super) struct Problem {
+    message: String,
+    help: Option<String>,
+    source: Option<NamedSource<String>>,
+    label: Option<LabeledSpan>,
+}
+
+impl Problem {
+    pub fn new(message: impl Into<String>) -> Self {
+        Problem { message: message.into(), help: None, source: None, label: None }
+    }
+
+    pub fn help(mut self, help: impl Into<String>) -> Self {
+        self.help = Some(help.into());
+        self
+    }
+
+    /// Marks a place in a text of the tool's own.
+    pub fn at(mut self, name: &str, text: &str, span: Span, label: impl Into<String>) -> Self {
+        let range = span.range();
+        let start = range.start.min(text.len());
+        self.label = Some(LabeledSpan::new(Some(label.into()), start, range.end.min(text.len()) - start));
+        self.source = Some(NamedSource::new(name, text.to_string()));
+        self
+    }
+
+    /// The text of it.
+    pub fn render(&self, color: bool) -> String {
+        let theme = if color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
+        let mut text = String::new();
+        let handler = GraphicalReportHandler::new_themed(theme).with_width(100).with_links(false);
+        if handler.render_report(&mut text, self).is_err() {
+            text = format!("{self}\n");
+        }
+        text
+    }
+}
+
+impl fmt::Display for Problem {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(&self.message)
+    }
+}
+
+impl std::error::Error for Problem {}
+
+impl Diagnostic for Problem {
+    fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
+        self.help.as_ref().map(|help| Box::new(help) as Box<dyn fmt::Display>)
+    }
+
+    fn source_code(&self) -> Option<&dyn SourceCode> {
+        self.source.as_ref().map(|source| source as &dyn SourceCode)
+    }
+
+    fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
+        self.label.clone().map(|label| Box::new(std::iter::once(label)) as Box<dyn Iterator<Item = LabeledSpan>>)
+    }
+}
+
+/// The problems of a rule pack, each at its place.
+pub(super) fn pack_problems(faults: &PackFaults) -> Vec<Problem> {
+    faults
+        .faults
+        .iter()
+        .map(|fault| {
+            let problem = Problem::new(fault.message.clone()).at(
+                &faults.pack.name,
+                &faults.pack.text,
+                fault.span,
+                fault.label.clone(),
+            );
+            match &fault.help {
+                Some(help) => problem.help(help.clone()),
+                None => problem,
+            }
+        })
+        .collect()
+}

@@ -1,0 +1,123 @@
+//! `layrule rules`: the rules there are, and one in full.
+
+use std::fmt::Write as _;
+use std::path::PathBuf;
+
+use clap::{Args, ValueEnum};
+
+use super::problem::Problem;
+use super::{Console, SOUND, rule_set};
+use crate::report::Reporter as _;
+use crate::report::text::Text;
+use crate::rules::packs::RuleSet;
+use crate::rules::program::Rule;
+use crate::text::nearest;
+use crate::{checker, reference};
+
+const EXAMPLES: &str = "Examples:
+  layrule rules                        every rule, a line each
+  layrule rules spacing                one rule in full, with an example
+  layrule rules --rules ours.rule      with rules of your own
+  layrule rules --reference fields     what a rule may ask of a plan";
+
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct RulesArguments {
+    /// The rule to show in full
+    #[arg(value_name = "NAME")]
+    name: Option<String>,
+    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    #[arg(long, value_name = "FILE")]
+    rules: Vec<PathBuf>,
+    /// Print a reference page in Markdown instead
+    #[arg(long, value_enum, value_name = "PAGE", conflicts_with = "name")]
+    reference: Option<Page>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Page {
+    /// What a rule may ask of a plan
+    Fields,
+    /// The rules
+    Rules,
+}
+
+pub(super) fn run(arguments: &RulesArguments, console: &Console) -> Result<u8, Vec<Problem>> {
+    let rules = rule_set(&arguments.rules)?;
+    let text = match (arguments.reference, &arguments.name) {
+        (Some(Page::Fields), _) => reference::fields(),
+        (Some(Page::Rules), _) => reference::rules(&rules),
+        (None, Some(name)) => match rules.rule(name) {
+            Some(rule) => full(rule, &rules, console),
+            None => {
+                let help = match nearest(name, rules.rules.iter().map(|rule| rule.name.as_str())) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "`layrule rules` lists them".into(),
+                };
+                return Err(vec![Problem::new(format!("no rule is called `{name}`")).help(help)]);
+            }
+        },
+        (None, None) => listing(&rules),
+    };
+    console.print(text.as_bytes()).map_err(|problem| vec![problem])?;
+    Ok(SOUND)
+}
+
+fn listing(rules: &RuleSet) -> String {
+    let width = rules.rules.iter().map(|rule| rule.name.len()).max().unwrap_or(0);
+    let mut text = String::new();
+    let mut pack = usize::MAX;
+    for rule in &rules.rules {
+        if rule.pack != pack {
+            pack = rule.pack;
+            let gap = if text.is_empty() { "" } else { "\n" };
+            let _ = writeln!(text, "{gap}{}", rules.packs[pack].name);
+        }
+        let _ = writeln!(text, "  {:width$}  {:7}  {}", rule.name, reference::severity_word(rule), rule.about);
+    }
+    text.push_str("\n`layrule rules NAME` shows one in full.\n");
+    text
+}
+
+fn full(rule: &Rule, rules: &RuleSet, console: &Console) -> String {
+    let mut text = String::new();
+    let _ =
+        writeln!(text, "{} ({}), from {}\n", rule.name, reference::severity_word(rule), rules.packs[rule.pack].name);
+    let _ = writeln!(text, "{}.", rule.about);
+    if let Some(why) = &rule.why {
+        let _ = writeln!(text, "\nWhy: {why}");
+    }
+    if !rule.limits.is_empty() {
+        let _ = writeln!(text, "\nLimits:");
+        for limit in &rule.limits {
+            let amended = if limit.amended { "  (amended)" } else { "" };
+            let _ = writeln!(
+                text,
+                "  {} = {}  {}{amended}",
+                limit.name,
+                limit.value,
+                limit.meaning.as_deref().unwrap_or("")
+            );
+        }
+    }
+    let _ = writeln!(text, "\nBasis: {}{}", rule.basis, if rule.from_memory { " (recalled from memory)" } else { "" });
+    let _ = writeln!(text, "\nHow it is checked:");
+    for line in &rule.check_text {
+        let _ = writeln!(text, "  {line}");
+    }
+    if let Some((name, plan, loaded)) = reference::example(&rule.name) {
+        let _ = writeln!(text, "\nA plan with this fault ({name}):\n");
+        for line in plan.lines() {
+            let _ = writeln!(text, "    {line}");
+        }
+        let mut report = checker::check(loaded, rules, reference::EXAMPLE_DAY);
+        report.findings.retain(|finding| *finding.rule == *rule.name);
+        if !report.findings.is_empty() {
+            let _ = writeln!(text, "\nWhat is found in it:\n");
+            text.push_str(&String::from_utf8_lossy(&Text { color: console.stdout_color }.plan(&report, true)));
+        }
+    }
+    text.truncate(text.trim_end().len());
+    text.push('\n');
+    text
+}

@@ -1,0 +1,179 @@
+//! What is found in a plan, as data: by a rule, or by reading the plan itself.
+
+use std::sync::Arc;
+
+use crate::quantity::Quantity;
+use crate::source::Place;
+
+/// How much a finding weighs.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord, Hash)]
+pub enum Severity {
+    /// Worth knowing.
+    Note,
+    /// Worth a second look.
+    Warning,
+    /// Not to be built like this.
+    Error,
+}
+
+impl Severity {
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Severity::Note => "note",
+            Severity::Warning => "warning",
+            Severity::Error => "error",
+        }
+    }
+}
+
+/// A place in a plan that has to do with a finding.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Mark {
+    /// Where.
+    pub place: Place,
+    /// What is there.
+    pub label: String,
+}
+
+/// A figure that a finding rests on.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// What it is, in the rule's words, such as `run.wall-distance`.
+    pub name: String,
+    /// Its value, where it is a quantity.
+    pub quantity: Option<Quantity>,
+    /// Its value as shown.
+    pub text: String,
+    /// Whether it is a limit of the rule rather than something measured.
+    pub limit: bool,
+}
+
+/// Where a rule or a value comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub enum Basis {
+    /// Common practice in the trade; no published source.
+    Practice,
+    /// A published standard or guide and, where it has one, the clause.
+    Standard {
+        /// Its number and year, or its title.
+        title: String,
+        /// The clause.
+        clause: Option<String>,
+    },
+    /// The cable maker's instruction.
+    Maker,
+}
+
+impl std::fmt::Display for Basis {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        match self {
+            Basis::Practice => formatter.write_str("common practice"),
+            Basis::Maker => formatter.write_str("the cable maker's instructions"),
+            Basis::Standard { title, clause: Some(clause) } => write!(formatter, "{title}, {clause}"),
+            Basis::Standard { title, clause: None } => formatter.write_str(title),
+        }
+    }
+}
+
+/// A thing of the plan that a finding is about: its kind and its name, as a deviation names them.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Subject {
+    /// `cable`, `fixture` …
+    pub kind: &'static str,
+    /// Its name.
+    pub name: String,
+}
+
+/// That a finding was agreed to.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Acceptance {
+    /// Why.
+    pub reason: String,
+    /// The last day it holds.
+    pub until: Option<jiff::civil::Date>,
+    /// The deviation that says so.
+    pub place: Place,
+}
+
+/// One finding.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Finding {
+    /// The rule's name, or one of [`ids`]'s.
+    pub rule: Arc<str>,
+    /// How much it weighs.
+    pub severity: Severity,
+    /// One sentence.
+    pub message: String,
+    /// The places; the first is the one at fault.
+    pub marks: Vec<Mark>,
+    /// What was measured and what it was held to.
+    pub figures: Vec<Figure>,
+    /// What to do.
+    pub advice: Option<String>,
+    /// Where the rule comes from; none for what reading the plan found.
+    pub basis: Option<Basis>,
+    /// Whether the rule's values were recalled rather than looked up.
+    pub from_memory: bool,
+    /// The name of the room.
+    pub room: Option<String>,
+    /// What it is about.
+    pub subjects: Vec<Subject>,
+    /// Set where a deviation covers it.
+    pub accepted: Option<Acceptance>,
+}
+
+/// What findings are called that come from reading a plan rather than from a rule.
+pub mod ids {
+    /// A statement that can't be read.
+    pub const SYNTAX: &str = "syntax";
+    /// A name that nothing bears, or that two things bear.
+    pub const NAME: &str = "name";
+    /// A quantity of the wrong dimension, or out of all bounds.
+    pub const QUANTITY: &str = "quantity";
+    /// A `use` that can't be followed.
+    pub const USE: &str = "use";
+    /// Something that contradicts itself.
+    pub const PLAN: &str = "plan";
+
+    /// All of them.
+    pub const ALL: &[&str] = &[SYNTAX, NAME, QUANTITY, USE, PLAN];
+}
+
+impl Finding {
+    /// An error found while reading a plan, marked at `place`.
+    pub fn reading(id: &str, message: impl Into<String>, place: Place, label: impl Into<String>) -> Self {
+        Finding {
+            rule: id.into(),
+            severity: Severity::Error,
+            message: message.into(),
+            marks: vec![Mark { place, label: label.into() }],
+            figures: Vec::new(),
+            advice: None,
+            basis: None,
+            from_memory: false,
+            room: None,
+            subjects: Vec::new(),
+            accepted: None,
+        }
+    }
+
+    /// The same with advice.
+    #[must_use]
+    pub fn advise(mut self, advice: impl Into<String>) -> Self {
+        self.advice = Some(advice.into());
+        self
+    }
+
+    /// The same with one more mark.
+    #[must_use]
+    pub fn mark(mut self, place: Place, label: impl Into<String>) -> Self {
+        self.marks.push(Mark { place, label: label.into() });
+        self
+    }
+
+    /// Where it is at fault.
+    pub fn place(&self) -> Place {
+        self.marks.first().map(|mark| mark.place).unwrap_or_default()
+    }
+}

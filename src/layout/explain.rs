@@ -1,0 +1,219 @@
+//! Says in the reader's words what was expected where a statement can't be read.
+
+use pest::Parser as _;
+
+use super::parse::{LayoutParser, Rule};
+use crate::quantity::Dimension;
+use crate::syntax::{Block, Language};
+use crate::text::quoted;
+
+/// The blocks of the language, what each is called, and the words its statements start with.
+const BLOCKS: &[Block<Rule>] = &[
+    (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "room"]),
+    (Rule::material_line, "a material", &["conductivity"]),
+    (Rule::kit_line, "a kit", &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen"]),
+    (Rule::supply_line, "a supply", &["voltage", "rcd", "breaker", "conductor", "ambient"]),
+    (
+        Rule::room_line,
+        "a room",
+        &[
+            "let",
+            "outline",
+            "wall",
+            "door",
+            "fixture",
+            "drill",
+            "joint",
+            "pipe",
+            "level",
+            "floor",
+            "inside",
+            "heat-loss",
+            "junction",
+            "thermostat",
+            "contactor",
+            "cable",
+            "sensor",
+            "record",
+            "deviation",
+        ],
+    ),
+    (Rule::floor_line, "a floor", &[]),
+    (Rule::cable_line, "a cable", &["kit", "tail", "by", "start", "run", "loops"]),
+    (
+        Rule::record_line,
+        "a record",
+        &[
+            "delivered",
+            "laid",
+            "before-tiling",
+            "after-tiling",
+            "before-switching-on",
+            "tiled",
+            "switched-on",
+            "signed",
+        ],
+    ),
+];
+
+/// The plan language as its readers are told about it.
+pub static LANGUAGE: Language<Rule> = Language {
+    blocks: BLOCKS,
+    parse: |rule, text| {
+        let pairs = LayoutParser::parse(rule, text).map_err(Box::new)?;
+        Ok(pairs.map(|pair| pair.as_span().end()).max().unwrap_or(0))
+    },
+    words: rule_words,
+    describe,
+    usage,
+    free_line: "a layer is written as its name, its thickness and its material, such as `plywood 18 mm`",
+};
+
+/// How each statement is written, for the reader who got it wrong; `grammar/layout.md` shows the same forms.
+pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
+    Some(match (context, first) {
+        (_, "use") => "use \"FILE.lay\"",
+        (_, "let") => "let NAME = VALUE",
+        (_, "material") => "material NAME { … }",
+        (Rule::cable_line, "kit") => "kit NAME",
+        (_, "kit") => "kit NAME \"TITLE\" { … }",
+        (_, "supply") => "supply NAME { … }",
+        (_, "room") => "room NAME \"TITLE\" { … }",
+        (_, "conductivity") => "conductivity 0.18 W/mK",
+        (_, "output") => "output 420 W at 230 V",
+        (_, "length") => "length 42 m",
+        (_, "resistance") => "resistance 126 ohm, -5 % to +10 %",
+        (_, "diameter") => "diameter 6 mm",
+        (_, "bend-radius") => "bend-radius 25 mm",
+        (Rule::kit_line, "tail") => "tail 3 m",
+        (_, "tail") => "tail JUNCTION (X, Y) (X, Y) …",
+        (_, "screen") => "screen earthed",
+        (_, "voltage") => "voltage 230 V",
+        (_, "rcd") => "rcd 30 mA",
+        (_, "breaker") => "breaker 16 A",
+        (_, "conductor") => "conductor 2.5 mm2 copper, 14 m, method C",
+        (_, "ambient") => "ambient 30 degC",
+        (_, "outline") => "outline (X, Y) (X, Y) … or outline from (X, Y) east 3400, north 2200, …",
+        (_, "wall") => "wall 3 \"TITLE\" outside",
+        (_, "door") => "door NAME wall 1 from 300 to 1200",
+        (_, "fixture") => "fixture NAME KIND raised 150 SHAPE",
+        (_, "drill") => "drill NAME SHAPE",
+        (_, "joint") => "joint NAME (X, Y) (X, Y) …",
+        (_, "pipe") => "pipe NAME hot (X, Y) (X, Y) …",
+        (_, "level") => "level NAME +150 SHAPE",
+        (_, "floor") => "floor timber { … }",
+        (_, "inside") => "inside 21 degC",
+        (_, "heat-loss") => "heat-loss 610 W",
+        (_, "junction") => "junction NAME (X, Y) height 1200",
+        (_, "thermostat") => "thermostat NAME (X, Y) height 1200 rated 16 A on SUPPLY",
+        (_, "contactor") => "contactor NAME rated 25 A for THERMOSTAT",
+        (_, "cable") => "cable NAME { … }",
+        (_, "by") => "by THERMOSTAT",
+        (_, "start") => "start (X, Y)",
+        (_, "run") => "run HEADING LENGTH or run to (X, Y)",
+        (_, "loops") => "loops 12 of 1800 east, stepping 75 north",
+        (_, "sensor") => "sensor NAME from THERMOSTAT (X, Y) (X, Y) … lead 3 m",
+        (_, "record") => "record { … }",
+        (_, "deviation") => "deviation RULE cable NAME \"REASON\" until 2027-03-01",
+        (_, "tiled") => "tiled 2026-11-02 drying 14 days",
+        (_, "switched-on") => "switched-on 2026-11-16",
+        (_, "signed") => "signed \"NAME\" 2026-11-16",
+        (Rule::record_line, _) => {
+            "STAGE 2026-11-02 cable NAME 126 ohm insulation 200 Mohm at 500 V with \"INSTRUMENT\""
+        }
+        _ => return None,
+    })
+}
+
+/// The exact words that a rule reads, where it reads words.
+fn rule_words(rule: Rule) -> Vec<&'static str> {
+    match rule {
+        Rule::heading => vec!["east", "north", "west", "south"],
+        Rule::screen_kind => vec!["earthed", "none"],
+        Rule::metal => vec!["copper"],
+        Rule::method => vec!["A1", "A2", "B1", "B2", "C"],
+        Rule::insulation => vec!["pvc", "xlpe"],
+        Rule::fixture_kind => vec!["bath", "shower", "basin", "wc", "unit", "column", "stove"],
+        Rule::pipe_kind => vec!["hot", "cold"],
+        Rule::floor_kind => vec!["timber", "concrete"],
+        Rule::stairs => vec!["stairs"],
+        Rule::outside => vec!["outside"],
+        Rule::rect => vec!["rect"],
+        Rule::circle => vec!["circle"],
+        Rule::polygon => vec!["polygon"],
+        Rule::strip => vec!["strip"],
+        Rule::raised => vec!["raised"],
+        Rule::height => vec!["height"],
+        Rule::rated => vec!["rated"],
+        Rule::on_supply => vec!["on"],
+        Rule::lead => vec!["lead"],
+        Rule::walk => vec!["from"],
+        Rule::leg => vec!["east", "north", "west", "south", "to"],
+        Rule::until => vec!["until"],
+        Rule::drying => vec!["drying"],
+        Rule::insulation_reading => vec!["insulation"],
+        Rule::instrument => vec!["with"],
+        Rule::layer_cable => vec!["cable"],
+        Rule::deviation_target | Rule::target_kind => {
+            vec!["cable", "fixture", "sensor", "thermostat", "junction", "door", "drill", "joint", "pipe", "level"]
+        }
+        keyword => keyword_text(keyword).into_iter().collect(),
+    }
+}
+
+/// The word a `…_word` rule reads.
+fn keyword_text(rule: Rule) -> Option<&'static str> {
+    Some(match rule {
+        Rule::at_word => "at",
+        Rule::from_word => "from",
+        Rule::to_word => "to",
+        Rule::wall_word => "wall",
+        Rule::for_word => "for",
+        Rule::of_word => "of",
+        Rule::stepping_word => "stepping",
+        Rule::method_word => "method",
+        Rule::cable_word => "cable",
+        Rule::radius_word => "radius",
+        Rule::width_word => "width",
+        _ => return None,
+    })
+}
+
+fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
+    Some(match rule {
+        Rule::sum | Rule::product | Rule::signed | Rule::quantity | Rule::number | Rule::value_name => {
+            expected_quantity(first, last)
+        }
+        Rule::name | Rule::layer_material => "a name".into(),
+        Rule::text => "a text in double quotes".into(),
+        Rule::date => "a date such as `2026-11-25`".into(),
+        Rule::count => "a wall's number".into(),
+        Rule::point => "a point such as `(1200, 300)`".into(),
+        Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI => return None,
+        rule => {
+            let words = rule_words(rule);
+            if words.is_empty() {
+                return None;
+            }
+            quoted(words.into_iter(), "or")
+        }
+    })
+}
+
+/// What quantity stands after the word `last` of a statement that starts with `first`.
+fn expected_quantity(first: &str, last: &str) -> String {
+    let dimension = match (first, last) {
+        ("let", _) => return "a quantity such as `75 mm`".into(),
+        ("loops", "loops") => return "a count such as `12`".into(),
+        (_, "rated" | "rcd" | "breaker") => Dimension::CURRENT,
+        ("output" | "insulation" | "delivered" | "laid", "at") | (_, "voltage") => Dimension::VOLTAGE,
+        (_, "output" | "heat-loss") => Dimension::POWER,
+        (_, "resistance" | "insulation") => Dimension::RESISTANCE,
+        (_, "inside" | "ambient") => Dimension::TEMPERATURE,
+        (_, "conductivity") => Dimension::CONDUCTIVITY,
+        (_, "conductor") => Dimension::AREA,
+        (_, "drying") => Dimension::TIME,
+        _ => Dimension::LENGTH,
+    };
+    dimension.describe_with_example()
+}

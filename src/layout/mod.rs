@@ -1,0 +1,10 @@
+//! The plan language: text to syntax tree.
+//!
+//! `grammar/layout.pest` is the grammar, [`parse`] turns text into the [`tree`], and [`explain`] puts into words what was
+//! expected where a statement can't be read.
+
+pub mod explain;
+pub mod parse;
+pub mod tree;
+
+pub use parse::parse;

@@ -1,0 +1,513 @@
+//! Plan text to syntax tree.
+//!
+//! pest reads the whole file by `grammar/layout.pest`; what its `skipped` rule had to take is handed to
+//! [`super::explain::LANGUAGE`], and everything else becomes the [`tree`](super::tree).
+
+use pest::Parser as _;
+use pest::iterators::{Pair, Pairs};
+
+use super::explain::LANGUAGE;
+use super::tree::*;
+use crate::quantity;
+use crate::source::Span;
+use crate::syntax::{self, scan_brackets};
+
+/// What pest makes of the grammar; its rules are explained there.
+#[allow(missing_docs)]
+mod grammar {
+    /// pest's parser of the plan language.
+    #[derive(pest_derive::Parser)]
+    #[grammar = "../grammar/layout.pest"]
+    pub struct LayoutParser;
+}
+pub use grammar::{LayoutParser, Rule};
+
+/// Reads a plan's text. What can't be read stands in [`File::faults`]; the rest is read all the same.
+///
+/// ```
+/// let file = layrule::layout::parse("let gap = 75 mm\nroom {\nlet = 3\n");
+/// assert_eq!((file.statements.len(), file.faults.len()), (1, 3));
+/// ```
+pub fn parse(text: &str) -> File {
+    let mut file = File::default();
+    if let Err(fault) = scan_brackets(text, &mut file.faults) {
+        file.faults.push(fault);
+        return file;
+    }
+    match LayoutParser::parse(Rule::file, text) {
+        Ok(mut pairs) => {
+            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults), broken: false };
+            for pair in pairs.next().into_iter().flat_map(Pair::into_inner) {
+                if let Some(statement) = builder.statement(pair) {
+                    file.statements.push(statement);
+                }
+            }
+            file.faults = builder.faults;
+        }
+        // `file` takes any text; should it ever not, the reader is told where.
+        Err(error) => file.faults.push(LANGUAGE.whole_file(text, &error)),
+    }
+    file.faults.sort_by_key(|fault| (fault.span, fault.message.clone()));
+    file
+}
+
+fn span(pair: &Pair<'_, Rule>) -> Span {
+    let span = pair.as_span();
+    Span::new(span.start()..span.end())
+}
+
+fn tight(pair: &Pair<'_, Rule>) -> Span {
+    syntax::tight(pair.as_span())
+}
+
+fn head(pair: &Pair<'_, Rule>) -> Span {
+    syntax::head(pair.as_span())
+}
+
+fn word(pair: &Pair<'_, Rule>) -> Word {
+    let text = pair.as_str();
+    let text = if pair.as_rule() == Rule::text { text.get(1..text.len() - 1).unwrap_or("") } else { text };
+    Word { text: text.to_string(), span: span(pair) }
+}
+
+/// The parts of a statement, keywords left out.
+struct Parts<'i> {
+    pairs: std::iter::Peekable<Pairs<'i, Rule>>,
+}
+
+impl<'i> Parts<'i> {
+    fn of(pair: Pair<'i, Rule>) -> Self {
+        Parts { pairs: pair.into_inner().peekable() }
+    }
+
+    /// The keywords stand last in the grammar, so that a rule tells by its place whether it is one.
+    fn skip_keywords(&mut self) {
+        while self.pairs.peek().is_some_and(|pair| pair.as_rule() as usize >= Rule::use_word as usize) {
+            self.pairs.next();
+        }
+    }
+
+    fn peek(&mut self) -> Option<Rule> {
+        self.skip_keywords();
+        self.pairs.peek().map(Pair::as_rule)
+    }
+
+    fn any(&mut self) -> Option<Pair<'i, Rule>> {
+        self.skip_keywords();
+        self.pairs.next()
+    }
+
+    fn if_is(&mut self, rule: Rule) -> Option<Pair<'i, Rule>> {
+        (self.peek() == Some(rule)).then(|| self.pairs.next()).flatten()
+    }
+
+    fn word(&mut self) -> Option<Word> {
+        self.any().map(|pair| word(&pair))
+    }
+
+    fn word_if(&mut self, rule: Rule) -> Option<Word> {
+        self.if_is(rule).map(|pair| word(&pair))
+    }
+
+    fn expr(&mut self) -> Option<Expr> {
+        self.any().and_then(expr)
+    }
+
+    /// The expression inside an optional clause such as `height 1200`.
+    fn clause(&mut self, rule: Rule) -> Option<Expr> {
+        self.if_is(rule).and_then(|pair| Parts::of(pair).expr())
+    }
+
+    fn point(&mut self) -> Option<PointExpr> {
+        self.any().and_then(point)
+    }
+
+    fn points(&mut self) -> Vec<PointExpr> {
+        let mut points = Vec::new();
+        while let Some(pair) = self.if_is(Rule::point) {
+            points.extend(point(pair));
+        }
+        points
+    }
+
+    fn heading(&mut self) -> Option<Heading> {
+        Some(match self.any()?.as_str() {
+            "east" => Heading::East,
+            "north" => Heading::North,
+            "west" => Heading::West,
+            _ => Heading::South,
+        })
+    }
+
+    fn shape(&mut self) -> Option<ShapeExpr> {
+        let pair = self.any()?;
+        let rule = pair.as_rule();
+        let mut parts = Parts::of(pair);
+        Some(match rule {
+            Rule::rect => ShapeExpr::Rect(parts.point()?, parts.point()?),
+            Rule::circle => ShapeExpr::Circle(parts.point()?, parts.expr()?),
+            Rule::polygon => ShapeExpr::Polygon(parts.points()),
+            _ => ShapeExpr::Strip(parts.points(), parts.expr()?),
+        })
+    }
+}
+
+fn point(pair: Pair<'_, Rule>) -> Option<PointExpr> {
+    let span = span(&pair);
+    let mut parts = Parts::of(pair);
+    Some(PointExpr { x: parts.expr()?, y: parts.expr()?, span })
+}
+
+/// An expression; the depth of the recursion is the depth of its parentheses, which [`syntax::DEEPEST_NESTING`] bounds.
+fn expr(pair: Pair<'_, Rule>) -> Option<Expr> {
+    let whole = tight(&pair);
+    match pair.as_rule() {
+        Rule::sum => operands(pair.into_inner(), "-", whole, ExprKind::Sum),
+        Rule::product => operands(pair.into_inner(), "/", whole, ExprKind::Product),
+        Rule::signed => {
+            let mut negative = false;
+            let mut inner = pair.into_inner();
+            let value = loop {
+                let part = inner.next()?;
+                if part.as_rule() != Rule::sign {
+                    break expr(part)?;
+                }
+                negative ^= part.as_str() == "-";
+            };
+            Some(match (negative, value.kind) {
+                (true, ExprKind::Number(number, unit)) => Expr { kind: ExprKind::Number(-number, unit), span: whole },
+                (true, kind) => {
+                    Expr { kind: ExprKind::Negated(Box::new(Expr { kind, span: value.span })), span: whole }
+                }
+                (false, kind) => Expr { kind, span: whole },
+            })
+        }
+        Rule::quantity => {
+            let mut inner = pair.into_inner();
+            let number = inner.next()?.as_str().parse().unwrap_or(f64::INFINITY);
+            let unit = inner.next().and_then(|unit| quantity::unit_named(unit.as_str()));
+            Some(Expr { kind: ExprKind::Number(number, unit), span: whole })
+        }
+        _ => Some(Expr { kind: ExprKind::Name(pair.as_str().trim_end().to_string()), span: whole }),
+    }
+}
+
+fn operands(
+    mut inner: Pairs<'_, Rule>,
+    inverse: &str,
+    span: Span,
+    kind: impl Fn(Vec<(bool, Expr)>) -> ExprKind,
+) -> Option<Expr> {
+    let first = expr(inner.next()?)?;
+    if inner.len() == 0 {
+        return Some(first);
+    }
+    let mut list = vec![(false, first)];
+    while let (Some(sign), Some(operand)) = (inner.next(), inner.next()) {
+        list.push((sign.as_str() == inverse, expr(operand)?));
+    }
+    Some(Expr { kind: kind(list), span })
+}
+
+/// Makes the tree and collects the faults on the way.
+struct Builder<'i> {
+    text: &'i str,
+    faults: Vec<SyntaxFault>,
+    /// Whether a line was skipped since the current cable began.
+    broken: bool,
+}
+
+impl<'i> Builder<'i> {
+    fn skipped(&mut self, pair: &Pair<'i, Rule>, context: Rule) {
+        self.broken = true;
+        let range = pair.as_span();
+        self.faults.push(LANGUAGE.skipped(self.text, Span::new(range.start()..range.end()), context));
+    }
+
+    /// The lines of a block, each read by `read`; what is `skipped` is explained as something `context` can't hold.
+    fn lines<T>(
+        &mut self,
+        parts: Parts<'i>,
+        context: Rule,
+        mut read: impl FnMut(&mut Self, Pair<'i, Rule>) -> Option<T>,
+    ) -> Vec<T> {
+        let mut lines = Vec::new();
+        for pair in parts.pairs {
+            if pair.as_rule() == Rule::skipped {
+                self.skipped(&pair, context);
+            } else {
+                lines.extend(read(self, pair));
+            }
+        }
+        lines
+    }
+
+    fn statement(&mut self, pair: Pair<'i, Rule>) -> Option<Statement> {
+        let head = head(&pair);
+        let rule = pair.as_rule();
+        match rule {
+            Rule::EOI => return None,
+            Rule::skipped => {
+                self.skipped(&pair, Rule::file_line);
+                return None;
+            }
+            Rule::stray => {
+                self.faults.push(syntax::stray_brace(span(&pair)));
+                return None;
+            }
+            _ => {}
+        }
+        let mut parts = Parts::of(pair);
+        Some(match rule {
+            Rule::use_file => Statement::Use(parts.word()?),
+            Rule::let_value => Statement::Let(let_value(parts)?),
+            Rule::material => {
+                let name = parts.word()?;
+                let conductivity = self.lines(parts, Rule::material_line, |_, pair| Parts::of(pair).expr());
+                Statement::Material(Material { name, conductivity })
+            }
+            Rule::kit => {
+                let name = parts.word()?;
+                let title = parts.word_if(Rule::text);
+                let entries = self.lines(parts, Rule::kit_line, |_, pair| kit_entry(pair));
+                Statement::Kit(Kit { name, title, entries, span: head })
+            }
+            Rule::supply => {
+                let name = parts.word()?;
+                let entries = self.lines(parts, Rule::supply_line, |_, pair| supply_entry(pair));
+                Statement::Supply(Supply { name, entries, span: head })
+            }
+            _ => {
+                let name = parts.word()?;
+                let title = parts.word_if(Rule::text);
+                let entries = self.lines(parts, Rule::room_line, Self::room_entry);
+                Statement::Room(Box::new(Room { name, title, entries, span: head }))
+            }
+        })
+    }
+
+    fn room_entry(&mut self, pair: Pair<'i, Rule>) -> Option<RoomEntry> {
+        let span = tight(&pair);
+        let head = head(&pair);
+        let rule = pair.as_rule();
+        let mut parts = Parts::of(pair);
+        Some(match rule {
+            Rule::let_value => RoomEntry::Let(let_value(parts)?),
+            Rule::outline => RoomEntry::Outline(outline(parts, span)?),
+            Rule::wall => RoomEntry::Wall {
+                number: parts.word()?,
+                title: parts.word_if(Rule::text),
+                outside: parts.if_is(Rule::outside).is_some(),
+                span,
+            },
+            Rule::door => RoomEntry::Door {
+                name: parts.word()?,
+                wall: parts.word()?,
+                from: parts.expr()?,
+                to: parts.expr()?,
+                span,
+            },
+            Rule::fixture => RoomEntry::Area {
+                name: parts.word()?,
+                kind: AreaExpr::Fixture { kind: parts.word_if(Rule::fixture_kind), raised: parts.clause(Rule::raised) },
+                shape: parts.shape()?,
+                span,
+            },
+            Rule::drill => RoomEntry::Area { name: parts.word()?, kind: AreaExpr::Drill, shape: parts.shape()?, span },
+            Rule::level => RoomEntry::Area {
+                name: parts.word()?,
+                kind: AreaExpr::Level(if parts.if_is(Rule::stairs).is_some() { None } else { Some(parts.expr()?) }),
+                shape: parts.shape()?,
+                span,
+            },
+            Rule::joint => RoomEntry::Line { name: parts.word()?, kind: LineExpr::Joint, points: parts.points(), span },
+            Rule::pipe => RoomEntry::Line {
+                name: parts.word()?,
+                kind: LineExpr::Pipe(parts.word_if(Rule::pipe_kind)),
+                points: parts.points(),
+                span,
+            },
+            Rule::floor => {
+                let kind = parts.word()?;
+                let layers = self.lines(parts, Rule::floor_line, |_, pair| layer(pair));
+                RoomEntry::Floor { kind, layers, span: head }
+            }
+            Rule::inside => RoomEntry::Inside(parts.expr()?, span),
+            Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
+            Rule::junction => RoomEntry::Junction {
+                name: parts.word()?,
+                at: parts.point()?,
+                height: parts.clause(Rule::height),
+                span,
+            },
+            Rule::thermostat => RoomEntry::Thermostat {
+                name: parts.word()?,
+                at: parts.point()?,
+                height: parts.clause(Rule::height),
+                rated: parts.clause(Rule::rated)?,
+                supply: parts.if_is(Rule::on_supply).and_then(|pair| Parts::of(pair).word()),
+                span,
+            },
+            Rule::contactor => RoomEntry::Contactor {
+                name: parts.word()?,
+                rated: parts.clause(Rule::rated)?,
+                thermostat: parts.word()?,
+                span,
+            },
+            Rule::cable => {
+                let name = parts.word()?;
+                self.broken = false;
+                let entries = self.lines(parts, Rule::cable_line, |_, pair| cable_entry(pair));
+                RoomEntry::Cable(Cable { name, entries, broken: self.broken, span: head })
+            }
+            Rule::sensor => RoomEntry::Sensor {
+                name: parts.word()?,
+                from: parts.word()?,
+                points: parts.points(),
+                lead: parts.clause(Rule::lead),
+                span,
+            },
+            Rule::record => {
+                let entries = self.lines(parts, Rule::record_line, |_, pair| record_entry(pair));
+                RoomEntry::Record { entries, span: head }
+            }
+            _ => RoomEntry::Deviation {
+                rule: parts.word()?,
+                target: parts.if_is(Rule::deviation_target).and_then(|pair| {
+                    let mut parts = Parts::of(pair);
+                    Some((parts.word()?, parts.word()?))
+                }),
+                reason: parts.word()?,
+                until: parts.if_is(Rule::until).and_then(|pair| Parts::of(pair).word()),
+                span,
+            },
+        })
+    }
+}
+
+fn let_value(mut parts: Parts<'_>) -> Option<Let> {
+    Some(Let { name: parts.word()?, value: parts.expr()? })
+}
+
+fn outline(mut parts: Parts<'_>, span: Span) -> Option<Outline> {
+    let Some(walk) = parts.if_is(Rule::walk) else {
+        let mut points = parts.points().into_iter();
+        return Some(Outline { first: points.next()?, legs: points.map(Leg::To).collect(), span });
+    };
+    let mut parts = Parts::of(walk);
+    let first = parts.point()?;
+    let mut legs = Vec::new();
+    while let Some(leg) = parts.if_is(Rule::leg) {
+        let span = tight(&leg);
+        let mut parts = Parts::of(leg);
+        legs.push(match parts.peek()? {
+            Rule::point => Leg::To(parts.point()?),
+            _ => Leg::Along(parts.heading()?, parts.expr()?, span),
+        });
+    }
+    Some(Outline { first, legs, span })
+}
+
+fn kit_entry(pair: Pair<'_, Rule>) -> Option<KitEntry> {
+    let span = tight(&pair);
+    let rule = pair.as_rule();
+    let mut parts = Parts::of(pair);
+    Some(match rule {
+        Rule::output => KitEntry::Output(parts.expr()?, parts.expr()?, span),
+        Rule::kit_length => KitEntry::Length(parts.expr()?, span),
+        Rule::resistance => {
+            let value = parts.expr()?;
+            let tolerance = parts.if_is(Rule::tolerance).and_then(|pair| {
+                let mut parts = Parts::of(pair);
+                Some((parts.expr()?, parts.expr()?))
+            });
+            KitEntry::Resistance(value, tolerance, span)
+        }
+        Rule::diameter => KitEntry::Diameter(parts.expr()?, span),
+        Rule::bend_radius => KitEntry::BendRadius(parts.expr()?, span),
+        Rule::tail_length => KitEntry::Tail(parts.expr()?, span),
+        _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
+    })
+}
+
+fn supply_entry(pair: Pair<'_, Rule>) -> Option<SupplyEntry> {
+    let span = tight(&pair);
+    let rule = pair.as_rule();
+    let mut parts = Parts::of(pair);
+    Some(match rule {
+        Rule::voltage => SupplyEntry::Voltage(parts.expr()?, span),
+        Rule::rcd => SupplyEntry::Rcd(parts.expr()?, span),
+        Rule::breaker => SupplyEntry::Breaker(parts.expr()?, span),
+        Rule::ambient => SupplyEntry::Ambient(parts.expr()?, span),
+        _ => {
+            let section = parts.expr()?;
+            parts.if_is(Rule::metal);
+            SupplyEntry::Conductor {
+                section,
+                length: parts.expr()?,
+                method: parts.word()?,
+                insulation: parts.word_if(Rule::insulation),
+                span,
+            }
+        }
+    })
+}
+
+fn layer(pair: Pair<'_, Rule>) -> Option<Layer> {
+    let span = tight(&pair);
+    let mut parts = Parts::of(pair);
+    Some(Layer {
+        name: parts.word()?,
+        thickness: parts.expr()?,
+        material: parts.if_is(Rule::layer_material).map(|pair| word(&pair)),
+        cable: parts.clause(Rule::layer_cable),
+        span,
+    })
+}
+
+fn cable_entry(pair: Pair<'_, Rule>) -> Option<CableEntry> {
+    let span = tight(&pair);
+    let rule = pair.as_rule();
+    let mut parts = Parts::of(pair);
+    Some(match rule {
+        Rule::cable_kit => CableEntry::Kit(parts.word()?),
+        Rule::tail => CableEntry::Tail(parts.word()?, parts.points(), span),
+        Rule::switched_by => CableEntry::By(parts.word()?),
+        Rule::start => CableEntry::Start(parts.point()?, span),
+        Rule::run => match parts.peek()? {
+            Rule::point => CableEntry::RunTo(parts.point()?, span),
+            _ => CableEntry::Run(parts.heading()?, parts.expr()?, span),
+        },
+        _ => CableEntry::Loops(Box::new(Loops {
+            count: parts.expr()?,
+            length: parts.expr()?,
+            heading: parts.heading()?,
+            pitch: parts.expr()?,
+            stepping: parts.heading()?,
+            span,
+        })),
+    })
+}
+
+fn record_entry(pair: Pair<'_, Rule>) -> Option<RecordEntry> {
+    let span = tight(&pair);
+    let rule = pair.as_rule();
+    let mut parts = Parts::of(pair);
+    Some(match rule {
+        Rule::reading => RecordEntry::Reading {
+            stage: parts.word()?,
+            date: parts.word()?,
+            cable: parts.word()?,
+            resistance: parts.expr()?,
+            insulation: parts.if_is(Rule::insulation_reading).and_then(|pair| {
+                let mut parts = Parts::of(pair);
+                Some((parts.expr()?, parts.peek().and_then(|_| parts.expr())))
+            }),
+            instrument: parts.if_is(Rule::instrument).and_then(|pair| Parts::of(pair).word()),
+            span,
+        },
+        Rule::tiled => RecordEntry::Tiled(parts.word()?, parts.clause(Rule::drying), span),
+        Rule::switched_on => RecordEntry::SwitchedOn(parts.word()?, span),
+        _ => RecordEntry::Signed(parts.word()?, parts.word()?, span),
+    })
+}

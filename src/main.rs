@@ -1,0 +1,5 @@
+//! The command line program.
+
+fn main() -> std::process::ExitCode {
+    layrule::cli::run()
+}

@@ -1,0 +1,66 @@
+//! Areas of a room: what is free, what is heated, what stays cold.
+
+use super::cover::{Capsule, Cover, Patch};
+use super::index::Ring;
+use super::zones::Zone;
+use crate::model::{AreaKind, Room};
+
+/// What can't be heated in a room: its fixtures that stand on the floor, other levels, and a clearance along all of them.
+pub struct Obstacles<'a> {
+    outline: &'a Ring,
+    solids: Vec<&'a Ring>,
+    capsules: Vec<Capsule>,
+}
+
+impl<'a> Obstacles<'a> {
+    /// The obstacles of `room` with `clearance` (mm) round them and along the walls. `zones` are those of the room's areas, in
+    /// their order.
+    ///
+    /// A raised fixture leaves the floor under it free. A level on which a cable starts is taken to be heated for itself.
+    pub fn new(room: &Room, outline: &'a Ring, zones: &'a [Zone], clearance: f64) -> Self {
+        let ring_capsules = |ring: &Ring, radius: f64| {
+            (0..ring.corners().len()).map(|i| ring.edge(i)).map(|(a, b)| Capsule { a, b, radius }).collect::<Vec<_>>()
+        };
+        let mut capsules = if clearance > 0.0 { ring_capsules(outline, clearance) } else { Vec::new() };
+        let mut solids = Vec::new();
+        for (area, zone) in room.areas.iter().zip(zones) {
+            let in_the_way = match &area.kind {
+                AreaKind::Fixture { raised, .. } => raised.is_none(),
+                AreaKind::Drill => false,
+                AreaKind::Level { height } => {
+                    let starts =
+                        |cable: &crate::model::Cable| cable.runs.first().is_some_and(|run| zone.contains(run.start));
+                    height.is_none() || !room.cables.iter().any(starts)
+                }
+            };
+            if !in_the_way {
+                continue;
+            }
+            match zone {
+                Zone::Ring(ring) => {
+                    capsules.extend(ring_capsules(ring, clearance));
+                    solids.push(ring);
+                }
+                Zone::Circle(centre, radius) => {
+                    capsules.push(Capsule { a: *centre, b: *centre, radius: radius + clearance });
+                }
+            }
+        }
+        Obstacles { outline, solids, capsules }
+    }
+
+    /// The free floor, mm2.
+    pub fn free_area(&self) -> f64 {
+        Cover::new(self.outline, self.capsules.iter().copied(), &self.solids).uncovered_area()
+    }
+
+    /// The part of the free floor that no `heated` capsule covers, mm2.
+    pub fn unheated_area(&self, heated: impl Iterator<Item = Capsule>) -> f64 {
+        Cover::new(self.outline, self.capsules.iter().copied().chain(heated), &self.solids).uncovered_area()
+    }
+
+    /// The connected parts of the free floor that no `heated` capsule covers, the largest first.
+    pub fn unheated_patches(&self, heated: impl Iterator<Item = Capsule>) -> Vec<Patch> {
+        Cover::new(self.outline, self.capsules.iter().copied().chain(heated), &self.solids).patches()
+    }
+}

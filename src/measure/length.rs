@@ -1,0 +1,61 @@
+//! Lengths: of a cable as laid, of its turns, of tails and conduits.
+
+use super::segment::{distance, dot};
+use crate::model::{Point, Run};
+
+/// A corner of a cable, where one run ends and the next begins.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Turn {
+    /// Index of the run that ends here.
+    pub run: usize,
+    /// By how much the direction changes, radians.
+    pub angle: f64,
+    /// The largest radius it can be bent to, mm: its curve may take half of each run, all of a first or a last one.
+    pub radius: f64,
+}
+
+/// The turns of a cable, in order. A corner that changes no direction is no turn.
+pub fn turns(runs: &[Run]) -> impl Iterator<Item = Turn> + '_ {
+    let last = runs.len().saturating_sub(2);
+    runs.windows(2).enumerate().filter_map(move |(index, pair)| {
+        let (a, b) = (pair[0].length(), pair[1].length());
+        let cosine = dot(pair[0].end - pair[0].start, pair[1].end - pair[1].start) / (a * b);
+        let angle = cosine.clamp(-1.0, 1.0).acos();
+        if angle < 1e-6 {
+            return None;
+        }
+        let tangent = (if index == 0 { a } else { a / 2.0 }).min(if index == last { b } else { b / 2.0 });
+        // A fold of half a turn has no room for any curve.
+        let radius = if std::f64::consts::PI - angle < 1e-6 { 0.0 } else { tangent / (angle / 2.0).tan() };
+        Some(Turn { run: index, angle, radius })
+    })
+}
+
+/// The length of cable that a path takes when each corner is rounded to `bend_radius` (mm), or to what it has room for
+/// where that is less.
+///
+/// A curve of radius r through an angle φ takes r·φ of cable where the corner takes 2·r·tan(φ/2).
+///
+/// ```
+/// use layrule::{measure::length::laid_length, model::{Point, Run}};
+/// let p = |x, y| Point { x, y };
+/// let run = |start, end| Run { start, end, before: 0.0, place: Default::default() };
+/// let path = [run(p(0.0, 0.0), p(100.0, 0.0)), run(p(100.0, 0.0), p(100.0, 100.0))];
+/// let quarter = 20.0 * std::f64::consts::FRAC_PI_2;
+/// assert!((laid_length(&path, 20.0) - (200.0 - 40.0 + quarter)).abs() < 1e-9);
+/// ```
+pub fn laid_length(runs: &[Run], bend_radius: f64) -> f64 {
+    let drawn: f64 = runs.last().map_or(0.0, |run| run.before + run.length());
+    let saved: f64 = turns(runs)
+        .map(|turn| {
+            let radius = turn.radius.min(bend_radius);
+            if radius > 0.0 { radius * (2.0 * (turn.angle / 2.0).tan() - turn.angle) } else { 0.0 }
+        })
+        .sum();
+    drawn - saved
+}
+
+/// The length of a line of points, mm.
+pub fn line_length(points: &[Point]) -> f64 {
+    points.windows(2).map(|pair| distance(pair[0], pair[1])).sum()
+}

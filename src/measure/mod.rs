@@ -1,0 +1,34 @@
+//! Measures a plan: geometry and electricity as pure functions of the model. No limits stand here; they are the rules'.
+
+pub mod areas;
+pub mod cover;
+pub mod electricity;
+pub mod index;
+pub mod length;
+pub mod room;
+pub mod segment;
+pub mod sensor;
+pub mod spacing;
+pub mod walls;
+pub mod zones;
+
+/// Lengths nearer than this are the same, mm.
+pub const TOUCH: f64 = 1e-3;
+
+/// The most pairs of one kind that are listed for a room. A plan with more is told so.
+pub const MOST_PAIRS: usize = 10_000;
+
+/// Pairs found, and whether there are more than are listed.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Pairs<T> {
+    /// In the order of the runs.
+    pub found: Vec<T>,
+    /// Whether the search stopped at [`MOST_PAIRS`].
+    pub more: bool,
+}
+
+impl<T> Default for Pairs<T> {
+    fn default() -> Self {
+        Pairs { found: Vec::new(), more: false }
+    }
+}

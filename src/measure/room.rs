@@ -1,0 +1,310 @@
+//! A room's measurements, each worked out when first asked for and kept.
+
+use std::cell::{OnceCell, RefCell};
+use std::collections::HashMap;
+use std::rc::Rc;
+
+use super::areas::Obstacles;
+use super::cover::{Capsule, Patch};
+use super::index::{Ring, RunId, RunIndex};
+use super::sensor::{self, Neighbours};
+use super::spacing::{self, CloseApproach, Crossing};
+use super::walls::{WallDistance, wall_distances};
+use super::zones::{Meeting, Zone, near_area, near_line};
+use super::{Pairs, electricity, length};
+use crate::model::{AreaKind, Cable, LineKind, Plan, Point, Room, Shape, Thermostat};
+
+/// What areas and lines a [`Meeting`] can be with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Feature {
+    /// An index into the room's areas.
+    Area(u32),
+    /// An index into the room's lines.
+    Line(u32),
+}
+
+type Limit = u64;
+type Kept<K, V> = RefCell<HashMap<K, Rc<V>>>;
+
+/// One room's measurements.
+pub struct RoomMeasure<'a> {
+    /// The plan it is part of.
+    pub plan: &'a Plan,
+    /// The room.
+    pub room: &'a Room,
+    outline: Ring,
+    index: OnceCell<RunIndex<'a>>,
+    zones: OnceCell<Vec<Zone>>,
+    walls: OnceCell<Vec<Vec<WallDistance>>>,
+    pitches: OnceCell<Vec<Option<f64>>>,
+    crossings: OnceCell<Pairs<Crossing>>,
+    neighbours: OnceCell<Vec<Neighbours>>,
+    close: Kept<Limit, Pairs<CloseApproach>>,
+    meetings: Kept<(Feature, Limit), Pairs<Meeting>>,
+    free_areas: Kept<Limit, f64>,
+    heated_areas: Kept<Limit, Option<f64>>,
+    patches: Kept<(Limit, Limit), Vec<Patch>>,
+}
+
+fn kept<K: std::hash::Hash + Eq, V>(store: &Kept<K, V>, key: K, make: impl FnOnce() -> V) -> Rc<V> {
+    if let Some(known) = store.borrow().get(&key) {
+        return Rc::clone(known);
+    }
+    let made = Rc::new(make());
+    store.borrow_mut().insert(key, Rc::clone(&made));
+    made
+}
+
+impl<'a> RoomMeasure<'a> {
+    /// Nothing is measured yet.
+    pub fn new(plan: &'a Plan, room: &'a Room) -> Self {
+        RoomMeasure {
+            plan,
+            room,
+            outline: Ring::new(&room.corners),
+            index: OnceCell::new(),
+            zones: OnceCell::new(),
+            walls: OnceCell::new(),
+            pitches: OnceCell::new(),
+            crossings: OnceCell::new(),
+            neighbours: OnceCell::new(),
+            close: RefCell::default(),
+            meetings: RefCell::default(),
+            free_areas: RefCell::default(),
+            heated_areas: RefCell::default(),
+            patches: RefCell::default(),
+        }
+    }
+
+    /// The outline with its walls as edges.
+    pub fn outline(&self) -> &Ring {
+        &self.outline
+    }
+
+    /// The runs by where they lie.
+    pub fn index(&self) -> &RunIndex<'a> {
+        self.index.get_or_init(|| RunIndex::new(self.room))
+    }
+
+    /// The room's areas, in their order.
+    pub fn zones(&self) -> &[Zone] {
+        self.zones.get_or_init(|| self.room.areas.iter().map(|area| Zone::new(&area.shape)).collect())
+    }
+
+    /// How a run lies to the walls.
+    pub fn wall_distance(&self, id: RunId) -> WallDistance {
+        let walls = self
+            .walls
+            .get_or_init(|| self.room.cables.iter().map(|cable| wall_distances(&self.outline, &cable.runs)).collect());
+        walls[id.cable as usize][id.run as usize]
+    }
+
+    /// The distance between a cable's parallel runs, mm.
+    pub fn pitch(&self, cable: usize) -> Option<f64> {
+        let pitches = self.pitches.get_or_init(|| {
+            self.room
+                .cables
+                .iter()
+                .zip(0u32..)
+                .map(|(cable, number)| spacing::pitch(self.index(), number, &cable.runs))
+                .collect()
+        });
+        pitches[cable]
+    }
+
+    /// Where runs cross.
+    pub fn crossings(&self) -> &Pairs<Crossing> {
+        self.crossings.get_or_init(|| spacing::crossings(self.index()))
+    }
+
+    /// Where runs come nearer than `minimum`, mm.
+    pub fn close_approaches(&self, minimum: f64) -> Rc<Pairs<CloseApproach>> {
+        kept(&self.close, minimum.to_bits(), || spacing::close_approaches(self.index(), minimum))
+    }
+
+    /// The runs nearer than `minimum` (mm) to an area or a line, or in it.
+    pub fn meetings(&self, feature: Feature, minimum: f64) -> Rc<Pairs<Meeting>> {
+        kept(&self.meetings, (feature, minimum.to_bits()), || match feature {
+            Feature::Area(index) => {
+                let index = index as usize;
+                near_area(self.index(), &self.room.areas[index].shape, &self.zones()[index], minimum)
+            }
+            Feature::Line(index) => near_line(self.index(), &self.room.lines[index as usize].points, minimum),
+        })
+    }
+
+    /// Every area and line of the room that `wanted` picks.
+    pub fn features(&self, wanted: impl Fn(Option<&AreaKind>, Option<&LineKind>) -> bool) -> Vec<Feature> {
+        let areas = self.room.areas.iter().zip(0u32..).filter(|(area, _)| wanted(Some(&area.kind), None));
+        let lines = self.room.lines.iter().zip(0u32..).filter(|(line, _)| wanted(None, Some(&line.kind)));
+        areas.map(|(_, i)| Feature::Area(i)).chain(lines.map(|(_, i)| Feature::Line(i))).collect()
+    }
+
+    /// The room's area, mm2.
+    pub fn area(&self) -> f64 {
+        Shape::Polygon(self.room.corners.clone()).area()
+    }
+
+    fn obstacles(&self, clearance: f64) -> Obstacles<'_> {
+        Obstacles::new(self.room, &self.outline, self.zones(), clearance)
+    }
+
+    /// The free floor at a clearance (mm), mm2.
+    pub fn free_area(&self, clearance: f64) -> f64 {
+        *kept(&self.free_areas, clearance.to_bits(), || self.obstacles(clearance).free_area())
+    }
+
+    /// The free floor within half a pitch of a cable, mm2; nothing where a cable has no pitch.
+    pub fn heated_area(&self, clearance: f64) -> Option<f64> {
+        *kept(&self.heated_areas, clearance.to_bits(), || {
+            let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
+            let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
+            let unheated = self.obstacles(clearance).unheated_area(self.capsules(|cable| reaches[cable]));
+            Some(self.free_area(clearance) - unheated)
+        })
+    }
+
+    /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
+    pub fn cold_patches(&self, reach: f64, clearance: f64) -> Rc<Vec<Patch>> {
+        kept(&self.patches, (reach.to_bits(), clearance.to_bits()), || {
+            self.obstacles(clearance).unheated_patches(self.capsules(|_| reach))
+        })
+    }
+
+    /// A capsule round every run, of the radius that `reach` gives its cable.
+    pub fn capsules<'s>(&'s self, reach: impl Fn(usize) -> f64 + 's) -> impl Iterator<Item = Capsule> + 's {
+        self.room.cables.iter().enumerate().flat_map(move |(number, cable)| {
+            let radius = reach(number);
+            cable.runs.iter().map(move |run| Capsule { a: run.start, b: run.end, radius })
+        })
+    }
+
+    /// The runs beside a sensor's tip.
+    pub fn neighbours(&self, sensor: usize) -> Neighbours {
+        let all = self.neighbours.get_or_init(|| {
+            let tips = self.room.sensors.iter().map(|sensor| sensor.conduit.last().copied().unwrap_or_default());
+            tips.map(|tip| sensor::neighbours(self.index(), tip)).collect()
+        });
+        all[sensor]
+    }
+
+    /// How far along its conduit a sensor's tip lies inside the heated floor, mm. The heated floor reaches half a pitch from the
+    /// cable, and over the whole channel that the sensor lies in where that is wider.
+    pub fn sensor_depth(&self, sensor: usize) -> Option<f64> {
+        let neighbours = self.neighbours(sensor);
+        let nearest = neighbours.nearest?;
+        let half_channel = neighbours.opposite.map_or(0.0, |opposite| f64::midpoint(nearest.gap, opposite.gap));
+        let half_pitch = self.pitch(nearest.run.cable as usize).map_or(0.0, |pitch| pitch / 2.0);
+        let reach = half_channel.max(half_pitch);
+        (reach > 0.0).then(|| sensor::depth(self.index(), &self.room.sensors[sensor].conduit, reach))
+    }
+
+    /// The length of a sensor's conduit from its thermostat, down the wall and along the floor, mm.
+    pub fn conduit_length(&self, sensor: usize) -> f64 {
+        let sensor = &self.room.sensors[sensor];
+        let thermostat = &self.room.thermostats[sensor.thermostat];
+        let to_first = sensor.conduit.first().map_or(0.0, |first| super::segment::distance(thermostat.at, *first));
+        thermostat.height.unwrap_or(0.0) + to_first + length::line_length(&sensor.conduit)
+    }
+
+    /// The runs that a sensor's conduit crosses or touches, each with a point they share.
+    pub fn conduit_crossed(&self, sensor: usize) -> Vec<(RunId, Point)> {
+        let mut crossed = sensor::crossed(self.index(), &self.room.sensors[sensor].conduit);
+        crossed.dedup_by_key(|(id, _)| *id);
+        crossed
+    }
+
+    /// The length a cold tail needs from its junction box, down from it and along the floor to the cable, mm.
+    pub fn tail_route(&self, cable: &Cable) -> Option<f64> {
+        let junction = &self.room.junctions[cable.junction?];
+        let first = cable.tail.first()?;
+        Some(junction.height.abs() + super::segment::distance(junction.at, *first) + length::line_length(&cable.tail))
+    }
+
+    /// The runs that a cable's cold tail crosses or touches, but for where it joins the cable's own first run.
+    pub fn tail_crossed(&self, cable: &Cable, index: u32) -> Vec<(RunId, Point)> {
+        let start = cable.runs.first().map(|run| run.start);
+        let mut crossed = sensor::crossed(self.index(), &cable.tail);
+        crossed.retain(|(id, at)| {
+            let joins = start.is_some_and(|start| super::segment::distance(*at, start) <= super::TOUCH);
+            let first = *id == RunId { cable: index, run: 0 };
+            // A tail that comes in along its own cable lies on it for longer than the joint.
+            !(first && joins) || self.lies_along(cable)
+        });
+        crossed.dedup_by_key(|(id, _)| *id);
+        crossed
+    }
+
+    /// Whether the last stretch of a cold tail lies on the cable's first run.
+    fn lies_along(&self, cable: &Cable) -> bool {
+        let ([.., from, _], Some(run)) = (cable.tail.as_slice(), cable.runs.first()) else { return false };
+        let back = *from - run.start;
+        let run_step = run.end - run.start;
+        let side = super::segment::cross(run_step, back).abs() / run.length();
+        super::segment::dot(back, run_step) > 0.0 && side <= super::TOUCH
+    }
+
+    /// The cables that a thermostat switches, by index.
+    pub fn cables_of(&self, thermostat: usize) -> impl Iterator<Item = usize> + '_ {
+        self.room
+            .cables
+            .iter()
+            .enumerate()
+            .filter(move |(_, cable)| cable.thermostat == Some(thermostat))
+            .map(|(index, _)| index)
+    }
+
+    /// The thermostat that switches a cable.
+    pub fn thermostat_of(&self, cable: &Cable) -> Option<&'a Thermostat> {
+        self.room.thermostats.get(cable.thermostat?)
+    }
+
+    /// The voltage a cable works at, V: its supply's, or what its kit is rated for.
+    pub fn voltage(&self, cable: &Cable) -> Option<f64> {
+        let supply = self.thermostat_of(cable).and_then(|thermostat| self.plan.supplies.get(thermostat.supply?));
+        supply.and_then(|supply| supply.voltage).or_else(|| Some(self.plan.kits.get(cable.kit?)?.voltage))
+    }
+
+    /// A cable's power at its voltage, W.
+    pub fn power(&self, cable: &Cable) -> Option<f64> {
+        let kit = self.plan.kits.get(cable.kit?)?;
+        Some(electricity::power_at(kit.output, kit.voltage, self.voltage(cable)?))
+    }
+
+    /// A cable's current, A: `P/U`.
+    pub fn current(&self, cable: &Cable) -> Option<f64> {
+        Some(self.power(cable)? / self.voltage(cable)?)
+    }
+
+    /// The length of a run on another level than the one its cable starts on, mm; stairs are never a level to lie on.
+    pub fn length_off_level(&self, id: RunId) -> f64 {
+        let levels: Vec<(usize, Option<f64>)> = self
+            .room
+            .areas
+            .iter()
+            .enumerate()
+            .filter_map(|(i, area)| match area.kind {
+                AreaKind::Level { height } => Some((i, height)),
+                _ => None,
+            })
+            .collect();
+        if levels.is_empty() {
+            return 0.0;
+        }
+        let run = self.index().run(id);
+        let first = self.room.cables[id.cable as usize].runs.first().map_or(Point::zero(), |run| run.start);
+        let home = levels.iter().rev().find(|(i, height)| height.is_some() && self.zones()[*i].contains(first));
+        let on = |wanted: &dyn Fn(Option<f64>) -> bool| {
+            let inside = levels.iter().filter(|(_, height)| wanted(*height));
+            inside.map(|(i, _)| self.zones()[*i].length_inside(run.start, run.end)).sum::<f64>()
+        };
+        match home {
+            None => on(&|height| height != Some(0.0)).min(run.length()),
+            Some((_, own)) => {
+                let home = on(&|height| height == *own);
+                let off = (run.length() - home).max(0.0);
+                if off <= super::TOUCH { 0.0 } else { off }
+            }
+        }
+    }
+}

@@ -1,0 +1,172 @@
+//! Spacing and crossing: where a cable comes too near to itself or to another.
+
+use std::f64::consts::FRAC_PI_2;
+
+use super::index::{RunId, RunIndex, piece_box};
+use super::segment::{along, approach, cross, distance, dot, point_distance};
+use super::{MOST_PAIRS, Pairs, TOUCH};
+use crate::model::{Point, Run};
+
+/// Two runs that touch, cross, overlap or pass through one point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Crossing {
+    /// The earlier run.
+    pub first: RunId,
+    /// The later one.
+    pub second: RunId,
+    /// A point they share.
+    pub at: Point,
+}
+
+/// Two runs that come nearer than some minimum.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CloseApproach {
+    /// The earlier run.
+    pub first: RunId,
+    /// The later one.
+    pub second: RunId,
+    /// Their distance at the worst place, mm.
+    pub distance: f64,
+    /// That place on the first.
+    pub at: Point,
+}
+
+/// How many pairs of neighbouring boxes are looked at before the search gives up: enough for two million runs of a
+/// serpentine, and a bound on what a plan made to be slow can cost.
+const MOST_CANDIDATES: usize = 100_000_000;
+
+/// Every pair of runs that cross. Consecutive runs of a cable share their corner; they cross where they share more.
+pub fn crossings(index: &RunIndex<'_>) -> Pairs<Crossing> {
+    let mut pairs = Pairs::default();
+    for_neighbours(index, TOUCH, &mut pairs, |first, second| {
+        meeting(index, first, second).map(|at| Crossing { first, second, at })
+    });
+    pairs
+}
+
+/// Every pair of runs that come nearer than `minimum` (mm) without crossing.
+///
+/// Two points of one cable count only where the cable between them is at least a half-circle of diameter `minimum` long
+/// (`π/2 · minimum`): a turn of that pitch passes, and so does a jog smaller than it, but a tighter hairpin or a sharp fold
+/// does not.
+pub fn close_approaches(index: &RunIndex<'_>, minimum: f64) -> Pairs<CloseApproach> {
+    let mut pairs = Pairs::default();
+    for_neighbours(index, minimum, &mut pairs, |first, second| {
+        let (a, b) = (index.run(first), index.run(second));
+        let near = if first.cable == second.cable {
+            apart_along(a, b, FRAC_PI_2 * minimum)
+        } else {
+            let near = approach((a.start, a.end), (b.start, b.end));
+            Some((near.distance, along(a.start, a.end, near.first)))
+        };
+        let (distance, at) = near.filter(|(distance, _)| *distance < minimum - TOUCH)?;
+        meeting(index, first, second).is_none().then_some(CloseApproach { first, second, distance, at })
+    });
+    pairs
+}
+
+/// Visits each pair of runs whose boxes come within `margin`, once, the earlier run first.
+fn for_neighbours<T>(
+    index: &RunIndex<'_>,
+    margin: f64,
+    pairs: &mut Pairs<T>,
+    mut judge: impl FnMut(RunId, RunId) -> Option<T>,
+) {
+    let mut candidates = 0;
+    let mut neighbours = Vec::new();
+    for (id, run) in index.runs() {
+        let (low, high) = piece_box(run.start, run.end);
+        neighbours.clear();
+        neighbours.extend(index.near(low, high, margin).filter(|other| *other > id));
+        candidates += neighbours.len();
+        neighbours.sort_unstable();
+        for other in &neighbours {
+            if pairs.found.len() >= MOST_PAIRS || candidates > MOST_CANDIDATES {
+                pairs.more = true;
+                return;
+            }
+            pairs.found.extend(judge(id, *other));
+        }
+    }
+}
+
+/// A point that two runs share, beyond the corner that consecutive ones have in common.
+fn meeting(index: &RunIndex<'_>, first: RunId, second: RunId) -> Option<Point> {
+    let (a, b) = (index.run(first), index.run(second));
+    if first.cable == second.cable && first.run + 1 == second.run {
+        return folded_back(a, b);
+    }
+    let near = approach((a.start, a.end), (b.start, b.end));
+    (near.distance <= TOUCH).then(|| along(a.start, a.end, near.first))
+}
+
+/// Where a run lies on the one before it: the far end of the shorter of the two.
+fn folded_back(a: &Run, b: &Run) -> Option<Point> {
+    let (u, v) = (a.end - a.start, b.end - b.start);
+    if dot(u, v) >= 0.0 {
+        return None;
+    }
+    let (end, of) = if dot(v, v) <= dot(u, u) { (b.end, a) } else { (a.start, b) };
+    (point_distance(end, of.start, of.end) <= TOUCH).then_some(end)
+}
+
+/// The least distance between a point of `a` and a point of the later run `b` with at least `least` of cable between
+/// them, and the point on `a`; nothing where there is no such pair of points.
+///
+/// With u the way along `a` and v the way along `b`, the distance is convex and the condition is the half-plane
+/// `(|a| - u) + gap + v >= least`: the minimum is the free one, or lies on the half-plane's edge.
+fn apart_along(a: &Run, b: &Run, least: f64) -> Option<(f64, Point)> {
+    let (length_a, length_b) = (a.length(), b.length());
+    let gap = b.before - (a.before + length_a);
+    let missing = least - gap;
+    let free = approach((a.start, a.end), (b.start, b.end));
+    if (1.0 - free.first) * length_a + free.second * length_b >= missing {
+        return Some((free.distance, along(a.start, a.end, free.first)));
+    }
+    let (lowest, highest) = ((length_a - missing).max(0.0), (length_a - missing + length_b).min(length_a));
+    if lowest > highest {
+        return None;
+    }
+    let (step_a, step_b) = ((a.end - a.start) / length_a, (b.end - b.start) / length_b);
+    let shift = missing - length_a;
+    let offset = a.start - b.start - step_b * shift;
+    let drift = step_a - step_b;
+    let square = dot(drift, drift);
+    let u = if square > 0.0 { (-dot(offset, drift) / square).clamp(lowest, highest) } else { lowest };
+    let (on_a, on_b) = (a.start + step_a * u, b.start + step_b * (shift + u));
+    Some((distance(on_a, on_b), on_a))
+}
+
+/// How far apart a cable's parallel runs are laid, mm: over its runs, weighted by their lengths, the median distance from a
+/// run's middle to the nearest parallel run alongside. Nothing where no run has one.
+pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
+    /// How many of the nearest runs are looked at for one alongside.
+    const LOOK_AT: usize = 24;
+    let mut gaps: Vec<(f64, f64)> = Vec::new();
+    for (run, number) in runs.iter().zip(0u32..) {
+        let length = run.length();
+        let step = (run.end - run.start) / length;
+        let middle = (run.start + run.end) / 2.0;
+        let beside = index.by_distance(middle).take(LOOK_AT).find_map(|(other, _)| {
+            if other.cable != cable || other.run.abs_diff(number) < 2 {
+                return None;
+            }
+            let piece = index.run(other);
+            let other_step = piece.end - piece.start;
+            let (from, to) = (dot(piece.start - middle, step), dot(piece.end - middle, step));
+            let parallel = cross(step, other_step).abs() <= 1e-3 * dot(step, other_step).abs();
+            let gap = cross(step, piece.start - middle).abs();
+            (parallel && from.min(to) <= 0.0 && from.max(to) >= 0.0 && gap > TOUCH).then_some(gap)
+        });
+        gaps.extend(beside.map(|gap| (gap, length)));
+    }
+    gaps.sort_by(|a, b| a.0.total_cmp(&b.0));
+    let half = gaps.iter().map(|(_, length)| length).sum::<f64>() / 2.0;
+    let mut sum = 0.0;
+    gaps.iter()
+        .find(|(_, length)| {
+            sum += length;
+            sum >= half
+        })
+        .map(|(gap, _)| *gap)
+}

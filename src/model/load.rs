@@ -1,0 +1,175 @@
+//! Reads a plan and what it uses, each file once.
+
+use std::collections::HashMap;
+use std::path::{Path, PathBuf};
+use std::sync::{Arc, Mutex, PoisonError};
+
+use crate::finding::{Finding, ids};
+use crate::layout::tree::{File, Statement};
+use crate::source::{FileId, Place, ReadError, Reader, SourceFile, Sources, tidy_path};
+
+/// How many files one plan may draw on.
+pub const MOST_FILES: usize = 64;
+
+/// A file read and parsed.
+#[derive(Debug)]
+pub struct Parsed {
+    /// Its text.
+    pub source: Arc<SourceFile>,
+    /// Its tree.
+    pub tree: File,
+}
+
+/// A plan with what it uses.
+#[derive(Debug)]
+pub struct Loaded {
+    /// Every file; the plan's own is the first.
+    pub sources: Sources,
+    /// The same files parsed, each after those it uses.
+    pub files: Vec<(FileId, Arc<Parsed>)>,
+    /// Faults of `use` statements and of syntax.
+    pub faults: Vec<Finding>,
+}
+
+/// Reads and parses files, keeping those that plans share.
+pub struct Library<'a> {
+    reader: &'a dyn Reader,
+    project: PathBuf,
+    here: PathBuf,
+    shared: Mutex<HashMap<PathBuf, Result<Option<Arc<Parsed>>, ReadError>>>,
+}
+
+impl<'a> Library<'a> {
+    /// Reads by `reader`; no `use` may lead outside the folder `project`. Used files are shown by their paths from `here`.
+    pub fn new(reader: &'a dyn Reader, project: impl Into<PathBuf>, here: impl Into<PathBuf>) -> Self {
+        Library { reader, project: tidy_path(&project.into()), here: here.into(), shared: Mutex::default() }
+    }
+
+    /// Reads the plan at `path`, shown as `name`, and what it uses.
+    ///
+    /// # Errors
+    /// When the plan itself can't be read. A used file that can't be is a fault in the plan.
+    pub fn load(&self, path: &Path, name: &str) -> Result<Loaded, ReadError> {
+        let text = self.reader.read(path)?;
+        Ok(self.load_text(path, name, text))
+    }
+
+    /// The same for a plan whose text is at hand; `path` is where its `use` statements start from.
+    pub fn load_text(&self, path: &Path, name: &str, text: String) -> Loaded {
+        let tree = crate::layout::parse(&text);
+        let parsed = Arc::new(Parsed { source: Arc::new(SourceFile::new(name, text)), tree });
+        let mut loaded = Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new() };
+        let mut open = vec![tidy_path(path)];
+        let mut done = HashMap::new();
+        self.follow(&parsed, &mut open, &mut done, &mut loaded);
+        loaded
+    }
+
+    /// Adds a file after those it uses. `open` holds the files from the plan down to this one.
+    fn follow(
+        &self,
+        parsed: &Arc<Parsed>,
+        open: &mut Vec<PathBuf>,
+        done: &mut HashMap<PathBuf, FileId>,
+        loaded: &mut Loaded,
+    ) {
+        let file = loaded.sources.add(Arc::clone(&parsed.source));
+        let path = open.last().cloned().unwrap_or_default();
+        done.insert(path.clone(), file);
+        for fault in &parsed.tree.faults {
+            let place = Place { file, span: fault.span };
+            let mut finding = Finding::reading(ids::SYNTAX, fault.message.clone(), place, fault.label.clone());
+            finding.advice.clone_from(&fault.help);
+            loaded.faults.push(finding);
+        }
+        for statement in &parsed.tree.statements {
+            let Statement::Use(word) = statement else { continue };
+            let place = Place { file, span: word.span };
+            match self.find(&path, &word.text, open, done) {
+                Ok(None) => {}
+                Ok(Some((target, used))) => {
+                    open.push(target);
+                    self.follow(&used, open, done, loaded);
+                    open.pop();
+                }
+                Err((message, advice)) => {
+                    loaded.faults.push(Finding::reading(ids::USE, message, place, "used here").advise(advice));
+                }
+            }
+        }
+        loaded.files.push((file, Arc::clone(parsed)));
+    }
+
+    /// The file a `use` leads to, or nothing where it has been followed already.
+    fn find(
+        &self,
+        from: &Path,
+        written: &str,
+        open: &[PathBuf],
+        done: &HashMap<PathBuf, FileId>,
+    ) -> Result<Option<(PathBuf, Arc<Parsed>)>, (String, String)> {
+        let folder = from.parent().unwrap_or(Path::new(""));
+        let target = tidy_path(&folder.join(written));
+        if Path::new(written).is_absolute() || written.contains('\\') {
+            return Err((
+                format!("`{written}` is no relative path"),
+                "name the file as it lies from this one, with `/` between folders".into(),
+            ));
+        }
+        let outside = || {
+            (
+                format!("`{written}` leads outside the project folder {}", self.project.display()),
+                "keep what a plan uses inside its project, or name the project's folder with `--project`".into(),
+            )
+        };
+        if !target.starts_with(&self.project) {
+            return Err(outside());
+        }
+        if let Some(at) = open.iter().position(|path| *path == target) {
+            let names: Vec<_> = open[at..].iter().chain([&target]).map(|path| short(path)).collect();
+            return Err((
+                format!("`{written}` leads back to itself: {}", names.join(" uses ")),
+                "take one of these `use` lines out".into(),
+            ));
+        }
+        if done.contains_key(&target) {
+            return Ok(None);
+        }
+        if done.len() >= MOST_FILES {
+            return Err((
+                format!("a plan uses more than {MOST_FILES} files"),
+                "put what belongs together in one file".into(),
+            ));
+        }
+        match self.shared(&target) {
+            Ok(Some(used)) => Ok(Some((target, used))),
+            Ok(None) => Err(outside()),
+            Err(error) => Err((
+                format!("`{written}` can't be used: {error}"),
+                "check the path; it starts from this file's folder".into(),
+            )),
+        }
+    }
+
+    /// The file at `path`, read and parsed once for all plans; nothing where a link leads out of the project.
+    fn shared(&self, path: &Path) -> Result<Option<Arc<Parsed>>, ReadError> {
+        if let Some(known) = self.shared.lock().unwrap_or_else(PoisonError::into_inner).get(path) {
+            return known.clone();
+        }
+        let result = if self.reader.inside(path, &self.project) {
+            self.reader.read(path).map(|text| {
+                let tree = crate::layout::parse(&text);
+                let name = path.strip_prefix(&self.here).unwrap_or(path).display().to_string();
+                Some(Arc::new(Parsed { source: Arc::new(SourceFile::new(name, text)), tree }))
+            })
+        } else {
+            Ok(None)
+        };
+        self.shared.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_path_buf(), result.clone());
+        result
+    }
+}
+
+fn short(path: &Path) -> String {
+    path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
+}

@@ -1,0 +1,407 @@
+//! A plan resolved: names looked up, quantities worked out, paths walked. Lengths and coordinates are in mm, every other
+//! value in the unit its field names. Everything knows the place in the text it came from.
+
+pub mod load;
+pub mod materials;
+pub mod path;
+pub mod resolve;
+pub mod room;
+pub mod shape;
+pub mod values;
+
+use geo::Coord;
+
+use crate::finding::Finding;
+use crate::source::{Place, Sources};
+pub use shape::Shape;
+
+/// A point of the plan, mm.
+pub type Point = Coord<f64>;
+
+/// A name and where it was given.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Name {
+    /// The name.
+    pub text: String,
+    /// Where.
+    pub place: Place,
+}
+
+/// A plan: its rooms and what they draw on.
+#[derive(Debug, Clone, Default)]
+pub struct Plan {
+    /// The plan's own file and those it uses.
+    pub sources: Sources,
+    /// Kits, from every file.
+    pub kits: Vec<Kit>,
+    /// Supplies, from every file.
+    pub supplies: Vec<Supply>,
+    /// The plan's own rooms.
+    pub rooms: Vec<Room>,
+    /// What reading the plan found wrong.
+    pub faults: Vec<Finding>,
+}
+
+/// A heating cable kit: a cable of fixed length with its cold tail.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Kit {
+    /// Its name.
+    pub name: Name,
+    /// What its maker calls it.
+    pub title: Option<String>,
+    /// Power at the rated voltage, W.
+    pub output: f64,
+    /// Rated voltage, V.
+    pub voltage: f64,
+    /// Length of the heating part, mm.
+    pub length: f64,
+    /// Cold resistance, ohm; where the maker gives none, that of output and voltage.
+    pub resistance: f64,
+    /// Least and most that the resistance may differ by, as shares.
+    pub tolerance: (f64, f64),
+    /// Outside diameter, mm.
+    pub diameter: Option<f64>,
+    /// Least bending radius, mm.
+    pub bend_radius: Option<f64>,
+    /// Length of the cold tail, mm.
+    pub tail: Option<f64>,
+    /// Whether it has an earthed screen.
+    pub earthed_screen: Option<bool>,
+}
+
+/// A supply: what a thermostat is fed from.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Supply {
+    /// Its name.
+    pub name: Name,
+    /// Nominal voltage, V.
+    pub voltage: Option<f64>,
+    /// Rated residual current of its RCD, A.
+    pub rcd: Option<f64>,
+    /// Rated current of its breaker, A.
+    pub breaker: Option<f64>,
+    /// Its conductor.
+    pub conductor: Option<Conductor>,
+    /// Ambient temperature of the conductor, degC.
+    pub ambient: Option<f64>,
+}
+
+/// The conductor of a supply; copper.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Conductor {
+    /// Cross-section, mm2.
+    pub section: f64,
+    /// Length one way, mm.
+    pub length: f64,
+    /// Installation method of IEC 60364-5-52: `A1`, `A2`, `B1`, `B2`, `C`.
+    pub method: String,
+    /// `pvc` or `xlpe`.
+    pub insulation: Option<String>,
+}
+
+/// A room.
+#[derive(Debug, Clone)]
+pub struct Room {
+    /// Its name.
+    pub name: Name,
+    /// What people call it.
+    pub title: Option<String>,
+    /// Corners, each wall from one to the next and the last back to the first.
+    pub corners: Vec<Point>,
+    /// Its walls; as many as corners.
+    pub walls: Vec<Wall>,
+    /// Fixtures, drill zones and level changes.
+    pub areas: Vec<Area>,
+    /// Joints, pipes and thresholds of doors.
+    pub lines: Vec<Line>,
+    /// The floor's build-up.
+    pub floor: Option<Floor>,
+    /// Room temperature, degC.
+    pub inside: Option<f64>,
+    /// Heat loss, W.
+    pub heat_loss: Option<f64>,
+    /// Junction boxes.
+    pub junctions: Vec<Junction>,
+    /// Thermostats.
+    pub thermostats: Vec<Thermostat>,
+    /// Contactors.
+    pub contactors: Vec<Contactor>,
+    /// Heating cables.
+    pub cables: Vec<Cable>,
+    /// Floor sensors.
+    pub sensors: Vec<Sensor>,
+    /// Test record.
+    pub record: Option<Record>,
+    /// Agreed departures.
+    pub deviations: Vec<Deviation>,
+    /// Why rules about the room as a whole can't be held to it: something in it could not be read.
+    pub incomplete: Option<String>,
+}
+
+/// A wall: one edge of the outline.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Wall {
+    /// What people call it.
+    pub title: Option<String>,
+    /// Whether it is an outside wall.
+    pub outside: bool,
+    /// Where the outline draws it.
+    pub place: Place,
+}
+
+/// What an [`Area`] is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum AreaKind {
+    /// A fixture.
+    Fixture {
+        /// `bath`, `shower`, `basin`, `wc`, `unit`, `column`, `stove`.
+        kind: Option<String>,
+        /// Free height under it, mm; none where it stands on the floor.
+        raised: Option<f64>,
+    },
+    /// Where the floor will be drilled.
+    Drill,
+    /// A part of the floor at another level: mm above the rest; none for stairs.
+    Level {
+        /// Height, mm.
+        height: Option<f64>,
+    },
+}
+
+/// A part of the floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Area {
+    /// Its name.
+    pub name: Name,
+    /// What it is.
+    pub kind: AreaKind,
+    /// Where it lies.
+    pub shape: Shape,
+    /// The statement.
+    pub place: Place,
+}
+
+/// What a [`Line`] is.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LineKind {
+    /// A movement joint.
+    Joint,
+    /// A pipe: `hot`, `cold`, or not said.
+    Pipe(Option<String>),
+    /// A door's threshold, in this wall (an index).
+    Door(usize),
+}
+
+/// A line on or in the floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Line {
+    /// Its name.
+    pub name: Name,
+    /// What it is.
+    pub kind: LineKind,
+    /// Two corners or more.
+    pub points: Vec<Point>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// The floor's build-up.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Floor {
+    /// Timber rather than concrete.
+    pub timber: bool,
+    /// Top first.
+    pub layers: Vec<Layer>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// One layer of a floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Layer {
+    /// What it is called.
+    pub name: Name,
+    /// Its body.
+    pub body: LayerBody,
+    /// Height of the cable's centre over the layer's underside, mm.
+    pub cable: Option<f64>,
+}
+
+/// What a layer is made of.
+#[derive(Debug, Clone, PartialEq)]
+pub enum LayerBody {
+    /// A material of some thickness.
+    Solid {
+        /// mm.
+        thickness: f64,
+        /// W/mK.
+        conductivity: f64,
+        /// The material's name.
+        material: String,
+    },
+    /// A thermal resistance, m2K/W.
+    Resistance(f64),
+}
+
+/// A junction box.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Junction {
+    /// Its name.
+    pub name: Name,
+    /// Where on the floor plan.
+    pub at: Point,
+    /// Height over the floor, mm: its own, or that of a thermostat at the same point.
+    pub height: f64,
+    /// The statement.
+    pub place: Place,
+}
+
+/// A thermostat.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Thermostat {
+    /// Its name.
+    pub name: Name,
+    /// Where on the floor plan.
+    pub at: Point,
+    /// Height over the floor, mm.
+    pub height: Option<f64>,
+    /// Rated current, A.
+    pub rated: f64,
+    /// What feeds it: an index into the plan's supplies.
+    pub supply: Option<usize>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// A contactor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Contactor {
+    /// Its name.
+    pub name: Name,
+    /// Rated current, A.
+    pub rated: f64,
+    /// The thermostat that works it (an index).
+    pub thermostat: usize,
+    /// The statement.
+    pub place: Place,
+}
+
+/// One straight piece of a cable.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Run {
+    /// Where it starts.
+    pub start: Point,
+    /// Where it ends.
+    pub end: Point,
+    /// Length of cable laid before it, mm.
+    pub before: f64,
+    /// The statement that lays it.
+    pub place: Place,
+}
+
+impl Run {
+    /// Its length, mm.
+    pub fn length(&self) -> f64 {
+        (self.end.x - self.start.x).hypot(self.end.y - self.start.y)
+    }
+}
+
+/// A heating cable.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Cable {
+    /// Its name.
+    pub name: Name,
+    /// Its kit: an index into the plan's kits.
+    pub kit: Option<usize>,
+    /// The junction box its cold tail comes from (an index) …
+    pub junction: Option<usize>,
+    /// … and the tail's route on the floor from there to the cable's start; empty where none is drawn.
+    pub tail: Vec<Point>,
+    /// Where the tail is drawn.
+    pub tail_place: Place,
+    /// The thermostat it is switched by (an index).
+    pub thermostat: Option<usize>,
+    /// Its straight pieces.
+    pub runs: Vec<Run>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// A floor sensor in its conduit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Sensor {
+    /// Its name.
+    pub name: Name,
+    /// The thermostat it belongs to (an index).
+    pub thermostat: usize,
+    /// The conduit on the floor; the last point is the tip.
+    pub conduit: Vec<Point>,
+    /// Length of the sensor's own lead, mm.
+    pub lead: Option<f64>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// When a reading is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// On delivery, still on the drum.
+    Delivered,
+    /// Laid, before anything covers it.
+    Laid,
+    /// Just before tiling.
+    BeforeTiling,
+    /// After tiling.
+    AfterTiling,
+    /// Just before it is first switched on.
+    BeforeSwitchingOn,
+}
+
+/// One reading of the test record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// When in the work.
+    pub stage: Stage,
+    /// On what day.
+    pub date: jiff::civil::Date,
+    /// Of which cable (an index).
+    pub cable: usize,
+    /// ohm.
+    pub resistance: f64,
+    /// ohm, with the voltage of the test, V.
+    pub insulation: Option<(f64, Option<f64>)>,
+    /// Measured with.
+    pub instrument: Option<String>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// The test record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    /// In the order written.
+    pub readings: Vec<Reading>,
+    /// The day of tiling, and the adhesive's drying time, s.
+    pub tiled: Option<(jiff::civil::Date, Option<f64>, Place)>,
+    /// The day of first switching on.
+    pub switched_on: Option<(jiff::civil::Date, Place)>,
+    /// Who signed, and when.
+    pub signed: Option<(String, jiff::civil::Date, Place)>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// An agreed departure from a rule.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Deviation {
+    /// The rule's name.
+    pub rule: Name,
+    /// For what: its kind and name; none for the whole room.
+    pub target: Option<(String, String)>,
+    /// Why.
+    pub reason: String,
+    /// Last day it holds.
+    pub until: Option<jiff::civil::Date>,
+    /// The statement.
+    pub place: Place,
+}

@@ -1,0 +1,330 @@
+//! Syntax trees to a plan: names looked up, quantities worked out, contradictions found.
+
+use std::collections::HashMap;
+
+use super::load::Loaded;
+use super::materials::MATERIALS;
+use super::values::Values;
+use super::{Conductor, Kit, Name, Plan, Room, Supply};
+use crate::finding::{Finding, ids};
+use crate::layout::tree::{self, KitEntry, Statement, SupplyEntry, Word};
+use crate::quantity::{Dimension, Quantity};
+use crate::source::{FileId, Place, Span};
+
+/// What a kit's resistance may differ by where its maker doesn't say: common practice in the trade.
+const USUAL_TOLERANCE: (f64, f64) = (-0.05, 0.10);
+
+/// Everything resolved so far.
+#[derive(Default)]
+pub(super) struct Resolver {
+    pub values: Values,
+    pub kits: Vec<Kit>,
+    pub supplies: Vec<Supply>,
+    /// Conductivities by name, W/mK, with the place of those a plan defines.
+    pub materials: HashMap<String, (f64, Option<Place>)>,
+    pub rooms: Vec<Room>,
+}
+
+/// Resolves a loaded plan. Rooms of used files are those files' own plans and are left to them.
+pub fn resolve(loaded: Loaded) -> Plan {
+    let mut resolver = Resolver::default();
+    resolver.materials.extend(MATERIALS.iter().map(|m| (m.name.to_string(), (m.conductivity, None))));
+    let mut faults = loaded.faults;
+    for (file, parsed) in &loaded.files {
+        for statement in &parsed.tree.statements {
+            match statement {
+                Statement::Let(item) => resolver.values.define(*file, &item.name, &item.value),
+                Statement::Material(item) => resolver.material(*file, item),
+                Statement::Kit(item) => resolver.kit(*file, item),
+                Statement::Supply(item) => resolver.supply(*file, item),
+                Statement::Use(_) | Statement::Room(_) => {}
+            }
+        }
+    }
+    if let Some((file, parsed)) = loaded.files.last() {
+        for statement in &parsed.tree.statements {
+            if let Statement::Room(item) = statement {
+                let values = resolver.values.enter();
+                if let Some(room) = resolver.room(*file, item) {
+                    resolver.rooms.push(room);
+                }
+                resolver.values.leave(values);
+            }
+        }
+    }
+    resolver.outside_every_room();
+    faults.append(&mut resolver.values.faults);
+    faults.sort_by_key(Finding::place);
+    Plan { sources: loaded.sources, kits: resolver.kits, supplies: resolver.supplies, rooms: resolver.rooms, faults }
+}
+
+/// A name out of a tree.
+pub(super) fn name(file: FileId, word: &Word) -> Name {
+    Name { text: word.text.clone(), place: Place { file, span: word.span } }
+}
+
+impl Resolver {
+    pub fn fault(&mut self, fault: Finding) {
+        self.values.faults.push(fault);
+    }
+
+    /// A fault where `name` is among `taken` already; whether it is free.
+    pub fn is_free<'n>(&mut self, kind: &str, name: &Name, mut taken: impl Iterator<Item = &'n Name>) -> bool {
+        let Some(earlier) = taken.find(|other| other.text == name.text).map(|other| other.place) else { return true };
+        self.fault(
+            Finding::reading(
+                ids::NAME,
+                format!("two of kind {kind} are called `{}`", name.text),
+                name.place,
+                "again here",
+            )
+            .mark(earlier, "first here")
+            .advise("give one of them another name"),
+        );
+        false
+    }
+
+    /// Sets a value that a block may give once only.
+    pub fn once<T>(&mut self, slot: &mut Option<(T, Place)>, value: T, what: &str, place: Place) {
+        if let Some((_, earlier)) = slot {
+            let fault = Finding::reading(ids::PLAN, format!("{what} is given twice"), place, "again here")
+                .mark(*earlier, "first here")
+                .advise("keep the one that holds");
+            self.fault(fault);
+            return;
+        }
+        *slot = Some((value, place));
+    }
+
+    fn lacking(&mut self, what: &str, owner: &str, file: FileId, span: Span, example: &str) {
+        self.fault(
+            Finding::reading(
+                ids::PLAN,
+                format!("{owner} gives no {what}"),
+                Place { file, span },
+                format!("no `{what}` in this block"),
+            )
+            .advise(format!("add a line such as `{example}`")),
+        );
+    }
+
+    fn material(&mut self, file: FileId, item: &tree::Material) {
+        let place = Place { file, span: item.name.span };
+        let Some(first) = item.conductivity.first() else {
+            self.lacking(
+                "conductivity",
+                &format!("material `{}`", item.name.text),
+                file,
+                item.name.span,
+                "conductivity 0.18 W/mK",
+            );
+            return;
+        };
+        let Some(value) = self.values.positive(file, first, Dimension::CONDUCTIVITY) else { return };
+        if let Some((_, Some(earlier))) = self.materials.get(&item.name.text) {
+            let earlier = Name { text: item.name.text.clone(), place: *earlier };
+            self.is_free("material", &name(file, &item.name), std::iter::once(&earlier));
+            return;
+        }
+        // A plan's own material stands before the table's of the same name.
+        self.materials.insert(item.name.text.clone(), (value * 1e3, Some(place)));
+    }
+
+    fn kit(&mut self, file: FileId, item: &tree::Kit) {
+        let (mut output, mut length, mut resistance, mut diameter) = (None, None, None, None);
+        let (mut bend_radius, mut tail, mut screen) = (None, None, None);
+        for entry in &item.entries {
+            match entry {
+                KitEntry::Output(power, voltage, span) => {
+                    let power = self.values.positive(file, power, Dimension::POWER);
+                    let voltage = self.values.positive(file, voltage, Dimension::VOLTAGE);
+                    self.once(&mut output, power.zip(voltage), "the output", Place { file, span: *span });
+                }
+                KitEntry::Length(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::LENGTH);
+                    self.once(&mut length, value, "the length", Place { file, span: *span });
+                }
+                KitEntry::Resistance(value, tolerance, span) => {
+                    let value = self.values.positive(file, value, Dimension::RESISTANCE);
+                    let tolerance = match tolerance {
+                        None => Some(USUAL_TOLERANCE),
+                        Some((least, most)) => {
+                            let least = self.values.quantity(file, least, Dimension::NUMBER);
+                            least.zip(self.values.quantity(file, most, Dimension::NUMBER))
+                        }
+                    };
+                    if let Some((least, most)) = tolerance
+                        && (least > most || least <= -1.0)
+                    {
+                        self.fault(Finding::reading(
+                            ids::PLAN,
+                            "this tolerance leaves no resistance that would fit",
+                            Place { file, span: *span },
+                            "write the least first, such as `-5 % to +10 %`",
+                        ));
+                    }
+                    self.once(&mut resistance, value.zip(tolerance), "the resistance", Place { file, span: *span });
+                }
+                KitEntry::Diameter(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::LENGTH);
+                    self.once(&mut diameter, value, "the diameter", Place { file, span: *span });
+                }
+                KitEntry::BendRadius(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::LENGTH);
+                    self.once(&mut bend_radius, value, "the bending radius", Place { file, span: *span });
+                }
+                KitEntry::Tail(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::LENGTH);
+                    self.once(&mut tail, value, "the tail's length", Place { file, span: *span });
+                }
+                KitEntry::Screen(earthed, span) => {
+                    self.once(&mut screen, *earthed, "the screen", Place { file, span: *span });
+                }
+            }
+        }
+        let owner = format!("kit `{}`", item.name.text);
+        if output.is_none() {
+            self.lacking("output", &owner, file, item.span, "output 420 W at 230 V");
+        }
+        if length.is_none() {
+            self.lacking("length", &owner, file, item.span, "length 42 m");
+        }
+        let (Some((Some((power, voltage)), output_place)), Some((Some(length), _))) = (output, length) else { return };
+        let implied = voltage * voltage / power;
+        let (resistance, tolerance) = match resistance {
+            Some((Some((value, tolerance)), place)) => {
+                let (least, most) = (value * (1.0 + tolerance.0), value * (1.0 + tolerance.1));
+                if implied < least * (1.0 - 1e-9) || implied > most * (1.0 + 1e-9) {
+                    let shown = |ohm| Quantity::new(ohm, Dimension::RESISTANCE);
+                    self.fault(
+                        Finding::reading(
+                            ids::PLAN,
+                            format!("{owner} contradicts itself: its output at its voltage means {}", shown(implied)),
+                            place,
+                            format!("this allows {} to {}", shown(least), shown(most)),
+                        )
+                        .mark(output_place, "R = U2 / P from this line")
+                        .advise("check both lines against the kit's data sheet"),
+                    );
+                }
+                (value, tolerance)
+            }
+            _ => (implied, USUAL_TOLERANCE),
+        };
+        let name = name(file, &item.name);
+        let kits = std::mem::take(&mut self.kits);
+        let free = self.is_free("kit", &name, kits.iter().map(|kit| &kit.name));
+        self.kits = kits;
+        if free {
+            self.kits.push(Kit {
+                name,
+                title: item.title.as_ref().map(|title| title.text.clone()),
+                output: power,
+                voltage,
+                length,
+                resistance,
+                tolerance,
+                diameter: diameter.and_then(|(value, _)| value),
+                bend_radius: bend_radius.and_then(|(value, _)| value),
+                tail: tail.and_then(|(value, _)| value),
+                earthed_screen: screen.map(|(value, _)| value),
+            });
+        }
+    }
+
+    fn supply(&mut self, file: FileId, item: &tree::Supply) {
+        let (mut voltage, mut rcd, mut breaker, mut conductor, mut ambient) = (None, None, None, None, None);
+        for entry in &item.entries {
+            match entry {
+                SupplyEntry::Voltage(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::VOLTAGE);
+                    self.once(&mut voltage, value, "the voltage", Place { file, span: *span });
+                }
+                SupplyEntry::Rcd(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::CURRENT);
+                    self.once(&mut rcd, value, "the RCD", Place { file, span: *span });
+                }
+                SupplyEntry::Breaker(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::CURRENT);
+                    self.once(&mut breaker, value, "the breaker", Place { file, span: *span });
+                }
+                SupplyEntry::Ambient(value, span) => {
+                    let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
+                    self.once(&mut ambient, value, "the ambient temperature", Place { file, span: *span });
+                }
+                SupplyEntry::Conductor { section, length, method, insulation, span } => {
+                    let section = self.values.positive(file, section, Dimension::AREA);
+                    let length = self.values.positive(file, length, Dimension::LENGTH);
+                    let value = section.zip(length).map(|(section, length)| Conductor {
+                        section,
+                        length,
+                        method: method.text.clone(),
+                        insulation: insulation.as_ref().map(|word| word.text.clone()),
+                    });
+                    self.once(&mut conductor, value, "the conductor", Place { file, span: *span });
+                }
+            }
+        }
+        let name = name(file, &item.name);
+        let supplies = std::mem::take(&mut self.supplies);
+        let free = self.is_free("supply", &name, supplies.iter().map(|supply| &supply.name));
+        self.supplies = supplies;
+        if free {
+            fn value<T>(slot: Option<(Option<T>, Place)>) -> Option<T> {
+                slot.and_then(|(value, _)| value)
+            }
+            self.supplies.push(Supply {
+                name,
+                voltage: value(voltage),
+                rcd: value(rcd),
+                breaker: value(breaker),
+                conductor: value(conductor),
+                ambient: value(ambient),
+            });
+        }
+    }
+
+    /// Things drawn where no room is.
+    fn outside_every_room(&mut self) {
+        let mut faults = Vec::new();
+        for room in &self.rooms {
+            let own = super::room::outline_polygon(room);
+            let mut report = |kind: &str, name: &Name, place: Place, inside: &dyn Fn(&geo::Polygon<f64>) -> bool| {
+                if inside(&own) {
+                    return;
+                }
+                let elsewhere = self.rooms.iter().find(|other| inside(&super::room::outline_polygon(other)));
+                let advice = match elsewhere {
+                    Some(other) => format!("it lies in room `{}`; move the statement there", other.name.text),
+                    None => "check its coordinates: no room is there".into(),
+                };
+                faults.push(
+                    Finding::reading(
+                        ids::PLAN,
+                        format!("{kind} `{}` lies outside room `{}`", name.text, room.name.text),
+                        place,
+                        "no part of it is in the room",
+                    )
+                    .mark(room.name.place, "the room")
+                    .advise(advice),
+                );
+            };
+            for area in &room.areas {
+                let kind = match area.kind {
+                    super::AreaKind::Fixture { .. } => "fixture",
+                    super::AreaKind::Drill => "drill zone",
+                    super::AreaKind::Level { .. } => "level",
+                };
+                report(kind, &area.name, area.place, &|outline| super::room::touches(outline, &area.shape));
+            }
+            for cable in &room.cables {
+                report("cable", &cable.name, cable.place, &|outline| {
+                    use geo::Intersects as _;
+                    cable.runs.is_empty()
+                        || cable.runs.iter().any(|run| outline.intersects(&geo::Line::new(run.start, run.end)))
+                });
+            }
+        }
+        self.values.faults.append(&mut faults);
+    }
+}

@@ -1,0 +1,632 @@
+//! Resolves what stands in a room.
+
+use geo::{Intersects as _, LineString, Polygon};
+
+use super::resolve::{Resolver, name};
+use super::shape::{RingFault, Shape, check_ring, signed_area, strip};
+use super::{
+    Area, AreaKind, Cable, Contactor, Deviation, Floor, Junction, Layer, LayerBody, Line, LineKind, Name, Point,
+    Reading, Record, Room, Sensor, Stage, Thermostat,
+};
+use crate::finding::{Finding, ids};
+use crate::layout::tree::{self, AreaExpr, CableEntry, LineExpr, RecordEntry, RoomEntry, ShapeExpr, Word};
+use crate::quantity::Dimension;
+use crate::source::{FileId, Place, Span};
+use crate::text::{nearest, quoted};
+
+/// How far a tail's end may lie from its cable's start, mm: what lengths are compared to.
+const SAME_POINT: f64 = 1e-3;
+
+/// The outline of a room as geo's polygon.
+pub(super) fn outline_polygon(room: &Room) -> Polygon<f64> {
+    Polygon::new(LineString::new(room.corners.clone()), Vec::new())
+}
+
+/// Whether some part of a shape lies in an outline.
+pub(super) fn touches(outline: &Polygon<f64>, shape: &Shape) -> bool {
+    match shape {
+        Shape::Polygon(corners) => outline.intersects(&Polygon::new(LineString::new(corners.clone()), Vec::new())),
+        Shape::Circle { centre, radius } => {
+            outline.intersects(centre)
+                || outline
+                    .exterior()
+                    .lines()
+                    .any(|wall| crate::measure::segment::point_distance(*centre, wall.start, wall.end) <= *radius)
+        }
+    }
+}
+
+impl Resolver {
+    /// A room; nothing where it has no outline to hold the rest.
+    pub(super) fn room(&mut self, file: FileId, item: &tree::Room) -> Option<Room> {
+        let place = |span: Span| Place { file, span };
+        let mut room = Room {
+            name: name(file, &item.name),
+            title: item.title.as_ref().map(|title| title.text.clone()),
+            corners: Vec::new(),
+            walls: Vec::new(),
+            areas: Vec::new(),
+            lines: Vec::new(),
+            floor: None,
+            inside: None,
+            heat_loss: None,
+            junctions: Vec::new(),
+            thermostats: Vec::new(),
+            contactors: Vec::new(),
+            cables: Vec::new(),
+            sensors: Vec::new(),
+            record: None,
+            deviations: Vec::new(),
+            incomplete: None,
+        };
+        for entry in &item.entries {
+            if let RoomEntry::Let(item) = entry {
+                self.values.define(file, &item.name, &item.value);
+            }
+        }
+        let outlined = self.room_outline(file, item, &mut room);
+        let (mut inside, mut heat_loss, mut floor, mut record) = (None, None, None, None);
+        // Cables, sensors and contactors name thermostats and junctions, which may stand below them.
+        for entry in &item.entries {
+            match entry {
+                RoomEntry::Wall { number, title, outside, span } => {
+                    if let Some(index) = self.wall_number(file, number, &room, outlined) {
+                        let wall = &mut room.walls[index];
+                        wall.title = title.as_ref().map(|title| title.text.clone());
+                        wall.outside = *outside;
+                        let _ = span;
+                    }
+                }
+                RoomEntry::Door { name, wall, from, to, span } => {
+                    self.door(file, name, wall, [from, to], place(*span), &mut room, outlined);
+                }
+                RoomEntry::Area { kind, name, shape, span } => {
+                    self.area(file, kind, name, shape, place(*span), &mut room)
+                }
+                RoomEntry::Line { kind, name: word, points, span } => {
+                    let Some(points) = self.values.points(file, points) else { continue };
+                    let own = name(file, word);
+                    let (what, kind) = match kind {
+                        LineExpr::Joint => ("joint", LineKind::Joint),
+                        LineExpr::Pipe(said) => {
+                            let said = said.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
+                            let said = matches!(said, "hot" | "cold").then(|| said.to_string());
+                            ("pipe", LineKind::Pipe(said))
+                        }
+                    };
+                    if points.len() < 2 {
+                        self.fault(Finding::reading(
+                            ids::PLAN,
+                            format!("{what} `{}` has one point only", own.text),
+                            place(*span),
+                            "give it two or more",
+                        ));
+                        continue;
+                    }
+                    let like = |line: &&Line| std::mem::discriminant(&line.kind) == std::mem::discriminant(&kind);
+                    if self.is_free(what, &own, room.lines.iter().filter(like).map(|line| &line.name)) {
+                        room.lines.push(Line { name: own, kind, points, place: place(*span) });
+                    }
+                }
+                RoomEntry::Inside(value, span) => {
+                    let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
+                    self.once(&mut inside, value, "the room's temperature", place(*span));
+                }
+                RoomEntry::HeatLoss(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::POWER);
+                    self.once(&mut heat_loss, value, "the heat loss", place(*span));
+                }
+                RoomEntry::Floor { kind, layers, span } => {
+                    let layers: Vec<Option<Layer>> = layers.iter().map(|layer| self.layer(file, layer)).collect();
+                    let built = layers.into_iter().collect::<Option<Vec<_>>>();
+                    let built =
+                        built.map(|layers| Floor { timber: kind.text == "timber", layers, place: place(*span) });
+                    self.once(&mut floor, built, "the floor", place(*span));
+                }
+                RoomEntry::Junction { name: word, at, height, span } => {
+                    let own = name(file, word);
+                    let height = height.as_ref().map(|height| self.values.quantity(file, height, Dimension::LENGTH));
+                    let Some(at) = self.values.point(file, at) else { continue };
+                    if self.is_free("junction", &own, room.junctions.iter().map(|junction| &junction.name)) {
+                        // A box without a height of its own gets a thermostat's below, once all are read.
+                        let height = height.map_or(f64::NAN, |height| height.unwrap_or(0.0));
+                        room.junctions.push(Junction { name: own, at, height, place: place(*span) });
+                    }
+                }
+                RoomEntry::Thermostat { name: word, at, height, rated, supply, span } => {
+                    let own = name(file, word);
+                    let at = self.values.point(file, at);
+                    let height =
+                        height.as_ref().and_then(|height| self.values.quantity(file, height, Dimension::LENGTH));
+                    let rated = self.values.positive(file, rated, Dimension::CURRENT);
+                    let supply = supply.as_ref().and_then(|word| {
+                        let names = self.supplies.iter().map(|supply| supply.name.text.clone()).collect::<Vec<_>>();
+                        self.find("supply", file, word, &names)
+                    });
+                    let (Some(at), Some(rated)) = (at, rated) else { continue };
+                    if self.is_free("thermostat", &own, room.thermostats.iter().map(|thermostat| &thermostat.name)) {
+                        room.thermostats.push(Thermostat { name: own, at, height, rated, supply, place: place(*span) });
+                    }
+                }
+                _ => {}
+            }
+        }
+        for junction in room.junctions.iter_mut().filter(|junction| junction.height.is_nan()) {
+            let same = room.thermostats.iter().find(|thermostat| thermostat.at == junction.at);
+            junction.height = same.and_then(|thermostat| thermostat.height).unwrap_or(0.0);
+        }
+        for entry in &item.entries {
+            match entry {
+                RoomEntry::Cable(cable) => self.cable(file, cable, &mut room),
+                RoomEntry::Contactor { name: word, rated, thermostat, span } => {
+                    let own = name(file, word);
+                    let rated = self.values.positive(file, rated, Dimension::CURRENT);
+                    let thermostat = self.find("thermostat", file, thermostat, &names(&room.thermostats, |t| &t.name));
+                    let (Some(rated), Some(thermostat)) = (rated, thermostat) else { continue };
+                    if self.is_free("contactor", &own, room.contactors.iter().map(|contactor| &contactor.name)) {
+                        room.contactors.push(Contactor { name: own, rated, thermostat, place: place(*span) });
+                    }
+                }
+                RoomEntry::Sensor { name: word, from, points, lead, span } => {
+                    let own = name(file, word);
+                    let thermostat = self.find("thermostat", file, from, &names(&room.thermostats, |t| &t.name));
+                    let conduit = self.values.points(file, points);
+                    let lead = lead.as_ref().and_then(|lead| self.values.positive(file, lead, Dimension::LENGTH));
+                    let (Some(thermostat), Some(conduit)) = (thermostat, conduit) else {
+                        room.incomplete.get_or_insert_with(|| format!("sensor `{}` could not be read", own.text));
+                        continue;
+                    };
+                    if self.is_free("sensor", &own, room.sensors.iter().map(|sensor| &sensor.name)) {
+                        room.sensors.push(Sensor { name: own, thermostat, conduit, lead, place: place(*span) });
+                    }
+                }
+                _ => {}
+            }
+        }
+        for entry in &item.entries {
+            match entry {
+                RoomEntry::Record { entries, span } => {
+                    let built = self.record(file, entries, place(*span), &room);
+                    self.once(&mut record, built, "the record", place(*span));
+                }
+                RoomEntry::Deviation { rule, target, reason, until, span } => {
+                    let until = match until {
+                        None => None,
+                        Some(word) => match self.date(file, word) {
+                            Some(date) => Some(date),
+                            None => continue,
+                        },
+                    };
+                    if reason.text.trim().is_empty() {
+                        self.fault(Finding::reading(
+                            ids::PLAN,
+                            "a deviation needs a reason",
+                            place(reason.span),
+                            "say why, and who agreed",
+                        ));
+                        continue;
+                    }
+                    room.deviations.push(Deviation {
+                        rule: name(file, rule),
+                        target: target.as_ref().map(|(kind, name)| (kind.text.clone(), name.text.clone())),
+                        reason: reason.text.clone(),
+                        until,
+                        place: place(*span),
+                    });
+                }
+                _ => {}
+            }
+        }
+        room.inside = inside.and_then(|(value, _)| value);
+        room.heat_loss = heat_loss.and_then(|(value, _)| value);
+        room.floor = floor.and_then(|(value, _)| value);
+        room.record = record.map(|(value, _)| value);
+        let rooms = std::mem::take(&mut self.rooms);
+        let free = self.is_free("room", &room.name, rooms.iter().map(|room| &room.name));
+        self.rooms = rooms;
+        (outlined && free).then_some(room)
+    }
+
+    fn room_outline(&mut self, file: FileId, item: &tree::Room, room: &mut Room) -> bool {
+        let mut drawn = item.entries.iter().filter_map(|entry| match entry {
+            RoomEntry::Outline(outline) => Some(outline),
+            _ => None,
+        });
+        let owner = format!("room `{}`", item.name.text);
+        let Some(outline) = drawn.next() else {
+            let place = Place { file, span: item.span };
+            self.fault(
+                Finding::reading(ids::PLAN, format!("{owner} has no outline"), place, "no `outline` in this block")
+                    .advise("write its corners, such as `outline (0, 0) (3400, 0) (3400, 2200) (0, 2200)`"),
+            );
+            return false;
+        };
+        if let Some(second) = drawn.next() {
+            self.fault(
+                Finding::reading(
+                    ids::PLAN,
+                    format!("{owner} has two outlines"),
+                    Place { file, span: second.span },
+                    "again here",
+                )
+                .mark(Place { file, span: outline.span }, "first here"),
+            );
+        }
+        let Some((corners, walls)) = self.outline(file, outline) else { return false };
+        let place = Place { file, span: outline.span };
+        if let Err(fault) = check_ring(&corners) {
+            let wall = |index: usize| walls.get(index).map_or(place, |wall| wall.place);
+            let finding = match fault {
+                RingFault::TooFew => Finding::reading(
+                    ids::PLAN,
+                    format!("the outline of {owner} has fewer than three corners"),
+                    place,
+                    "no floor in it",
+                ),
+                RingFault::NoArea => Finding::reading(
+                    ids::PLAN,
+                    format!("the outline of {owner} has no area"),
+                    place,
+                    "its corners lie on one line",
+                ),
+                RingFault::EmptyEdge(index) => Finding::reading(
+                    ids::PLAN,
+                    format!("wall {} of {owner} has no length", index + 1),
+                    wall(index),
+                    "the same corner twice",
+                ),
+                RingFault::Crossing(a, b) => Finding::reading(
+                    ids::PLAN,
+                    format!("the outline of {owner} crosses itself"),
+                    wall(b),
+                    format!("wall {} meets wall {}", b + 1, a + 1),
+                )
+                .mark(wall(a), format!("wall {}", a + 1))
+                .advise("check the order of the corners"),
+            };
+            self.fault(finding);
+            return false;
+        }
+        room.corners = corners;
+        room.walls = walls;
+        true
+    }
+
+    fn wall_number(&mut self, file: FileId, word: &Word, room: &Room, outlined: bool) -> Option<usize> {
+        let number: usize = word.text.parse().unwrap_or(0);
+        if outlined && (number == 0 || number > room.walls.len()) {
+            let place = Place { file, span: word.span };
+            self.fault(
+                Finding::reading(
+                    ids::NAME,
+                    format!("there is no wall {}", word.text),
+                    place,
+                    format!("the outline has walls 1 to {}", room.walls.len()),
+                )
+                .advise("walls are numbered from 1 in the order the outline draws them"),
+            );
+            return None;
+        }
+        outlined.then(|| number - 1)
+    }
+
+    #[allow(clippy::too_many_arguments)]
+    fn door(
+        &mut self,
+        file: FileId,
+        word: &Word,
+        wall: &Word,
+        span: [&tree::Expr; 2],
+        place: Place,
+        room: &mut Room,
+        outlined: bool,
+    ) {
+        let wall = self.wall_number(file, wall, room, outlined);
+        let from = self.values.quantity(file, span[0], Dimension::LENGTH);
+        let to = self.values.quantity(file, span[1], Dimension::LENGTH);
+        let (Some(wall), Some(from), Some(to)) = (wall, from, to) else { return };
+        let (start, end) = (room.corners[wall], room.corners[(wall + 1) % room.corners.len()]);
+        let along = end - start;
+        let length = along.x.hypot(along.y);
+        if from >= to || from < -SAME_POINT || to > length + SAME_POINT {
+            self.fault(
+                Finding::reading(
+                    ids::PLAN,
+                    format!("door `{}` doesn't fit its wall", word.text),
+                    place,
+                    format!("from {from} to {to}"),
+                )
+                .mark(
+                    room.walls[wall].place,
+                    format!("wall {} is {} long", wall + 1, crate::quantity::Quantity::new(length, Dimension::LENGTH)),
+                )
+                .advise("both are measured from the wall's first corner, the lesser first"),
+            );
+            return;
+        }
+        let own = name(file, word);
+        let doors = room.lines.iter().filter(|line| matches!(line.kind, LineKind::Door(_)));
+        if self.is_free("door", &own, doors.map(|line| &line.name)) {
+            let at = |distance: f64| start + along * (distance / length);
+            room.lines.push(Line { name: own, kind: LineKind::Door(wall), points: vec![at(from), at(to)], place });
+        }
+    }
+
+    fn area(&mut self, file: FileId, kind: &AreaExpr, word: &Word, shape: &ShapeExpr, place: Place, room: &mut Room) {
+        let own = name(file, word);
+        let (what, kind) = match kind {
+            AreaExpr::Fixture { kind, raised } => {
+                let said = kind.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
+                let kinds = ["bath", "shower", "basin", "wc", "unit", "column", "stove"];
+                let raised = raised.as_ref().and_then(|raised| self.values.positive(file, raised, Dimension::LENGTH));
+                ("fixture", AreaKind::Fixture { kind: kinds.contains(&said).then(|| said.to_string()), raised })
+            }
+            AreaExpr::Drill => ("drill", AreaKind::Drill),
+            AreaExpr::Level(None) => ("level", AreaKind::Level { height: None }),
+            AreaExpr::Level(Some(height)) => {
+                let Some(height) = self.values.quantity(file, height, Dimension::LENGTH) else { return };
+                ("level", AreaKind::Level { height: Some(height) })
+            }
+        };
+        let Some(shape) = self.shape(file, shape, place) else { return };
+        let like = |area: &&Area| std::mem::discriminant(&area.kind) == std::mem::discriminant(&kind);
+        if self.is_free(what, &own, room.areas.iter().filter(like).map(|area| &area.name)) {
+            room.areas.push(Area { name: own, kind, shape, place });
+        }
+    }
+
+    fn shape(&mut self, file: FileId, shape: &ShapeExpr, place: Place) -> Option<Shape> {
+        let mut corners = match shape {
+            ShapeExpr::Circle(centre, radius) => {
+                let centre = self.values.point(file, centre);
+                let radius = self.values.positive(file, radius, Dimension::LENGTH);
+                return Some(Shape::Circle { centre: centre?, radius: radius? });
+            }
+            ShapeExpr::Rect(a, b) => {
+                let (a, b) = (self.values.point(file, a), self.values.point(file, b));
+                let (a, b) = (a?, b?);
+                vec![a, Point { x: b.x, y: a.y }, b, Point { x: a.x, y: b.y }]
+            }
+            ShapeExpr::Polygon(points) => self.values.points(file, points)?,
+            ShapeExpr::Strip(points, width) => {
+                let points = self.values.points(file, points);
+                let width = self.values.positive(file, width, Dimension::LENGTH);
+                let (points, width) = (points?, width?);
+                if points.len() < 2 || points.windows(2).any(|pair| pair[0] == pair[1]) {
+                    self.fault(Finding::reading(
+                        ids::PLAN,
+                        "a strip needs two points or more, none twice in a row",
+                        place,
+                        "this one has no direction",
+                    ));
+                    return None;
+                }
+                strip(&points, width)
+            }
+        };
+        if let Err(fault) = check_ring(&corners) {
+            let message = match fault {
+                RingFault::TooFew => "a polygon needs three corners or more",
+                RingFault::EmptyEdge(_) | RingFault::NoArea => "this shape has no area",
+                RingFault::Crossing(..) => "the edge of this shape crosses itself",
+            };
+            self.fault(Finding::reading(ids::PLAN, message, place, "check its corners"));
+            return None;
+        }
+        if signed_area(&corners) < 0.0 {
+            corners.reverse();
+        }
+        Some(Shape::Polygon(corners))
+    }
+
+    fn layer(&mut self, file: FileId, layer: &tree::Layer) -> Option<Layer> {
+        let cable = match &layer.cable {
+            Some(cable) => Some(self.values.quantity(file, cable, Dimension::LENGTH)?),
+            None => None,
+        };
+        // A layer is given by its thickness or by what it resists; try the one the unit says.
+        let faults = self.values.faults.len();
+        let resistance = self.values.quantity(file, &layer.thickness, Dimension::THERMAL_RESISTANCE);
+        self.values.faults.truncate(faults);
+        let body = match resistance {
+            Some(resistance) => LayerBody::Resistance(resistance / 1e6),
+            None => {
+                let thickness = self.values.positive(file, &layer.thickness, Dimension::LENGTH)?;
+                let material = layer.material.as_ref().unwrap_or(&layer.name);
+                let Some((conductivity, _)) = self.materials.get(&material.text) else {
+                    let near = nearest(&material.text, self.materials.keys().map(String::as_str));
+                    let mut known: Vec<&str> = self.materials.keys().map(String::as_str).collect();
+                    known.sort_unstable();
+                    let advice = match near {
+                        Some(near) => format!("did you mean `{near}`?"),
+                        None => format!(
+                            "name one of {}, or define it with `material {} {{ conductivity … }}`",
+                            quoted(known.into_iter(), "or"),
+                            material.text
+                        ),
+                    };
+                    let place = Place { file, span: material.span };
+                    self.fault(
+                        Finding::reading(
+                            ids::NAME,
+                            format!("no material is called `{}`", material.text),
+                            place,
+                            "not known",
+                        )
+                        .advise(advice),
+                    );
+                    return None;
+                };
+                LayerBody::Solid { thickness, conductivity: *conductivity, material: material.text.clone() }
+            }
+        };
+        Some(Layer { name: name(file, &layer.name), body, cable })
+    }
+
+    fn cable(&mut self, file: FileId, item: &tree::Cable, room: &mut Room) {
+        let place = Place { file, span: item.span };
+        let own = name(file, &item.name);
+        let (mut kit, mut tail, mut by) = (None, None, None);
+        for entry in &item.entries {
+            match entry {
+                CableEntry::Kit(word) => {
+                    let names: Vec<String> = self.kits.iter().map(|kit| kit.name.text.clone()).collect();
+                    let found = self.find("kit", file, word, &names);
+                    self.once(&mut kit, found, "the kit", Place { file, span: word.span });
+                }
+                CableEntry::Tail(junction, points, span) => {
+                    let junction = self.find("junction", file, junction, &names(&room.junctions, |j| &j.name));
+                    let points = self.values.points(file, points);
+                    self.once(&mut tail, (junction, points), "the tail", Place { file, span: *span });
+                }
+                CableEntry::By(word) => {
+                    let thermostat = self.find("thermostat", file, word, &names(&room.thermostats, |t| &t.name));
+                    self.once(&mut by, thermostat, "the thermostat", Place { file, span: word.span });
+                }
+                _ => {}
+            }
+        }
+        let runs = self.runs(file, &item.entries, &own.text, place);
+        let (Some(runs), false) = (runs, item.broken) else {
+            room.incomplete.get_or_insert_with(|| format!("cable `{}` could not be read", own.text));
+            return;
+        };
+        let thermostat = match by {
+            Some((thermostat, _)) => thermostat,
+            None if room.thermostats.len() > 1 => {
+                self.fault(
+                    Finding::reading(
+                        ids::PLAN,
+                        format!("cable `{}` doesn't say which thermostat switches it", own.text),
+                        place,
+                        "the room has more than one",
+                    )
+                    .advise(format!("add `by {}` or the name of another", room.thermostats[0].name.text)),
+                );
+                None
+            }
+            None => (!room.thermostats.is_empty()).then_some(0),
+        };
+        let (junction, tail, tail_place) = match tail {
+            Some(((junction, Some(points)), tail_place)) => {
+                if let (Some(end), Some(first)) = (points.last(), runs.first()) {
+                    let gap = *end - first.start;
+                    if gap.x.hypot(gap.y) > SAME_POINT {
+                        self.fault(
+                            Finding::reading(
+                                ids::PLAN,
+                                format!("the tail of cable `{}` ends somewhere else than the cable starts", own.text),
+                                tail_place,
+                                format!("ends at ({}, {})", end.x, end.y),
+                            )
+                            .mark(first.place, format!("starts at ({}, {})", first.start.x, first.start.y))
+                            .advise("end the tail at the cable's start"),
+                        );
+                    }
+                }
+                (junction, points, tail_place)
+            }
+            _ => (None, Vec::new(), place),
+        };
+        if self.is_free("cable", &own, room.cables.iter().map(|cable| &cable.name)) {
+            let kit = kit.and_then(|(kit, _)| kit);
+            room.cables.push(Cable { name: own, kit, junction, tail, tail_place, thermostat, runs, place });
+        }
+    }
+
+    fn record(&mut self, file: FileId, entries: &[RecordEntry], place: Place, room: &Room) -> Record {
+        let mut record = Record { readings: Vec::new(), tiled: None, switched_on: None, signed: None, place };
+        let (mut tiled, mut switched_on, mut signed) = (None, None, None);
+        for entry in entries {
+            match entry {
+                RecordEntry::Reading { stage, date, cable, resistance, insulation, instrument, span } => {
+                    let date = self.date(file, date);
+                    let cable = self.find("cable", file, cable, &names(&room.cables, |cable| &cable.name));
+                    let resistance = self.values.positive(file, resistance, Dimension::RESISTANCE);
+                    let insulation = match insulation {
+                        None => None,
+                        Some((value, voltage)) => {
+                            let value = self.values.quantity(file, value, Dimension::RESISTANCE);
+                            let voltage = voltage
+                                .as_ref()
+                                .and_then(|voltage| self.values.positive(file, voltage, Dimension::VOLTAGE));
+                            value.map(|value| (value, voltage))
+                        }
+                    };
+                    let (Some(date), Some(cable), Some(resistance)) = (date, cable, resistance) else { continue };
+                    record.readings.push(Reading {
+                        stage: match stage.text.as_str() {
+                            "delivered" => Stage::Delivered,
+                            "laid" => Stage::Laid,
+                            "before-tiling" => Stage::BeforeTiling,
+                            "after-tiling" => Stage::AfterTiling,
+                            _ => Stage::BeforeSwitchingOn,
+                        },
+                        date,
+                        cable,
+                        resistance,
+                        insulation,
+                        instrument: instrument.as_ref().map(|word| word.text.clone()),
+                        place: Place { file, span: *span },
+                    });
+                }
+                RecordEntry::Tiled(date, drying, span) => {
+                    let drying = drying.as_ref().and_then(|drying| self.values.positive(file, drying, Dimension::TIME));
+                    if let Some(date) = self.date(file, date) {
+                        self.once(&mut tiled, (date, drying), "the day of tiling", Place { file, span: *span });
+                    }
+                }
+                RecordEntry::SwitchedOn(date, span) => {
+                    if let Some(date) = self.date(file, date) {
+                        self.once(&mut switched_on, date, "the day of switching on", Place { file, span: *span });
+                    }
+                }
+                RecordEntry::Signed(who, date, span) => {
+                    if let Some(date) = self.date(file, date) {
+                        self.once(&mut signed, (who.text.clone(), date), "the signature", Place { file, span: *span });
+                    }
+                }
+            }
+        }
+        record.tiled = tiled.map(|((date, drying), place)| (date, drying, place));
+        record.switched_on = switched_on;
+        record.signed = signed.map(|((who, date), place)| (who, date, place));
+        record
+    }
+
+    fn date(&mut self, file: FileId, word: &Word) -> Option<jiff::civil::Date> {
+        let date = word.text.parse().ok();
+        if date.is_none() {
+            let place = Place { file, span: word.span };
+            self.fault(Finding::reading(
+                ids::QUANTITY,
+                format!("there is no day {}", word.text),
+                place,
+                "write year, month and day, such as `2026-11-25`",
+            ));
+        }
+        date
+    }
+
+    /// The index of the thing that `word` names, among things of one kind.
+    fn find(&mut self, kind: &str, file: FileId, word: &Word, known: &[String]) -> Option<usize> {
+        let found = known.iter().position(|name| *name == word.text);
+        if found.is_none() {
+            let place = Place { file, span: word.span };
+            let advice = match nearest(&word.text, known.iter().map(String::as_str)) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None if known.is_empty() => format!("there is no {kind} here; add one"),
+                None => format!("there is {}", quoted(known.iter().map(String::as_str).take(12), "and")),
+            };
+            self.fault(
+                Finding::reading(ids::NAME, format!("no {kind} is called `{}`", word.text), place, "not known")
+                    .advise(advice),
+            );
+        }
+        found
+    }
+}
+
+fn names<T>(things: &[T], name: impl Fn(&T) -> &Name) -> Vec<String> {
+    things.iter().map(|thing| name(thing).text.clone()).collect()
+}

@@ -1,0 +1,177 @@
+//! Shapes on the floor, and the tests that make a polygon one.
+
+use geo::algorithm::line_intersection::{LineIntersection, line_intersection};
+use geo::{Area as _, LineString, Polygon};
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
+use super::Point;
+
+/// A shape on the floor.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Shape {
+    /// Corners of a polygon that doesn't cross itself, counter-clockwise.
+    Polygon(Vec<Point>),
+    /// A circle.
+    Circle {
+        /// Its centre.
+        centre: Point,
+        /// Its radius, mm.
+        radius: f64,
+    },
+}
+
+impl Shape {
+    /// Least and greatest corner of the box around it.
+    pub fn bounds(&self) -> (Point, Point) {
+        match self {
+            Shape::Polygon(corners) => bounds(corners),
+            Shape::Circle { centre, radius } => (
+                Point { x: centre.x - radius, y: centre.y - radius },
+                Point { x: centre.x + radius, y: centre.y + radius },
+            ),
+        }
+    }
+
+    /// Its area, mm2.
+    ///
+    /// ```
+    /// use layrule::model::{Point, Shape};
+    /// let circle = Shape::Circle { centre: Point { x: 0.0, y: 0.0 }, radius: 100.0 };
+    /// assert!((circle.area() - 31_415.926_5).abs() < 0.001);
+    /// ```
+    pub fn area(&self) -> f64 {
+        match self {
+            Shape::Polygon(corners) => signed_area(corners).abs(),
+            Shape::Circle { radius, .. } => std::f64::consts::PI * radius * radius,
+        }
+    }
+}
+
+/// Least and greatest corner of the box around some points; the origin twice where there are none.
+pub fn bounds(points: &[Point]) -> (Point, Point) {
+    let Some(&first) = points.first() else { return (Point::zero(), Point::zero()) };
+    points.iter().fold((first, first), |(low, high), point| {
+        (
+            Point { x: low.x.min(point.x), y: low.y.min(point.y) },
+            Point { x: high.x.max(point.x), y: high.y.max(point.y) },
+        )
+    })
+}
+
+/// The area inside a ring of corners, mm2; negative where they go clockwise.
+pub fn signed_area(corners: &[Point]) -> f64 {
+    Polygon::new(LineString::new(corners.to_vec()), Vec::new()).signed_area()
+}
+
+/// The edges of a ring, each from a corner to the next and the last back to the first.
+pub fn edges(corners: &[Point]) -> impl Iterator<Item = (Point, Point)> + Clone {
+    let next = corners.iter().cycle().skip(1);
+    corners.iter().zip(next).map(|(a, b)| (*a, *b))
+}
+
+/// What keeps a ring of corners from being the outline of something.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum RingFault {
+    /// Fewer than three corners.
+    TooFew,
+    /// This edge has no length.
+    EmptyEdge(usize),
+    /// These two edges cross or touch.
+    Crossing(usize, usize),
+    /// Nothing lies inside.
+    NoArea,
+}
+
+/// Whether a ring of corners encloses an area without crossing or touching itself.
+///
+/// # Errors
+/// The first fault met, by edges numbered from 0.
+///
+/// ```
+/// use layrule::model::{Point, shape::{check_ring, RingFault}};
+/// let p = |x, y| Point { x, y };
+/// assert_eq!(check_ring(&[p(0.0, 0.0), p(9.0, 0.0), p(9.0, 9.0)]), Ok(()));
+/// assert_eq!(check_ring(&[p(0.0, 0.0), p(9.0, 9.0), p(9.0, 0.0), p(0.0, 9.0)]), Err(RingFault::Crossing(0, 2)));
+/// ```
+pub fn check_ring(corners: &[Point]) -> Result<(), RingFault> {
+    if corners.len() < 3 {
+        return Err(RingFault::TooFew);
+    }
+    let edges: Vec<geo::Line<f64>> = edges(corners).map(|(a, b)| geo::Line::new(a, b)).collect();
+    if let Some(empty) = edges.iter().position(|edge| edge.start == edge.end) {
+        return Err(RingFault::EmptyEdge(empty));
+    }
+    if signed_area(corners) == 0.0 {
+        return Err(RingFault::NoArea);
+    }
+    let index = RTree::bulk_load(
+        edges
+            .iter()
+            .enumerate()
+            .map(|(i, edge)| {
+                let low = [edge.start.x.min(edge.end.x), edge.start.y.min(edge.end.y)];
+                let high = [edge.start.x.max(edge.end.x), edge.start.y.max(edge.end.y)];
+                GeomWithData::new(Rectangle::from_corners(low, high), i)
+            })
+            .collect(),
+    );
+    let last = edges.len() - 1;
+    for (i, edge) in edges.iter().enumerate() {
+        let around = AABB::from_corners([edge.start.x, edge.start.y], [edge.end.x, edge.end.y]);
+        for other in index.locate_in_envelope_intersecting(around) {
+            let j = other.data;
+            if j <= i {
+                continue;
+            }
+            let neighbours = j == i + 1 || (i == 0 && j == last);
+            let crossing = match line_intersection(*edge, edges[j]) {
+                None => false,
+                Some(LineIntersection::SinglePoint { .. }) => !neighbours,
+                Some(LineIntersection::Collinear { intersection }) => {
+                    !neighbours || intersection.start != intersection.end
+                }
+            };
+            if crossing {
+                return Err(RingFault::Crossing(i, j));
+            }
+        }
+    }
+    Ok(())
+}
+
+/// The polygon that a strip of some width along a line of corners covers: flat ends, mitred corners.
+///
+/// ```
+/// use layrule::model::{Point, shape::{signed_area, strip}};
+/// let p = |x, y| Point { x, y };
+/// let corners = strip(&[p(0.0, 0.0), p(100.0, 0.0), p(100.0, 100.0)], 20.0);
+/// assert_eq!(signed_area(&corners), 110.0 * 20.0 + 90.0 * 20.0);
+/// ```
+pub fn strip(line: &[Point], width: f64) -> Vec<Point> {
+    let half = width / 2.0;
+    let unit = |a: Point, b: Point| {
+        let step = b - a;
+        step / step.x.hypot(step.y)
+    };
+    let normal = |step: Point| Point { x: -step.y, y: step.x };
+    let mut left = Vec::with_capacity(line.len());
+    let mut right = Vec::with_capacity(line.len());
+    for (i, &corner) in line.iter().enumerate() {
+        let before = (i > 0).then(|| unit(line[i - 1], corner));
+        let after = line.get(i + 1).map(|&next| unit(corner, next));
+        let offset = match (before, after) {
+            (Some(a), Some(b)) => {
+                let mean = normal(a) + normal(b);
+                // The mitre reaches as far as makes its distance from both edges `half`.
+                mean * (half / (1.0 + a.x * b.x + a.y * b.y))
+            }
+            (Some(step), None) | (None, Some(step)) => normal(step) * half,
+            (None, None) => Point::zero(),
+        };
+        left.push(corner + offset);
+        right.push(corner - offset);
+    }
+    right.extend(left.into_iter().rev());
+    right
+}

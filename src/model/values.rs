@@ -1,0 +1,257 @@
+//! Works out expressions and checks their dimensions.
+
+use std::collections::HashMap;
+
+use crate::finding::{Finding, ids};
+use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, Word};
+use crate::model::Point;
+use crate::quantity::{Dimension, Quantity};
+use crate::source::{FileId, Place};
+use crate::text::nearest;
+
+/// Farthest that a coordinate may lie from the plan's origin, mm.
+pub const FARTHEST: f64 = 1e6;
+
+/// The names that `let` gave, and where the faults go.
+#[derive(Debug, Default)]
+pub(super) struct Values {
+    names: HashMap<String, (Value, Place)>,
+    /// What was found wrong so far.
+    pub faults: Vec<Finding>,
+}
+
+/// A quantity, and whether it was written without any unit and so may still stand for millimetres.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Value {
+    quantity: Quantity,
+    bare: bool,
+}
+
+impl Value {
+    fn as_length(self) -> Value {
+        if self.bare && self.quantity.dimension == Dimension::NUMBER {
+            Value { quantity: Quantity::new(self.quantity.value, Dimension::LENGTH), bare: false }
+        } else {
+            self
+        }
+    }
+}
+
+/// The mathematical unit step of a heading.
+pub(super) fn direction(heading: Heading) -> Point {
+    let (x, y) = match heading {
+        Heading::East => (1.0, 0.0),
+        Heading::North => (0.0, 1.0),
+        Heading::West => (-1.0, 0.0),
+        Heading::South => (0.0, -1.0),
+    };
+    Point { x, y }
+}
+
+impl Values {
+    /// How many names stand now, to be handed to [`Values::leave`].
+    pub fn enter(&self) -> HashMap<String, (Value, Place)> {
+        self.names.clone()
+    }
+
+    /// Forgets the names given since.
+    pub fn leave(&mut self, names: HashMap<String, (Value, Place)>) {
+        self.names = names;
+    }
+
+    /// Gives a name its value.
+    pub fn define(&mut self, file: FileId, name: &Word, expr: &Expr) {
+        let Some(value) = self.value(file, expr) else { return };
+        let place = Place { file, span: name.span };
+        if let Some((_, earlier)) = self.names.get(&name.text) {
+            let fault = Finding::reading(ids::NAME, format!("`{}` is defined twice", name.text), place, "again here")
+                .mark(*earlier, "first here")
+                .advise("give one of them another name");
+            self.faults.push(fault);
+            return;
+        }
+        self.names.insert(name.text.clone(), (value, place));
+    }
+
+    /// A quantity of the wanted dimension, in coherent units; a plain number serves as a length in mm.
+    pub fn quantity(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+        let mut value = self.value(file, expr)?;
+        if wanted == Dimension::LENGTH {
+            value = value.as_length();
+        }
+        let found = value.quantity.dimension;
+        if found != wanted {
+            let fault = Finding::reading(
+                ids::QUANTITY,
+                format!("{} is needed here, and this is {}", wanted.describe(), found.describe()),
+                Place { file, span: expr.span },
+                found.describe(),
+            )
+            .advise(format!("write {}", wanted.describe_with_example()));
+            self.faults.push(fault);
+            return None;
+        }
+        Some(value.quantity.value)
+    }
+
+    /// A quantity that must be greater than nothing.
+    pub fn positive(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+        let value = self.quantity(file, expr, wanted)?;
+        if value <= 0.0 {
+            let shown = Quantity::new(value, wanted);
+            let fault = Finding::reading(
+                ids::QUANTITY,
+                format!("{} must be more than nothing here", wanted.describe()),
+                Place { file, span: expr.span },
+                format!("this is {shown}"),
+            );
+            self.faults.push(fault);
+            return None;
+        }
+        Some(value)
+    }
+
+    /// A point within [`FARTHEST`] of the origin.
+    pub fn point(&mut self, file: FileId, expr: &PointExpr) -> Option<Point> {
+        let x = self.quantity(file, &expr.x, Dimension::LENGTH);
+        let y = self.quantity(file, &expr.y, Dimension::LENGTH);
+        let point = Point { x: x?, y: y? };
+        self.within_reach(point, Place { file, span: expr.span }).then_some(point)
+    }
+
+    /// Several; none of them where one can't be had.
+    pub fn points(&mut self, file: FileId, exprs: &[PointExpr]) -> Option<Vec<Point>> {
+        let points: Vec<Option<Point>> = exprs.iter().map(|expr| self.point(file, expr)).collect();
+        points.into_iter().collect()
+    }
+
+    /// Whether a point lies within [`FARTHEST`] of the origin; a fault where not.
+    pub fn within_reach(&mut self, point: Point, place: Place) -> bool {
+        let near = point.x.abs() <= FARTHEST && point.y.abs() <= FARTHEST;
+        if !near {
+            let fault = Finding::reading(
+                ids::QUANTITY,
+                "a coordinate lies more than 1 km from the plan's origin",
+                place,
+                format!("this leads to ({}, {}) m", (point.x / 1e3).round(), (point.y / 1e3).round()),
+            )
+            .advise("coordinates without a unit are in millimetres; draw the room near (0, 0)");
+            self.faults.push(fault);
+        }
+        near
+    }
+
+    /// The value of an expression; a fault and nothing where it has none.
+    fn value(&mut self, file: FileId, expr: &Expr) -> Option<Value> {
+        let value = match &expr.kind {
+            ExprKind::Number(number, unit) => match unit {
+                Some(unit) => Value { quantity: Quantity::of(*number, unit), bare: false },
+                None => Value { quantity: Quantity::new(*number, Dimension::NUMBER), bare: true },
+            },
+            ExprKind::Name(name) => self.named(file, name, expr)?,
+            ExprKind::Negated(inner) => {
+                let value = self.value(file, inner)?;
+                Value { quantity: Quantity::new(-value.quantity.value, value.quantity.dimension), ..value }
+            }
+            ExprKind::Sum(terms) => self.sum(file, expr, terms)?,
+            ExprKind::Product(factors) => self.product(file, expr, factors)?,
+        };
+        if !value.quantity.value.is_finite() {
+            let fault = Finding::reading(
+                ids::QUANTITY,
+                "this has no finite value",
+                Place { file, span: expr.span },
+                "too large a number, or divided by nothing",
+            );
+            self.faults.push(fault);
+            return None;
+        }
+        Some(value)
+    }
+
+    fn named(&mut self, file: FileId, name: &str, expr: &Expr) -> Option<Value> {
+        if let Some((value, _)) = self.names.get(name) {
+            return Some(*value);
+        }
+        let place = Place { file, span: expr.span };
+        let near = nearest(name, self.names.keys().map(String::as_str));
+        let parts_known = name.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
+        let advice = if name.contains('-') && parts_known {
+            format!("a name may hold `-`; to subtract, write `{}`", name.replace('-', " - "))
+        } else if let Some(near) = near {
+            format!("did you mean `{near}`?")
+        } else {
+            format!("define it above with `let {name} = …`")
+        };
+        let fault = Finding::reading(ids::NAME, format!("no value is called `{name}`"), place, "not defined above")
+            .advise(advice);
+        self.faults.push(fault);
+        None
+    }
+
+    fn sum(&mut self, file: FileId, whole: &Expr, terms: &[(bool, Expr)]) -> Option<Value> {
+        let values: Vec<Option<Value>> = terms.iter().map(|(_, term)| self.value(file, term)).collect();
+        let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
+        // Beside a length, a number without a unit is in millimetres like any other length without one.
+        let beside_length = values.iter().any(|value| value.quantity.dimension == Dimension::LENGTH);
+        let mut total: Option<Value> = None;
+        for (value, (subtracted, term)) in values.into_iter().zip(terms) {
+            let value = if beside_length { value.as_length() } else { value };
+            let Some(sum) = total else {
+                total = Some(value);
+                continue;
+            };
+            let (a, b) = (sum.quantity, value.quantity);
+            let (dimension, number, verb) = if *subtracted {
+                (a.dimension.minus(b.dimension), a.value - b.value, "subtracted from")
+            } else {
+                (a.dimension.plus(b.dimension), a.value + b.value, "added to")
+            };
+            let Some(dimension) = dimension else {
+                let fault = Finding::reading(
+                    ids::QUANTITY,
+                    format!("{} can't be {verb} {}", b.dimension.describe(), a.dimension.describe()),
+                    Place { file, span: term.span },
+                    b.dimension.describe(),
+                )
+                .mark(Place { file, span: whole.span }, format!("what stands before it is {}", a.dimension.describe()));
+                self.faults.push(fault);
+                return None;
+            };
+            total = Some(Value { quantity: Quantity::new(number, dimension), bare: sum.bare && value.bare });
+        }
+        total
+    }
+
+    fn product(&mut self, file: FileId, whole: &Expr, factors: &[(bool, Expr)]) -> Option<Value> {
+        let values: Vec<Option<Value>> = factors.iter().map(|(_, factor)| self.value(file, factor)).collect();
+        let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
+        let mut total: Option<Value> = None;
+        for (value, (divided, factor)) in values.into_iter().zip(factors) {
+            let Some(product) = total else {
+                total = Some(value);
+                continue;
+            };
+            let (a, b) = (product.quantity, value.quantity);
+            let (dimension, number) = if *divided {
+                (a.dimension.over(b.dimension), a.value / b.value)
+            } else {
+                (a.dimension.times(b.dimension), a.value * b.value)
+            };
+            let Some(dimension) = dimension else {
+                let verb = if *divided { "divided by" } else { "multiplied by" };
+                let fault = Finding::reading(
+                    ids::QUANTITY,
+                    format!("{} can't be {verb} {}", a.dimension.describe(), b.dimension.describe()),
+                    Place { file, span: factor.span },
+                    b.dimension.describe(),
+                )
+                .mark(Place { file, span: whole.span }, "in this expression");
+                self.faults.push(fault);
+                return None;
+            };
+            total = Some(Value { quantity: Quantity::new(number, dimension), bare: product.bare && value.bare });
+        }
+        total
+    }
+}

@@ -1,0 +1,326 @@
+//! Numbers with a dimension: their units, how they are read and how they are printed.
+//!
+//! Values are held in one coherent system: millimetre, watt, ampere, kelvin, second. So a length needs no
+//! conversion from the way a building drawing states it, and `W = V·A`, `V = A·ohm` hold without factors.
+
+use std::fmt;
+
+/// A dimension as whole powers of length, power, current, temperature difference and time.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
+pub struct Dimension {
+    /// Power of length.
+    pub length: i8,
+    /// Power of (electric or heat) power.
+    pub power: i8,
+    /// Power of current.
+    pub current: i8,
+    /// Power of temperature difference.
+    pub temperature: i8,
+    /// Power of time.
+    pub time: i8,
+    /// A temperature on the scale of `degC`, rather than a difference of two.
+    pub on_scale: bool,
+}
+
+macro_rules! dimensions {
+    ($($(#[$doc:meta])* $name:ident = $length:literal $power:literal $current:literal $temperature:literal $time:literal;)*) => {
+        impl Dimension {
+            $($(#[$doc])* pub const $name: Dimension = Dimension {
+                length: $length, power: $power, current: $current, temperature: $temperature, time: $time, on_scale: false,
+            };)*
+        }
+    };
+}
+
+dimensions! {
+    /// A plain number, or a share.
+    NUMBER = 0 0 0 0 0;
+    /// Length, mm.
+    LENGTH = 1 0 0 0 0;
+    /// Area, mm2.
+    AREA = 2 0 0 0 0;
+    /// Power, W.
+    POWER = 0 1 0 0 0;
+    /// Power per length, W/mm.
+    POWER_PER_LENGTH = -1 1 0 0 0;
+    /// Power per area, W/mm2.
+    POWER_PER_AREA = -2 1 0 0 0;
+    /// Electric potential difference, V = W/A.
+    VOLTAGE = 0 1 -1 0 0;
+    /// Current, A.
+    CURRENT = 0 0 1 0 0;
+    /// Electric resistance, ohm = W/A2.
+    RESISTANCE = 0 1 -2 0 0;
+    /// Temperature difference, K.
+    TEMPERATURE_DIFFERENCE = 0 0 0 1 0;
+    /// Thermal conductivity, W/(mm K).
+    CONDUCTIVITY = -1 1 0 -1 0;
+    /// Thermal resistance of an area, mm2 K/W.
+    THERMAL_RESISTANCE = 2 -1 0 1 0;
+    /// Time, s.
+    TIME = 0 0 0 0 1;
+}
+
+impl Dimension {
+    /// A temperature on the scale of `degC`.
+    pub const TEMPERATURE: Dimension = Dimension { on_scale: true, ..Dimension::TEMPERATURE_DIFFERENCE };
+
+    fn combine(self, other: Dimension, sign: i8) -> Option<Dimension> {
+        let power = |a: i8, b: i8| a.checked_add(b.checked_mul(sign)?);
+        Some(Dimension {
+            length: power(self.length, other.length)?,
+            power: power(self.power, other.power)?,
+            current: power(self.current, other.current)?,
+            temperature: power(self.temperature, other.temperature)?,
+            time: power(self.time, other.time)?,
+            on_scale: false,
+        })
+    }
+
+    /// The dimension of a product. Nothing but a plain 1 can multiply a temperature on a scale.
+    pub fn times(self, other: Dimension) -> Option<Dimension> {
+        (!self.on_scale && !other.on_scale).then(|| self.combine(other, 1)).flatten()
+    }
+
+    /// The dimension of a quotient.
+    pub fn over(self, other: Dimension) -> Option<Dimension> {
+        (!self.on_scale && !other.on_scale).then(|| self.combine(other, -1)).flatten()
+    }
+
+    /// The dimension of a sum: of two alike, or of a temperature and a difference.
+    pub fn plus(self, other: Dimension) -> Option<Dimension> {
+        match (self.on_scale, other.on_scale) {
+            (false, false) => (self == other).then_some(self),
+            (true, false) | (false, true) => {
+                (self.combine(other, -1)? == Dimension::NUMBER).then_some(Dimension::TEMPERATURE)
+            }
+            (true, true) => None,
+        }
+    }
+
+    /// The dimension of a difference: of two alike, or of a temperature and a temperature or a difference.
+    pub fn minus(self, other: Dimension) -> Option<Dimension> {
+        match (self.on_scale, other.on_scale) {
+            (true, true) => Some(Dimension::TEMPERATURE_DIFFERENCE),
+            (false, true) => None,
+            _ => self.plus(other),
+        }
+    }
+
+    /// The square root's dimension, where every power is even.
+    pub fn root(self) -> Option<Dimension> {
+        let powers = [self.length, self.power, self.current, self.temperature, self.time];
+        (!self.on_scale && powers.iter().all(|p| p % 2 == 0)).then(|| Dimension {
+            length: self.length / 2,
+            power: self.power / 2,
+            current: self.current / 2,
+            temperature: self.temperature / 2,
+            time: self.time / 2,
+            on_scale: false,
+        })
+    }
+
+    /// The difference below which two values count as equal, in the coherent unit: 0.001 mm for lengths, and for each other dimension
+    /// a step far below what its instruments or drawings resolve.
+    pub fn grain(self) -> f64 {
+        match self {
+            Dimension::LENGTH => 1e-3,
+            Dimension::AREA => 1.0,
+            Dimension::POWER => 1e-6,
+            Dimension::VOLTAGE | Dimension::CURRENT | Dimension::RESISTANCE => 1e-6,
+            Dimension::POWER_PER_LENGTH | Dimension::POWER_PER_AREA => 1e-12,
+            Dimension::TEMPERATURE | Dimension::TEMPERATURE_DIFFERENCE => 1e-6,
+            Dimension::TIME => 1e-3,
+            _ => 1e-12,
+        }
+    }
+
+    /// The word for it in a message, with a usual example.
+    pub fn describe(self) -> String {
+        match self {
+            Dimension::NUMBER => "a plain number".into(),
+            Dimension::LENGTH => "a length".into(),
+            Dimension::AREA => "an area".into(),
+            Dimension::POWER => "a power".into(),
+            Dimension::POWER_PER_LENGTH => "a power per length".into(),
+            Dimension::POWER_PER_AREA => "a power per area".into(),
+            Dimension::VOLTAGE => "a voltage".into(),
+            Dimension::CURRENT => "a current".into(),
+            Dimension::RESISTANCE => "an electric resistance".into(),
+            Dimension::TEMPERATURE_DIFFERENCE => "a temperature difference".into(),
+            Dimension::TEMPERATURE => "a temperature".into(),
+            Dimension::CONDUCTIVITY => "a thermal conductivity".into(),
+            Dimension::THERMAL_RESISTANCE => "a thermal resistance".into(),
+            Dimension::TIME => "a time".into(),
+            other => format!("a quantity in {}", other.coherent_unit()),
+        }
+    }
+
+    /// What a reader could have written: `a length such as `75 mm``.
+    pub fn describe_with_example(self) -> String {
+        let example = match self {
+            Dimension::NUMBER => "12",
+            Dimension::LENGTH => "75 mm",
+            Dimension::AREA => "2.5 mm2",
+            Dimension::POWER => "420 W",
+            Dimension::POWER_PER_LENGTH => "10 W/m",
+            Dimension::POWER_PER_AREA => "130 W/m2",
+            Dimension::VOLTAGE => "230 V",
+            Dimension::CURRENT => "16 A",
+            Dimension::RESISTANCE => "126 ohm",
+            Dimension::TEMPERATURE_DIFFERENCE => "9 K",
+            Dimension::TEMPERATURE => "21 degC",
+            Dimension::CONDUCTIVITY => "1.3 W/mK",
+            Dimension::THERMAL_RESISTANCE => "0.1 m2K/W",
+            Dimension::TIME => "14 days",
+            _ => return self.describe(),
+        };
+        format!("{} such as `{example}`", self.describe())
+    }
+
+    fn coherent_unit(self) -> String {
+        let mut parts = Vec::new();
+        for (symbol, power) in
+            [("mm", self.length), ("W", self.power), ("A", self.current), ("K", self.temperature), ("s", self.time)]
+        {
+            match power {
+                0 => {}
+                1 => parts.push(symbol.to_string()),
+                power => parts.push(format!("{symbol}^{power}")),
+            }
+        }
+        parts.join(" ")
+    }
+}
+
+/// A unit as plans and rules write it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unit {
+    /// How it is written.
+    pub symbol: &'static str,
+    /// What it measures.
+    pub dimension: Dimension,
+    /// How many coherent units it is.
+    pub factor: f64,
+}
+
+const fn unit(symbol: &'static str, dimension: Dimension, factor: f64) -> Unit {
+    Unit { symbol, dimension, factor }
+}
+
+/// Every unit of the two languages.
+pub const UNITS: &[Unit] = &[
+    unit("mm", Dimension::LENGTH, 1.0),
+    unit("cm", Dimension::LENGTH, 10.0),
+    unit("m", Dimension::LENGTH, 1e3),
+    unit("mm2", Dimension::AREA, 1.0),
+    unit("m2", Dimension::AREA, 1e6),
+    unit("W", Dimension::POWER, 1.0),
+    unit("kW", Dimension::POWER, 1e3),
+    unit("W/m", Dimension::POWER_PER_LENGTH, 1e-3),
+    unit("W/m2", Dimension::POWER_PER_AREA, 1e-6),
+    unit("V", Dimension::VOLTAGE, 1.0),
+    unit("A", Dimension::CURRENT, 1.0),
+    unit("mA", Dimension::CURRENT, 1e-3),
+    unit("ohm", Dimension::RESISTANCE, 1.0),
+    unit("kohm", Dimension::RESISTANCE, 1e3),
+    unit("Mohm", Dimension::RESISTANCE, 1e6),
+    unit("degC", Dimension::TEMPERATURE, 1.0),
+    unit("K", Dimension::TEMPERATURE_DIFFERENCE, 1.0),
+    unit("W/mK", Dimension::CONDUCTIVITY, 1e-3),
+    unit("m2K/W", Dimension::THERMAL_RESISTANCE, 1e6),
+    unit("h", Dimension::TIME, 3600.0),
+    unit("days", Dimension::TIME, 86400.0),
+    unit("%", Dimension::NUMBER, 0.01),
+];
+
+/// The unit written `symbol`.
+pub fn unit_named(symbol: &str) -> Option<&'static Unit> {
+    UNITS.iter().find(|unit| unit.symbol == symbol)
+}
+
+/// A value in coherent units and its dimension.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Quantity {
+    /// In the coherent unit of the dimension.
+    pub value: f64,
+    /// What it measures.
+    pub dimension: Dimension,
+}
+
+impl Quantity {
+    /// `value` coherent units of `dimension`.
+    pub const fn new(value: f64, dimension: Dimension) -> Self {
+        Quantity { value, dimension }
+    }
+
+    /// `number` of `unit`. Percent divides rather than multiplies, so that `5 %` is the same number as `0.05`.
+    pub fn of(number: f64, unit: &Unit) -> Self {
+        let value = if unit.factor < 1.0 { number / (1.0 / unit.factor).round() } else { number * unit.factor };
+        Quantity { value, dimension: unit.dimension }
+    }
+
+    /// The unit it is best shown in, and the value in that unit.
+    ///
+    /// Lengths under 10 m are in mm, as on a building drawing.
+    pub fn in_shown_unit(self) -> (f64, &'static str) {
+        let size = self.value.abs();
+        let symbol = match self.dimension {
+            Dimension::LENGTH if size < 9999.5 => "mm",
+            Dimension::LENGTH => "m",
+            Dimension::AREA => "m2",
+            Dimension::POWER => "W",
+            Dimension::POWER_PER_LENGTH => "W/m",
+            Dimension::POWER_PER_AREA => "W/m2",
+            Dimension::VOLTAGE => "V",
+            Dimension::CURRENT if size < 0.1 => "mA",
+            Dimension::CURRENT => "A",
+            Dimension::RESISTANCE if size >= 1e5 => "Mohm",
+            Dimension::RESISTANCE => "ohm",
+            Dimension::TEMPERATURE => "degC",
+            Dimension::TEMPERATURE_DIFFERENCE => "K",
+            Dimension::CONDUCTIVITY => "W/mK",
+            Dimension::THERMAL_RESISTANCE => "m2K/W",
+            Dimension::TIME if size < 48.0 * 3600.0 => "h",
+            Dimension::TIME => "days",
+            Dimension::NUMBER => return (self.value, ""),
+            _ => return (self.value, ""),
+        };
+        (self.value / unit_named(symbol).map_or(1.0, |unit| unit.factor), symbol)
+    }
+
+    /// The text a reader sees, with `extra` more decimals than usual.
+    ///
+    /// ```
+    /// use layrule::quantity::{Dimension, Quantity};
+    /// assert_eq!(Quantity::new(41.26, Dimension::LENGTH).show(0), "41.3 mm");
+    /// assert_eq!(Quantity::new(50.0, Dimension::LENGTH).show(0), "50 mm");
+    /// assert_eq!(Quantity::new(7_276_000.0, Dimension::AREA).show(0), "7.28 m2");
+    /// ```
+    pub fn show(self, extra: usize) -> String {
+        let (value, symbol) = self.in_shown_unit();
+        let decimals = match symbol {
+            "mm" | "W" | "V" | "degC" | "K" | "W/m2" | "W/m" | "h" | "days" | "mA" => 1,
+            "m2" if value.abs() < 0.1 => 4,
+            _ => 2,
+        };
+        let mut text = format!("{:.*}", decimals + extra, value);
+        if text.contains('.') {
+            text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+        }
+        if text == "-0" {
+            text = "0".into();
+        }
+        match symbol {
+            "" if self.dimension == Dimension::NUMBER => text,
+            "" => format!("{text} {}", self.dimension.coherent_unit()),
+            symbol => format!("{text} {symbol}"),
+        }
+    }
+}
+
+impl fmt::Display for Quantity {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        formatter.write_str(&self.show(0))
+    }
+}

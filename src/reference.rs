@@ -1,0 +1,113 @@
+//! The reference pages, printed from where things are declared, and the example plan of each rule.
+
+use std::fmt::Write as _;
+use std::path::Path;
+
+use include_dir::{Dir, include_dir};
+
+use crate::model::load::{Library, Loaded};
+use crate::rules::item::{Kind, Type};
+use crate::rules::packs::RuleSet;
+use crate::rules::program::Rule;
+use crate::rules::vocabulary::{COLLECTIONS, FIELDS, Parameter};
+use crate::source::Memory;
+
+static EXAMPLES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/examples");
+
+/// The day on which the example plans are checked, so that their findings don't change with the calendar.
+pub const EXAMPLE_DAY: jiff::civil::Date = jiff::civil::date(2026, 11, 25);
+
+/// The broken plan that shows a built-in rule at work: its path, its text, and the plan loaded.
+pub fn example(rule: &str) -> Option<(String, &'static str, Loaded)> {
+    let name = format!("faults/{rule}.lay");
+    let text = EXAMPLES.get_file(&name)?.contents_utf8()?;
+    let mut files = Memory::default();
+    for file in EXAMPLES.files().filter(|file| file.path().extension().is_some_and(|ending| ending == "lay")) {
+        files.insert(Path::new("examples").join(file.path()), file.contents_utf8().unwrap_or(""));
+    }
+    let shown = format!("examples/{name}");
+    let library = Library::new(&files, "examples", "");
+    let loaded = library.load_text(Path::new(&shown), &shown, text.to_string());
+    Some((shown, text, loaded))
+}
+
+/// The severity of a rule in a word; `off` where it is switched off.
+pub fn severity_word(rule: &Rule) -> &'static str {
+    rule.severity.map_or("off", crate::finding::Severity::word)
+}
+
+fn signature(name: &str, parameters: &[Parameter]) -> String {
+    if parameters.is_empty() {
+        return name.to_string();
+    }
+    let given: Vec<&str> = parameters.iter().map(|(name, _)| *name).collect();
+    format!("{name}({})", given.join(", "))
+}
+
+fn squeeze(text: &str) -> String {
+    text.split_whitespace().collect::<Vec<_>>().join(" ")
+}
+
+/// `grammar/vocabulary.md`: what a rule may ask of a plan.
+pub fn fields() -> String {
+    let mut page = String::from(
+        "# What a rule may ask\n\nPrinted by `layrule rules --reference fields`. A value in parentheses is given by the rule, and is a length.\n\n\
+         ## Collections\n\n| collection | items | meaning |\n| --- | --- | --- |\n",
+    );
+    for collection in COLLECTIONS {
+        let _ = writeln!(
+            page,
+            "| `{}` | {} | {} |",
+            signature(collection.name, collection.parameters),
+            collection.of.word(),
+            squeeze(collection.meaning)
+        );
+    }
+    for kind in Kind::ALL {
+        let _ = write!(page, "\n## Fields of a {}\n\n| field | gives | meaning |\n| --- | --- | --- |\n", kind.word());
+        for field in FIELDS.iter().filter(|field| field.owner == *kind) {
+            let gives = match field.gives {
+                Type::Item(kind) => kind.word().to_string(),
+                Type::Collection(kind) => format!("collection of {}", kind.word()),
+                other => other.describe().trim_start_matches("a ").trim_start_matches("an ").to_string(),
+            };
+            let _ = writeln!(
+                page,
+                "| `{}` | {gives} | {} |",
+                signature(field.name, field.parameters),
+                squeeze(field.meaning)
+            );
+        }
+    }
+    page
+}
+
+/// `rules/README.md`: the rules there are.
+pub fn rules(rules: &RuleSet) -> String {
+    let mut page = String::from(
+        "# The rules\n\nPrinted by `layrule rules --reference rules`. `layrule rules NAME` shows one with its reasons and an example.\n",
+    );
+    let mut pack = usize::MAX;
+    for rule in &rules.rules {
+        if rule.pack != pack {
+            pack = rule.pack;
+            let _ = write!(
+                page,
+                "\n## {}\n\n| rule | severity | finds | limits | basis |\n| --- | --- | --- | --- | --- |\n",
+                rules.packs[pack].name
+            );
+        }
+        let limits: Vec<String> = rule.limits.iter().map(|limit| format!("{} {}", limit.name, limit.value)).collect();
+        let memory = if rule.from_memory { " (from memory)" } else { "" };
+        let _ = writeln!(
+            page,
+            "| `{}` | {} | {} | {} | {}{memory} |",
+            rule.name,
+            severity_word(rule),
+            rule.about,
+            limits.join(", "),
+            rule.basis
+        );
+    }
+    page
+}

@@ -1,0 +1,209 @@
+//! Findings as JSON, for other programs. `grammar/findings.schema.json` describes it; [`VERSION`] grows when a reader of an
+//! older one could go wrong.
+
+use serde::Serialize;
+
+use super::{Reporter, Summary};
+use crate::checker::Report;
+use crate::finding::{Basis, Finding, Mark};
+use crate::source::{Place, Sources};
+
+/// The version of the form.
+pub const VERSION: u32 = 1;
+
+/// The JSON output.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Json;
+
+#[derive(Serialize)]
+struct JsonPlan<'r> {
+    file: &'r str,
+    rooms: usize,
+    findings: Vec<JsonFinding<'r>>,
+    rules_checked: usize,
+    not_checked: Vec<JsonUnchecked<'r>>,
+}
+
+#[derive(Serialize)]
+struct JsonFinding<'r> {
+    rule: &'r str,
+    severity: &'static str,
+    message: &'r str,
+    place: JsonPlace<'r>,
+    label: &'r str,
+    related: Vec<JsonMark<'r>>,
+    figures: Vec<JsonFigure<'r>>,
+    advice: Option<&'r str>,
+    basis: Option<JsonBasis<'r>>,
+    room: Option<&'r str>,
+    subjects: Vec<JsonSubject<'r>>,
+    accepted: Option<JsonAcceptance<'r>>,
+}
+
+#[derive(Serialize)]
+struct JsonPlace<'r> {
+    file: &'r str,
+    line: usize,
+    column: usize,
+    end_line: usize,
+    end_column: usize,
+}
+
+#[derive(Serialize)]
+struct JsonMark<'r> {
+    place: JsonPlace<'r>,
+    label: &'r str,
+}
+
+#[derive(Serialize)]
+struct JsonFigure<'r> {
+    name: &'r str,
+    value: Option<f64>,
+    unit: Option<&'static str>,
+    text: &'r str,
+    limit: bool,
+}
+
+#[derive(Serialize)]
+struct JsonBasis<'r> {
+    kind: &'static str,
+    title: Option<&'r str>,
+    clause: Option<&'r str>,
+    from_memory: bool,
+}
+
+#[derive(Serialize)]
+struct JsonSubject<'r> {
+    kind: &'static str,
+    name: &'r str,
+}
+
+#[derive(Serialize)]
+struct JsonAcceptance<'r> {
+    reason: &'r str,
+    until: Option<String>,
+    place: JsonPlace<'r>,
+}
+
+#[derive(Serialize)]
+struct JsonUnchecked<'r> {
+    rule: &'r str,
+    reason: &'r str,
+}
+
+#[derive(Serialize)]
+struct JsonSummary<'s> {
+    files: usize,
+    files_with_findings: usize,
+    errors: usize,
+    warnings: usize,
+    notes: usize,
+    accepted: usize,
+    rules_checked: usize,
+    not_checked: Vec<JsonSummaryUnchecked<'s>>,
+}
+
+#[derive(Serialize)]
+struct JsonSummaryUnchecked<'s> {
+    rule: &'s str,
+    reason: &'s str,
+    files: usize,
+}
+
+fn place(sources: &Sources, place: Place) -> JsonPlace<'_> {
+    let range = place.span.range();
+    let Some(file) = sources.get(place.file) else {
+        return JsonPlace { file: "", line: 0, column: 0, end_line: 0, end_column: 0 };
+    };
+    let (line, column) = file.line_and_column(range.start);
+    let (end_line, end_column) = file.line_and_column(range.end);
+    JsonPlace { file: &file.name, line, column, end_line, end_column }
+}
+
+fn mark<'r>(sources: &'r Sources, mark: &'r Mark) -> JsonMark<'r> {
+    JsonMark { place: place(sources, mark.place), label: &mark.label }
+}
+
+fn basis(basis: &Basis, from_memory: bool) -> JsonBasis<'_> {
+    let (kind, title, clause) = match basis {
+        Basis::Practice => ("practice", None, None),
+        Basis::Maker => ("maker", None, None),
+        Basis::Standard { title, clause } => ("standard", Some(title.as_str()), clause.as_deref()),
+    };
+    JsonBasis { kind, title, clause, from_memory }
+}
+
+fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFinding<'r> {
+    let figures = finding.figures.iter().map(|figure| {
+        let shown = figure.quantity.map(crate::quantity::Quantity::in_shown_unit);
+        JsonFigure {
+            name: &figure.name,
+            value: shown.map(|(value, _)| value),
+            unit: shown.map(|(_, unit)| unit),
+            text: &figure.text,
+            limit: figure.limit,
+        }
+    });
+    JsonFinding {
+        rule: &finding.rule,
+        severity: finding.severity.word(),
+        message: &finding.message,
+        place: place(sources, finding.place()),
+        label: finding.marks.first().map_or("", |mark| &mark.label),
+        related: finding.marks.iter().skip(1).map(|other| mark(sources, other)).collect(),
+        figures: figures.collect(),
+        advice: finding.advice.as_deref(),
+        basis: finding.basis.as_ref().map(|own| basis(own, finding.from_memory)),
+        room: finding.room.as_deref(),
+        subjects: finding
+            .subjects
+            .iter()
+            .map(|subject| JsonSubject { kind: subject.kind, name: &subject.name })
+            .collect(),
+        accepted: finding.accepted.as_ref().map(|accepted| JsonAcceptance {
+            reason: &accepted.reason,
+            until: accepted.until.map(|until| until.to_string()),
+            place: place(sources, accepted.place),
+        }),
+    }
+}
+
+impl Reporter for Json {
+    fn opening(&self) -> String {
+        format!("{{\"format\":\"layrule-findings\",\"version\":{VERSION},\"plans\":[")
+    }
+
+    fn plan(&self, report: &Report, first: bool) -> Vec<u8> {
+        let plan = JsonPlan {
+            file: report.sources.get(crate::source::FileId(0)).map_or("", |file| &file.name),
+            rooms: report.rooms,
+            findings: report.findings.iter().map(|one| finding(&report.sources, one)).collect(),
+            rules_checked: report.checked,
+            not_checked: report
+                .unchecked
+                .iter()
+                .map(|unchecked| JsonUnchecked { rule: &unchecked.rule, reason: &unchecked.reason })
+                .collect(),
+        };
+        let mut bytes = if first { b"\n".to_vec() } else { b",\n".to_vec() };
+        // Writing plain structures to memory doesn't fail; were it to, the plan would be left out and the form stay whole.
+        bytes.extend(serde_json::to_vec(&plan).unwrap_or_else(|_| b"null".to_vec()));
+        bytes
+    }
+
+    fn closing(&self, summary: &Summary) -> String {
+        let unchecked =
+            summary.unchecked.iter().map(|(rule, reason, files)| JsonSummaryUnchecked { rule, reason, files: *files });
+        let whole = JsonSummary {
+            files: summary.files,
+            files_with_findings: summary.files_with_findings,
+            errors: summary.errors,
+            warnings: summary.warnings,
+            notes: summary.notes,
+            accepted: summary.accepted,
+            rules_checked: summary.checked,
+            not_checked: unchecked.collect(),
+        };
+        format!("\n],\"summary\":{}}}\n", serde_json::to_string(&whole).unwrap_or_else(|_| "null".into()))
+    }
+}

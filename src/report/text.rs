@@ -1,0 +1,174 @@
+//! Findings as text for a person: each at its line, marked.
+
+use codespan_reporting::diagnostic::{self, Diagnostic, Label};
+use codespan_reporting::files::{Error, Files};
+use codespan_reporting::term::termcolor::{Ansi, NoColor};
+use codespan_reporting::term::{Config, Styles, StylesWriter, emit_to_write_style};
+
+use super::{Reporter, Summary};
+use crate::checker::Report;
+use crate::finding::{Finding, Severity};
+use crate::source::{FileId, SourceFile, Sources};
+use crate::text::counted;
+
+/// The text output.
+#[derive(Debug, Clone, Copy)]
+pub struct Text {
+    /// Whether to colour it.
+    pub color: bool,
+}
+
+/// [`Sources`] as codespan-reporting reads them.
+struct Marked<'s>(&'s Sources);
+
+impl<'s> Marked<'s> {
+    fn file(&self, id: FileId) -> Result<&'s SourceFile, Error> {
+        self.0.get(id).ok_or(Error::FileMissing)
+    }
+}
+
+impl<'a> Files<'a> for Marked<'a> {
+    type FileId = FileId;
+    type Name = &'a str;
+    type Source = &'a str;
+
+    fn name(&'a self, id: FileId) -> Result<&'a str, Error> {
+        Ok(&self.file(id)?.name)
+    }
+
+    fn source(&'a self, id: FileId) -> Result<&'a str, Error> {
+        Ok(&self.file(id)?.text)
+    }
+
+    fn line_index(&'a self, id: FileId, byte_index: usize) -> Result<usize, Error> {
+        Ok(self.file(id)?.line_starts().partition_point(|&start| start <= byte_index).saturating_sub(1))
+    }
+
+    fn line_range(&'a self, id: FileId, line_index: usize) -> Result<std::ops::Range<usize>, Error> {
+        let file = self.file(id)?;
+        let starts = file.line_starts();
+        let start = *starts.get(line_index).ok_or(Error::LineTooLarge { given: line_index, max: starts.len() })?;
+        Ok(start..starts.get(line_index + 1).copied().unwrap_or(file.text.len()))
+    }
+}
+
+/// How many findings alike are shown once: the same rule at the same places.
+fn alike(a: &Finding, b: &Finding) -> bool {
+    a.rule == b.rule
+        && a.accepted == b.accepted
+        && a.marks.len() == b.marks.len()
+        && a.marks.iter().zip(&b.marks).all(|(x, y)| x.place == y.place)
+}
+
+fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<FileId> {
+    let severity = match (finding.accepted.is_some(), finding.severity) {
+        (true, _) => diagnostic::Severity::Help,
+        (_, Severity::Error) => diagnostic::Severity::Error,
+        (_, Severity::Warning) => diagnostic::Severity::Warning,
+        (_, Severity::Note) => diagnostic::Severity::Note,
+    };
+    let mut labels = Vec::new();
+    for (index, mark) in finding.marks.iter().enumerate() {
+        let range = mark.place.span.range();
+        let length = sources.get(mark.place.file).map_or(0, |file| file.text.len());
+        let range = range.start.min(length)..range.end.min(length);
+        let label =
+            if index == 0 { Label::primary(mark.place.file, range) } else { Label::secondary(mark.place.file, range) };
+        labels.push(label.with_message(&mark.label));
+    }
+    let mut notes = Vec::new();
+    if more > 0 {
+        notes.push(format!("and {more} more like it from the same lines"));
+    }
+    let limits = finding.figures.iter().filter(|figure| figure.limit);
+    let limits: Vec<String> = limits.map(|figure| format!("{} {}", figure.name, figure.text)).collect();
+    if !limits.is_empty() {
+        notes.push(format!("held to: {}", limits.join(", ")));
+    }
+    if let Some(advice) = &finding.advice {
+        notes.push(format!("advice: {advice}"));
+    }
+    if let Some(basis) = &finding.basis {
+        let memory = if finding.from_memory { ", recalled from memory" } else { "" };
+        notes.push(format!("basis: {basis}{memory}"));
+    }
+    if let Some(accepted) = &finding.accepted {
+        let until = accepted.until.map_or_else(String::new, |until| format!(" until {until}"));
+        notes.push(format!("accepted{until}: {}", accepted.reason));
+        labels.push(Label::secondary(accepted.place.file, accepted.place.span.range()).with_message("agreed here"));
+    }
+    let message = match &finding.accepted {
+        Some(_) => format!("accepted: {}", finding.message),
+        None => finding.message.clone(),
+    };
+    Diagnostic::new(severity).with_code(&*finding.rule).with_message(message).with_labels(labels).with_notes(notes)
+}
+
+impl Reporter for Text {
+    fn plan(&self, report: &Report, _first: bool) -> Vec<u8> {
+        let config = Config::default();
+        let files = Marked(&report.sources);
+        let styles = Styles::default();
+        let mut bytes = Vec::new();
+        let mut shown = vec![false; report.findings.len()];
+        for (index, finding) in report.findings.iter().enumerate() {
+            if shown[index] {
+                continue;
+            }
+            // Findings stand in the order of their places, so those alike follow closely.
+            let mut more = 0;
+            for later in index + 1..report.findings.len() {
+                if report.findings[later].place() != finding.place() {
+                    break;
+                }
+                if alike(finding, &report.findings[later]) {
+                    shown[later] = true;
+                    more += 1;
+                }
+            }
+            let diagnostic = diagnostic(finding, more, &report.sources);
+            let done = if self.color {
+                emit_to_write_style(
+                    &mut StylesWriter::new(Ansi::new(&mut bytes), &styles),
+                    &config,
+                    &files,
+                    &diagnostic,
+                )
+            } else {
+                emit_to_write_style(
+                    &mut StylesWriter::new(NoColor::new(&mut bytes), &styles),
+                    &config,
+                    &files,
+                    &diagnostic,
+                )
+            };
+            if done.is_err() {
+                bytes.extend_from_slice(format!("{}: {}\n\n", finding.severity.word(), finding.message).as_bytes());
+            }
+        }
+        bytes
+    }
+
+    fn closing(&self, summary: &Summary) -> String {
+        let mut text = format!("{} checked: {}", counted(summary.files, "file"), summary.findings());
+        if summary.accepted > 0 {
+            text.push_str(&format!(", {} accepted", summary.accepted));
+        }
+        if summary.files > 1 && summary.files_with_findings > 0 {
+            text.push_str(&format!(" in {}", counted(summary.files_with_findings, "file")));
+        }
+        text.push('\n');
+        if !summary.unchecked.is_empty() {
+            text.push_str(&format!("not checked: {}\n", counted(summary.unchecked.len(), "rule")));
+            for (rule, reason, files) in &summary.unchecked {
+                let files = if *files > 1 {
+                    format!(" (and so in {} more)", counted(files - 1, "file"))
+                } else {
+                    String::new()
+                };
+                text.push_str(&format!("  {rule}: {reason}{files}\n"));
+            }
+        }
+        text
+    }
+}

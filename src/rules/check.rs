@@ -1,0 +1,819 @@
+//! Checks a rule completely before it runs: names, dimensions, types, and that it says all a rule must say.
+
+use std::collections::{HashMap, HashSet};
+
+use super::item::{Kind, Type};
+use super::program::{Expr, Limit, Part, Program, Rule, Step, Template};
+use super::tree::{self, Comparator, ExprKind, Function, Gathering, Line, SyntaxFault, Word};
+use super::vocabulary::{self, COLLECTIONS, Collection, FIELDS, Parameter};
+use crate::finding::{Basis, Severity};
+use crate::quantity::{Dimension, Quantity};
+use crate::source::Span;
+use crate::text::{list, nearest, quoted};
+
+/// A limit that an amendment sets, and where.
+pub struct AmendedLimit<'t> {
+    /// Its name.
+    pub name: &'t Word,
+    /// Its new value.
+    pub value: &'t tree::Expr,
+    /// Which pack sets it.
+    pub pack: usize,
+}
+
+/// A fault and the pack it stands in.
+pub type Fault = (usize, SyntaxFault);
+
+/// Checks a rule of pack `pack`, whose text is `text`, with what amendments say of it.
+///
+/// # Errors
+/// Everything that is wrong with it, in the order of the text.
+pub fn check(
+    tree: &tree::Rule,
+    text: &str,
+    pack: usize,
+    severity: Option<&str>,
+    limits: &[AmendedLimit<'_>],
+) -> Result<Rule, Vec<Fault>> {
+    let mut checker = Checker {
+        text,
+        pack,
+        faults: Vec::new(),
+        names: HashMap::new(),
+        used: HashSet::new(),
+        slots: 0,
+        figures: Vec::new(),
+    };
+    let rule = checker.rule(tree, severity, limits);
+    match rule {
+        Some(rule) if checker.faults.is_empty() => Ok(rule),
+        _ => {
+            checker.faults.sort_by_key(|(pack, fault)| (*pack, fault.span));
+            Err(checker.faults)
+        }
+    }
+}
+
+/// The severity a word stands for; nothing for `off`.
+pub fn severity(word: &str) -> Option<Severity> {
+    match word {
+        "error" => Some(Severity::Error),
+        "warning" => Some(Severity::Warning),
+        "note" => Some(Severity::Note),
+        _ => None,
+    }
+}
+
+#[derive(Clone)]
+enum Named {
+    Limit(Quantity),
+    Slot(usize, Type),
+}
+
+struct Checker<'t> {
+    text: &'t str,
+    pack: usize,
+    faults: Vec<Fault>,
+    names: HashMap<String, Named>,
+    used: HashSet<String>,
+    slots: usize,
+    figures: Vec<(String, Expr, Type)>,
+}
+
+type Typed = (Expr, Type);
+
+fn joined(words: &[Word]) -> String {
+    words.iter().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ")
+}
+
+impl Checker<'_> {
+    fn fault(&mut self, span: Span, message: impl Into<String>, label: impl Into<String>) -> &mut SyntaxFault {
+        let fault = SyntaxFault { span, message: message.into(), label: label.into(), help: None };
+        self.faults.push((self.pack, fault));
+        let last = self.faults.len() - 1;
+        &mut self.faults[last].1
+    }
+
+    fn rule(&mut self, tree: &tree::Rule, amended: Option<&str>, limits: &[AmendedLimit<'_>]) -> Option<Rule> {
+        let mut once: HashMap<&'static str, Span> = HashMap::new();
+        for (line, span) in &tree.lines {
+            let word = match line {
+                Line::About(_) => "about",
+                Line::Why(_) => "why",
+                Line::Severity(_) => "severity",
+                Line::Basis(_) => "basis",
+                Line::Memory(_) => "memory",
+                Line::Check { .. } => "check",
+                Line::Require(_) => "require",
+                Line::Message(_) => "message",
+                _ => continue,
+            };
+            if once.insert(word, *span).is_some() {
+                self.fault(*span, format!("rule `{}` has two `{word}` lines", tree.name.text), "again here");
+            }
+        }
+        for word in ["about", "severity", "basis", "check", "message"] {
+            if !once.contains_key(word) {
+                self.fault(
+                    tree.span,
+                    format!("rule `{}` has no `{word}` line", tree.name.text),
+                    format!("no `{word}` in this block"),
+                );
+            }
+        }
+        let mut rule = Parts::default();
+        for (line, span) in &tree.lines {
+            self.line(line, *span, limits, &mut rule);
+        }
+        for limit in &rule.limits {
+            if !self.used.contains(&limit.name) {
+                let span = tree.lines.iter().find_map(|(line, _)| match line {
+                    Line::Limit { name, .. } if name.text == limit.name => Some(name.span),
+                    _ => None,
+                });
+                self.fault(span.unwrap_or(tree.span), format!("limit `{}` is never used", limit.name), "given here")
+                    .help = Some("use it in `check`, `where`, `let` or `require`, or take it out".into());
+            }
+        }
+        for limit in limits {
+            if !rule.limits.iter().any(|own| own.name == limit.name.text) {
+                let near = nearest(&limit.name.text, rule.limits.iter().map(|own| own.name.as_str()))
+                    .map(|near| format!("did you mean `{near}`?"));
+                let own_pack = std::mem::replace(&mut self.pack, limit.pack);
+                self.fault(
+                    limit.name.span,
+                    format!("rule `{}` has no limit `{}`", tree.name.text, limit.name.text),
+                    "not known",
+                )
+                .help = near;
+                self.pack = own_pack;
+            }
+        }
+        let (collection, arguments, kind) = rule.check?;
+        if rule.points.is_empty() {
+            rule.points.push((Expr::Slot(0), None));
+        }
+        let check_text = tree.lines.iter().filter(|(line, _)| {
+            matches!(line, Line::Check { .. } | Line::Where(_) | Line::Let(..) | Line::Needs(_) | Line::Require(_))
+        });
+        let _ = kind;
+        Some(Rule {
+            name: tree.name.text.clone(),
+            about: rule.about?,
+            why: rule.why,
+            severity: severity(amended.unwrap_or(rule.severity.as_deref()?)),
+            basis: rule.basis?,
+            from_memory: rule.memory,
+            limits: rule.limits,
+            check_text: check_text.map(|(_, span)| self.text.get(span.range()).unwrap_or("").to_string()).collect(),
+            pack: self.pack,
+            program: Program {
+                collection,
+                arguments,
+                steps: rule.steps,
+                require: rule.require,
+                message: rule.message?,
+                points: rule.points,
+                advice: rule.advice,
+                figures: std::mem::take(&mut self.figures),
+                slots: self.slots,
+            },
+        })
+    }
+
+    fn line(&mut self, line: &Line, span: Span, limits: &[AmendedLimit<'_>], rule: &mut Parts) {
+        let needs_check = !matches!(
+            line,
+            Line::About(_)
+                | Line::Why(_)
+                | Line::Severity(_)
+                | Line::Basis(_)
+                | Line::Memory(_)
+                | Line::Limit { .. }
+                | Line::Check { .. }
+        );
+        if needs_check && rule.check.is_none() {
+            if !rule.check_failed {
+                self.fault(span, "this stands before what is checked is named", "no `check` above this").help =
+                    Some("write `check NAME in COLLECTION` first".into());
+            }
+            return;
+        }
+        match line {
+            Line::About(words) => rule.about = Some(joined(words)),
+            Line::Why(words) => rule.why = Some(joined(words)),
+            Line::Severity(word) => rule.severity = Some(word.text.clone()),
+            Line::Memory(yes) => rule.memory = *yes,
+            Line::Basis(basis) => {
+                rule.basis = Some(match basis {
+                    tree::Basis::Practice => Basis::Practice,
+                    tree::Basis::Maker => Basis::Maker,
+                    tree::Basis::Standard(title, clause) => Basis::Standard {
+                        title: title.text.clone(),
+                        clause: clause.as_ref().map(|word| word.text.clone()),
+                    },
+                });
+            }
+            Line::Limit { name, value, meaning } => self.limit(name, value, meaning, limits, rule),
+            Line::Check { name, collection, condition } => {
+                let Some((source, kind)) = self.top_collection(collection) else {
+                    rule.check_failed = true;
+                    return;
+                };
+                let arguments = self.arguments(collection.steps.first(), source.parameters, source.name);
+                let slot = self.slot();
+                self.define(name, Named::Slot(slot, Type::Item(kind)));
+                rule.check = arguments.map(|arguments| (source, arguments, kind));
+                rule.check_failed = rule.check.is_none();
+                if let Some(condition) = condition.as_ref().and_then(|condition| self.truth(condition)) {
+                    rule.steps.push(Step::Where(condition));
+                }
+            }
+            Line::Where(condition) => rule.steps.extend(self.truth(condition).map(Step::Where)),
+            Line::Let(name, value) => {
+                if let Some((expr, kind)) = self.expr(value) {
+                    let slot = self.slot();
+                    self.define(name, Named::Slot(slot, kind));
+                    rule.steps.push(Step::Let(slot, expr));
+                }
+            }
+            Line::Needs(path) => rule.steps.extend(self.path(path).map(|(expr, _)| Step::Needs(expr))),
+            Line::Require(condition) => rule.require = self.truth(condition),
+            Line::Message(template) => rule.message = self.template(template),
+            Line::Point(path, label) => {
+                let Some((expr, kind)) = self.path(path) else { return };
+                if !matches!(kind, Type::Item(_) | Type::Collection(_)) {
+                    self.fault(
+                        path.span,
+                        format!("a place in the plan is needed, and this is {}", kind.describe()),
+                        kind.describe(),
+                    )
+                    .help = Some("point at a thing, such as the run or the wall".into());
+                    return;
+                }
+                let label = label.as_ref().map(|label| self.template(label));
+                if !matches!(label, Some(None)) {
+                    rule.points.push((expr, label.flatten()));
+                }
+            }
+            Line::Advice(condition, template) => {
+                let condition = condition.as_ref().map(|condition| self.truth(condition));
+                let template = self.template(template);
+                if let (Some(template), Some(condition)) =
+                    (template, condition.map_or(Some(None), |condition| condition.map(Some)))
+                {
+                    rule.advice.push((condition, template));
+                }
+            }
+        }
+    }
+
+    fn limit(
+        &mut self,
+        name: &Word,
+        value: &tree::Expr,
+        meaning: &[Word],
+        limits: &[AmendedLimit<'_>],
+        rule: &mut Parts,
+    ) {
+        let Some(own) = self.constant(value) else { return };
+        let mut current = own;
+        let mut changed = false;
+        for amended in limits.iter().filter(|limit| limit.name.text == name.text) {
+            let own_pack = std::mem::replace(&mut self.pack, amended.pack);
+            if let Some(new) = self.constant(amended.value) {
+                if new.dimension == own.dimension {
+                    current = new;
+                    changed = true;
+                } else {
+                    self.fault(
+                        amended.value.span,
+                        format!(
+                            "limit `{}` is {}, and this is {}",
+                            name.text,
+                            own.dimension.describe(),
+                            new.dimension.describe()
+                        ),
+                        new.dimension.describe(),
+                    )
+                    .help = Some(format!("write {}", own.dimension.describe_with_example()));
+                }
+            }
+            self.pack = own_pack;
+        }
+        self.define(name, Named::Limit(current));
+        rule.limits.push(Limit {
+            name: name.text.clone(),
+            value: current,
+            meaning: (!meaning.is_empty()).then(|| joined(meaning)),
+            amended: changed,
+        });
+    }
+
+    /// The value of a limit: an expression of quantities and of limits above it.
+    fn constant(&mut self, expr: &tree::Expr) -> Option<Quantity> {
+        let (checked, kind) = self.expr(expr)?;
+        let Type::Quantity(dimension) = kind else {
+            self.fault(expr.span, format!("a limit is a quantity, and this is {}", kind.describe()), kind.describe());
+            return None;
+        };
+        match fold(&checked) {
+            Some(value) if value.is_finite() => Some(Quantity::new(value, dimension)),
+            _ => {
+                self.fault(
+                    expr.span,
+                    "a limit is a fixed value, worked out from quantities alone",
+                    "this has no fixed value",
+                );
+                None
+            }
+        }
+    }
+
+    fn slot(&mut self) -> usize {
+        self.slots += 1;
+        self.slots - 1
+    }
+
+    fn define(&mut self, name: &Word, named: Named) {
+        if self.names.contains_key(&name.text) {
+            self.fault(name.span, format!("`{}` is defined twice in this rule", name.text), "again here").help =
+                Some("give one of them another name".into());
+        }
+        self.names.insert(name.text.clone(), named);
+    }
+
+    fn top_collection(&mut self, path: &tree::Path) -> Option<(&'static Collection, Kind)> {
+        let first = path.steps.first()?;
+        let found = vocabulary::collection(&first.name.text).filter(|_| path.steps.len() == 1);
+        if found.is_none() {
+            let near = nearest(&first.name.text, COLLECTIONS.iter().map(|collection| collection.name));
+            let help = near.map_or_else(
+                || {
+                    format!(
+                        "the collections are {}",
+                        quoted(COLLECTIONS.iter().map(|collection| collection.name), "and")
+                    )
+                },
+                |near| format!("did you mean `{near}`?"),
+            );
+            let written = self.text.get(path.span.range()).unwrap_or("").to_string();
+            self.fault(path.span, format!("no collection is called `{written}`"), "not known").help = Some(help);
+        }
+        found.map(|collection| (collection, collection.of))
+    }
+
+    fn arguments(
+        &mut self,
+        step: Option<&tree::Step>,
+        parameters: &'static [Parameter],
+        owner: &str,
+    ) -> Option<Vec<Expr>> {
+        let step = step?;
+        if step.arguments.len() != parameters.len() {
+            let wanted = parameters.iter().map(|(name, dimension)| format!("`{name}` ({})", dimension.describe()));
+            let wanted: Vec<String> = wanted.collect();
+            let message = match parameters.len() {
+                0 => format!("`{owner}` is given nothing in parentheses"),
+                _ => format!("`{owner}` is given {} in parentheses", list(wanted.iter().map(String::as_str), "and")),
+            };
+            self.fault(step.name.span, message, format!("{} given", step.arguments.len()));
+            return None;
+        }
+        let mut checked = Vec::new();
+        for (argument, (name, dimension)) in step.arguments.iter().zip(parameters) {
+            match self.expr(argument) {
+                Some((expr, Type::Quantity(found))) if found == *dimension => checked.push(Some(expr)),
+                Some((_, found)) => {
+                    self.fault(
+                        argument.span,
+                        format!(
+                            "`{owner}` takes {} for `{name}`, and this is {}",
+                            dimension.describe(),
+                            found.describe()
+                        ),
+                        found.describe(),
+                    )
+                    .help = Some(format!("write {}", dimension.describe_with_example()));
+                    checked.push(None);
+                }
+                None => checked.push(None),
+            }
+        }
+        checked.into_iter().collect()
+    }
+
+    fn truth(&mut self, expr: &tree::Expr) -> Option<Expr> {
+        let (checked, kind) = self.expr(expr)?;
+        if kind != Type::Truth {
+            self.fault(expr.span, format!("a condition is needed, and this is {}", kind.describe()), kind.describe())
+                .help = Some("compare it with something, such as `>= 50 mm`".into());
+            return None;
+        }
+        Some(checked)
+    }
+
+    fn quantity(&mut self, expr: &tree::Expr) -> Option<(Expr, Dimension)> {
+        match self.expr(expr)? {
+            (checked, Type::Quantity(dimension)) => Some((checked, dimension)),
+            (_, kind) => {
+                self.fault(
+                    expr.span,
+                    format!("a quantity is needed, and this is {}", kind.describe()),
+                    kind.describe(),
+                );
+                None
+            }
+        }
+    }
+
+    fn template(&mut self, template: &tree::Template) -> Option<Template> {
+        let parts: Vec<Option<Part>> = template
+            .parts
+            .iter()
+            .map(|part| match part {
+                tree::Part::Text(text) => Some(Part::Text(text.clone())),
+                tree::Part::Expr(expr) => {
+                    let (checked, kind) = self.expr(expr)?;
+                    if matches!(kind, Type::Collection(_)) {
+                        self.fault(expr.span, "several things can't be shown in a text", kind.describe()).help =
+                            Some("count them, or pick one".into());
+                        return None;
+                    }
+                    self.note_figure(expr, &checked, kind);
+                    Some(Part::Value(checked, kind))
+                }
+            })
+            .collect();
+        parts.into_iter().collect::<Option<Vec<_>>>().map(|parts| Template { parts })
+    }
+
+    /// Keeps a quantity that is shown or compared as a figure of the rule's findings.
+    fn note_figure(&mut self, expr: &tree::Expr, checked: &Expr, kind: Type) {
+        let name = self.text.get(expr.span.range()).unwrap_or("").to_string();
+        // Limits are figures of their own, and a bare `0 mm` is none.
+        if matches!(checked, Expr::Number(_)) {
+            return;
+        }
+        if matches!(kind, Type::Quantity(_) | Type::Place) && !self.figures.iter().any(|(known, ..)| *known == name) {
+            self.figures.push((name, checked.clone(), kind));
+        }
+    }
+
+    fn expr(&mut self, expr: &tree::Expr) -> Option<Typed> {
+        match &expr.kind {
+            ExprKind::Number(number, unit) => {
+                let quantity =
+                    unit.map_or(Quantity::new(*number, Dimension::NUMBER), |unit| Quantity::of(*number, unit));
+                if !quantity.value.is_finite() {
+                    self.fault(expr.span, "this number is too large", "not finite");
+                    return None;
+                }
+                Some((Expr::Number(quantity.value), Type::Quantity(quantity.dimension)))
+            }
+            ExprKind::Text(text) => Some((Expr::Text(text.clone()), Type::Text)),
+            ExprKind::Truth(truth) => Some((Expr::Truth(*truth), Type::Truth)),
+            ExprKind::Path(path) => self.path(path),
+            ExprKind::Negated(inner) => {
+                let (checked, dimension) = self.quantity(inner)?;
+                Some((Expr::Negated(Box::new(checked)), Type::Quantity(dimension)))
+            }
+            ExprKind::Sum(terms) => self.sum(expr, terms),
+            ExprKind::Product(factors) => self.product(expr, factors),
+            ExprKind::Compare(comparator, left, right) => self.compare(expr, *comparator, left, right),
+            ExprKind::And(list) | ExprKind::Or(list) => {
+                let checked: Vec<Option<Expr>> = list.iter().map(|part| self.truth(part)).collect();
+                let checked = checked.into_iter().collect::<Option<Vec<_>>>()?;
+                let and = matches!(expr.kind, ExprKind::And(_));
+                Some((if and { Expr::And(checked) } else { Expr::Or(checked) }, Type::Truth))
+            }
+            ExprKind::Not(inner) => Some((Expr::Not(Box::new(self.truth(inner)?)), Type::Truth)),
+            ExprKind::If(cases, otherwise) => self.choice(cases, otherwise),
+            ExprKind::Has(path) => Some((Expr::Has(Box::new(self.path(path)?.0)), Type::Truth)),
+            ExprKind::Call(function, arguments) => self.call(expr, *function, arguments),
+            ExprKind::Gather { gathering, name, collection, condition, value } => {
+                self.gather(expr, *gathering, name, collection, condition.as_deref(), value.as_deref())
+            }
+        }
+    }
+
+    fn path(&mut self, path: &tree::Path) -> Option<Typed> {
+        let first = path.steps.first()?;
+        let name = &first.name;
+        let (mut expr, mut kind) = match self.names.get(&name.text).cloned() {
+            Some(Named::Limit(value)) => {
+                self.used.insert(name.text.clone());
+                (Expr::Number(value.value), Type::Quantity(value.dimension))
+            }
+            Some(Named::Slot(slot, kind)) => (Expr::Slot(slot), kind),
+            None => {
+                if let Some(collection) = vocabulary::collection(&name.text) {
+                    let arguments = self.arguments(Some(first), collection.parameters, collection.name)?;
+                    (Expr::Collect(collection, arguments), Type::Collection(collection.of))
+                } else {
+                    let known = self
+                        .names
+                        .keys()
+                        .map(String::as_str)
+                        .chain(COLLECTIONS.iter().map(|collection| collection.name));
+                    let help = match nearest(&name.text, known) {
+                        Some(near) => format!("did you mean `{near}`?"),
+                        None => {
+                            let mut known: Vec<&str> = self.names.keys().map(String::as_str).collect();
+                            known.sort_unstable();
+                            format!("here stand {}, and the collections", quoted(known.into_iter(), "and"))
+                        }
+                    };
+                    self.fault(name.span, format!("nothing is called `{}` here", name.text), "not known").help =
+                        Some(help);
+                    return None;
+                }
+            }
+        };
+        if !first.arguments.is_empty() && !matches!(expr, Expr::Collect(..)) {
+            self.fault(name.span, format!("`{}` is given nothing in parentheses", name.text), "not a collection");
+            return None;
+        }
+        for step in &path.steps[1..] {
+            let Type::Item(owner) = kind else {
+                self.fault(
+                    step.name.span,
+                    format!("{} has no fields", kind.describe()),
+                    format!("asked of {}", kind.describe()),
+                );
+                return None;
+            };
+            let Some(field) = vocabulary::field(owner, &step.name.text) else {
+                let known = || FIELDS.iter().filter(|field| field.owner == owner).map(|field| field.name);
+                let help = match nearest(&step.name.text, known()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("a {} has {}", owner.word(), quoted(known(), "and")),
+                };
+                self.fault(
+                    step.name.span,
+                    format!("a {} has no field `{}`", owner.word(), step.name.text),
+                    "not known",
+                )
+                .help = Some(help);
+                return None;
+            };
+            let arguments = self.arguments(Some(step), field.parameters, field.name)?;
+            expr = Expr::Field(Box::new(expr), field, arguments);
+            kind = field.gives;
+        }
+        Some((expr, kind))
+    }
+
+    fn sum(&mut self, whole: &tree::Expr, terms: &[(bool, tree::Expr)]) -> Option<Typed> {
+        let checked: Vec<_> = terms.iter().map(|(_, term)| self.quantity(term)).collect();
+        let mut total: Option<Dimension> = None;
+        let mut list = Vec::new();
+        for ((checked, (subtracted, term)), index) in checked.into_iter().zip(terms).zip(0..) {
+            let (expr, dimension) = checked?;
+            total = match total {
+                None if index == 0 => Some(dimension),
+                None => None,
+                Some(before) => {
+                    let sum = if *subtracted { before.minus(dimension) } else { before.plus(dimension) };
+                    if sum.is_none() {
+                        let verb = if *subtracted { "subtracted from" } else { "added to" };
+                        self.fault(
+                            term.span,
+                            format!("{} can't be {verb} {}", dimension.describe(), before.describe()),
+                            dimension.describe(),
+                        );
+                        return None;
+                    }
+                    sum
+                }
+            };
+            list.push((*subtracted, expr));
+        }
+        Some((Expr::Sum(list, whole.span), Type::Quantity(total?)))
+    }
+
+    fn product(&mut self, whole: &tree::Expr, factors: &[(bool, tree::Expr)]) -> Option<Typed> {
+        let checked: Vec<_> = factors.iter().map(|(_, factor)| self.quantity(factor)).collect();
+        let mut total = Dimension::NUMBER;
+        let mut list = Vec::new();
+        for ((checked, (divided, factor)), index) in checked.into_iter().zip(factors).zip(0..) {
+            let (expr, dimension) = checked?;
+            let next = match (index, divided) {
+                (0, _) => Some(dimension),
+                (_, true) => total.over(dimension),
+                (_, false) => total.times(dimension),
+            };
+            let Some(next) = next else {
+                let verb = if *divided { "divided by" } else { "multiplied by" };
+                self.fault(
+                    factor.span,
+                    format!("{} can't be {verb} {}", total.describe(), dimension.describe()),
+                    dimension.describe(),
+                );
+                return None;
+            };
+            total = next;
+            list.push((*divided, expr));
+        }
+        Some((Expr::Product(list, whole.span), Type::Quantity(total)))
+    }
+
+    fn compare(
+        &mut self,
+        whole: &tree::Expr,
+        comparator: Comparator,
+        left: &tree::Expr,
+        right: &tree::Expr,
+    ) -> Option<Typed> {
+        let (a, b) = (self.expr(left), self.expr(right));
+        let ((a, first), (b, second)) = (a?, b?);
+        let same = matches!(comparator, Comparator::Equal | Comparator::Different);
+        match (first, second) {
+            (Type::Quantity(x), Type::Quantity(y)) if x == y => {
+                for (side, checked, kind) in [(left, &a, first), (right, &b, second)] {
+                    self.note_figure(side, checked, kind);
+                }
+                Some((Expr::Compare(comparator, Box::new(a), Box::new(b), x.grain()), Type::Truth))
+            }
+            (Type::Text, Type::Text) | (Type::Truth, Type::Truth) if same => {
+                Some((Expr::Same(comparator == Comparator::Different, Box::new(a), Box::new(b)), Type::Truth))
+            }
+            (Type::Item(x), Type::Item(y)) if same && x == y => {
+                Some((Expr::Same(comparator == Comparator::Different, Box::new(a), Box::new(b)), Type::Truth))
+            }
+            _ => {
+                let help = match first {
+                    Type::Quantity(dimension) => Some(format!("write {}", dimension.describe_with_example())),
+                    _ => Some(
+                        "only quantities are less or more than each other; `=` and `!=` compare what is alike".into(),
+                    ),
+                };
+                self.fault(
+                    whole.span,
+                    format!("{} can't be compared with {}", first.describe(), second.describe()),
+                    "these two",
+                )
+                .help = help;
+                None
+            }
+        }
+    }
+
+    fn choice(&mut self, cases: &[(tree::Expr, tree::Expr)], otherwise: &tree::Expr) -> Option<Typed> {
+        let mut checked = Vec::new();
+        let last = self.expr(otherwise);
+        for (condition, value) in cases {
+            let condition = self.truth(condition);
+            let typed = self.expr(value);
+            if let (Some((_, found)), Some((_, wanted))) = (&typed, &last)
+                && found != wanted
+            {
+                let (found, wanted) = (*found, *wanted);
+                self.fault(
+                    value.span,
+                    format!("this is {}, and the `else` is {}", found.describe(), wanted.describe()),
+                    found.describe(),
+                )
+                .help = Some("all outcomes of an `if` must be alike".into());
+                return None;
+            }
+            checked.push(condition.zip(typed.map(|(expr, _)| expr)));
+        }
+        let (last, kind) = last?;
+        Some((Expr::If(checked.into_iter().collect::<Option<_>>()?, Box::new(last)), kind))
+    }
+
+    fn call(&mut self, whole: &tree::Expr, function: Function, arguments: &[tree::Expr]) -> Option<Typed> {
+        let checked: Vec<_> = arguments.iter().map(|argument| self.quantity(argument)).collect();
+        let checked = checked.into_iter().collect::<Option<Vec<_>>>()?;
+        let single = matches!(function, Function::Abs | Function::Sqrt);
+        if single && checked.len() != 1 {
+            self.fault(whole.span, "this function takes one value", format!("{} given", checked.len()));
+            return None;
+        }
+        let first = checked.first().map(|(_, dimension)| *dimension)?;
+        if let Some(at) = checked.iter().position(|(_, dimension)| *dimension != first) {
+            let other = checked[at].1;
+            self.fault(
+                arguments[at].span,
+                format!("{} stands beside {}", other.describe(), first.describe()),
+                other.describe(),
+            );
+            return None;
+        }
+        let dimension = if function == Function::Sqrt { first.root() } else { Some(first) };
+        let Some(dimension) = dimension else {
+            self.fault(whole.span, format!("{} has no square root", first.describe()), first.describe());
+            return None;
+        };
+        Some((
+            Expr::Call(function, checked.into_iter().map(|(expr, _)| expr).collect(), whole.span),
+            Type::Quantity(dimension),
+        ))
+    }
+
+    fn gather(
+        &mut self,
+        whole: &tree::Expr,
+        gathering: Gathering,
+        name: &Word,
+        collection: &tree::Path,
+        condition: Option<&tree::Expr>,
+        value: Option<&tree::Expr>,
+    ) -> Option<Typed> {
+        let (items, kind) = self.path(collection)?;
+        let Type::Collection(kind) = kind else {
+            self.fault(
+                collection.span,
+                format!("a collection is needed, and this is {}", kind.describe()),
+                kind.describe(),
+            );
+            return None;
+        };
+        let slot = self.slot();
+        self.define(name, Named::Slot(slot, Type::Item(kind)));
+        let figures = self.figures.len();
+        let condition = condition.map(|condition| self.truth(condition).map(Box::new));
+        let value = value.map(|value| (self.expr(value), value.span));
+        // What is asked of each item is no figure of the finding.
+        self.figures.truncate(figures);
+        self.names.remove(&name.text);
+        let condition = condition.map_or(Some(None), |condition| condition.map(Some))?;
+        let (value, gives) = match (gathering, value) {
+            (Gathering::Count, None) => (None, Type::Quantity(Dimension::NUMBER)),
+            (Gathering::Count, Some((_, span))) => {
+                self.fault(span, "`count` takes no value", "only how many there are is counted");
+                return None;
+            }
+            (_, None) => {
+                self.fault(whole.span, "what is gathered of each item isn't said", "no `: VALUE` here").help =
+                    Some("write the value after a colon, such as `sum(c in room.cables : c.current)`".into());
+                return None;
+            }
+            (gathering, Some((typed, span))) => {
+                let (expr, kind) = typed?;
+                let truths = matches!(gathering, Gathering::Any | Gathering::All);
+                let fits = if truths { kind == Type::Truth } else { matches!(kind, Type::Quantity(_)) };
+                if !fits {
+                    let wanted = if truths { "a condition" } else { "a quantity" };
+                    self.fault(span, format!("{wanted} is needed, and this is {}", kind.describe()), kind.describe());
+                    return None;
+                }
+                (Some(Box::new(expr)), kind)
+            }
+        };
+        Some((Expr::Gather { gathering, slot, items: Box::new(items), condition, value }, gives))
+    }
+}
+
+/// What a rule's lines have come to so far.
+#[derive(Default)]
+struct Parts {
+    about: Option<String>,
+    why: Option<String>,
+    severity: Option<String>,
+    basis: Option<Basis>,
+    memory: bool,
+    limits: Vec<Limit>,
+    check: Option<(&'static Collection, Vec<Expr>, Kind)>,
+    check_failed: bool,
+    steps: Vec<Step>,
+    require: Option<Expr>,
+    message: Option<Template>,
+    points: Vec<(Expr, Option<Template>)>,
+    advice: Vec<(Option<Expr>, Template)>,
+}
+
+/// The value of an expression that asks nothing of a plan.
+fn fold(expr: &Expr) -> Option<f64> {
+    Some(match expr {
+        Expr::Number(value) => *value,
+        Expr::Negated(inner) => -fold(inner)?,
+        Expr::Sum(terms, _) => {
+            let mut total = 0.0;
+            for (subtracted, term) in terms {
+                let value = fold(term)?;
+                total += if *subtracted { -value } else { value };
+            }
+            total
+        }
+        Expr::Product(factors, _) => {
+            let mut total = 1.0;
+            for (divided, factor) in factors {
+                let value = fold(factor)?;
+                total = if *divided { total / value } else { total * value };
+            }
+            total
+        }
+        Expr::Call(function, arguments, _) => {
+            let values = arguments.iter().map(fold).collect::<Option<Vec<_>>>()?;
+            match function {
+                Function::Min => values.into_iter().reduce(f64::min)?,
+                Function::Max => values.into_iter().reduce(f64::max)?,
+                Function::Abs => values.first()?.abs(),
+                Function::Sqrt => values.first()?.sqrt(),
+            }
+        }
+        _ => return None,
+    })
+}

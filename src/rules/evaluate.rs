@@ -1,0 +1,517 @@
+//! Holds a plan to rules.
+
+use std::collections::HashSet;
+use std::sync::Arc;
+
+use super::item::{Item, Type, Value, World, room_number, show_place};
+use super::program::{Expr, Part, Rule, Step, Template};
+use super::tree::{Comparator, Function, Gathering};
+use crate::finding::{Acceptance, Figure, Finding, Mark, Subject};
+use crate::quantity::Quantity;
+use crate::source::{Place, Span};
+
+/// What came of holding a plan to rules.
+#[derive(Debug, Clone, Default)]
+pub struct Outcome {
+    /// In the order of their places.
+    pub findings: Vec<Finding>,
+    /// How many rules were held to everything they speak of.
+    pub checked: usize,
+    /// The rules that were not, each with why.
+    pub unchecked: Vec<Unchecked>,
+    /// What rules themselves got wrong.
+    pub faults: Vec<RuleFault>,
+}
+
+/// That a rule could not be held to something.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Unchecked {
+    /// The rule's name.
+    pub rule: Arc<str>,
+    /// Why.
+    pub reason: String,
+}
+
+/// That a rule can't work something out for this plan.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct RuleFault {
+    /// The rule's name.
+    pub rule: Arc<str>,
+    /// Its pack.
+    pub pack: usize,
+    /// Where in the pack.
+    pub span: Span,
+    /// What is wrong.
+    pub message: String,
+}
+
+/// How many different reasons are kept for a rule that could not be held.
+const MOST_REASONS: usize = 8;
+
+/// Holds a plan to `rules`, those that go through deviations last.
+pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
+    let mut outcome = Outcome::default();
+    let (last, first): (Vec<&Rule>, Vec<&Rule>) = rules
+        .iter()
+        .filter(|rule| rule.severity.is_some())
+        .partition(|rule| rule.program.collection.name == "deviations");
+    for rule in &first {
+        hold(world, rule, &mut outcome);
+    }
+    accept(world, &mut outcome, &first);
+    for rule in last {
+        hold(world, rule, &mut outcome);
+    }
+    outcome.findings.sort_by(|a, b| a.place().cmp(&b.place()).then_with(|| a.rule.cmp(&b.rule)));
+    outcome
+}
+
+/// Marks the findings that a deviation covers, and the deviations that cover one.
+fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
+    if world.deviations.iter().all(Vec::is_empty) {
+        return;
+    }
+    let unsure: HashSet<&str> = outcome.unchecked.iter().map(|unchecked| &*unchecked.rule).collect();
+    for (room, states) in world.plan.rooms.iter().zip(&mut world.deviations) {
+        for (deviation, state) in room.deviations.iter().zip(states) {
+            let name = deviation.rule.text.as_str();
+            state.judged = !unsure.contains(name) && rules.iter().any(|rule| rule.name == name);
+            for finding in &mut outcome.findings {
+                let covered = &*finding.rule == name
+                    && finding.room.as_deref() == Some(room.name.text.as_str())
+                    && deviation.target.as_ref().is_none_or(|(kind, name)| {
+                        finding.subjects.iter().any(|subject| subject.kind == kind && subject.name == *name)
+                    });
+                if !covered {
+                    continue;
+                }
+                state.matched = true;
+                if !state.lapsed && finding.accepted.is_none() {
+                    finding.accepted = Some(Acceptance {
+                        reason: deviation.reason.clone(),
+                        until: deviation.until,
+                        place: deviation.place,
+                    });
+                }
+            }
+        }
+    }
+}
+
+fn hold(world: &World<'_>, rule: &Rule, outcome: &mut Outcome) {
+    let name: Arc<str> = rule.name.as_str().into();
+    let program = &rule.program;
+    let mut judge = Judge { world, slots: vec![Value::Truth(false); program.slots] };
+    let mut reasons: Vec<String> = Vec::new();
+    let mut fault: Option<(Span, String)> = None;
+    let mut arguments = Vec::new();
+    for argument in &program.arguments {
+        match judge.value(argument) {
+            Value::Number(value) => arguments.push(value),
+            Value::Faulty(span, message) => fault = Some((span, message)),
+            _ => {}
+        }
+    }
+    let findings = &mut outcome.findings;
+    if fault.is_none() {
+        (program.collection.visit)(world, &arguments, &mut |item| match item {
+            Err(reason) => note(&mut reasons, reason),
+            Ok(item) => match judge.verdict(rule, item) {
+                Verdict::Passed => {}
+                Verdict::Found => findings.push(judge.finding(rule, &name, item)),
+                Verdict::Unchecked(reason) => note(&mut reasons, reason),
+                Verdict::Faulty(span, message) => {
+                    fault.get_or_insert((span, message));
+                }
+            },
+        });
+    }
+    if let Some((span, message)) = fault {
+        outcome.faults.push(RuleFault { rule: Arc::clone(&name), pack: rule.pack, span, message });
+    } else if reasons.is_empty() {
+        outcome.checked += 1;
+    }
+    outcome.unchecked.extend(reasons.into_iter().map(|reason| Unchecked { rule: Arc::clone(&name), reason }));
+}
+
+fn note(reasons: &mut Vec<String>, reason: String) {
+    if reasons.len() < MOST_REASONS && !reasons.contains(&reason) {
+        reasons.push(reason);
+    }
+}
+
+/// Adds a mark; two things that one statement lays get one.
+fn add_mark(marks: &mut Vec<Mark>, place: Place, label: String) {
+    match marks.iter_mut().find(|mark| mark.place == place) {
+        Some(mark) if mark.label != label => mark.label = format!("{}; {label}", mark.label),
+        Some(_) => {}
+        None => marks.push(Mark { place, label }),
+    }
+}
+
+enum Verdict {
+    Passed,
+    Found,
+    Unchecked(String),
+    Faulty(Span, String),
+}
+
+struct Judge<'w, 'a> {
+    world: &'w World<'a>,
+    slots: Vec<Value>,
+}
+
+impl Judge<'_, '_> {
+    fn verdict(&mut self, rule: &Rule, item: Item) -> Verdict {
+        self.slots[0] = Value::Item(item);
+        for step in &rule.program.steps {
+            match step {
+                Step::Where(condition) => match self.value(condition) {
+                    Value::Truth(true) => {}
+                    Value::Missing(reason) => return Verdict::Unchecked(reason),
+                    Value::Faulty(span, message) => return Verdict::Faulty(span, message),
+                    _ => return Verdict::Passed,
+                },
+                Step::Let(slot, expr) => {
+                    let value = self.value(expr);
+                    self.slots[*slot] = value;
+                }
+                Step::Needs(expr) => match self.value(expr) {
+                    Value::Missing(reason) => return Verdict::Unchecked(reason),
+                    Value::Faulty(span, message) => return Verdict::Faulty(span, message),
+                    _ => {}
+                },
+            }
+        }
+        match rule.program.require.as_ref().map(|condition| self.value(condition)) {
+            Some(Value::Truth(true)) => Verdict::Passed,
+            Some(Value::Missing(reason)) => Verdict::Unchecked(reason),
+            Some(Value::Faulty(span, message)) => Verdict::Faulty(span, message),
+            _ => Verdict::Found,
+        }
+    }
+
+    fn finding(&mut self, rule: &Rule, name: &Arc<str>, item: Item) -> Finding {
+        let mut figures: Vec<Figure> = Vec::new();
+        for (words, expr, kind) in &rule.program.figures {
+            match (self.value(expr), kind) {
+                (Value::Number(value), Type::Quantity(dimension)) => {
+                    let quantity = Quantity::new(value, *dimension);
+                    figures.push(Figure {
+                        name: words.clone(),
+                        quantity: Some(quantity),
+                        text: String::new(),
+                        limit: false,
+                    });
+                }
+                (Value::Place(at), _) => {
+                    figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false })
+                }
+                _ => {}
+            }
+        }
+        figures.extend(rule.limits.iter().map(|limit| Figure {
+            name: limit.name.clone(),
+            quantity: Some(limit.value),
+            text: String::new(),
+            limit: true,
+        }));
+        // Two figures that differ must not read alike: 49.97 mm is less than 50 mm.
+        let quantities: Vec<Quantity> = figures.iter().filter_map(|figure| figure.quantity).collect();
+        let alike = |extra: usize| {
+            quantities.iter().enumerate().any(|(i, a)| {
+                quantities[..i].iter().any(|b| {
+                    a.dimension == b.dimension
+                        && (a.value - b.value).abs() > a.dimension.grain()
+                        && a.show(extra) == b.show(extra)
+                })
+            })
+        };
+        let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
+        for figure in &mut figures {
+            if let Some(quantity) = figure.quantity {
+                figure.text = quantity.show(extra);
+            }
+        }
+        let message = self.text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
+        let mut marks: Vec<Mark> = Vec::new();
+        let mut subjects: Vec<Subject> = self.world.subjects(item);
+        for (expr, label) in &rule.program.points {
+            let pointed = match self.value(expr) {
+                Value::Item(item) => vec![item],
+                Value::Items(items) => items,
+                _ => continue,
+            };
+            let label = label.as_ref().and_then(|label| self.text(label, extra));
+            for item in pointed {
+                subjects.extend(self.world.subjects(item));
+                add_mark(
+                    &mut marks,
+                    self.world.place(item),
+                    label.clone().unwrap_or_else(|| self.world.describe(item)),
+                );
+            }
+        }
+        let mut named: Vec<Subject> = Vec::new();
+        for subject in subjects {
+            if !named.contains(&subject) {
+                named.push(subject);
+            }
+        }
+        if marks.is_empty() {
+            marks.push(Mark { place: self.world.place(item), label: self.world.describe(item) });
+        }
+        let mut advice = None;
+        for (condition, template) in &rule.program.advice {
+            let applies =
+                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
+            if applies && let Some(text) = self.text(template, extra) {
+                advice = Some(text);
+                break;
+            }
+        }
+        let room = room_number(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
+        Finding {
+            rule: Arc::clone(name),
+            severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
+            message,
+            marks,
+            figures,
+            advice,
+            basis: Some(rule.basis.clone()),
+            from_memory: rule.from_memory,
+            room,
+            subjects: named,
+            accepted: None,
+        }
+    }
+
+    /// A text with its values filled in; nothing where one is missing.
+    fn text(&mut self, template: &Template, extra: usize) -> Option<String> {
+        let mut text = String::new();
+        for part in &template.parts {
+            match part {
+                Part::Text(part) => text.push_str(part),
+                Part::Value(expr, kind) => match (self.value(expr), kind) {
+                    (Value::Number(value), Type::Quantity(dimension)) => {
+                        text.push_str(&Quantity::new(value, *dimension).show(extra))
+                    }
+                    (Value::Text(value), _) => text.push_str(&value),
+                    (Value::Truth(value), _) => text.push_str(if value { "yes" } else { "no" }),
+                    (Value::Place(at), _) => text.push_str(&show_place(at)),
+                    (Value::Item(item), _) => text.push_str(&self.world.describe(item)),
+                    _ => return None,
+                },
+            }
+        }
+        Some(text)
+    }
+
+    /// The value of an expression. Its depth is that of the rule's parentheses, which the parser bounds.
+    fn value(&mut self, expr: &Expr) -> Value {
+        match expr {
+            Expr::Number(value) => Value::Number(*value),
+            Expr::Truth(truth) => Value::Truth(*truth),
+            Expr::Text(text) => Value::Text(text.clone()),
+            Expr::Slot(slot) => self.slots[*slot].clone(),
+            Expr::Field(owner, field, arguments) => {
+                let item = match self.value(owner) {
+                    Value::Item(item) => item,
+                    other => return other,
+                };
+                let given = match self.numbers(arguments) {
+                    Ok(given) => given,
+                    Err(value) => return value,
+                };
+                (field.get)(self.world, item, &given)
+            }
+            Expr::Collect(collection, arguments) => {
+                let given = match self.numbers(arguments) {
+                    Ok(given) => given,
+                    Err(value) => return value,
+                };
+                let mut items = Vec::new();
+                let mut missing = None;
+                (collection.visit)(self.world, &given, &mut |item| match item {
+                    Ok(item) => items.push(item),
+                    Err(reason) => missing = Some(reason),
+                });
+                missing.map_or(Value::Items(items), Value::Missing)
+            }
+            Expr::Negated(inner) => match self.value(inner) {
+                Value::Number(value) => Value::Number(-value),
+                other => other,
+            },
+            Expr::Sum(terms, span) => self.fold(terms, *span, |total, value, subtracted| {
+                Ok(if subtracted { total - value } else { total + value })
+            }),
+            Expr::Product(factors, span) => self.fold(factors, *span, |total, value, divided| {
+                if divided && value == 0.0 {
+                    return Err("this divides by nothing");
+                }
+                Ok(if divided { total / value } else { total * value })
+            }),
+            Expr::Compare(comparator, left, right, grain) => match (self.value(left), self.value(right)) {
+                (Value::Number(a), Value::Number(b)) => Value::Truth(match comparator {
+                    Comparator::Less => a < b - grain,
+                    Comparator::AtMost => a <= b + grain,
+                    Comparator::More => a > b + grain,
+                    Comparator::AtLeast => a >= b - grain,
+                    Comparator::Equal => (a - b).abs() <= *grain,
+                    Comparator::Different => (a - b).abs() > *grain,
+                }),
+                (Value::Number(_), other) | (other, _) => other,
+            },
+            Expr::Same(different, left, right) => {
+                let same = match (self.value(left), self.value(right)) {
+                    (Value::Text(a), Value::Text(b)) => a == b,
+                    (Value::Truth(a), Value::Truth(b)) => a == b,
+                    (Value::Item(a), Value::Item(b)) => a == b,
+                    (missing @ (Value::Missing(_) | Value::Faulty(..)), _) | (_, missing) => return missing,
+                };
+                Value::Truth(same != *different)
+            }
+            Expr::And(list) => self.chain(list, false),
+            Expr::Or(list) => self.chain(list, true),
+            Expr::Not(inner) => match self.value(inner) {
+                Value::Truth(truth) => Value::Truth(!truth),
+                other => other,
+            },
+            Expr::If(cases, otherwise) => {
+                for (condition, value) in cases {
+                    match self.value(condition) {
+                        Value::Truth(true) => return self.value(value),
+                        Value::Truth(false) => {}
+                        other => return other,
+                    }
+                }
+                self.value(otherwise)
+            }
+            Expr::Has(inner) => Value::Truth(!matches!(self.value(inner), Value::Missing(_))),
+            Expr::Call(function, arguments, span) => {
+                let given = match self.numbers(arguments) {
+                    Ok(given) => given,
+                    Err(value) => return value,
+                };
+                let value = match function {
+                    Function::Min => given.iter().copied().reduce(f64::min),
+                    Function::Max => given.iter().copied().reduce(f64::max),
+                    Function::Abs => given.first().map(|value| value.abs()),
+                    Function::Sqrt => given.first().filter(|value| **value >= 0.0).map(|value| value.sqrt()),
+                };
+                value.map_or_else(
+                    || Value::Faulty(*span, "a number below nothing has no square root".into()),
+                    Value::Number,
+                )
+            }
+            Expr::Gather { gathering, slot, items, condition, value } => {
+                self.gather(*gathering, *slot, items, condition.as_deref(), value.as_deref())
+            }
+        }
+    }
+
+    fn numbers(&mut self, arguments: &[Expr]) -> Result<Vec<f64>, Value> {
+        arguments
+            .iter()
+            .map(|argument| match self.value(argument) {
+                Value::Number(value) => Ok(value),
+                other => Err(other),
+            })
+            .collect()
+    }
+
+    fn fold(
+        &mut self,
+        operands: &[(bool, Expr)],
+        span: Span,
+        step: impl Fn(f64, f64, bool) -> Result<f64, &'static str>,
+    ) -> Value {
+        let mut total: Option<f64> = None;
+        for (inverse, operand) in operands {
+            let value = match self.value(operand) {
+                Value::Number(value) => value,
+                other => return other,
+            };
+            total = Some(match total {
+                None => value,
+                Some(total) => match step(total, value, *inverse) {
+                    Ok(total) => total,
+                    Err(message) => return Value::Faulty(span, message.into()),
+                },
+            });
+        }
+        match total {
+            Some(total) if total.is_finite() => Value::Number(total),
+            _ => Value::Faulty(span, "this has no finite value".into()),
+        }
+    }
+
+    /// `and` and `or`: the first operand that decides, decides; a missing one counts where none does.
+    fn chain(&mut self, list: &[Expr], decides: bool) -> Value {
+        let mut missing = None;
+        for part in list {
+            match self.value(part) {
+                Value::Truth(truth) if truth == decides => return Value::Truth(decides),
+                Value::Truth(_) => {}
+                faulty @ Value::Faulty(..) => return faulty,
+                other => {
+                    missing.get_or_insert(other);
+                }
+            }
+        }
+        missing.unwrap_or(Value::Truth(!decides))
+    }
+
+    fn gather(
+        &mut self,
+        gathering: Gathering,
+        slot: usize,
+        items: &Expr,
+        condition: Option<&Expr>,
+        value: Option<&Expr>,
+    ) -> Value {
+        let items = match self.value(items) {
+            Value::Items(items) => items,
+            other => return other,
+        };
+        let mut count = 0.0;
+        let mut total: Option<f64> = None;
+        let (mut any, mut all) = (false, true);
+        for item in items {
+            self.slots[slot] = Value::Item(item);
+            if let Some(condition) = condition {
+                match self.value(condition) {
+                    Value::Truth(true) => {}
+                    Value::Truth(false) => continue,
+                    other => return other,
+                }
+            }
+            count += 1.0;
+            match value.map(|value| self.value(value)) {
+                None => {}
+                Some(Value::Number(value)) => {
+                    total = Some(match (total, gathering) {
+                        (None, _) => value,
+                        (Some(total), Gathering::Least) => total.min(value),
+                        (Some(total), Gathering::Greatest) => total.max(value),
+                        (Some(total), _) => total + value,
+                    });
+                }
+                Some(Value::Truth(truth)) => {
+                    any |= truth;
+                    all &= truth;
+                }
+                Some(other) => return other,
+            }
+        }
+        match gathering {
+            Gathering::Count => Value::Number(count),
+            Gathering::Sum => Value::Number(total.unwrap_or(0.0)),
+            Gathering::Least | Gathering::Greatest => {
+                total.map_or_else(|| Value::Missing("there is nothing to compare".into()), Value::Number)
+            }
+            Gathering::Any => Value::Truth(any),
+            Gathering::All => Value::Truth(all),
+        }
+    }
+}

@@ -1,0 +1,100 @@
+//! Says in the reader's words what was expected where a statement of a rule can't be read.
+
+use pest::Parser as _;
+
+use super::parse::{Rule, RulesParser};
+use crate::syntax::Language;
+use crate::text::quoted;
+
+/// The rule language as its readers are told about it.
+pub static LANGUAGE: Language<Rule> = Language {
+    blocks: &[
+        (Rule::file_line, "a rule pack", &["rule", "amend"]),
+        (
+            Rule::rule_line,
+            "a rule",
+            &[
+                "about", "why", "severity", "basis", "memory", "limit", "check", "where", "let", "needs", "require",
+                "message", "point", "advice",
+            ],
+        ),
+        (Rule::amend_line, "an amendment", &["severity", "limit"]),
+    ],
+    parse: |rule, text| {
+        let pairs = RulesParser::parse(rule, text).map_err(Box::new)?;
+        Ok(pairs.map(|pair| pair.as_span().end()).max().unwrap_or(0))
+    },
+    words,
+    describe,
+    usage,
+    free_line: "",
+};
+
+fn words(rule: Rule) -> Vec<&'static str> {
+    match rule {
+        Rule::severity_kind => vec!["error", "warning", "note", "off"],
+        Rule::answer => vec!["yes", "no"],
+        Rule::standard => vec!["standard"],
+        Rule::practice => vec!["practice"],
+        Rule::maker => vec!["maker"],
+        Rule::in_word => vec!["in"],
+        Rule::where_word => vec!["where"],
+        Rule::clause_word => vec!["clause"],
+        Rule::then_word => vec!["then"],
+        Rule::else_word => vec!["else"],
+        Rule::or_word => vec!["or"],
+        Rule::and_word => vec!["and"],
+        Rule::when_word => vec!["when"],
+        _ => Vec::new(),
+    }
+}
+
+fn describe(rule: Rule, _first: &str, _last: &str) -> Option<String> {
+    Some(match rule {
+        Rule::name => "a name".into(),
+        Rule::text => "a text in double quotes".into(),
+        Rule::path | Rule::step => "something named, such as `run.length`".into(),
+        Rule::expr
+        | Rule::or_expr
+        | Rule::and_expr
+        | Rule::not_expr
+        | Rule::comparison
+        | Rule::sum
+        | Rule::product
+        | Rule::signed
+        | Rule::quantity
+        | Rule::number
+        | Rule::if_expr => "an expression such as `50 mm`".into(),
+        Rule::arguments => "what it is given, such as `(50 mm)`".into(),
+        Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI | Rule::comparator => return None,
+        rule => {
+            let words = words(rule);
+            if words.is_empty() {
+                return None;
+            }
+            quoted(words.into_iter(), "or")
+        }
+    })
+}
+
+fn usage(first: &str, _context: Rule) -> Option<&'static str> {
+    Some(match first {
+        "rule" => "rule NAME { … }",
+        "amend" => "amend NAME { limit LIMIT = VALUE  severity warning }",
+        "about" => "about \"TEXT\"",
+        "why" => "why \"TEXT\"",
+        "severity" => "severity error",
+        "basis" => "basis practice, basis maker or basis standard \"TITLE\" clause \"CLAUSE\"",
+        "memory" => "memory yes",
+        "limit" => "limit NAME = VALUE \"MEANING\"",
+        "check" => "check NAME in COLLECTION where CONDITION",
+        "where" => "where CONDITION",
+        "let" => "let NAME = VALUE",
+        "needs" => "needs NAME.FIELD",
+        "require" => "require CONDITION",
+        "message" => "message \"TEXT with {EXPRESSION}\"",
+        "point" => "point NAME \"LABEL\"",
+        "advice" => "advice \"TEXT with {EXPRESSION}\"",
+        _ => return None,
+    })
+}

@@ -1,0 +1,428 @@
+//! The things that rules speak of, and the values they work with.
+
+use crate::finding::Subject;
+use crate::measure::cover::Patch;
+use crate::measure::index::RunId;
+use crate::measure::length::Turn;
+use crate::measure::room::{Feature, RoomMeasure};
+use crate::measure::spacing::{CloseApproach, Crossing};
+use crate::measure::zones::Meeting;
+use crate::model::{AreaKind, LineKind, Plan, Point};
+use crate::quantity::Dimension;
+use crate::source::{Place, Span};
+
+/// What kind of thing an [`Item`] is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Kind {
+    Room,
+    Wall,
+    Floor,
+    Feature,
+    Run,
+    Cable,
+    Turn,
+    Kit,
+    Junction,
+    Thermostat,
+    Contactor,
+    Supply,
+    Sensor,
+    CloseApproach,
+    Crossing,
+    Meeting,
+    ConduitCrossing,
+    TailCrossing,
+    ColdPatch,
+    Deviation,
+}
+
+impl Kind {
+    /// Every kind, in the order of the reference page.
+    pub const ALL: &[Kind] = &[
+        Kind::Room,
+        Kind::Wall,
+        Kind::Floor,
+        Kind::Feature,
+        Kind::Cable,
+        Kind::Run,
+        Kind::Turn,
+        Kind::Kit,
+        Kind::Junction,
+        Kind::Thermostat,
+        Kind::Contactor,
+        Kind::Supply,
+        Kind::Sensor,
+        Kind::CloseApproach,
+        Kind::Crossing,
+        Kind::Meeting,
+        Kind::ConduitCrossing,
+        Kind::TailCrossing,
+        Kind::ColdPatch,
+        Kind::Deviation,
+    ];
+
+    /// What it is called.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::Room => "room",
+            Kind::Wall => "wall",
+            Kind::Floor => "floor",
+            Kind::Feature => "feature",
+            Kind::Run => "run",
+            Kind::Cable => "cable",
+            Kind::Turn => "turn",
+            Kind::Kit => "kit",
+            Kind::Junction => "junction",
+            Kind::Thermostat => "thermostat",
+            Kind::Contactor => "contactor",
+            Kind::Supply => "supply",
+            Kind::Sensor => "sensor",
+            Kind::CloseApproach => "close approach",
+            Kind::Crossing => "crossing",
+            Kind::Meeting => "meeting",
+            Kind::ConduitCrossing => "conduit crossing",
+            Kind::TailCrossing => "tail crossing",
+            Kind::ColdPatch => "cold patch",
+            Kind::Deviation => "deviation",
+        }
+    }
+}
+
+/// A thing of a plan that a rule can ask about. The first number is the room's.
+#[derive(Debug, Clone, Copy, PartialEq)]
+#[allow(missing_docs)]
+pub enum Item {
+    Room(u32),
+    Wall(u32, u32),
+    Floor(u32),
+    Feature(u32, Feature),
+    Run(u32, RunId),
+    Cable(u32, u32),
+    Turn(u32, u32, Turn),
+    /// An index into the plan's kits.
+    Kit(u32),
+    Junction(u32, u32),
+    Thermostat(u32, u32),
+    Contactor(u32, u32),
+    /// An index into the plan's supplies.
+    Supply(u32),
+    Sensor(u32, u32),
+    CloseApproach(u32, CloseApproach),
+    Crossing(u32, Crossing),
+    Meeting(u32, Feature, Meeting),
+    /// Sensor, run and where.
+    ConduitCrossing(u32, u32, RunId, Point),
+    /// Cable whose tail it is, run and where.
+    TailCrossing(u32, u32, RunId, Point),
+    ColdPatch(u32, Patch),
+    Deviation(u32, u32),
+}
+
+/// The type of a value.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Type {
+    /// A number with a dimension.
+    Quantity(Dimension),
+    /// True or false.
+    Truth,
+    /// A text.
+    Text,
+    /// A point of the plan.
+    Place,
+    /// One thing.
+    Item(Kind),
+    /// Several things.
+    Collection(Kind),
+}
+
+impl Type {
+    /// What it is called in a message.
+    pub fn describe(self) -> String {
+        match self {
+            Type::Quantity(dimension) => dimension.describe(),
+            Type::Truth => "true or false".into(),
+            Type::Text => "a text".into(),
+            Type::Place => "a place".into(),
+            Type::Item(kind) => format!("a {}", kind.word()),
+            Type::Collection(kind) => format!("several of kind {}", kind.word()),
+        }
+    }
+}
+
+/// A value.
+#[derive(Debug, Clone)]
+pub enum Value {
+    /// In coherent units.
+    Number(f64),
+    /// True or false.
+    Truth(bool),
+    /// A text.
+    Text(String),
+    /// A point of the plan.
+    Place(Point),
+    /// One thing.
+    Item(Item),
+    /// Several things.
+    Items(Vec<Item>),
+    /// Nothing, and why.
+    Missing(String),
+    /// What this part of the rule can't work out, and why.
+    Faulty(Span, String),
+}
+
+impl Value {
+    /// A number, or why there is none.
+    pub fn number(value: Option<f64>, why: impl FnOnce() -> String) -> Value {
+        value.map_or_else(|| Value::Missing(why()), Value::Number)
+    }
+
+    /// A text, or why there is none.
+    pub fn text(value: Option<&str>, why: impl FnOnce() -> String) -> Value {
+        value.map_or_else(|| Value::Missing(why()), |text| Value::Text(text.to_string()))
+    }
+
+    /// An item, or why there is none.
+    pub fn item(value: Option<Item>, why: impl FnOnce() -> String) -> Value {
+        value.map_or_else(|| Value::Missing(why()), Value::Item)
+    }
+}
+
+/// What becomes of the deviations of a plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct DeviationState {
+    /// Whether its last day is past.
+    pub lapsed: bool,
+    /// Whether a finding matched it.
+    pub matched: bool,
+    /// Whether its rule was held to everything it speaks of, so that it could have matched.
+    pub judged: bool,
+}
+
+/// A plan with its measurements, as rules see it.
+pub struct World<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Its rooms' measurements, in their order.
+    pub rooms: Vec<RoomMeasure<'a>>,
+    /// Its deviations, room by room.
+    pub deviations: Vec<Vec<DeviationState>>,
+}
+
+impl<'a> World<'a> {
+    /// A plan of which nothing is measured yet. `today` decides which deviations have lapsed.
+    pub fn new(plan: &'a Plan, today: jiff::civil::Date) -> Self {
+        let state = |deviation: &crate::model::Deviation| DeviationState {
+            lapsed: deviation.until.is_some_and(|until| until < today),
+            matched: false,
+            judged: true,
+        };
+        World {
+            plan,
+            rooms: plan.rooms.iter().map(|room| RoomMeasure::new(plan, room)).collect(),
+            deviations: plan.rooms.iter().map(|room| room.deviations.iter().map(state).collect()).collect(),
+        }
+    }
+
+    /// The room that an item belongs to.
+    pub fn room_of(&self, item: Item) -> Option<&RoomMeasure<'a>> {
+        Some(&self.rooms[room_number(item)? as usize])
+    }
+
+    /// How an item is called in a sentence.
+    pub fn describe(&self, item: Item) -> String {
+        let room = |number: u32| self.rooms[number as usize].room;
+        match item {
+            Item::Room(number) => format!("room `{}`", room(number).name.text),
+            Item::Wall(number, wall) => match &room(number).walls[wall as usize].title {
+                Some(title) => format!("wall {} (\"{title}\")", wall + 1),
+                None => format!("wall {}", wall + 1),
+            },
+            Item::Floor(number) => {
+                let timber = room(number).floor.as_ref().is_some_and(|floor| floor.timber);
+                format!("the {} floor", if timber { "timber" } else { "concrete" })
+            }
+            Item::Feature(number, feature) => {
+                let (sort, name) = self.feature_name(number, feature);
+                format!("{sort} `{name}`")
+            }
+            Item::Run(number, id) => {
+                format!("run {} of cable `{}`", id.run + 1, room(number).cables[id.cable as usize].name.text)
+            }
+            Item::Cable(number, cable) => format!("cable `{}`", room(number).cables[cable as usize].name.text),
+            Item::Turn(number, cable, turn) => {
+                format!(
+                    "the turn after run {} of cable `{}`",
+                    turn.run + 1,
+                    room(number).cables[cable as usize].name.text
+                )
+            }
+            Item::Kit(kit) => format!("kit `{}`", self.plan.kits[kit as usize].name.text),
+            Item::Junction(number, junction) => {
+                format!("junction box `{}`", room(number).junctions[junction as usize].name.text)
+            }
+            Item::Thermostat(number, index) => {
+                format!("thermostat `{}`", room(number).thermostats[index as usize].name.text)
+            }
+            Item::Contactor(number, index) => {
+                format!("contactor `{}`", room(number).contactors[index as usize].name.text)
+            }
+            Item::Supply(supply) => format!("supply `{}`", self.plan.supplies[supply as usize].name.text),
+            Item::Sensor(number, sensor) => format!("sensor `{}`", room(number).sensors[sensor as usize].name.text),
+            Item::CloseApproach(number, pair) => self.pair(number, pair.first, pair.second),
+            Item::Crossing(number, pair) => self.pair(number, pair.first, pair.second),
+            Item::Meeting(number, feature, meeting) => {
+                format!(
+                    "{} and {}",
+                    self.describe(Item::Run(number, meeting.run)),
+                    self.describe(Item::Feature(number, feature))
+                )
+            }
+            Item::ConduitCrossing(number, sensor, run, _) => {
+                format!("{} and {}", self.describe(Item::Sensor(number, sensor)), self.describe(Item::Run(number, run)))
+            }
+            Item::TailCrossing(number, cable, run, _) => format!(
+                "the tail of {} and {}",
+                self.describe(Item::Cable(number, cable)),
+                self.describe(Item::Run(number, run))
+            ),
+            Item::ColdPatch(_, patch) => format!("the cold patch near {}", show_place(patch.at)),
+            Item::Deviation(number, deviation) => {
+                format!("the deviation from `{}`", room(number).deviations[deviation as usize].rule.text)
+            }
+        }
+    }
+
+    fn pair(&self, room: u32, first: RunId, second: RunId) -> String {
+        format!("{} and {}", self.describe(Item::Run(room, first)), self.describe(Item::Run(room, second)))
+    }
+
+    /// What sort of thing a feature is, and its name.
+    pub fn feature_name(&self, room: u32, feature: Feature) -> (&'static str, &'a str) {
+        let room = self.rooms[room as usize].room;
+        match feature {
+            Feature::Area(index) => {
+                let area = &room.areas[index as usize];
+                let sort = match area.kind {
+                    AreaKind::Fixture { .. } => "fixture",
+                    AreaKind::Drill => "drill zone",
+                    AreaKind::Level { height: None } => "stairs",
+                    AreaKind::Level { .. } => "level",
+                };
+                (sort, &area.name.text)
+            }
+            Feature::Line(index) => {
+                let line = &room.lines[index as usize];
+                let sort = match line.kind {
+                    LineKind::Joint => "joint",
+                    LineKind::Pipe(_) => "pipe",
+                    LineKind::Door(_) => "door",
+                };
+                (sort, &line.name.text)
+            }
+        }
+    }
+
+    /// Where an item stands in the plan.
+    pub fn place(&self, item: Item) -> Place {
+        let room = |number: u32| self.rooms[number as usize].room;
+        match item {
+            Item::Room(number) | Item::ColdPatch(number, _) => room(number).name.place,
+            Item::Wall(number, wall) => room(number).walls[wall as usize].place,
+            Item::Floor(number) => room(number).floor.as_ref().map_or(room(number).name.place, |floor| floor.place),
+            Item::Feature(number, Feature::Area(index)) => room(number).areas[index as usize].place,
+            Item::Feature(number, Feature::Line(index)) => room(number).lines[index as usize].place,
+            Item::Run(number, id)
+            | Item::CloseApproach(number, CloseApproach { second: id, .. })
+            | Item::Crossing(number, Crossing { second: id, .. })
+            | Item::Meeting(number, _, Meeting { run: id, .. }) => {
+                room(number).cables[id.cable as usize].runs[id.run as usize].place
+            }
+            Item::Cable(number, cable) => room(number).cables[cable as usize].place,
+            Item::Turn(number, cable, turn) => {
+                // The run after the corner is the one that turns too tight.
+                let runs = &room(number).cables[cable as usize].runs;
+                runs.get(turn.run + 1).or(runs.get(turn.run)).map_or(room(number).name.place, |run| run.place)
+            }
+            Item::Kit(kit) => self.plan.kits[kit as usize].name.place,
+            Item::Supply(supply) => self.plan.supplies[supply as usize].name.place,
+            Item::Junction(number, junction) => room(number).junctions[junction as usize].place,
+            Item::Thermostat(number, index) => room(number).thermostats[index as usize].place,
+            Item::Contactor(number, index) => room(number).contactors[index as usize].place,
+            Item::Sensor(number, sensor) | Item::ConduitCrossing(number, sensor, ..) => {
+                room(number).sensors[sensor as usize].place
+            }
+            Item::TailCrossing(number, cable, ..) => room(number).cables[cable as usize].tail_place,
+            Item::Deviation(number, deviation) => room(number).deviations[deviation as usize].place,
+        }
+    }
+
+    /// The named things that a finding about an item is about, as a deviation may name them.
+    pub fn subjects(&self, item: Item) -> Vec<Subject> {
+        let room = |number: u32| self.rooms[number as usize].room;
+        let one = |kind: &'static str, name: &str| vec![Subject { kind, name: name.to_string() }];
+        let cable = |number: u32, cable: u32| one("cable", &room(number).cables[cable as usize].name.text);
+        match item {
+            Item::Run(number, id) => cable(number, id.cable),
+            Item::Cable(number, index) | Item::Turn(number, index, _) => cable(number, index),
+            Item::CloseApproach(number, CloseApproach { first, second, .. })
+            | Item::Crossing(number, Crossing { first, second, .. }) => {
+                [cable(number, first.cable), cable(number, second.cable)].concat()
+            }
+            Item::TailCrossing(number, tail, run, _) => [cable(number, tail), cable(number, run.cable)].concat(),
+            Item::Meeting(number, feature, meeting) => {
+                [cable(number, meeting.run.cable), self.subjects(Item::Feature(number, feature))].concat()
+            }
+            Item::ConduitCrossing(number, sensor, run, _) => {
+                [self.subjects(Item::Sensor(number, sensor)), cable(number, run.cable)].concat()
+            }
+            Item::Feature(number, feature) => match self.feature_name(number, feature) {
+                ("drill zone", name) => one("drill", name),
+                ("stairs", name) => one("level", name),
+                (sort, name) => one(sort, name),
+            },
+            Item::Junction(number, index) => one("junction", &room(number).junctions[index as usize].name.text),
+            Item::Thermostat(number, index) => one("thermostat", &room(number).thermostats[index as usize].name.text),
+            Item::Sensor(number, index) => one("sensor", &room(number).sensors[index as usize].name.text),
+            Item::Room(_)
+            | Item::Wall(..)
+            | Item::Floor(_)
+            | Item::Kit(_)
+            | Item::Supply(_)
+            | Item::Contactor(..)
+            | Item::ColdPatch(..)
+            | Item::Deviation(..) => Vec::new(),
+        }
+    }
+}
+
+/// The number of the room that an item belongs to.
+pub fn room_number(item: Item) -> Option<u32> {
+    match item {
+        Item::Room(number)
+        | Item::Wall(number, _)
+        | Item::Floor(number)
+        | Item::Feature(number, _)
+        | Item::Run(number, _)
+        | Item::Cable(number, _)
+        | Item::Turn(number, ..)
+        | Item::Junction(number, _)
+        | Item::Thermostat(number, _)
+        | Item::Contactor(number, _)
+        | Item::Sensor(number, _)
+        | Item::CloseApproach(number, _)
+        | Item::Crossing(number, _)
+        | Item::Meeting(number, ..)
+        | Item::ConduitCrossing(number, ..)
+        | Item::TailCrossing(number, ..)
+        | Item::ColdPatch(number, _)
+        | Item::Deviation(number, _) => Some(number),
+        Item::Kit(_) | Item::Supply(_) => None,
+    }
+}
+
+/// A point of the plan as a reader sees it: whole millimetres.
+pub fn show_place(point: Point) -> String {
+    let whole = |value: f64| if value.round() == 0.0 { 0.0 } else { value.round() };
+    format!("({}, {})", whole(point.x), whole(point.y))
+}

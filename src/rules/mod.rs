@@ -1,0 +1,15 @@
+//! The rule language: text → [`tree`] → [`check`]ed → [`evaluate`]d; and the [`packs`] of rules that come with the program.
+//!
+//! What a rule may ask of a plan is declared in [`vocabulary`], and nowhere else.
+
+pub mod check;
+pub mod evaluate;
+pub mod explain;
+pub mod item;
+pub mod packs;
+pub mod parse;
+pub mod program;
+pub mod tree;
+pub mod vocabulary;
+
+pub use parse::parse;

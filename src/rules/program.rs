@@ -1,0 +1,140 @@
+//! A rule after it has been checked: names looked up, dimensions right, ready to be evaluated.
+
+use super::item::Type;
+use super::tree::{Comparator, Function, Gathering};
+use super::vocabulary::{Collection, Field};
+use crate::finding::{Basis, Severity};
+use crate::quantity::Quantity;
+use crate::source::Span;
+
+/// A rule.
+#[derive(Debug, Clone)]
+pub struct Rule {
+    /// Its name.
+    pub name: String,
+    /// What it finds, in a phrase.
+    pub about: String,
+    /// Why that matters.
+    pub why: Option<String>,
+    /// How much its findings weigh; none where it is switched off.
+    pub severity: Option<Severity>,
+    /// Where it comes from.
+    pub basis: Basis,
+    /// Whether its values were recalled rather than looked up.
+    pub from_memory: bool,
+    /// Its limits, in order.
+    pub limits: Vec<Limit>,
+    /// The lines of its pack that say what is checked, as written.
+    pub check_text: Vec<String>,
+    /// Which pack it is from: an index into the packs it was built from.
+    pub pack: usize,
+    /// What is done.
+    pub program: Program,
+}
+
+/// A limit of a rule.
+#[derive(Debug, Clone)]
+pub struct Limit {
+    /// Its name.
+    pub name: String,
+    /// Its value.
+    pub value: Quantity,
+    /// What it limits.
+    pub meaning: Option<String>,
+    /// Whether an `amend` set it.
+    pub amended: bool,
+}
+
+/// What a rule does.
+#[derive(Debug, Clone)]
+pub struct Program {
+    /// What is gone through.
+    pub collection: &'static Collection,
+    /// What the collection is given.
+    pub arguments: Vec<Expr>,
+    /// What is done with each item before it is judged.
+    pub steps: Vec<Step>,
+    /// What must hold; where nothing is given, every item that gets here is a finding.
+    pub require: Option<Expr>,
+    /// The sentence of a finding.
+    pub message: Template,
+    /// The places of a finding.
+    pub points: Vec<(Expr, Option<Template>)>,
+    /// What to do, the first that applies.
+    pub advice: Vec<(Option<Expr>, Template)>,
+    /// The figures of a finding, by the words the rule uses for them.
+    pub figures: Vec<(String, Expr, Type)>,
+    /// How many values are held at once. The item is the first.
+    pub slots: usize,
+}
+
+/// A step before judgement.
+#[derive(Debug, Clone)]
+pub enum Step {
+    /// Go on only where this holds.
+    Where(Expr),
+    /// Keep a value.
+    Let(usize, Expr),
+    /// Go on only where this is there.
+    Needs(Expr),
+}
+
+/// A text with values in it.
+#[derive(Debug, Clone, Default)]
+pub struct Template {
+    /// Its parts.
+    pub parts: Vec<Part>,
+}
+
+/// A part of a [`Template`].
+#[derive(Debug, Clone)]
+pub enum Part {
+    /// As it stands.
+    Text(String),
+    /// To be worked out and shown.
+    Value(Expr, Type),
+}
+
+/// A checked expression.
+#[derive(Clone)]
+#[allow(missing_docs)]
+pub enum Expr {
+    Number(f64),
+    Truth(bool),
+    Text(String),
+    Slot(usize),
+    Field(Box<Expr>, &'static Field, Vec<Expr>),
+    Collect(&'static Collection, Vec<Expr>),
+    Negated(Box<Expr>),
+    Sum(Vec<(bool, Expr)>, Span),
+    Product(Vec<(bool, Expr)>, Span),
+    /// Numbers, forgiving the grain of their dimension.
+    Compare(Comparator, Box<Expr>, Box<Expr>, f64),
+    /// Texts, truths or items; the flag asks for difference.
+    Same(bool, Box<Expr>, Box<Expr>),
+    And(Vec<Expr>),
+    Or(Vec<Expr>),
+    Not(Box<Expr>),
+    If(Vec<(Expr, Expr)>, Box<Expr>),
+    Has(Box<Expr>),
+    Call(Function, Vec<Expr>, Span),
+    Gather {
+        gathering: Gathering,
+        slot: usize,
+        items: Box<Expr>,
+        condition: Option<Box<Expr>>,
+        value: Option<Box<Expr>>,
+    },
+}
+
+impl std::fmt::Debug for Expr {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter.write_str("Expr")
+    }
+}
+
+impl std::fmt::Debug for Collection {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter.write_str(self.name)
+    }
+}

@@ -1,0 +1,239 @@
+//! The syntax tree of a rule pack: what was written, each part with its span. No meaning yet.
+
+use crate::quantity::Unit;
+use crate::source::Span;
+pub use crate::syntax::{SyntaxFault, Word};
+
+/// A whole file.
+#[derive(Debug, Clone, Default)]
+pub struct File {
+    /// Rules and amendments, in order.
+    pub statements: Vec<Statement>,
+    /// What could not be read.
+    pub faults: Vec<SyntaxFault>,
+}
+
+/// A statement of the top level.
+#[derive(Debug, Clone)]
+pub enum Statement {
+    /// `rule NAME { … }`
+    Rule(Rule),
+    /// `amend NAME { … }`
+    Amend(Amend),
+}
+
+/// `rule NAME { … }`
+#[derive(Debug, Clone)]
+pub struct Rule {
+    /// The name.
+    pub name: Word,
+    /// Its lines, each with its span.
+    pub lines: Vec<(Line, Span)>,
+    /// The line that opens it.
+    pub span: Span,
+}
+
+/// `amend NAME { … }`
+#[derive(Debug, Clone)]
+pub struct Amend {
+    /// The rule that is changed.
+    pub name: Word,
+    /// `severity` and `limit` lines, each with its span.
+    pub lines: Vec<(Line, Span)>,
+}
+
+/// A line of a rule.
+#[derive(Debug, Clone)]
+pub enum Line {
+    /// `about "…"`
+    About(Vec<Word>),
+    /// `why "…"`
+    Why(Vec<Word>),
+    /// `severity error`
+    Severity(Word),
+    /// `basis …`
+    Basis(Basis),
+    /// `memory yes`
+    Memory(bool),
+    /// `limit NAME = VALUE "meaning"`
+    Limit {
+        /// The name.
+        name: Word,
+        /// Its value.
+        value: Expr,
+        /// What it limits.
+        meaning: Vec<Word>,
+    },
+    /// `check NAME in COLLECTION where CONDITION`
+    Check {
+        /// What each item is called.
+        name: Word,
+        /// What is gone through.
+        collection: Path,
+        /// Which items.
+        condition: Option<Expr>,
+    },
+    /// `where CONDITION`
+    Where(Expr),
+    /// `let NAME = VALUE`
+    Let(Word, Expr),
+    /// `needs PATH`
+    Needs(Path),
+    /// `require CONDITION`
+    Require(Expr),
+    /// `message "…"`
+    Message(Template),
+    /// `point PATH "…"`
+    Point(Path, Option<Template>),
+    /// `advice when CONDITION "…"`
+    Advice(Option<Expr>, Template),
+}
+
+/// `basis …`
+#[derive(Debug, Clone)]
+pub enum Basis {
+    /// `basis practice`
+    Practice,
+    /// `basis maker`
+    Maker,
+    /// `basis standard "…" clause "…"`
+    Standard(Word, Option<Word>),
+}
+
+/// A text with expressions in braces.
+#[derive(Debug, Clone)]
+pub struct Template {
+    /// Its parts, in order.
+    pub parts: Vec<Part>,
+    /// All of it.
+    pub span: Span,
+}
+
+/// A part of a [`Template`].
+#[derive(Debug, Clone)]
+pub enum Part {
+    /// As it stands.
+    Text(String),
+    /// To be worked out.
+    Expr(Expr),
+}
+
+/// `a.b(c).d`
+#[derive(Debug, Clone)]
+pub struct Path {
+    /// Its steps; at least one.
+    pub steps: Vec<Step>,
+    /// All of it.
+    pub span: Span,
+}
+
+/// One step of a [`Path`].
+#[derive(Debug, Clone)]
+pub struct Step {
+    /// Its name.
+    pub name: Word,
+    /// What it is given.
+    pub arguments: Vec<Expr>,
+}
+
+/// An expression.
+#[derive(Debug, Clone)]
+pub struct Expr {
+    /// What it is made of.
+    pub kind: ExprKind,
+    /// All of it.
+    pub span: Span,
+}
+
+/// A comparison.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Comparator {
+    /// `<`
+    Less,
+    /// `<=`
+    AtMost,
+    /// `>`
+    More,
+    /// `>=`
+    AtLeast,
+    /// `=`
+    Equal,
+    /// `!=`
+    Different,
+}
+
+/// A function of numbers.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Function {
+    /// The least of its arguments.
+    Min,
+    /// The greatest.
+    Max,
+    /// Without its sign.
+    Abs,
+    /// The square root.
+    Sqrt,
+}
+
+/// What is made of the items of a collection.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Gathering {
+    /// How many there are.
+    Count,
+    /// The values added up.
+    Sum,
+    /// The least value.
+    Least,
+    /// The greatest value.
+    Greatest,
+    /// Whether the condition holds for one of them.
+    Any,
+    /// Whether the condition holds for all of them.
+    All,
+}
+
+/// What an expression is made of. Sums, products and chains are flat lists, so that only parentheses make it deeper.
+#[derive(Debug, Clone)]
+pub enum ExprKind {
+    /// A number, with or without a unit.
+    Number(f64, Option<&'static Unit>),
+    /// A text.
+    Text(String),
+    /// `true` or `false`.
+    Truth(bool),
+    /// Something named.
+    Path(Path),
+    /// `-x`
+    Negated(Box<Expr>),
+    /// Terms, each added or, where the flag is set, subtracted.
+    Sum(Vec<(bool, Expr)>),
+    /// Factors, each multiplied or, where the flag is set, divided by.
+    Product(Vec<(bool, Expr)>),
+    /// `a < b`
+    Compare(Comparator, Box<Expr>, Box<Expr>),
+    /// `a and b and …`
+    And(Vec<Expr>),
+    /// `a or b or …`
+    Or(Vec<Expr>),
+    /// `not a`
+    Not(Box<Expr>),
+    /// Conditions with their values, and the value where none holds.
+    If(Vec<(Expr, Expr)>, Box<Expr>),
+    /// `has a.b`
+    Has(Path),
+    /// `min(a, b)`
+    Call(Function, Vec<Expr>),
+    /// `sum(x in xs where c : v)`
+    Gather {
+        /// What is made of them.
+        gathering: Gathering,
+        /// What each item is called.
+        name: Word,
+        /// The collection.
+        collection: Path,
+        /// Which items.
+        condition: Option<Box<Expr>>,
+        /// The value of each.
+        value: Option<Box<Expr>>,
+    },
+}

@@ -1,0 +1,229 @@
+//! Source files, places in them, and how they are read.
+//!
+//! Nothing here knows any language. A [`Reader`] is the only way the rest of the crate gets at text, so that a plan can
+//! come from a disk, from an editor's unsaved buffer or from a test.
+
+use std::collections::HashMap;
+use std::io::Read as _;
+use std::ops::Range;
+use std::path::{Component, Path, PathBuf};
+use std::sync::{Arc, OnceLock};
+
+/// The largest file that is read, in bytes. A plan of a hundred thousand hand-written lines stays under it.
+pub const LARGEST_FILE: u64 = 16 * 1024 * 1024;
+
+/// A stretch of one file's text, in bytes: `start..end`.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
+pub struct Span {
+    /// First byte.
+    pub start: u32,
+    /// One past the last byte.
+    pub end: u32,
+}
+
+impl Span {
+    /// The span of `range`; offsets fit, since no file is larger than [`LARGEST_FILE`].
+    pub fn new(range: Range<usize>) -> Self {
+        let narrow = |offset: usize| u32::try_from(offset).unwrap_or(u32::MAX);
+        Span { start: narrow(range.start), end: narrow(range.end) }
+    }
+
+    /// The bytes it covers.
+    pub fn range(self) -> Range<usize> {
+        self.start as usize..self.end as usize
+    }
+
+    /// From the start of `self` to the end of `other`.
+    pub fn to(self, other: Span) -> Span {
+        Span { start: self.start, end: other.end.max(self.start) }
+    }
+}
+
+/// Which file of a [`Sources`] list.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
+pub struct FileId(pub u32);
+
+/// A span and the file it lies in.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
+pub struct Place {
+    /// The file.
+    pub file: FileId,
+    /// Where in it.
+    pub span: Span,
+}
+
+/// One file's text, with an index of its lines made when first asked for.
+#[derive(Debug)]
+pub struct SourceFile {
+    /// The name to show: the path as the user gave it, or as the `use` that led to it reads from there.
+    pub name: String,
+    /// The whole text.
+    pub text: String,
+    line_starts: OnceLock<Vec<usize>>,
+}
+
+impl SourceFile {
+    /// A file called `name` holding `text`.
+    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
+        SourceFile { name: name.into(), text: text.into(), line_starts: OnceLock::new() }
+    }
+
+    /// Byte offsets at which lines start; the first is 0.
+    pub fn line_starts(&self) -> &[usize] {
+        self.line_starts.get_or_init(|| {
+            std::iter::once(0)
+                .chain(self.text.bytes().enumerate().filter(|(_, b)| *b == b'\n').map(|(i, _)| i + 1))
+                .collect()
+        })
+    }
+
+    /// Line and column of a byte offset, both from 1; the column counts characters.
+    ///
+    /// ```
+    /// let file = layrule::source::SourceFile::new("a.lay", "room\nzoë x");
+    /// assert_eq!(file.line_and_column(10), (2, 5));
+    /// ```
+    pub fn line_and_column(&self, offset: usize) -> (usize, usize) {
+        let starts = self.line_starts();
+        let line = starts.partition_point(|&start| start <= offset).saturating_sub(1);
+        let start = starts.get(line).copied().unwrap_or(0);
+        let column = self.text.get(start..offset).map_or(0, |before| before.chars().count());
+        (line + 1, column + 1)
+    }
+}
+
+/// The files one check has read, in the order they were met: the plan first, then what it uses.
+#[derive(Debug, Clone, Default)]
+pub struct Sources {
+    files: Vec<Arc<SourceFile>>,
+}
+
+impl Sources {
+    /// Adds a file.
+    pub fn add(&mut self, file: Arc<SourceFile>) -> FileId {
+        let id = FileId(u32::try_from(self.files.len()).unwrap_or(u32::MAX));
+        self.files.push(file);
+        id
+    }
+
+    /// The file behind an id that [`Sources::add`] gave.
+    pub fn get(&self, id: FileId) -> Option<&SourceFile> {
+        self.files.get(id.0 as usize).map(Arc::as_ref)
+    }
+
+    /// The text at a place, empty where there is none.
+    pub fn text(&self, place: Place) -> &str {
+        self.get(place.file).and_then(|file| file.text.get(place.span.range())).unwrap_or("")
+    }
+}
+
+/// Why a file's text could not be had.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+pub enum ReadError {
+    /// No such file.
+    #[error("there is no such file")]
+    Missing,
+    /// It is there, but the system refuses it.
+    #[error("it can't be read: {0}")]
+    Refused(String),
+    /// Bytes that are no UTF-8; the offset of the first.
+    #[error("it is not UTF-8 text (byte {0} is the first that isn't); save it as UTF-8")]
+    NotText(usize),
+    /// Over [`LARGEST_FILE`].
+    #[error("it is larger than {limit} MiB, the most that is read; split it with `use`", limit = LARGEST_FILE / 1024 / 1024)]
+    TooLarge,
+}
+
+/// Reads the text of a file.
+pub trait Reader: Sync {
+    /// The whole text of the file at `path`.
+    ///
+    /// # Errors
+    /// When the file is missing, refused, not UTF-8 or too large.
+    fn read(&self, path: &Path) -> Result<String, ReadError>;
+
+    /// Whether a path that reads as if it lay inside `folder` really does, links followed. Holds where there are no links.
+    fn inside(&self, _path: &Path, _folder: &Path) -> bool {
+        true
+    }
+}
+
+/// Reads from the file system.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Disk;
+
+impl Reader for Disk {
+    fn read(&self, path: &Path) -> Result<String, ReadError> {
+        let refused = |error: std::io::Error| match error.kind() {
+            std::io::ErrorKind::NotFound => ReadError::Missing,
+            _ => ReadError::Refused(error.to_string()),
+        };
+        let file = std::fs::File::open(path).map_err(refused)?;
+        if file.metadata().map_err(refused)?.is_dir() {
+            return Err(ReadError::Refused("it is a folder".into()));
+        }
+        read_text(file)
+    }
+
+    fn inside(&self, path: &Path, folder: &Path) -> bool {
+        match (path.canonicalize(), folder.canonicalize()) {
+            (Ok(path), Ok(folder)) => path.starts_with(folder),
+            // What isn't there leads nowhere; reading it says so.
+            _ => true,
+        }
+    }
+}
+
+/// Reads a whole stream as UTF-8, refusing more than [`LARGEST_FILE`].
+///
+/// # Errors
+/// As [`Reader::read`].
+pub fn read_text(stream: impl std::io::Read) -> Result<String, ReadError> {
+    let mut bytes = Vec::new();
+    stream.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|error| ReadError::Refused(error.to_string()))?;
+    if bytes.len() as u64 > LARGEST_FILE {
+        return Err(ReadError::TooLarge);
+    }
+    String::from_utf8(bytes).map_err(|error| ReadError::NotText(error.utf8_error().valid_up_to()))
+}
+
+/// Files held in memory, by their paths: for tests and for the examples that travel inside the program.
+#[derive(Debug, Clone, Default)]
+pub struct Memory {
+    files: HashMap<PathBuf, String>,
+}
+
+impl Memory {
+    /// Adds or replaces a file.
+    pub fn insert(&mut self, path: impl Into<PathBuf>, text: impl Into<String>) {
+        self.files.insert(tidy_path(&path.into()), text.into());
+    }
+}
+
+impl Reader for Memory {
+    fn read(&self, path: &Path) -> Result<String, ReadError> {
+        self.files.get(&tidy_path(path)).cloned().ok_or(ReadError::Missing)
+    }
+}
+
+/// `path` with `.` and `..` worked out by their names alone, without asking the file system.
+///
+/// ```
+/// # use std::path::Path;
+/// assert_eq!(layrule::source::tidy_path(Path::new("plans/./faults/../kits.lay")), Path::new("plans/kits.lay"));
+/// ```
+pub fn tidy_path(path: &Path) -> PathBuf {
+    let mut tidy = PathBuf::new();
+    for component in path.components() {
+        match component {
+            Component::CurDir => {}
+            Component::ParentDir
+                if tidy.components().next_back().is_some_and(|c| matches!(c, Component::Normal(_))) =>
+            {
+                tidy.pop();
+            }
+            other => tidy.push(other),
+        }
+    }
+    tidy
+}

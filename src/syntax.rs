@@ -1,0 +1,262 @@
+//! What both languages share: faults of syntax, brackets counted before a parser is let in, and the words in which a reader is
+//! told what was expected.
+
+use pest::error::{Error, ErrorVariant, InputLocation};
+use pest::{RuleType, Span as PestSpan};
+
+use crate::quantity::UNITS;
+use crate::source::Span;
+use crate::text::{list, nearest, quoted};
+
+/// A stretch of text that is no statement of its language.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct SyntaxFault {
+    /// Where reading stopped.
+    pub span: Span,
+    /// What is wrong.
+    pub message: String,
+    /// What the mark in the text says.
+    pub label: String,
+    /// What to do.
+    pub help: Option<String>,
+}
+
+/// A name, a word or a text, where it stands. A text is without its quotes.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Word {
+    /// What is written.
+    pub text: String,
+    /// Where.
+    pub span: Span,
+}
+
+/// How deep parentheses and braces may nest.
+pub const DEEPEST_NESTING: usize = 32;
+
+/// Finds brackets nested too deep, which no parser should be sent into, and braces never closed.
+///
+/// # Errors
+/// For brackets nested too deep. Braces left open are added to `faults`.
+pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), SyntaxFault> {
+    let mut open: Vec<(u8, usize)> = Vec::new();
+    let bytes = text.as_bytes();
+    let mut at = 0;
+    while at < bytes.len() {
+        let rest = &bytes[at + 1..];
+        let byte = bytes[at];
+        match byte {
+            b'#' => at += rest.iter().position(|b| *b == b'\n').unwrap_or(rest.len()),
+            // A quotation mark without its fellow on the line is no text; the grammar says so where it matters.
+            b'"' => {
+                at += rest
+                    .iter()
+                    .position(|b| matches!(b, b'"' | b'\n'))
+                    .filter(|end| rest[*end] == b'"')
+                    .map_or(0, |end| end + 1)
+            }
+            b'(' | b'{' => {
+                if open.len() == DEEPEST_NESTING {
+                    return Err(SyntaxFault {
+                        span: Span::new(at..at + 1),
+                        message: format!("brackets nest more than {DEEPEST_NESTING} deep; the file is not read"),
+                        label: "one too many opens here".into(),
+                        help: Some("name the inner parts with `let`".into()),
+                    });
+                }
+                open.push((byte, at));
+            }
+            b')' | b'}' => {
+                // A parenthesis left open ends with its statement; it must not swallow the brace that closes the block.
+                while byte == b'}' && open.last().is_some_and(|(b, _)| *b == b'(') {
+                    open.pop();
+                }
+                if open.last().is_some_and(|(b, _)| (*b == b'(') == (byte == b')')) {
+                    open.pop();
+                }
+            }
+            _ => {}
+        }
+        at += 1;
+    }
+    for (_, at) in open.into_iter().filter(|(byte, _)| *byte == b'{') {
+        faults.push(SyntaxFault {
+            span: Span::new(at..at + 1),
+            message: "this brace is never closed".into(),
+            label: "opened here".into(),
+            help: Some("close the block with `}` on a line of its own".into()),
+        });
+    }
+    Ok(())
+}
+
+/// The fault for a brace that closes nothing.
+pub fn stray_brace(span: Span) -> SyntaxFault {
+    SyntaxFault {
+        span,
+        message: "this brace closes nothing".into(),
+        label: "no block is open here".into(),
+        help: Some("take it out, or look above for a block that was closed too early".into()),
+    }
+}
+
+/// A block of a language: the rule that reads its lines, what it is called, and the words its statements start with.
+pub type Block<R> = (R, &'static str, &'static [&'static str]);
+
+/// What a language says of itself to a reader who got it wrong.
+pub struct Language<R: RuleType + 'static> {
+    /// Its blocks; the first is a whole file.
+    pub blocks: &'static [Block<R>],
+    /// The end of what a rule reads from the start of a text.
+    pub parse: fn(R, &str) -> Result<usize, Box<Error<R>>>,
+    /// The exact words that a rule reads, where it reads words.
+    pub words: fn(R) -> Vec<&'static str>,
+    /// What a rule reads, in a statement that starts with one word, after another; nothing for what isn't worth saying.
+    pub describe: fn(R, &str, &str) -> Option<String>,
+    /// How the statement that starts with a word is written, in the block of a rule.
+    pub usage: fn(&str, R) -> Option<&'static str>,
+    /// What a line of a block whose statements start with no fixed word is.
+    pub free_line: &'static str,
+}
+
+fn is_word(c: char) -> bool {
+    c.is_ascii_alphanumeric() || c == '-' || c == '_'
+}
+
+/// The word at a byte offset, or the one character there, or nothing at the end of a line.
+pub fn word_at(text: &str, at: usize) -> Span {
+    let rest = text.get(at..).unwrap_or("");
+    let length = match rest.chars().next() {
+        None | Some('\n' | '\r') => 0,
+        Some(c) if is_word(c) => rest.find(|c: char| !is_word(c)).unwrap_or(rest.len()),
+        Some(c) => c.len_utf8(),
+    };
+    Span::new(at..at + length)
+}
+
+/// Where pest stopped.
+pub fn position<R>(error: &Error<R>) -> usize {
+    match error.location {
+        InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
+    }
+}
+
+/// The span of a pest span, less the blanks it may end with.
+pub fn tight(span: PestSpan<'_>) -> Span {
+    Span::new(span.start()..span.start() + span.as_str().trim_end().len())
+}
+
+/// The first line of a block, up to its brace.
+pub fn head(span: PestSpan<'_>) -> Span {
+    let text = span.as_str();
+    let line = text.find(['{', '\n']).map_or(text, |end| &text[..end]);
+    Span::new(span.start()..span.start() + line.trim_end().len())
+}
+
+impl<R: RuleType + 'static> Language<R> {
+    /// A fault for a file that the grammar as a whole refused.
+    pub fn whole_file(&self, text: &str, error: &Error<R>) -> SyntaxFault {
+        SyntaxFault {
+            span: word_at(text, position(error).min(text.len())),
+            message: "the file can't be read past this place".into(),
+            label: "here".into(),
+            help: None,
+        }
+    }
+
+    /// A fault for the statement in `span`, which the block of `context` can't hold as it stands.
+    pub fn skipped(&self, text: &str, span: Span, context: R) -> SyntaxFault {
+        let statement = text.get(span.range()).unwrap_or("");
+        let (_, block, words) = self.blocks.iter().find(|(rule, ..)| *rule == context).unwrap_or(&self.blocks[0]);
+        let first = statement.split(|c: char| !is_word(c)).next().unwrap_or("");
+        if !words.contains(&first) && (!words.is_empty() || first.is_empty()) {
+            return self.unknown_statement(span, statement, first, block, words);
+        }
+        let (at, expected) = match (self.parse)(context, statement) {
+            Err(error) => {
+                let at = position(&error);
+                match error.variant {
+                    ErrorVariant::ParsingError { positives, .. } => (at, positives),
+                    ErrorVariant::CustomError { .. } => (at, Vec::new()),
+                }
+            }
+            Ok(end) => (end, Vec::new()),
+        };
+        let at = (span.start as usize + at).min(span.end as usize);
+        let mark = word_at(text, at);
+        let found = text.get(mark.range()).unwrap_or("");
+        let before = text.get(span.start as usize..at).unwrap_or("").trim_end();
+
+        // A word straight after a number was meant as its unit, unless a word may stand there.
+        let word_fits = expected.iter().any(|rule| nearest(found, (self.words)(*rule).into_iter()).is_some());
+        if ends_with_number(before) && found.starts_with(|c: char| c.is_ascii_alphabetic()) && !word_fits {
+            let units = || UNITS.iter().map(|unit| unit.symbol);
+            return SyntaxFault {
+                span: mark,
+                message: format!("no unit is called `{found}`"),
+                label: "not a unit, nor what comes next".into(),
+                help: Some(match nearest(found, units()) {
+                    Some(unit) => format!("did you mean `{unit}`?"),
+                    None => format!("the units are {}", quoted(units(), "and")),
+                }),
+            };
+        }
+        let last =
+            before.rsplit(|c: char| !is_word(c)).find(|word| word.starts_with(|c: char| c.is_ascii_alphabetic()));
+        let mut wanted: Vec<String> = Vec::new();
+        for words in expected.iter().filter_map(|rule| (self.describe)(*rule, first, last.unwrap_or(""))) {
+            if !wanted.contains(&words) {
+                wanted.push(words);
+            }
+        }
+        if wanted.is_empty() {
+            wanted.push("the end of the line".into());
+        }
+        let found_text = match found.chars().next() {
+            None | Some('#') => "the line ends too early".to_string(),
+            Some('"') => "this quotation mark has no fellow on its line, or can't stand here,".to_string(),
+            Some(_) => format!("`{found}` can't stand here"),
+        };
+        let meant = nearest(found, expected.iter().flat_map(|rule| (self.words)(*rule)));
+        SyntaxFault {
+            span: mark,
+            message: format!(
+                "{found_text} in this `{first}`: expected {}",
+                list(wanted.iter().map(String::as_str), "or")
+            ),
+            label: format!("expected {}", wanted[0]),
+            help: match meant {
+                Some(word) => Some(format!("did you mean `{word}`?")),
+                None => (self.usage)(first, context).map(|usage| format!("it is written `{usage}`")),
+            },
+        }
+    }
+
+    fn unknown_statement(&self, span: Span, statement: &str, first: &str, block: &str, words: &[&str]) -> SyntaxFault {
+        let start = span.start as usize;
+        let length = if first.is_empty() { statement.chars().next().map_or(0, char::len_utf8) } else { first.len() };
+        let owner = self.blocks.iter().find(|(.., words)| words.contains(&first)).map(|(_, name, _)| *name);
+        let help = match (nearest(first, words.iter().copied()), owner) {
+            (_, Some(owner)) => format!("`{first}` belongs in {owner}"),
+            (Some(word), None) => format!("did you mean `{word}`?"),
+            (None, None) if words.is_empty() => self.free_line.to_string(),
+            (None, None) => format!("{block} holds {}", quoted(words.iter().copied(), "and")),
+        };
+        SyntaxFault {
+            span: Span::new(start..start + length),
+            message: if first.is_empty() {
+                format!("no statement of {block} starts like this")
+            } else {
+                format!("`{first}` starts no statement of {block}")
+            },
+            label: "expected a statement".into(),
+            help: Some(help),
+        }
+    }
+}
+
+/// Whether the text ends with a number rather than with a name that has digits in it.
+fn ends_with_number(before: &str) -> bool {
+    let word = before.rsplit(|c: char| !(is_word(c) || c == '.')).next().unwrap_or("");
+    word.trim_start_matches(['-', '+']).starts_with(|c: char| c.is_ascii_digit())
+        && word.ends_with(|c: char| c.is_ascii_digit())
+}
