@@ -119,6 +119,8 @@ pub struct Finding {
     pub room: Option<String>,
     /// What it is about.
     pub subjects: Vec<Subject>,
+    /// By how much a figure misses its limit, in its coherent unit: of findings alike, the worst has the most.
+    pub excess: Option<f64>,
     /// Set where a deviation covers it.
     pub accepted: Option<Acceptance>,
 }
@@ -154,6 +156,7 @@ impl Finding {
             from_memory: false,
             room: None,
             subjects: Vec::new(),
+            excess: None,
             accepted: None,
         }
     }

@@ -131,6 +131,7 @@ impl Dimension {
             Dimension::POWER_PER_LENGTH | Dimension::POWER_PER_AREA => 1e-12,
             Dimension::TEMPERATURE | Dimension::TEMPERATURE_DIFFERENCE => 1e-6,
             Dimension::TIME => 1e-3,
+            Dimension::THERMAL_RESISTANCE => 1.0,
             _ => 1e-12,
         }
     }
@@ -287,6 +288,14 @@ impl Quantity {
             _ => return (self.value, ""),
         };
         (self.value / unit_named(symbol).map_or(1.0, |unit| unit.factor), symbol)
+    }
+
+    /// The text in a unit of its own choosing, with as many decimals as it needs up to six.
+    pub fn show_in(self, unit: &Unit) -> String {
+        let value = if unit.factor < 1.0 { self.value * (1.0 / unit.factor).round() } else { self.value / unit.factor };
+        let mut text = format!("{value:.6}");
+        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
+        format!("{text} {}", unit.symbol)
     }
 
     /// The text a reader sees, with `extra` more decimals than usual.

@@ -97,7 +97,7 @@ pub fn rules(rules: &RuleSet) -> String {
                 rules.packs[pack].name
             );
         }
-        let limits: Vec<String> = rule.limits.iter().map(|limit| format!("{} {}", limit.name, limit.value)).collect();
+        let limits: Vec<String> = rule.limits.iter().map(|limit| format!("{} {}", limit.name, limit.text)).collect();
         let memory = if rule.from_memory { " (from memory)" } else { "" };
         let _ = writeln!(
             page,

@@ -118,6 +118,7 @@ pub struct Language<R: RuleType + 'static> {
     pub free_line: &'static str,
 }
 
+/// Whether a character may stand in a name after its first.
 fn is_word(c: char) -> bool {
     c.is_ascii_alphanumeric() || c == '-' || c == '_'
 }
@@ -153,6 +154,15 @@ pub fn head(span: PestSpan<'_>) -> Span {
 }
 
 impl<R: RuleType + 'static> Language<R> {
+    /// The exact words that a rule reads. A keyword's rule is named after its word.
+    pub fn words_of(&self, rule: R) -> Vec<String> {
+        let name = format!("{rule:?}");
+        match name.strip_suffix("_word") {
+            Some(word) => vec![word.replace('_', "-")],
+            None => (self.words)(rule).into_iter().map(String::from).collect(),
+        }
+    }
+
     /// A fault for a file that the grammar as a whole refused.
     pub fn whole_file(&self, text: &str, error: &Error<R>) -> SyntaxFault {
         SyntaxFault {
@@ -186,9 +196,29 @@ impl<R: RuleType + 'static> Language<R> {
         let found = text.get(mark.range()).unwrap_or("");
         let before = text.get(span.start as usize..at).unwrap_or("").trim_end();
 
+        if words.contains(&found) && at > span.start as usize {
+            return SyntaxFault {
+                span: mark,
+                message: format!("a statement ends with its line, and `{found}` begins another"),
+                label: "put this on a line of its own".into(),
+                help: None,
+            };
+        }
+        if found.chars().next().is_some_and(|c| c.is_alphabetic() && !c.is_ascii()) {
+            return SyntaxFault {
+                span: mark,
+                message: format!("`{found}` can't stand in a name"),
+                label: "not a letter from a to z".into(),
+                help: Some(
+                    "a name is made of the letters a to z, digits, `-` and `_`; a text in double quotes may hold any"
+                        .into(),
+                ),
+            };
+        }
         // A word straight after a number was meant as its unit, unless a word may stand there.
-        let word_fits = expected.iter().any(|rule| nearest(found, (self.words)(*rule).into_iter()).is_some());
-        if ends_with_number(before) && found.starts_with(|c: char| c.is_ascii_alphabetic()) && !word_fits {
+        let expected_words: Vec<String> = expected.iter().flat_map(|rule| self.words_of(*rule)).collect();
+        let meant = nearest(found, expected_words.iter().map(String::as_str));
+        if ends_with_number(before) && found.starts_with(|c: char| c.is_ascii_alphabetic()) && meant.is_none() {
             let units = || UNITS.iter().map(|unit| unit.symbol);
             return SyntaxFault {
                 span: mark,
@@ -216,7 +246,6 @@ impl<R: RuleType + 'static> Language<R> {
             Some('"') => "this quotation mark has no fellow on its line, or can't stand here,".to_string(),
             Some(_) => format!("`{found}` can't stand here"),
         };
-        let meant = nearest(found, expected.iter().flat_map(|rule| (self.words)(*rule)));
         SyntaxFault {
             span: mark,
             message: format!(
@@ -234,7 +263,9 @@ impl<R: RuleType + 'static> Language<R> {
     fn unknown_statement(&self, span: Span, statement: &str, first: &str, block: &str, words: &[&str]) -> SyntaxFault {
         let start = span.start as usize;
         let length = if first.is_empty() { statement.chars().next().map_or(0, char::len_utf8) } else { first.len() };
-        let owner = self.blocks.iter().find(|(.., words)| words.contains(&first)).map(|(_, name, _)| *name);
+        let owners: Vec<&str> =
+            self.blocks.iter().filter(|(.., words)| words.contains(&first)).map(|(_, name, _)| *name).collect();
+        let owner = (!owners.is_empty()).then(|| list(owners.into_iter(), "or"));
         let help = match (nearest(first, words.iter().copied()), owner) {
             (_, Some(owner)) => format!("`{first}` belongs in {owner}"),
             (Some(word), None) => format!("did you mean `{word}`?"),

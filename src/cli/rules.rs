@@ -95,7 +95,7 @@ fn full(rule: &Rule, rules: &RuleSet, console: &Console) -> String {
                 text,
                 "  {} = {}  {}{amended}",
                 limit.name,
-                limit.value,
+                limit.text,
                 limit.meaning.as_deref().unwrap_or("")
             );
         }

@@ -157,26 +157,8 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::deviation_target | Rule::target_kind => {
             vec!["cable", "fixture", "sensor", "thermostat", "junction", "door", "drill", "joint", "pipe", "level"]
         }
-        keyword => keyword_text(keyword).into_iter().collect(),
+        _ => Vec::new(),
     }
-}
-
-/// The word a `…_word` rule reads.
-fn keyword_text(rule: Rule) -> Option<&'static str> {
-    Some(match rule {
-        Rule::at_word => "at",
-        Rule::from_word => "from",
-        Rule::to_word => "to",
-        Rule::wall_word => "wall",
-        Rule::for_word => "for",
-        Rule::of_word => "of",
-        Rule::stepping_word => "stepping",
-        Rule::method_word => "method",
-        Rule::cable_word => "cable",
-        Rule::radius_word => "radius",
-        Rule::width_word => "width",
-        _ => return None,
-    })
 }
 
 fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
@@ -191,11 +173,11 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
         Rule::point => "a point such as `(1200, 300)`".into(),
         Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI => return None,
         rule => {
-            let words = rule_words(rule);
+            let words = LANGUAGE.words_of(rule);
             if words.is_empty() {
                 return None;
             }
-            quoted(words.into_iter(), "or")
+            quoted(words.iter().map(String::as_str), "or")
         }
     })
 }

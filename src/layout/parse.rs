@@ -36,7 +36,7 @@ pub fn parse(text: &str) -> File {
     }
     match LayoutParser::parse(Rule::file, text) {
         Ok(mut pairs) => {
-            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults), broken: false };
+            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults) };
             for pair in pairs.next().into_iter().flat_map(Pair::into_inner) {
                 if let Some(statement) = builder.statement(pair) {
                     file.statements.push(statement);
@@ -162,8 +162,8 @@ fn point(pair: Pair<'_, Rule>) -> Option<PointExpr> {
 fn expr(pair: Pair<'_, Rule>) -> Option<Expr> {
     let whole = tight(&pair);
     match pair.as_rule() {
-        Rule::sum => operands(pair.into_inner(), "-", whole, ExprKind::Sum),
-        Rule::product => operands(pair.into_inner(), "/", whole, ExprKind::Product),
+        Rule::sum | Rule::wrapped_sum => operands(pair.into_inner(), "-", whole, ExprKind::Sum),
+        Rule::product | Rule::wrapped_product => operands(pair.into_inner(), "/", whole, ExprKind::Product),
         Rule::signed => {
             let mut negative = false;
             let mut inner = pair.into_inner();
@@ -213,13 +213,10 @@ fn operands(
 struct Builder<'i> {
     text: &'i str,
     faults: Vec<SyntaxFault>,
-    /// Whether a line was skipped since the current cable began.
-    broken: bool,
 }
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, pair: &Pair<'i, Rule>, context: Rule) {
-        self.broken = true;
         let range = pair.as_span();
         self.faults.push(LANGUAGE.skipped(self.text, Span::new(range.start()..range.end()), context));
     }
@@ -280,8 +277,10 @@ impl<'i> Builder<'i> {
             _ => {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
+                let faults = self.faults.len();
                 let entries = self.lines(parts, Rule::room_line, Self::room_entry);
-                Statement::Room(Box::new(Room { name, title, entries, span: head }))
+                let broken = self.faults.len() > faults;
+                Statement::Room(Box::new(Room { name, title, entries, broken, span: head }))
             }
         })
     }
@@ -356,9 +355,9 @@ impl<'i> Builder<'i> {
             },
             Rule::cable => {
                 let name = parts.word()?;
-                self.broken = false;
+                let faults = self.faults.len();
                 let entries = self.lines(parts, Rule::cable_line, |_, pair| cable_entry(pair));
-                RoomEntry::Cable(Cable { name, entries, broken: self.broken, span: head })
+                RoomEntry::Cable(Cable { name, entries, broken: self.faults.len() > faults, span: head })
             }
             Rule::sensor => RoomEntry::Sensor {
                 name: parts.word()?,

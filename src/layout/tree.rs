@@ -187,6 +187,8 @@ pub struct Room {
     pub title: Option<Word>,
     /// Its lines.
     pub entries: Vec<RoomEntry>,
+    /// Whether a line of it could not be read.
+    pub broken: bool,
     /// The line that opens it.
     pub span: Span,
 }

@@ -5,7 +5,16 @@ use super::index::Ring;
 use super::zones::Zone;
 use crate::model::{AreaKind, Room};
 
-/// What can't be heated in a room: its fixtures that stand on the floor, other levels, and a clearance along all of them.
+/// What is left free round obstacles.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Margins {
+    /// From walls, fixtures and other levels, mm.
+    pub clearance: f64,
+    /// The floor under a fixture raised by this or more is free, mm.
+    pub free_height: f64,
+}
+
+/// What can't be heated in a room: its fixtures, other levels, and a clearance along all of them.
 pub struct Obstacles<'a> {
     outline: &'a Ring,
     solids: Vec<&'a Ring>,
@@ -13,11 +22,11 @@ pub struct Obstacles<'a> {
 }
 
 impl<'a> Obstacles<'a> {
-    /// The obstacles of `room` with `clearance` (mm) round them and along the walls. `zones` are those of the room's areas, in
-    /// their order.
+    /// The obstacles of `room`. `zones` are those of the room's areas, in their order.
     ///
-    /// A raised fixture leaves the floor under it free. A level on which a cable starts is taken to be heated for itself.
-    pub fn new(room: &Room, outline: &'a Ring, zones: &'a [Zone], clearance: f64) -> Self {
+    /// A level on which a cable starts is taken to be heated for itself.
+    pub fn new(room: &Room, outline: &'a Ring, zones: &'a [Zone], margins: Margins) -> Self {
+        let Margins { clearance, free_height } = margins;
         let ring_capsules = |ring: &Ring, radius: f64| {
             (0..ring.corners().len()).map(|i| ring.edge(i)).map(|(a, b)| Capsule { a, b, radius }).collect::<Vec<_>>()
         };
@@ -25,7 +34,7 @@ impl<'a> Obstacles<'a> {
         let mut solids = Vec::new();
         for (area, zone) in room.areas.iter().zip(zones) {
             let in_the_way = match &area.kind {
-                AreaKind::Fixture { raised, .. } => raised.is_none(),
+                AreaKind::Fixture { raised, .. } => raised.is_none_or(|raised| raised < free_height - super::TOUCH),
                 AreaKind::Drill => false,
                 AreaKind::Level { height } => {
                     let starts =

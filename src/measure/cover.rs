@@ -9,7 +9,7 @@
 //! outside there without special cases, each capsule is widened by its own tiny amount, spread evenly by the golden ratio so
 //! that neighbours never get the same. That moves an edge by at most a few millionths of a millimetre.
 
-use std::f64::consts::{PI, TAU};
+use std::f64::consts::TAU;
 
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
@@ -114,45 +114,123 @@ pub struct Cover<'a> {
     tree: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
 }
 
-/// One stretch of an edge of the uncovered part, which lies to its left.
+/// One edge of the uncovered part, which lies to its left.
 #[derive(Debug, Clone, Copy)]
 enum Edge {
     Straight(Point, Point),
-    /// Centre, radius, angle it starts at and angle it turns by.
-    Arc(Point, f64, f64, f64),
+    Arc(Arc),
+}
+
+/// A half or a whole circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
+/// others cut it takes no trigonometry.
+#[derive(Debug, Clone, Copy)]
+struct Arc {
+    centre: Point,
+    radius: f64,
+    /// Unit direction of its start.
+    from: Point,
+    /// How many quarters it turns by: 2 or 4.
+    quarters: f64,
+}
+
+impl Arc {
+    /// The share at which the arc has a direction, as a number that grows with the angle: in each quarter, sine over sine plus
+    /// cosine. More than 1 where it doesn't reach so far.
+    fn share(&self, direction: Point) -> f64 {
+        let (cosine, sine) = (dot(self.from, direction), cross(direction, self.from));
+        let quarter = match (cosine >= 0.0, sine >= 0.0) {
+            (true, true) => sine / (cosine + sine),
+            (false, true) => 1.0 - cosine / (sine - cosine),
+            (false, false) => 2.0 + sine / (cosine + sine),
+            (true, false) => 3.0 + cosine / (cosine - sine),
+        };
+        quarter / self.quarters
+    }
+
+    /// Cosine and sine of the angle turned to a share, not brought to unit length.
+    fn turned(&self, share: f64) -> (f64, f64) {
+        let quarter = share * self.quarters;
+        let cosine = if quarter <= 2.0 { 1.0 - quarter } else { quarter - 3.0 };
+        let sine = if quarter <= 1.0 {
+            quarter
+        } else if quarter <= 3.0 {
+            2.0 - quarter
+        } else {
+            quarter - 4.0
+        };
+        (cosine, sine)
+    }
+
+    fn at(&self, share: f64) -> Point {
+        let (cosine, sine) = self.turned(share);
+        let scale = self.radius / (cosine * cosine + sine * sine).sqrt();
+        let side = Point { x: self.from.y, y: -self.from.x };
+        self.centre + self.from * (cosine * scale) + side * (sine * scale)
+    }
+
+    /// The angle turned to a share, radians.
+    fn angle(&self, share: f64) -> f64 {
+        let (cosine, sine) = self.turned(share);
+        let angle = sine.atan2(cosine);
+        if angle < 0.0 || (angle == 0.0 && share > 0.5) { angle + TAU } else { angle }
+    }
+
+    fn push(&self, direction: Point, cuts: &mut Vec<f64>) {
+        let share = self.share(direction);
+        if share < 1.0 {
+            cuts.push(share);
+        }
+    }
 }
 
 impl Edge {
     fn at(&self, share: f64) -> Point {
-        match *self {
-            Edge::Straight(a, b) => along(a, b, share),
-            Edge::Arc(centre, radius, from, sweep) => {
-                let (sin, cos) = (from + sweep * share).sin_cos();
-                centre + Point { x: radius * cos, y: radius * sin }
-            }
+        match self {
+            Edge::Straight(a, b) => along(*a, *b, share),
+            Edge::Arc(arc) => arc.at(share),
         }
     }
 
     /// `½ ∫ (x dy - y dx)` from one share of it to another.
     fn area(&self, from: f64, to: f64) -> f64 {
-        match *self {
-            Edge::Straight(a, b) => cross(along(a, b, from), along(a, b, to)) / 2.0,
-            Edge::Arc(centre, radius, start, sweep) => {
-                let (p, q) = (start + sweep * from, start + sweep * to);
-                let centred = radius * (centre.x * (q.sin() - p.sin()) - centre.y * (q.cos() - p.cos()));
-                (radius * radius * (q - p) + centred) / 2.0
+        let (p, q) = (self.at(from), self.at(to));
+        match self {
+            Edge::Straight(..) => cross(p, q) / 2.0,
+            Edge::Arc(arc) => {
+                let turned = arc.angle(to) - arc.angle(from);
+                (cross(arc.centre, q - p) - arc.radius * arc.radius * turned) / 2.0
             }
         }
     }
 
     fn bounds(&self) -> (Point, Point) {
-        match *self {
-            Edge::Straight(a, b) => piece_box(a, b),
-            Edge::Arc(centre, radius, ..) => {
-                let by = Point { x: radius, y: radius };
-                (centre - by, centre + by)
+        match self {
+            Edge::Straight(a, b) => piece_box(*a, *b),
+            Edge::Arc(arc) => {
+                let by = Point { x: arc.radius, y: arc.radius };
+                (arc.centre - by, arc.centre + by)
             }
         }
+    }
+}
+
+/// The covered stretches of an edge, in order and apart.
+#[derive(Debug, Default)]
+struct Covered(Vec<(f64, f64)>);
+
+impl Covered {
+    fn add(&mut self, (mut from, mut to): (f64, f64)) {
+        let first = self.0.partition_point(|stretch| stretch.1 < from);
+        let last = self.0.partition_point(|stretch| stretch.0 <= to);
+        if first < last {
+            from = from.min(self.0[first].0);
+            to = to.max(self.0[last - 1].1);
+        }
+        self.0.splice(first..last, [(from, to)]);
+    }
+
+    fn is_whole(&self) -> bool {
+        self.0.first().is_some_and(|stretch| stretch.0 <= 0.0 && stretch.1 >= 1.0)
     }
 }
 
@@ -195,16 +273,16 @@ impl<'a> Cover<'a> {
 
     /// Visits every stretch of edge that bounds the uncovered part.
     fn for_open_stretches(&self, mut visit: impl FnMut(&Edge, f64, f64)) {
-        let mut covered: Vec<(f64, f64)> = Vec::new();
+        let mut covered = Covered::default();
         let mut near: Vec<u32> = Vec::new();
-        let mut open = |edge: &Edge, covered: &mut Vec<(f64, f64)>| {
-            covered.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut cuts: Vec<f64> = Vec::new();
+        let mut open = |edge: &Edge, covered: &Covered| {
             let mut reached = 0.0;
-            for &(from, to) in covered.iter() {
+            for &(from, to) in &covered.0 {
                 if from > reached {
                     visit(edge, reached, from);
                 }
-                reached = f64::max(reached, to);
+                reached = to;
             }
             if reached < 1.0 {
                 visit(edge, reached, 1.0);
@@ -215,79 +293,82 @@ impl<'a> Cover<'a> {
             let (a, b) = self.outline.edge(index);
             let (a, b) = if forward { (a, b) } else { (b, a) };
             let edge = Edge::Straight(a - self.origin, b - self.origin);
-            self.near(&edge, None, &mut near);
-            covered.clear();
-            self.covered_by_capsules(&edge, &near, &mut covered);
-            self.covered_by_solids(&edge, &mut covered);
-            open(&edge, &mut covered);
+            self.near(edge.bounds(), &mut near);
+            covered.0.clear();
+            if !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts) {
+                self.cover_by_rings(&edge, &mut covered, &mut cuts, false);
+                open(&edge, &covered);
+            }
         }
         for (index, capsule) in self.capsules.iter().enumerate() {
+            self.near(capsule.bounds(0.0), &mut near);
+            // Those laid just before and after cover most; once all is covered, no other need be asked.
+            let own = u32::try_from(index).unwrap_or(u32::MAX);
+            near.retain(|other| *other != own);
+            near.sort_unstable_by_key(|other| other.abs_diff(own));
             for edge in capsule_edges(capsule) {
-                self.near(&edge, u32::try_from(index).ok(), &mut near);
-                covered.clear();
-                if !self.covered_by_capsules(&edge, &near, &mut covered) {
-                    self.covered_by_solids(&edge, &mut covered);
-                    self.outside_outline(&edge, &mut covered);
-                    open(&edge, &mut covered);
+                covered.0.clear();
+                if !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts)
+                    && !self.cover_by_rings(&edge, &mut covered, &mut cuts, true)
+                {
+                    open(&edge, &covered);
                 }
             }
         }
     }
 
-    /// The capsules whose boxes an edge meets.
-    fn near(&self, edge: &Edge, but: Option<u32>, near: &mut Vec<u32>) {
-        let (low, high) = edge.bounds();
+    /// The capsules whose boxes meet a box.
+    fn near(&self, (low, high): (Point, Point), near: &mut Vec<u32>) {
         near.clear();
         let found = self.tree.locate_in_envelope_intersecting(AABB::from_corners([low.x, low.y], [high.x, high.y]));
-        near.extend(found.map(|item| item.data).filter(|index| Some(*index) != but));
+        near.extend(found.map(|item| item.data));
     }
 
-    /// Adds the stretches of an edge inside capsules; whether one of them covers it all.
-    fn covered_by_capsules(&self, edge: &Edge, near: &[u32], covered: &mut Vec<(f64, f64)>) -> bool {
-        let mut cuts: Vec<f64> = Vec::new();
+    /// Adds the stretches of an edge inside capsules; whether all of it is covered then.
+    fn cover_by_capsules(&self, edge: &Edge, near: &[u32], covered: &mut Covered, cuts: &mut Vec<f64>) -> bool {
         for &index in near {
             let capsule = &self.capsules[index as usize];
-            match *edge {
-                Edge::Straight(a, b) => covered.extend(capsule.stretch(a, b)),
-                Edge::Arc(centre, radius, ..) => {
-                    let gap = point_distance(centre, capsule.a, capsule.b);
-                    if gap >= capsule.radius + radius {
+            match edge {
+                Edge::Straight(a, b) => {
+                    let Some(stretch) = capsule.stretch(*a, *b) else { continue };
+                    covered.add(stretch);
+                }
+                Edge::Arc(arc) => {
+                    let gap = point_distance(arc.centre, capsule.a, capsule.b);
+                    if gap >= capsule.radius + arc.radius {
                         continue;
                     }
-                    if gap + radius < capsule.radius {
+                    if gap + arc.radius < capsule.radius {
                         return true;
                     }
                     cuts.clear();
-                    arc_cuts(edge, capsule, &mut cuts);
-                    stretches_where(edge, &mut cuts, |point| capsule.contains(point), covered);
+                    arc_cuts(arc, capsule, cuts);
+                    stretches_where(edge, cuts, |point| capsule.contains(point), covered);
                 }
             }
-            if covered.last() == Some(&(0.0, 1.0)) {
+            if covered.is_whole() {
                 return true;
             }
         }
         false
     }
 
-    fn covered_by_solids(&self, edge: &Edge, covered: &mut Vec<(f64, f64)>) {
-        for solid in self.solids {
-            self.stretches_in_ring(edge, solid, true, covered);
+    /// Adds the stretches of an edge inside solids and, where asked, those outside the outline; whether all of it is covered then.
+    fn cover_by_rings(&self, edge: &Edge, covered: &mut Covered, cuts: &mut Vec<f64>, outline: bool) -> bool {
+        let rings = self.solids.iter().map(|solid| (*solid, true)).chain(outline.then_some((self.outline, false)));
+        for (ring, inside) in rings {
+            let (low, high) = edge.bounds();
+            cuts.clear();
+            ring.for_edges_near(low + self.origin, high + self.origin, 0.0, |index| {
+                let (c, d) = ring.edge(index);
+                ring_cuts(edge, c - self.origin, d - self.origin, cuts);
+            });
+            stretches_where(edge, cuts, |point| ring.contains(point + self.origin) == inside, covered);
+            if covered.is_whole() {
+                return true;
+            }
         }
-    }
-
-    fn outside_outline(&self, edge: &Edge, covered: &mut Vec<(f64, f64)>) {
-        self.stretches_in_ring(edge, self.outline, false, covered);
-    }
-
-    /// Adds the stretches of an edge inside a ring, or outside it.
-    fn stretches_in_ring(&self, edge: &Edge, ring: &Ring, inside: bool, covered: &mut Vec<(f64, f64)>) {
-        let (low, high) = edge.bounds();
-        let mut cuts: Vec<f64> = Vec::new();
-        ring.for_edges_near(low + self.origin, high + self.origin, 0.0, |index| {
-            let (c, d) = ring.edge(index);
-            ring_cuts(edge, c - self.origin, d - self.origin, &mut cuts);
-        });
-        stretches_where(edge, &mut cuts, |point| ring.contains(point + self.origin) == inside, covered);
+        false
     }
 }
 
@@ -297,86 +378,75 @@ fn capsule_edges(capsule: &Capsule) -> impl Iterator<Item = Edge> + use<> {
     let axis = b - a;
     let length = dot(axis, axis).sqrt();
     if length == 0.0 {
-        return [Some(Edge::Arc(a, radius, 0.0, -TAU)), None, None, None].into_iter().flatten();
+        let whole = Arc { centre: a, radius, from: Point { x: 1.0, y: 0.0 }, quarters: 4.0 };
+        return [Some(Edge::Arc(whole)), None, None, None].into_iter().flatten();
     }
     let normal = Point { x: -axis.y, y: axis.x } / length;
     let side = normal * radius;
-    let angle = normal.y.atan2(normal.x);
     [
         Some(Edge::Straight(a + side, b + side)),
-        Some(Edge::Arc(b, radius, angle, -PI)),
+        Some(Edge::Arc(Arc { centre: b, radius, from: normal, quarters: 2.0 })),
         Some(Edge::Straight(b - side, a - side)),
-        Some(Edge::Arc(a, radius, angle - PI, -PI)),
+        Some(Edge::Arc(Arc { centre: a, radius, from: normal * -1.0, quarters: 2.0 })),
     ]
     .into_iter()
     .flatten()
 }
 
-/// Adds the share of an arc at which it has a direction from its centre, where it has it.
-fn push_angle(from: f64, sweep: f64, angle: f64, cuts: &mut Vec<f64>) {
-    let turned = ((angle - from) * sweep.signum()).rem_euclid(TAU);
-    if turned < sweep.abs() {
-        cuts.push(turned / sweep.abs());
-    }
-}
-
 /// Adds the shares at which an arc may enter or leave a capsule.
-fn arc_cuts(edge: &Edge, capsule: &Capsule, cuts: &mut Vec<f64>) {
-    let Edge::Arc(centre, radius, from, sweep) = *edge else { return };
-    for end in [capsule.a, capsule.b] {
-        let to = end - centre;
-        let gap = dot(to, to).sqrt();
-        if gap > 0.0 {
-            let cosine = (gap * gap + radius * radius - capsule.radius * capsule.radius) / (2.0 * gap * radius);
-            if cosine.abs() < 1.0 {
-                let (middle, half) = (to.y.atan2(to.x), cosine.acos());
-                push_angle(from, sweep, middle + half, cuts);
-                push_angle(from, sweep, middle - half, cuts);
-            }
+fn arc_cuts(arc: &Arc, capsule: &Capsule, cuts: &mut Vec<f64>) {
+    let mut push = |toward: Point, cosine: f64| {
+        if cosine.abs() < 1.0 {
+            let sine = (1.0 - cosine * cosine).sqrt();
+            let across = Point { x: -toward.y, y: toward.x };
+            arc.push(toward * cosine + across * sine, cuts);
+            arc.push(toward * cosine - across * sine, cuts);
         }
-    }
+    };
     let axis = capsule.b - capsule.a;
     let length = dot(axis, axis).sqrt();
+    for end in [capsule.a, capsule.b].into_iter().take(if length > 0.0 { 2 } else { 1 }) {
+        let to = end - arc.centre;
+        let square = dot(to, to);
+        if square > 0.0 {
+            let gap = square.sqrt();
+            let cosine =
+                (square + arc.radius * arc.radius - capsule.radius * capsule.radius) / (2.0 * gap * arc.radius);
+            push(to / gap, cosine);
+        }
+    }
     if length > 0.0 {
         let normal = Point { x: -axis.y, y: axis.x } / length;
-        let angle = normal.y.atan2(normal.x);
-        let height = dot(normal, centre - capsule.a);
-        for side in [capsule.radius, -capsule.radius] {
-            let cosine = (side - height) / radius;
-            if cosine.abs() < 1.0 {
-                let half = cosine.acos();
-                push_angle(from, sweep, angle + half, cuts);
-                push_angle(from, sweep, angle - half, cuts);
-            }
-        }
+        let height = dot(normal, arc.centre - capsule.a);
+        push(normal, (capsule.radius - height) / arc.radius);
+        push(normal, (-capsule.radius - height) / arc.radius);
     }
 }
 
 /// Adds the shares at which an edge crosses the straight piece `c` to `d`.
 fn ring_cuts(edge: &Edge, c: Point, d: Point, cuts: &mut Vec<f64>) {
-    match *edge {
+    match edge {
         Edge::Straight(a, b) => {
-            let (step, other) = (b - a, d - c);
+            let (step, other) = (*b - *a, d - c);
             let area = cross(step, other);
             if area != 0.0 {
-                let (first, second) = (cross(c - a, other) / area, cross(c - a, step) / area);
+                let (first, second) = (cross(c - *a, other) / area, cross(c - *a, step) / area);
                 if (0.0..=1.0).contains(&first) && (-1e-9..=1.0 + 1e-9).contains(&second) {
                     cuts.push(first);
                 }
             }
         }
-        Edge::Arc(centre, radius, from, sweep) => {
+        Edge::Arc(arc) => {
             let step = d - c;
             let square = dot(step, step);
-            let to = centre - c;
+            let to = arc.centre - c;
             let middle = dot(to, step) / square;
             let height = cross(step, to);
-            let half_square = (radius * radius - height * height / square) / square;
+            let half_square = (arc.radius * arc.radius - height * height / square) / square;
             if half_square > 0.0 {
                 for share in [middle - half_square.sqrt(), middle + half_square.sqrt()] {
                     if (-1e-9..=1.0 + 1e-9).contains(&share) {
-                        let out = along(c, d, share) - centre;
-                        push_angle(from, sweep, out.y.atan2(out.x), cuts);
+                        arc.push((along(c, d, share) - arc.centre) / arc.radius, cuts);
                     }
                 }
             }
@@ -385,24 +455,24 @@ fn ring_cuts(edge: &Edge, c: Point, d: Point, cuts: &mut Vec<f64>) {
 }
 
 /// Adds the stretches between cuts in whose middle `holds`.
-fn stretches_where(edge: &Edge, cuts: &mut Vec<f64>, holds: impl Fn(Point) -> bool, covered: &mut Vec<(f64, f64)>) {
+fn stretches_where(edge: &Edge, cuts: &mut [f64], holds: impl Fn(Point) -> bool, covered: &mut Covered) {
     cuts.sort_by(f64::total_cmp);
     let mut from = 0.0;
     let mut begun: Option<f64> = None;
     for &to in cuts.iter().chain([&1.0]) {
-        if to <= from && to < 1.0 {
+        if to <= from {
             continue;
         }
-        if to > from {
-            if holds(edge.at(f64::midpoint(from, to))) {
-                begun.get_or_insert(from);
-            } else if let Some(start) = begun.take() {
-                covered.push((start, from));
-            }
+        if holds(edge.at(f64::midpoint(from, to))) {
+            begun.get_or_insert(from);
+        } else if let Some(start) = begun.take() {
+            covered.add((start, from));
         }
         from = to;
     }
-    covered.extend(begun.map(|start| (start, 1.0)));
+    if let Some(start) = begun {
+        covered.add((start, 1.0));
+    }
 }
 
 /// Joins stretches end to start into the loops they form, and loops into patches with their holes.
@@ -412,47 +482,41 @@ fn join(stretches: &[(Edge, f64, f64)], origin: Point) -> Vec<Patch> {
     }
     let starts: Vec<Point> = stretches.iter().map(|(edge, from, _)| edge.at(*from)).collect();
     let tree = RTree::bulk_load(starts.iter().enumerate().map(|(i, p)| GeomWithData::new([p.x, p.y], i)).collect());
-    let mut group: Vec<usize> = (0..stretches.len()).collect();
-    fn root(group: &mut [usize], mut i: usize) -> usize {
-        while group[i] != i {
-            group[i] = group[group[i]];
-            i = group[i];
-        }
-        i
-    }
-    for (i, (edge, _, to)) in stretches.iter().enumerate() {
+    let next = stretches.iter().map(|(edge, _, to)| {
         let end = edge.at(*to);
-        if let Some(next) = tree.nearest_neighbor([end.x, end.y]) {
-            let (a, b) = (root(&mut group, i), root(&mut group, next.data));
-            group[a] = b;
+        tree.nearest_neighbor([end.x, end.y]).map_or(0, |start| start.data)
+    });
+    let next: Vec<usize> = next.collect();
+    let mut loops: Vec<(Patch, Vec<Point>)> = Vec::new();
+    let mut walked = vec![false; stretches.len()];
+    for first in 0..stretches.len() {
+        if walked[first] {
+            continue;
         }
+        let at = starts[first];
+        let mut patch = Patch { area: 0.0, at, low: at, high: at };
+        let mut ring: Vec<Point> = Vec::new();
+        let mut here = first;
+        while !walked[here] {
+            walked[here] = true;
+            let (edge, from, to) = &stretches[here];
+            patch.area += edge.area(*from, *to);
+            // A few points of each stretch stand for it where only its whereabouts matter.
+            let points = match edge {
+                Edge::Straight(..) => 1,
+                Edge::Arc(_) => 8,
+            };
+            for step in 0..points {
+                let point = edge.at(from + (to - from) * f64::from(step) / f64::from(points));
+                patch.low = Point { x: patch.low.x.min(point.x), y: patch.low.y.min(point.y) };
+                patch.high = Point { x: patch.high.x.max(point.x), y: patch.high.y.max(point.y) };
+                ring.push(point);
+            }
+            here = next[here];
+        }
+        loops.push((patch, ring));
     }
-    let mut loops: Vec<(usize, Patch)> = Vec::new();
-    let mut number = vec![usize::MAX; stretches.len()];
-    let mut members: Vec<Vec<Point>> = Vec::new();
-    for (i, (edge, from, to)) in stretches.iter().enumerate() {
-        let root = root(&mut group, i);
-        if number[root] == usize::MAX {
-            number[root] = loops.len();
-            let at = starts[i];
-            loops.push((root, Patch { area: 0.0, at, low: at, high: at }));
-            members.push(Vec::new());
-        }
-        let (_, patch) = &mut loops[number[root]];
-        patch.area += edge.area(*from, *to);
-        // A few points of each stretch stand for it where only its whereabouts matter.
-        let points = match edge {
-            Edge::Straight(..) => 1,
-            Edge::Arc(..) => 8,
-        };
-        for step in 0..points {
-            let point = edge.at(from + (to - from) * f64::from(step) / f64::from(points));
-            patch.low = Point { x: patch.low.x.min(point.x), y: patch.low.y.min(point.y) };
-            patch.high = Point { x: patch.high.x.max(point.x), y: patch.high.y.max(point.y) };
-            members[number[root]].push(point);
-        }
-    }
-    gather(loops.into_iter().map(|(_, patch)| patch).zip(members).collect(), origin)
+    gather(loops, origin)
 }
 
 /// Takes each hole from the smallest loop around it.

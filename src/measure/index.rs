@@ -207,11 +207,16 @@ impl Ring {
                 continue;
             }
             let middle = a + step * f64::midpoint(pair[0], pair[1]);
+            // A stretch lies along an edge where its middle and both its ends do; one hardly longer than what lengths are compared to
+            // only passes through it.
+            let ends = [a + step * pair[0], a + step * pair[1]];
             let mut on_edge = false;
-            self.for_edges_near(middle, middle, TOUCH, |index| {
-                let (c, d) = self.edge(index);
-                on_edge |= point_distance(middle, c, d) <= TOUCH;
-            });
+            if share * length > 4.0 * TOUCH {
+                self.for_edges_near(middle, middle, TOUCH, |index| {
+                    let (c, d) = self.edge(index);
+                    on_edge |= [middle, ends[0], ends[1]].iter().all(|point| point_distance(*point, c, d) <= TOUCH);
+                });
+            }
             if if on_edge { with_edges } else { self.contains(middle) } {
                 inside += share * length;
             }

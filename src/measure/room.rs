@@ -4,7 +4,7 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::areas::Obstacles;
+use super::areas::{Margins, Obstacles};
 use super::cover::{Capsule, Patch};
 use super::index::{Ring, RunId, RunIndex};
 use super::sensor::{self, Neighbours};
@@ -23,7 +23,15 @@ pub enum Feature {
     Line(u32),
 }
 
+/// A limit's bits, which can be a key where a float can't.
 type Limit = u64;
+
+impl Margins {
+    fn key(self) -> (Limit, Limit) {
+        (self.clearance.to_bits(), self.free_height.to_bits())
+    }
+}
+
 type Kept<K, V> = RefCell<HashMap<K, Rc<V>>>;
 
 /// One room's measurements.
@@ -41,9 +49,9 @@ pub struct RoomMeasure<'a> {
     neighbours: OnceCell<Vec<Neighbours>>,
     close: Kept<Limit, Pairs<CloseApproach>>,
     meetings: Kept<(Feature, Limit), Pairs<Meeting>>,
-    free_areas: Kept<Limit, f64>,
-    heated_areas: Kept<Limit, Option<f64>>,
-    patches: Kept<(Limit, Limit), Vec<Patch>>,
+    free_areas: Kept<(Limit, Limit), f64>,
+    heated_areas: Kept<(Limit, Limit), Option<f64>>,
+    patches: Kept<(Limit, (Limit, Limit)), Vec<Patch>>,
 }
 
 fn kept<K: std::hash::Hash + Eq, V>(store: &Kept<K, V>, key: K, make: impl FnOnce() -> V) -> Rc<V> {
@@ -145,29 +153,34 @@ impl<'a> RoomMeasure<'a> {
         Shape::Polygon(self.room.corners.clone()).area()
     }
 
-    fn obstacles(&self, clearance: f64) -> Obstacles<'_> {
-        Obstacles::new(self.room, &self.outline, self.zones(), clearance)
+    fn obstacles(&self, margins: Margins) -> Obstacles<'_> {
+        Obstacles::new(self.room, &self.outline, self.zones(), margins)
     }
 
-    /// The free floor at a clearance (mm), mm2.
-    pub fn free_area(&self, clearance: f64) -> f64 {
-        *kept(&self.free_areas, clearance.to_bits(), || self.obstacles(clearance).free_area())
+    /// The free floor, mm2.
+    pub fn free_area(&self, margins: Margins) -> f64 {
+        *kept(&self.free_areas, margins.key(), || self.obstacles(margins).free_area())
     }
 
     /// The free floor within half a pitch of a cable, mm2; nothing where a cable has no pitch.
-    pub fn heated_area(&self, clearance: f64) -> Option<f64> {
-        *kept(&self.heated_areas, clearance.to_bits(), || {
+    pub fn heated_area(&self, margins: Margins) -> Option<f64> {
+        *kept(&self.heated_areas, margins.key(), || {
             let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
             let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
-            let unheated = self.obstacles(clearance).unheated_area(self.capsules(|cable| reaches[cable]));
-            Some(self.free_area(clearance) - unheated)
+            let unheated = self.obstacles(margins).unheated_area(self.capsules(|cable| reaches[cable]));
+            Some(self.free_area(margins) - unheated)
         })
     }
 
+    /// The part of the free floor farther than `reach` (mm) from every run, mm2.
+    pub fn unheated_area(&self, margins: Margins, reach: f64) -> f64 {
+        self.obstacles(margins).unheated_area(self.capsules(|_| reach))
+    }
+
     /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
-    pub fn cold_patches(&self, reach: f64, clearance: f64) -> Rc<Vec<Patch>> {
-        kept(&self.patches, (reach.to_bits(), clearance.to_bits()), || {
-            self.obstacles(clearance).unheated_patches(self.capsules(|_| reach))
+    pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Vec<Patch>> {
+        kept(&self.patches, (reach.to_bits(), margins.key()), || {
+            self.obstacles(margins).unheated_patches(self.capsules(|_| reach))
         })
     }
 
@@ -196,20 +209,24 @@ impl<'a> RoomMeasure<'a> {
         let half_channel = neighbours.opposite.map_or(0.0, |opposite| f64::midpoint(nearest.gap, opposite.gap));
         let half_pitch = self.pitch(nearest.run.cable as usize).map_or(0.0, |pitch| pitch / 2.0);
         let reach = half_channel.max(half_pitch);
-        (reach > 0.0).then(|| sensor::depth(self.index(), &self.room.sensors[sensor].conduit, reach))
+        (reach > 0.0).then(|| sensor::depth(self.index(), &self.conduit(sensor), reach))
     }
 
     /// The length of a sensor's conduit from its thermostat, down the wall and along the floor, mm.
     pub fn conduit_length(&self, sensor: usize) -> f64 {
+        let thermostat = &self.room.thermostats[self.room.sensors[sensor].thermostat];
+        thermostat.height.unwrap_or(0.0) + length::line_length(&self.conduit(sensor))
+    }
+
+    /// A sensor's conduit from below its thermostat to its tip.
+    fn conduit(&self, sensor: usize) -> Vec<Point> {
         let sensor = &self.room.sensors[sensor];
-        let thermostat = &self.room.thermostats[sensor.thermostat];
-        let to_first = sensor.conduit.first().map_or(0.0, |first| super::segment::distance(thermostat.at, *first));
-        thermostat.height.unwrap_or(0.0) + to_first + length::line_length(&sensor.conduit)
+        std::iter::once(self.room.thermostats[sensor.thermostat].at).chain(sensor.conduit.iter().copied()).collect()
     }
 
     /// The runs that a sensor's conduit crosses or touches, each with a point they share.
     pub fn conduit_crossed(&self, sensor: usize) -> Vec<(RunId, Point)> {
-        let mut crossed = sensor::crossed(self.index(), &self.room.sensors[sensor].conduit);
+        let mut crossed = sensor::crossed(self.index(), &self.conduit(sensor));
         crossed.dedup_by_key(|(id, _)| *id);
         crossed
     }
@@ -224,7 +241,13 @@ impl<'a> RoomMeasure<'a> {
     /// The runs that a cable's cold tail crosses or touches, but for where it joins the cable's own first run.
     pub fn tail_crossed(&self, cable: &Cable, index: u32) -> Vec<(RunId, Point)> {
         let start = cable.runs.first().map(|run| run.start);
-        let mut crossed = sensor::crossed(self.index(), &cable.tail);
+        let route: Vec<Point> = cable
+            .junction
+            .map(|junction| self.room.junctions[junction].at)
+            .into_iter()
+            .chain(cable.tail.iter().copied())
+            .collect();
+        let mut crossed = sensor::crossed(self.index(), &route);
         crossed.retain(|(id, at)| {
             let joins = start.is_some_and(|start| super::segment::distance(*at, start) <= super::TOUCH);
             let first = *id == RunId { cable: index, run: 0 };

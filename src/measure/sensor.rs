@@ -77,6 +77,10 @@ pub fn crossed(index: &RunIndex<'_>, line: &[Point]) -> Vec<(RunId, Point)> {
     crossed
 }
 
+/// What a distance may miss by rounding, mm. Far below [`TOUCH`]: the edge of the heated floor is grazed, and what widens it by a
+/// little moves the place where it is entered by much more.
+const ROUNDING: f64 = 1e-9;
+
 /// How far along its conduit a sensor's tip lies inside the heated floor, mm: from where the conduit first comes within
 /// `reach` (mm) of a run, to its end.
 pub fn depth(index: &RunIndex<'_>, conduit: &[Point], reach: f64) -> f64 {
@@ -89,7 +93,7 @@ pub fn depth(index: &RunIndex<'_>, conduit: &[Point], reach: f64) -> f64 {
             .filter_map(|id| {
                 let run = index.run(id);
                 // The middle of a channel lies just at half its width from both sides.
-                Capsule { a: run.start, b: run.end, radius: reach + TOUCH }.stretch(pair[0], pair[1])
+                Capsule { a: run.start, b: run.end, radius: reach + ROUNDING }.stretch(pair[0], pair[1])
             })
             .map(|(from, _)| from)
             .min_by(f64::total_cmp);

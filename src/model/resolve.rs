@@ -1,6 +1,6 @@
 //! Syntax trees to a plan: names looked up, quantities worked out, contradictions found.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 
 use super::load::Loaded;
 use super::materials::MATERIALS;
@@ -10,6 +10,7 @@ use crate::finding::{Finding, ids};
 use crate::layout::tree::{self, KitEntry, Statement, SupplyEntry, Word};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place, Span};
+use crate::text::counted;
 
 /// What a kit's resistance may differ by where its maker doesn't say: common practice in the trade.
 const USUAL_TOLERANCE: (f64, f64) = (-0.05, 0.10);
@@ -23,6 +24,8 @@ pub(super) struct Resolver {
     /// Conductivities by name, W/mK, with the place of those a plan defines.
     pub materials: HashMap<String, (f64, Option<Place>)>,
     pub rooms: Vec<Room>,
+    /// Kinds and names of things that were given but are at fault, so that naming them is no fault of its own.
+    pub unread: HashSet<(&'static str, String)>,
 }
 
 /// Resolves a loaded plan. Rooms of used files are those files' own plans and are left to them.
@@ -74,7 +77,7 @@ impl Resolver {
         self.fault(
             Finding::reading(
                 ids::NAME,
-                format!("two of kind {kind} are called `{}`", name.text),
+                format!("{} are called `{}`", counted(2, kind), name.text),
                 name.place,
                 "again here",
             )
@@ -120,7 +123,19 @@ impl Resolver {
             );
             return;
         };
-        let Some(value) = self.values.positive(file, first, Dimension::CONDUCTIVITY) else { return };
+        if let Some(second) = item.conductivity.get(1) {
+            let fault = Finding::reading(
+                ids::PLAN,
+                "the conductivity is given twice",
+                Place { file, span: second.span },
+                "again here",
+            );
+            self.fault(fault.mark(Place { file, span: first.span }, "first here"));
+        }
+        let Some(value) = self.values.positive(file, first, Dimension::CONDUCTIVITY) else {
+            self.unread.insert(("material", item.name.text.clone()));
+            return;
+        };
         if let Some((_, Some(earlier))) = self.materials.get(&item.name.text) {
             let earlier = Name { text: item.name.text.clone(), place: *earlier };
             self.is_free("material", &name(file, &item.name), std::iter::once(&earlier));
@@ -189,7 +204,10 @@ impl Resolver {
         if length.is_none() {
             self.lacking("length", &owner, file, item.span, "length 42 m");
         }
-        let (Some((Some((power, voltage)), output_place)), Some((Some(length), _))) = (output, length) else { return };
+        let (Some((Some((power, voltage)), output_place)), Some((Some(length), _))) = (output, length) else {
+            self.unread.insert(("kit", item.name.text.clone()));
+            return;
+        };
         let implied = voltage * voltage / power;
         let (resistance, tolerance) = match resistance {
             Some((Some((value, tolerance)), place)) => {

@@ -1,5 +1,7 @@
 //! Resolves what stands in a room.
 
+use std::collections::HashMap;
+
 use geo::{Intersects as _, LineString, Polygon};
 
 use super::resolve::{Resolver, name};
@@ -59,6 +61,7 @@ impl Resolver {
             deviations: Vec::new(),
             incomplete: None,
         };
+        let faults = self.values.faults.len();
         for entry in &item.entries {
             if let RoomEntry::Let(item) = entry {
                 self.values.define(file, &item.name, &item.value);
@@ -66,15 +69,24 @@ impl Resolver {
         }
         let outlined = self.room_outline(file, item, &mut room);
         let (mut inside, mut heat_loss, mut floor, mut record) = (None, None, None, None);
+        let mut described = HashMap::new();
         // Cables, sensors and contactors name thermostats and junctions, which may stand below them.
         for entry in &item.entries {
             match entry {
                 RoomEntry::Wall { number, title, outside, span } => {
                     if let Some(index) = self.wall_number(file, number, &room, outlined) {
+                        if let Some(earlier) = described.insert(index, place(*span)) {
+                            let fault = Finding::reading(
+                                ids::PLAN,
+                                format!("wall {} is described twice", index + 1),
+                                place(*span),
+                                "again here",
+                            );
+                            self.fault(fault.mark(earlier, "first here"));
+                        }
                         let wall = &mut room.walls[index];
                         wall.title = title.as_ref().map(|title| title.text.clone());
                         wall.outside = *outside;
-                        let _ = span;
                     }
                 }
                 RoomEntry::Door { name, wall, from, to, span } => {
@@ -94,12 +106,12 @@ impl Resolver {
                             ("pipe", LineKind::Pipe(said))
                         }
                     };
-                    if points.len() < 2 {
+                    if points.len() < 2 || points.windows(2).any(|pair| pair[0] == pair[1]) {
                         self.fault(Finding::reading(
                             ids::PLAN,
-                            format!("{what} `{}` has one point only", own.text),
+                            format!("{what} `{}` needs two points or more, none twice in a row", own.text),
                             place(*span),
-                            "give it two or more",
+                            "this one has no direction",
                         ));
                         continue;
                     }
@@ -119,14 +131,28 @@ impl Resolver {
                 RoomEntry::Floor { kind, layers, span } => {
                     let layers: Vec<Option<Layer>> = layers.iter().map(|layer| self.layer(file, layer)).collect();
                     let built = layers.into_iter().collect::<Option<Vec<_>>>();
+                    let holding: Vec<&Layer> = built.iter().flatten().filter(|layer| layer.cable.is_some()).collect();
+                    if let [first, second, ..] = holding[..] {
+                        let fault = Finding::reading(
+                            ids::PLAN,
+                            "the cable lies in two layers",
+                            second.name.place,
+                            "here as well",
+                        );
+                        self.fault(fault.mark(first.name.place, "here"));
+                    }
                     let built =
                         built.map(|layers| Floor { timber: kind.text == "timber", layers, place: place(*span) });
                     self.once(&mut floor, built, "the floor", place(*span));
                 }
                 RoomEntry::Junction { name: word, at, height, span } => {
                     let own = name(file, word);
-                    let height = height.as_ref().map(|height| self.values.quantity(file, height, Dimension::LENGTH));
-                    let Some(at) = self.values.point(file, at) else { continue };
+                    let height =
+                        height.as_ref().map(|height| self.values.not_negative(file, height, Dimension::LENGTH));
+                    let Some(at) = self.values.point(file, at) else {
+                        self.unread.insert(("junction", own.text));
+                        continue;
+                    };
                     if self.is_free("junction", &own, room.junctions.iter().map(|junction| &junction.name)) {
                         // A box without a height of its own gets a thermostat's below, once all are read.
                         let height = height.map_or(f64::NAN, |height| height.unwrap_or(0.0));
@@ -137,13 +163,16 @@ impl Resolver {
                     let own = name(file, word);
                     let at = self.values.point(file, at);
                     let height =
-                        height.as_ref().and_then(|height| self.values.quantity(file, height, Dimension::LENGTH));
+                        height.as_ref().and_then(|height| self.values.not_negative(file, height, Dimension::LENGTH));
                     let rated = self.values.positive(file, rated, Dimension::CURRENT);
                     let supply = supply.as_ref().and_then(|word| {
                         let names = self.supplies.iter().map(|supply| supply.name.text.clone()).collect::<Vec<_>>();
                         self.find("supply", file, word, &names)
                     });
-                    let (Some(at), Some(rated)) = (at, rated) else { continue };
+                    let (Some(at), Some(rated)) = (at, rated) else {
+                        self.unread.insert(("thermostat", own.text));
+                        continue;
+                    };
                     if self.is_free("thermostat", &own, room.thermostats.iter().map(|thermostat| &thermostat.name)) {
                         room.thermostats.push(Thermostat { name: own, at, height, rated, supply, place: place(*span) });
                     }
@@ -221,6 +250,9 @@ impl Resolver {
         room.heat_loss = heat_loss.and_then(|(value, _)| value);
         room.floor = floor.and_then(|(value, _)| value);
         room.record = record.map(|(value, _)| value);
+        if item.broken || self.values.faults.len() > faults {
+            room.incomplete.get_or_insert_with(|| format!("something in room `{}` could not be read", item.name.text));
+        }
         let rooms = std::mem::take(&mut self.rooms);
         let free = self.is_free("room", &room.name, rooms.iter().map(|room| &room.name));
         self.rooms = rooms;
@@ -361,10 +393,20 @@ impl Resolver {
                 let raised = raised.as_ref().and_then(|raised| self.values.positive(file, raised, Dimension::LENGTH));
                 ("fixture", AreaKind::Fixture { kind: kinds.contains(&said).then(|| said.to_string()), raised })
             }
-            AreaExpr::Drill => ("drill", AreaKind::Drill),
+            AreaExpr::Drill => ("drill zone", AreaKind::Drill),
             AreaExpr::Level(None) => ("level", AreaKind::Level { height: None }),
             AreaExpr::Level(Some(height)) => {
+                let span = height.span;
                 let Some(height) = self.values.quantity(file, height, Dimension::LENGTH) else { return };
+                if height == 0.0 {
+                    self.fault(Finding::reading(
+                        ids::PLAN,
+                        format!("level `{}` is no other level", own.text),
+                        Place { file, span },
+                        "at the height of the rest",
+                    ));
+                    return;
+                }
                 ("level", AreaKind::Level { height: Some(height) })
             }
         };
@@ -421,46 +463,75 @@ impl Resolver {
 
     fn layer(&mut self, file: FileId, layer: &tree::Layer) -> Option<Layer> {
         let cable = match &layer.cable {
-            Some(cable) => Some(self.values.quantity(file, cable, Dimension::LENGTH)?),
+            Some(cable) => Some(self.values.not_negative(file, cable, Dimension::LENGTH)?),
             None => None,
         };
-        // A layer is given by its thickness or by what it resists; try the one the unit says.
-        let faults = self.values.faults.len();
-        let resistance = self.values.quantity(file, &layer.thickness, Dimension::THERMAL_RESISTANCE);
-        self.values.faults.truncate(faults);
-        let body = match resistance {
-            Some(resistance) => LayerBody::Resistance(resistance / 1e6),
-            None => {
-                let thickness = self.values.positive(file, &layer.thickness, Dimension::LENGTH)?;
-                let material = layer.material.as_ref().unwrap_or(&layer.name);
-                let Some((conductivity, _)) = self.materials.get(&material.text) else {
-                    let near = nearest(&material.text, self.materials.keys().map(String::as_str));
-                    let mut known: Vec<&str> = self.materials.keys().map(String::as_str).collect();
-                    known.sort_unstable();
-                    let advice = match near {
-                        Some(near) => format!("did you mean `{near}`?"),
-                        None => format!(
-                            "name one of {}, or define it with `material {} {{ conductivity … }}`",
-                            quoted(known.into_iter(), "or"),
-                            material.text
-                        ),
-                    };
-                    let place = Place { file, span: material.span };
-                    self.fault(
-                        Finding::reading(
-                            ids::NAME,
-                            format!("no material is called `{}`", material.text),
-                            place,
-                            "not known",
-                        )
-                        .advise(advice),
-                    );
-                    return None;
-                };
-                LayerBody::Solid { thickness, conductivity: *conductivity, material: material.text.clone() }
+        // A layer is given by its thickness or by what it resists; its unit says which.
+        let body = if self.values.is(file, &layer.thickness, Dimension::THERMAL_RESISTANCE) {
+            let resistance = self.values.not_negative(file, &layer.thickness, Dimension::THERMAL_RESISTANCE)?;
+            for (place, what) in layer
+                .material
+                .iter()
+                .map(|word| (word.span, "a material"))
+                .chain(layer.cable.iter().map(|expr| (expr.span, "a cable in it")))
+            {
+                let place = Place { file, span: place };
+                self.fault(Finding::reading(
+                    ids::PLAN,
+                    format!("a layer given by its resistance has no thickness for {what}"),
+                    place,
+                    "give a thickness and a material instead",
+                ));
+                return None;
             }
+            LayerBody::Resistance(resistance / 1e6)
+        } else {
+            let thickness = self.values.positive(file, &layer.thickness, Dimension::LENGTH)?;
+            if let (Some(height), Some(expr)) = (cable, &layer.cable)
+                && height > thickness
+            {
+                let place = Place { file, span: expr.span };
+                let shown = crate::quantity::Quantity::new(thickness, Dimension::LENGTH);
+                self.fault(
+                    Finding::reading(
+                        ids::PLAN,
+                        format!("the cable lies above layer `{}`", layer.name.text),
+                        place,
+                        format!("the layer is {shown} thick"),
+                    )
+                    .advise("the height is measured from the layer's underside to the cable's centre"),
+                );
+                return None;
+            }
+            let material = layer.material.as_ref().unwrap_or(&layer.name);
+            let Some((conductivity, _)) = self.materials.get(&material.text) else {
+                if !self.unread.contains(&("material", material.text.clone())) {
+                    self.unknown_material(file, material);
+                }
+                return None;
+            };
+            LayerBody::Solid { thickness, conductivity: *conductivity, material: material.text.clone() }
         };
         Some(Layer { name: name(file, &layer.name), body, cable })
+    }
+
+    fn unknown_material(&mut self, file: FileId, material: &Word) {
+        let near = nearest(&material.text, self.materials.keys().map(String::as_str));
+        let mut known: Vec<&str> = self.materials.keys().map(String::as_str).collect();
+        known.sort_unstable();
+        let advice = match near {
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!(
+                "name one of {}, or define it with `material {} {{ conductivity … }}`",
+                quoted(known.into_iter(), "or"),
+                material.text
+            ),
+        };
+        let place = Place { file, span: material.span };
+        self.fault(
+            Finding::reading(ids::NAME, format!("no material is called `{}`", material.text), place, "not known")
+                .advise(advice),
+        );
     }
 
     fn cable(&mut self, file: FileId, item: &tree::Cable, room: &mut Room) {
@@ -489,6 +560,7 @@ impl Resolver {
         let runs = self.runs(file, &item.entries, &own.text, place);
         let (Some(runs), false) = (runs, item.broken) else {
             room.incomplete.get_or_insert_with(|| format!("cable `{}` could not be read", own.text));
+            self.unread.insert(("cable", own.text));
             return;
         };
         let thermostat = match by {
@@ -609,9 +681,9 @@ impl Resolver {
     }
 
     /// The index of the thing that `word` names, among things of one kind.
-    fn find(&mut self, kind: &str, file: FileId, word: &Word, known: &[String]) -> Option<usize> {
+    fn find(&mut self, kind: &'static str, file: FileId, word: &Word, known: &[String]) -> Option<usize> {
         let found = known.iter().position(|name| *name == word.text);
-        if found.is_none() {
+        if found.is_none() && !self.unread.contains(&(kind, word.text.clone())) {
             let place = Place { file, span: word.span };
             let advice = match nearest(&word.text, known.iter().map(String::as_str)) {
                 Some(near) => format!("did you mean `{near}`?"),

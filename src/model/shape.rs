@@ -6,6 +6,7 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
 use super::Point;
+use crate::measure::segment::cross;
 
 /// A shape on the floor.
 #[derive(Debug, Clone, PartialEq)]
@@ -102,9 +103,6 @@ pub fn check_ring(corners: &[Point]) -> Result<(), RingFault> {
     if let Some(empty) = edges.iter().position(|edge| edge.start == edge.end) {
         return Err(RingFault::EmptyEdge(empty));
     }
-    if signed_area(corners) == 0.0 {
-        return Err(RingFault::NoArea);
-    }
     let index = RTree::bulk_load(
         edges
             .iter()
@@ -133,7 +131,9 @@ pub fn check_ring(corners: &[Point]) -> Result<(), RingFault> {
                 }
             };
             if crossing {
-                return Err(RingFault::Crossing(i, j));
+                let flat =
+                    edges.iter().all(|other| cross(edges[0].end - edges[0].start, other.end - edges[0].start) == 0.0);
+                return Err(if flat { RingFault::NoArea } else { RingFault::Crossing(i, j) });
             }
         }
     }

@@ -111,6 +111,32 @@ impl Values {
         Some(value)
     }
 
+    /// A quantity of nothing or more.
+    pub fn not_negative(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+        let value = self.quantity(file, expr, wanted)?;
+        if value < 0.0 {
+            let shown = Quantity::new(value, wanted);
+            let place = Place { file, span: expr.span };
+            let fault = Finding::reading(
+                ids::QUANTITY,
+                format!("{} can't be less than nothing here", wanted.describe()),
+                place,
+                format!("this is {shown}"),
+            );
+            self.faults.push(fault);
+            return None;
+        }
+        Some(value)
+    }
+
+    /// Whether an expression is of a dimension; what is wrong with it is not told.
+    pub fn is(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> bool {
+        let faults = self.faults.len();
+        let value = self.value(file, expr);
+        self.faults.truncate(faults);
+        value.is_some_and(|value| value.quantity.dimension == wanted)
+    }
+
     /// A point within [`FARTHEST`] of the origin.
     pub fn point(&mut self, file: FileId, expr: &PointExpr) -> Option<Point> {
         let x = self.quantity(file, &expr.x, Dimension::LENGTH);

@@ -62,7 +62,7 @@ fn alike(a: &Finding, b: &Finding) -> bool {
 
 fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<FileId> {
     let severity = match (finding.accepted.is_some(), finding.severity) {
-        (true, _) => diagnostic::Severity::Help,
+        (true, _) => diagnostic::Severity::Note,
         (_, Severity::Error) => diagnostic::Severity::Error,
         (_, Severity::Warning) => diagnostic::Severity::Warning,
         (_, Severity::Note) => diagnostic::Severity::Note,
@@ -78,14 +78,14 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
     }
     let mut notes = Vec::new();
     if more > 0 {
-        notes.push(format!("and {more} more like it from the same lines"));
+        notes.push(format!("and {more} more like it from the same lines, none of them worse"));
     }
     let limits = finding.figures.iter().filter(|figure| figure.limit);
     let limits: Vec<String> = limits.map(|figure| format!("{} {}", figure.name, figure.text)).collect();
     if !limits.is_empty() {
         notes.push(format!("held to: {}", limits.join(", ")));
     }
-    if let Some(advice) = &finding.advice {
+    if let Some(advice) = finding.advice.as_ref().filter(|_| finding.accepted.is_none()) {
         notes.push(format!("advice: {advice}"));
     }
     if let Some(basis) = &finding.basis {
@@ -115,18 +115,23 @@ impl Reporter for Text {
             if shown[index] {
                 continue;
             }
-            // Findings stand in the order of their places, so those alike follow closely.
+            // Findings stand in the order of their places, so those alike follow closely. The worst of them is shown.
             let mut more = 0;
+            let mut worst = finding;
             for later in index + 1..report.findings.len() {
-                if report.findings[later].place() != finding.place() {
+                let other = &report.findings[later];
+                if other.place() != finding.place() {
                     break;
                 }
-                if alike(finding, &report.findings[later]) {
+                if alike(finding, other) {
                     shown[later] = true;
                     more += 1;
+                    if other.excess > worst.excess {
+                        worst = other;
+                    }
                 }
             }
-            let diagnostic = diagnostic(finding, more, &report.sources);
+            let diagnostic = diagnostic(worst, more, &report.sources);
             let done = if self.color {
                 emit_to_write_style(
                     &mut StylesWriter::new(Ansi::new(&mut bytes), &styles),

@@ -66,6 +66,8 @@ pub fn severity(word: &str) -> Option<Severity> {
 
 #[derive(Clone)]
 enum Named {
+    /// Something whose definition is at fault; what uses it is not faulted for that.
+    Unknown,
     Limit(Quantity),
     Slot(usize, Type),
 }
@@ -105,7 +107,10 @@ impl Checker<'_> {
                 Line::Memory(_) => "memory",
                 Line::Check { .. } => "check",
                 Line::Require(_) => "require",
-                Line::Message(_) => "message",
+                Line::Message(..) => {
+                    once.insert("message", *span);
+                    continue;
+                }
                 _ => continue,
             };
             if once.insert(word, *span).is_some() {
@@ -113,7 +118,7 @@ impl Checker<'_> {
             }
         }
         for word in ["about", "severity", "basis", "check", "message"] {
-            if !once.contains_key(word) {
+            if !once.contains_key(word) && !tree.broken {
                 self.fault(
                     tree.span,
                     format!("rule `{}` has no `{word}` line", tree.name.text),
@@ -121,12 +126,12 @@ impl Checker<'_> {
                 );
             }
         }
-        let mut rule = Parts::default();
+        let mut rule = Parts { broken: tree.broken, ..Parts::default() };
         for (line, span) in &tree.lines {
             self.line(line, *span, limits, &mut rule);
         }
         for limit in &rule.limits {
-            if !self.used.contains(&limit.name) {
+            if !self.used.contains(&limit.name) && !tree.broken {
                 let span = tree.lines.iter().find_map(|(line, _)| match line {
                     Line::Limit { name, .. } if name.text == limit.name => Some(name.span),
                     _ => None,
@@ -172,7 +177,7 @@ impl Checker<'_> {
                 arguments,
                 steps: rule.steps,
                 require: rule.require,
-                message: rule.message?,
+                message: rule.message,
                 points: rule.points,
                 advice: rule.advice,
                 figures: std::mem::take(&mut self.figures),
@@ -193,7 +198,7 @@ impl Checker<'_> {
                 | Line::Check { .. }
         );
         if needs_check && rule.check.is_none() {
-            if !rule.check_failed {
+            if !rule.check_failed && !rule.broken {
                 self.fault(span, "this stands before what is checked is named", "no `check` above this").help =
                     Some("write `check NAME in COLLECTION` first".into());
             }
@@ -231,15 +236,20 @@ impl Checker<'_> {
             }
             Line::Where(condition) => rule.steps.extend(self.truth(condition).map(Step::Where)),
             Line::Let(name, value) => {
-                if let Some((expr, kind)) = self.expr(value) {
-                    let slot = self.slot();
-                    self.define(name, Named::Slot(slot, kind));
-                    rule.steps.push(Step::Let(slot, expr));
-                }
+                let Some((expr, kind)) = self.expr(value) else {
+                    self.names.insert(name.text.clone(), Named::Unknown);
+                    return;
+                };
+                let slot = self.slot();
+                self.define(name, Named::Slot(slot, kind));
+                rule.steps.push(Step::Let(slot, expr));
             }
             Line::Needs(path) => rule.steps.extend(self.path(path).map(|(expr, _)| Step::Needs(expr))),
             Line::Require(condition) => rule.require = self.truth(condition),
-            Line::Message(template) => rule.message = self.template(template),
+            Line::Message(condition, template) => {
+                let texts = self.conditional(condition.as_ref(), template);
+                rule.message.extend(texts);
+            }
             Line::Point(path, label) => {
                 let Some((expr, kind)) = self.path(path) else { return };
                 if !matches!(kind, Type::Item(_) | Type::Collection(_)) {
@@ -257,15 +267,21 @@ impl Checker<'_> {
                 }
             }
             Line::Advice(condition, template) => {
-                let condition = condition.as_ref().map(|condition| self.truth(condition));
-                let template = self.template(template);
-                if let (Some(template), Some(condition)) =
-                    (template, condition.map_or(Some(None), |condition| condition.map(Some)))
-                {
-                    rule.advice.push((condition, template));
-                }
+                let texts = self.conditional(condition.as_ref(), template);
+                rule.advice.extend(texts);
             }
         }
+    }
+
+    /// A text and the condition it is shown under.
+    fn conditional(
+        &mut self,
+        condition: Option<&tree::Expr>,
+        template: &tree::Template,
+    ) -> Option<(Option<Expr>, Template)> {
+        let condition = condition.map(|condition| self.truth(condition));
+        let template = self.template(template)?;
+        Some((condition.map_or(Some(None), |condition| condition.map(Some))?, template))
     }
 
     fn limit(
@@ -276,14 +292,19 @@ impl Checker<'_> {
         limits: &[AmendedLimit<'_>],
         rule: &mut Parts,
     ) {
-        let Some(own) = self.constant(value) else { return };
+        let Some(own) = self.constant(value) else {
+            self.names.insert(name.text.clone(), Named::Unknown);
+            return;
+        };
         let mut current = own;
+        let mut written = value;
         let mut changed = false;
         for amended in limits.iter().filter(|limit| limit.name.text == name.text) {
             let own_pack = std::mem::replace(&mut self.pack, amended.pack);
             if let Some(new) = self.constant(amended.value) {
                 if new.dimension == own.dimension {
                     current = new;
+                    written = amended.value;
                     changed = true;
                 } else {
                     self.fault(
@@ -305,6 +326,10 @@ impl Checker<'_> {
         rule.limits.push(Limit {
             name: name.text.clone(),
             value: current,
+            text: match written.kind {
+                ExprKind::Number(_, Some(unit)) => current.show_in(unit),
+                _ => current.show(0),
+            },
             meaning: (!meaning.is_empty()).then(|| joined(meaning)),
             amended: changed,
         });
@@ -506,6 +531,10 @@ impl Checker<'_> {
                 (Expr::Number(value.value), Type::Quantity(value.dimension))
             }
             Some(Named::Slot(slot, kind)) => (Expr::Slot(slot), kind),
+            Some(Named::Unknown) => {
+                self.used.insert(name.text.clone());
+                return None;
+            }
             None => {
                 if let Some(collection) = vocabulary::collection(&name.text) {
                     let arguments = self.arguments(Some(first), collection.parameters, collection.name)?;
@@ -516,7 +545,12 @@ impl Checker<'_> {
                         .keys()
                         .map(String::as_str)
                         .chain(COLLECTIONS.iter().map(|collection| collection.name));
+                    let parted =
+                        name.text.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
                     let help = match nearest(&name.text, known) {
+                        _ if parted && name.text.contains('-') => {
+                            format!("a name may hold `-`; to subtract, write `{}`", name.text.replace('-', " - "))
+                        }
                         Some(near) => format!("did you mean `{near}`?"),
                         None => {
                             let mut known: Vec<&str> = self.names.keys().map(String::as_str).collect();
@@ -777,9 +811,11 @@ struct Parts {
     limits: Vec<Limit>,
     check: Option<(&'static Collection, Vec<Expr>, Kind)>,
     check_failed: bool,
+    /// Whether a line of the rule could not be read, and may be the one that is missed.
+    broken: bool,
     steps: Vec<Step>,
     require: Option<Expr>,
-    message: Option<Template>,
+    message: Vec<(Option<Expr>, Template)>,
     points: Vec<(Expr, Option<Template>)>,
     advice: Vec<(Option<Expr>, Template)>,
 }

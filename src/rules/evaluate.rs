@@ -75,7 +75,8 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
     for (room, states) in world.plan.rooms.iter().zip(&mut world.deviations) {
         for (deviation, state) in room.deviations.iter().zip(states) {
             let name = deviation.rule.text.as_str();
-            state.judged = !unsure.contains(name) && rules.iter().any(|rule| rule.name == name);
+            state.judged =
+                !unsure.contains(name) && room.incomplete.is_none() && rules.iter().any(|rule| rule.name == name);
             for finding in &mut outcome.findings {
                 let covered = &*finding.rule == name
                     && finding.room.as_deref() == Some(room.name.text.as_str())
@@ -213,7 +214,7 @@ impl Judge<'_, '_> {
         figures.extend(rule.limits.iter().map(|limit| Figure {
             name: limit.name.clone(),
             quantity: Some(limit.value),
-            text: String::new(),
+            text: limit.text.clone(),
             limit: true,
         }));
         // Two figures that differ must not read alike: 49.97 mm is less than 50 mm.
@@ -229,11 +230,11 @@ impl Judge<'_, '_> {
         };
         let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
         for figure in &mut figures {
-            if let Some(quantity) = figure.quantity {
+            if let Some(quantity) = figure.quantity.filter(|_| figure.text.is_empty()) {
                 figure.text = quantity.show(extra);
             }
         }
-        let message = self.text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
+        let message = self.first_text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
         let mut marks: Vec<Mark> = Vec::new();
         let mut subjects: Vec<Subject> = self.world.subjects(item);
         for (expr, label) in &rule.program.points {
@@ -261,15 +262,8 @@ impl Judge<'_, '_> {
         if marks.is_empty() {
             marks.push(Mark { place: self.world.place(item), label: self.world.describe(item) });
         }
-        let mut advice = None;
-        for (condition, template) in &rule.program.advice {
-            let applies =
-                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
-            if applies && let Some(text) = self.text(template, extra) {
-                advice = Some(text);
-                break;
-            }
-        }
+        let advice = self.first_text(&rule.program.advice, extra);
+        let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
         let room = room_number(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
         Finding {
             rule: Arc::clone(name),
@@ -282,7 +276,29 @@ impl Judge<'_, '_> {
             from_memory: rule.from_memory,
             room,
             subjects: named,
+            excess,
             accepted: None,
+        }
+    }
+
+    /// The first of some texts whose condition holds and whose values are all there.
+    fn first_text(&mut self, texts: &[(Option<Expr>, Template)], extra: usize) -> Option<String> {
+        texts.iter().find_map(|(condition, template)| {
+            let applies =
+                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
+            if applies { self.text(template, extra) } else { None }
+        })
+    }
+
+    /// By how much the first comparison that fails does so, where one does.
+    fn excess(&mut self, condition: &Expr) -> Option<f64> {
+        match condition {
+            Expr::Compare(_, left, right, _) => match (self.value(condition), self.value(left), self.value(right)) {
+                (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
+                _ => None,
+            },
+            Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.excess(part)),
+            _ => None,
         }
     }
 
@@ -477,6 +493,7 @@ impl Judge<'_, '_> {
         let mut count = 0.0;
         let mut total: Option<f64> = None;
         let (mut any, mut all) = (false, true);
+        let mut missing = None;
         for item in items {
             self.slots[slot] = Value::Item(item);
             if let Some(condition) = condition {
@@ -501,8 +518,19 @@ impl Judge<'_, '_> {
                     any |= truth;
                     all &= truth;
                 }
+                // One that can't be told matters only where the others don't decide.
+                Some(other @ Value::Missing(_)) if matches!(gathering, Gathering::Any | Gathering::All) => {
+                    missing.get_or_insert(other);
+                }
                 Some(other) => return other,
             }
+        }
+        if let Some(missing) = missing {
+            return match gathering {
+                Gathering::Any if any => Value::Truth(true),
+                Gathering::All if !all => Value::Truth(false),
+                _ => missing,
+            };
         }
         match gathering {
             Gathering::Count => Value::Number(count),

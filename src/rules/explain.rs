@@ -37,14 +37,6 @@ fn words(rule: Rule) -> Vec<&'static str> {
         Rule::standard => vec!["standard"],
         Rule::practice => vec!["practice"],
         Rule::maker => vec!["maker"],
-        Rule::in_word => vec!["in"],
-        Rule::where_word => vec!["where"],
-        Rule::clause_word => vec!["clause"],
-        Rule::then_word => vec!["then"],
-        Rule::else_word => vec!["else"],
-        Rule::or_word => vec!["or"],
-        Rule::and_word => vec!["and"],
-        Rule::when_word => vec!["when"],
         _ => Vec::new(),
     }
 }
@@ -68,11 +60,11 @@ fn describe(rule: Rule, _first: &str, _last: &str) -> Option<String> {
         Rule::arguments => "what it is given, such as `(50 mm)`".into(),
         Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI | Rule::comparator => return None,
         rule => {
-            let words = words(rule);
+            let words = LANGUAGE.words_of(rule);
             if words.is_empty() {
                 return None;
             }
-            quoted(words.into_iter(), "or")
+            quoted(words.iter().map(String::as_str), "or")
         }
     })
 }

@@ -283,6 +283,7 @@ impl<'i> Builder<'i> {
         let mut parts = Parts::of(pair, 0);
         let name = parts.word()?;
         let mut lines = Vec::new();
+        let faults = self.faults.len();
         for pair in parts.pairs {
             if pair.as_rule() == Rule::skipped {
                 self.skipped(&pair, context);
@@ -292,7 +293,7 @@ impl<'i> Builder<'i> {
             }
         }
         Some(if rule == Rule::rule_block {
-            Statement::Rule(RuleTree { name, lines, span })
+            Statement::Rule(RuleTree { name, lines, broken: self.faults.len() > faults, span })
         } else {
             Statement::Amend(Amend { name, lines })
         })
@@ -328,15 +329,19 @@ impl<'i> Builder<'i> {
             Rule::value => Line::Let(parts.word()?, parts.expr()?),
             Rule::needs => Line::Needs(parts.path()?),
             Rule::require => Line::Require(parts.expr()?),
-            Rule::message => Line::Message(self.template(&parts.texts())),
-            Rule::point => {
+            Rule::message | Rule::advice => {
+                let condition = parts.if_is(Rule::expr).and_then(|pair| expr(pair, 0));
+                let template = self.template(&parts.texts());
+                if rule == Rule::message {
+                    Line::Message(condition, template)
+                } else {
+                    Line::Advice(condition, template)
+                }
+            }
+            _ => {
                 let path = parts.path()?;
                 let texts = parts.texts();
                 Line::Point(path, (!texts.is_empty()).then(|| self.template(&texts)))
-            }
-            _ => {
-                let condition = parts.if_is(Rule::expr).and_then(|pair| expr(pair, 0));
-                Line::Advice(condition, self.template(&parts.texts()))
             }
         })
     }

@@ -39,6 +39,8 @@ pub struct Limit {
     pub name: String,
     /// Its value.
     pub value: Quantity,
+    /// As a reader is shown it: in the unit it was written in.
+    pub text: String,
     /// What it limits.
     pub meaning: Option<String>,
     /// Whether an `amend` set it.
@@ -56,8 +58,8 @@ pub struct Program {
     pub steps: Vec<Step>,
     /// What must hold; where nothing is given, every item that gets here is a finding.
     pub require: Option<Expr>,
-    /// The sentence of a finding.
-    pub message: Template,
+    /// The sentence of a finding, the first that applies.
+    pub message: Vec<(Option<Expr>, Template)>,
     /// The places of a finding.
     pub points: Vec<(Expr, Option<Template>)>,
     /// What to do, the first that applies.

@@ -29,6 +29,8 @@ pub struct Rule {
     pub name: Word,
     /// Its lines, each with its span.
     pub lines: Vec<(Line, Span)>,
+    /// Whether a line of it could not be read.
+    pub broken: bool,
     /// The line that opens it.
     pub span: Span,
 }
@@ -81,8 +83,8 @@ pub enum Line {
     Needs(Path),
     /// `require CONDITION`
     Require(Expr),
-    /// `message "…"`
-    Message(Template),
+    /// `message when CONDITION "…"`
+    Message(Option<Expr>, Template),
     /// `point PATH "…"`
     Point(Path, Option<Template>),
     /// `advice when CONDITION "…"`

@@ -4,6 +4,7 @@
 //! them, and `grammar/vocabulary.md` is printed from here.
 
 use super::item::{Item, Kind, Type, Value, World};
+use crate::measure::areas::Margins;
 use crate::measure::room::{Feature, RoomMeasure};
 use crate::measure::{Pairs, electricity, length};
 use crate::model::{AreaKind, Cable, Kit, LineKind};
@@ -48,6 +49,7 @@ const CURRENT: Type = Type::Quantity(Dimension::CURRENT);
 const CLEARANCE: Parameter = ("clearance", Dimension::LENGTH);
 const MINIMUM: Parameter = ("minimum", Dimension::LENGTH);
 const REACH: Parameter = ("reach", Dimension::LENGTH);
+const FREE_HEIGHT: Parameter = ("free-height", Dimension::LENGTH);
 
 macro_rules! collections {
     ($($name:literal ($($parameter:expr),*) of $kind:ident: $meaning:literal = $visit:expr;)*) => {
@@ -224,10 +226,10 @@ collections! {
             }
         }
     };
-    "cold-patches" (REACH, CLEARANCE) of ColdPatch: "Connected parts of the free floor, at `clearance` from walls and fixtures, that \
+    "cold-patches" (REACH, CLEARANCE, FREE_HEIGHT) of ColdPatch: "Connected parts of the free floor, as in a room's `free-area`, that \
         lie farther than `reach` from every run; of 1 mm2 and more." = |world, given, visit| {
         for (number, room) in whole_rooms(world, visit) {
-            for patch in room.cold_patches(given[0], given[1]).iter() {
+            for patch in room.cold_patches(given[0], margins(&given[1..])).iter() {
                 visit(Ok(Item::ColdPatch(number, *patch)));
             }
         }
@@ -284,6 +286,10 @@ fn clear(world: &World<'_>, number: u32, indexes: &[u32], distance: f64) -> Valu
     Value::Number(left.max(0.0))
 }
 
+fn margins(given: &[f64]) -> Margins {
+    Margins { clearance: given[0], free_height: given[1] }
+}
+
 fn as_index(index: usize) -> u32 {
     u32::try_from(index).unwrap_or(u32::MAX)
 }
@@ -296,14 +302,14 @@ fields! {
     Room {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Room(n) => Value::Text(room(world, n).room.name.text.clone()));
         "area" () Type::Quantity(Dimension::AREA), "The area inside the walls." = |world, item, _| of!(item, Item::Room(n) => Value::Number(room(world, n).area()));
-        "free-area" (CLEARANCE) Type::Quantity(Dimension::AREA), "The free floor: the room less its fixtures that stand on the floor, other levels, and a strip of \
-            `clearance` along these and the walls." = |world, item, given| of!(item, Item::Room(n) => Value::Number(room(world, n).free_area(given[0])));
-        "heated-area" (CLEARANCE) Type::Quantity(Dimension::AREA), "The part of the free floor within half a pitch of a cable." = |world, item, given| of!(item, Item::Room(n) => {
+        "free-area" (CLEARANCE, FREE_HEIGHT) Type::Quantity(Dimension::AREA), "The free floor: the room less its fixtures, but for those raised by `free-height` or more, other levels, \
+            and a strip of `clearance` along these and the walls." = |world, item, given| of!(item, Item::Room(n) => Value::Number(room(world, n).free_area(margins(given))));
+        "heated-area" (CLEARANCE, FREE_HEIGHT) Type::Quantity(Dimension::AREA), "The part of the free floor within half a pitch of a cable." = |world, item, given| of!(item, Item::Room(n) => {
             let room = room(world, n);
             if room.room.cables.is_empty() {
                 return Value::Missing(format!("room `{}` has no cable", room.room.name.text));
             }
-            Value::number(room.heated_area(given[0]), || format!("a cable of room `{}` has no parallel runs to take a pitch from", room.room.name.text))
+            Value::number(room.heated_area(margins(given)), || format!("a cable of room `{}` has no parallel runs to take a pitch from", room.room.name.text))
         });
         "kit-length" () LENGTH, "The lengths of the kits of its cables, added up." = |world, item, _| of!(item, Item::Room(n) => {
             let cables = &room(world, n).room.cables;
@@ -523,7 +529,7 @@ fields! {
             if state.judged || state.matched {
                 Value::Truth(state.matched)
             } else {
-                Value::Missing(format!("the rule `{}` could not be held to everything", room(world, n).room.deviations[i as usize].rule.text))
+                Value::Missing(format!("the rule `{}` is off, or could not be held to everything", room(world, n).room.deviations[i as usize].rule.text))
             }
         });
     }

@@ -1,1 +1,258 @@
-fn main() {}
+//! How fast the check is, as ratios. `cargo bench --bench speed` runs it; `-- --plans 1000` takes fewer plans, and `--python PATH`
+//! names a Python that has Shapely (`tests/reference/requirements.txt`), without which that comparison is left out.
+
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
+use std::fmt::Write as _;
+use std::path::{Path, PathBuf};
+use std::process::Command;
+use std::time::{Duration, Instant};
+
+use layrule::checker;
+use layrule::layout::parse::{LayoutParser, Rule};
+use layrule::model::load::Library;
+use layrule::rules::packs::{RuleSet, built_in};
+use layrule::source::Disk;
+use pest::Parser as _;
+
+const TODAY: jiff::civil::Date = jiff::civil::date(2026, 11, 25);
+
+fn main() {
+    let arguments: Vec<String> = std::env::args().skip(1).filter(|argument| argument != "--bench").collect();
+    let value =
+        |name: &str| arguments.iter().position(|argument| argument == name).and_then(|at| arguments.get(at + 1));
+    if let Some(folder) = value("--write") {
+        return write_plans(Path::new(folder), 300);
+    }
+    if let Some(file) = value("--one-cable") {
+        return one_cable(Path::new(file));
+    }
+    let plans = value("--plans").map_or(10_000, |count| count.parse().expect("a count of plans"));
+    let folder = tempfile::tempdir().expect("a folder for the plans");
+    write_plans(folder.path(), plans);
+    println!("{plans} plans of about 60 lines and 40 runs");
+    let ours = folder_of_plans(folder.path(), plans);
+    against_shapely(folder.path(), plans, ours, value("--python").map_or("python3", String::as_str));
+    one_plan(folder.path());
+    cables(folder.path());
+}
+
+/// A plan of the usual size, its runs spelled out, varied by its number.
+fn plan(number: usize) -> String {
+    let mut text = String::from(
+        "# A room of Harrow Mill.\nuse \"kits.lay\"\n\nsupply flat {\n  voltage    230 V\n  rcd        30 mA\n  breaker    16 A\n  conductor  2.5 mm2 copper, 14 m, method C\n}\n\n",
+    );
+    let kind = number % KITS;
+    let (width, pitch) = (run_length(kind), 75);
+    let depth = 200 + (LOOPS - 1) * pitch;
+    let _ = writeln!(text, "room r{number} \"Room {number}\" {{");
+    let _ = writeln!(text, "  outline  (0, 0) ({}, 0) ({0}, {depth}) (0, {depth})", width + 800);
+    let _ = writeln!(text, "  door     d wall 3 from 200 to 900");
+    let _ = writeln!(text, "  fixture  unit rect ({}, 0) ({}, {depth})", width + 250, width + 800);
+    let _ = writeln!(text, "  drill    stop circle ({}, {}) radius 40", width + 180, depth - 150);
+    let _ = writeln!(text, "  pipe     p cold ({}, 0) ({0}, {depth})", width + 200);
+    let _ = writeln!(text, "  inside   21 degC\n  heat-loss 500 W");
+    let _ = writeln!(text, "  junction j ({}, 100) height 300", width + 250);
+    let _ = writeln!(text, "  thermostat t ({}, 100) height 1200 rated 16 A on flat", width + 250);
+    let _ = writeln!(
+        text,
+        "  cable a {{\n    kit    bench-{kind}\n    tail   j ({}, 100) ({}, 100)",
+        width + 200,
+        width + 100
+    );
+    let _ = writeln!(text, "    start  ({}, 100)", width + 100);
+    for run in 0..LOOPS {
+        let _ = writeln!(text, "    run    {} {width}", if run % 2 == 0 { "west" } else { "east" });
+        if run + 1 < LOOPS {
+            let _ = writeln!(text, "    run    north {pitch}");
+        }
+    }
+    let middle = 100.0 + 4.5 * pitch as f64;
+    let _ =
+        writeln!(text, "  }}\n  sensor s from t ({}, {middle}) ({}, {middle}) lead 3 m\n}}", width + 250, width - 400);
+    text
+}
+
+/// How many parallel runs a plan has, and how many kits their lengths call for.
+const LOOPS: usize = 20;
+const KITS: usize = 7;
+
+fn run_length(kind: usize) -> usize {
+    2000 + kind * 100
+}
+
+fn write_plans(folder: &Path, plans: usize) {
+    std::fs::create_dir(folder.join("plans")).unwrap();
+    let kits: Vec<String> = (0..KITS)
+        .map(|kind| {
+            let length = LOOPS * run_length(kind) + (LOOPS - 1) * 75;
+            format!("kit bench-{kind} {{\n  output {} W at 230 V\n  length {length} mm\n  diameter 6 mm\n  bend-radius 25 mm\n  tail 3 m\n}}\n", length / 100)
+        })
+        .collect();
+    std::fs::write(folder.join("plans/kits.lay"), kits.concat()).unwrap();
+    for number in 0..plans {
+        std::fs::write(folder.join(format!("plans/plan-{number:05}.lay")), plan(number)).unwrap();
+    }
+}
+
+fn plan_files(folder: &Path, plans: usize) -> Vec<PathBuf> {
+    (0..plans).map(|number| folder.join(format!("plans/plan-{number:05}.lay"))).collect()
+}
+
+/// The least time of several goes: what the machine's other work adds is left out.
+fn least(mut work: impl FnMut()) -> Duration {
+    (0..3)
+        .map(|_| {
+            let begun = Instant::now();
+            work();
+            begun.elapsed()
+        })
+        .min()
+        .unwrap_or_default()
+}
+
+/// The whole check against pest's parsing alone, both in one thread; returns the time of the program over the folder.
+fn folder_of_plans(folder: &Path, plans: usize) -> Duration {
+    let files = plan_files(folder, plans);
+    let rules = RuleSet::build(built_in()).unwrap();
+    let texts: Vec<String> = files.iter().map(|file| std::fs::read_to_string(file).unwrap()).collect();
+    let parsing = least(|| {
+        for text in &texts {
+            std::hint::black_box(LayoutParser::parse(Rule::file, text).unwrap());
+        }
+    });
+    let checking = least(|| {
+        let library = Library::new(&Disk, folder, folder);
+        for (file, text) in files.iter().zip(&texts) {
+            let loaded = library.load_text(file, "plan", text.clone());
+            std::hint::black_box(checker::check(loaded, &rules, TODAY));
+        }
+    });
+    let ratio = checking.as_secs_f64() / parsing.as_secs_f64();
+    println!("whole check / pest's parsing alone, one thread: {ratio:.2} (at most 5)");
+    let whole = least(|| {
+        let output =
+            layrule(&[&folder.join("plans").display().to_string(), "--project", &folder.display().to_string()]);
+        assert!(output.status.code().is_some_and(|code| code < 2), "{}", String::from_utf8_lossy(&output.stderr));
+    });
+    println!("program over the folder: {:.0} us a plan", whole.as_secs_f64() * 1e6 / plans as f64);
+    whole
+}
+
+fn layrule(arguments: &[&str]) -> std::process::Output {
+    Command::new(env!("CARGO_BIN_EXE_layrule")).arg("check").args(arguments).output().expect("the program runs")
+}
+
+/// The program against a Python script that makes the same geometric checks with Shapely, over some of the same plans.
+fn against_shapely(folder: &Path, plans: usize, ours: Duration, python: &str) {
+    let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bench/shapely_check.py");
+    let most = plans.min(500);
+    let output =
+        Command::new(python).arg(script).arg(folder.join("plans")).args(["--most", &most.to_string()]).output();
+    let output = match output {
+        Ok(output) if output.status.success() => output,
+        Ok(output) => {
+            println!(
+                "Shapely comparison left out: {}",
+                String::from_utf8_lossy(&output.stderr).lines().last().unwrap_or("")
+            );
+            return;
+        }
+        Err(error) => return println!("Shapely comparison left out: {python}: {error}"),
+    };
+    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("a line of JSON");
+    let checked = answer["plans"].as_f64().expect("how many plans");
+    let theirs = answer["seconds"].as_f64().expect("how long") / checked;
+    let ratio = theirs / (ours.as_secs_f64() / plans as f64);
+    println!("Python with Shapely / the program, a plan: {ratio:.0} (at least 50), over {checked} plans");
+}
+
+/// One plan, the whole process.
+fn one_plan(folder: &Path) {
+    let file = folder.join("plans/plan-00000.lay").display().to_string();
+    let time = least(|| {
+        layrule(&[&file]);
+    });
+    println!("one plan, whole process: {:.1} ms (under 10)", time.as_secs_f64() * 1e3);
+}
+
+/// One cable of ten thousand, a hundred thousand and a million runs.
+fn cables(folder: &Path) {
+    let mut before: Option<f64> = None;
+    for runs in [10_000usize, 100_000, 1_000_000] {
+        let file = folder.join(format!("cable-{runs}.lay"));
+        std::fs::write(&file, long_cable(runs)).unwrap();
+        let goes = if runs < 1_000_000 { 5 } else { 2 };
+        let (time, memory) = (0..goes)
+            .map(|_| {
+                let output =
+                    Command::new(std::env::current_exe().unwrap()).arg("--one-cable").arg(&file).output().unwrap();
+                assert!(output.status.success(), "{}", String::from_utf8_lossy(&output.stderr));
+                let text = String::from_utf8(output.stdout).unwrap();
+                let mut figures = text.split_whitespace().map(|figure| figure.parse::<f64>().unwrap());
+                (figures.next().unwrap(), figures.next().unwrap())
+            })
+            .min_by(|a, b| a.0.total_cmp(&b.0))
+            .unwrap();
+        let growth = before.map_or(String::new(), |before| {
+            format!(", {:.1} times as long for ten times the runs (at most 13)", time / before)
+        });
+        println!("cable of {runs} runs: {:.0} bytes a run (at most 1024){growth}", memory / runs as f64);
+        before = Some(time);
+    }
+}
+
+/// A cable of so many runs: rows of a hundred loops, side by side in a hall.
+fn long_cable(runs: usize) -> String {
+    let rows = runs / 200;
+    let (length, pitch, loops) = (200, 75, 100);
+    let width = loops * pitch;
+    let across = ((rows as f64).sqrt() * 0.17).ceil().max(1.0) as usize;
+    let height = rows.div_ceil(across) * (length + pitch) + 200;
+    let mut text = String::from(
+        "kit bench {\n  output 440 W at 230 V\n  length 44 m\n  diameter 6 mm\n  bend-radius 25 mm\n  tail 3 m\n}\n",
+    );
+    let _ =
+        writeln!(text, "room hall {{\n  outline (0, 0) ({0}, 0) ({0}, {height}) (0, {height})", across * width + 200);
+    let _ = writeln!(text, "  fixture column rect (0, 0) (30, 30)\n  cable a {{\n    kit bench\n    start (100, 100)");
+    let mut row = 0;
+    for column in 0..across {
+        let down = column % 2 == 1;
+        for step in 0..rows.div_ceil(across) {
+            if row == rows {
+                break;
+            }
+            row += 1;
+            let (first, along) = if step % 2 == 0 { ("north", "east") } else { ("north", "west") };
+            let first = if down { "south" } else { first };
+            let _ = writeln!(text, "    loops {loops} of {length} {first}, stepping {pitch} {along}");
+            // Loops in even number end on the side they began on; the next row begins beyond the far end.
+            let _ = writeln!(text, "    run {first} {}", length + pitch);
+        }
+        let _ = writeln!(text, "    run east {width}");
+    }
+    text.push_str("  }\n}\n");
+    text
+}
+
+/// Checks one file and prints how long that took (s) and how much memory the process needed at most (bytes).
+fn one_cable(file: &Path) {
+    let rules = RuleSet::build(built_in()).unwrap();
+    let library = Library::new(&Disk, file.parent().unwrap(), "");
+    let begun = Instant::now();
+    let loaded = library.load(file, "cable").unwrap();
+    let report = checker::check(loaded, &rules, TODAY);
+    let time = begun.elapsed().as_secs_f64();
+    let worst: Vec<&str> = report
+        .findings
+        .iter()
+        .filter(|finding| &*finding.rule == "plan" || &*finding.rule == "quantity")
+        .map(|finding| finding.message.as_str())
+        .collect();
+    assert!(worst.is_empty(), "{worst:?}");
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let peak =
+        status.lines().find_map(|line| line.strip_prefix("VmHWM:")).and_then(|rest| rest.split_whitespace().next());
+    let peak = peak.and_then(|kilobytes| kilobytes.parse::<f64>().ok()).unwrap_or(f64::NAN) * 1024.0;
+    println!("{time} {peak}");
+}

@@ -17,6 +17,10 @@ class Unfit(Exception):
     """This drawing is not to be used; another has to be tried."""
 
 
+class AtLimit(Unfit):
+    """Another spacing limit has to be tried."""
+
+
 class Dice:
     """Only `random()` itself is drawn on, whose sequence no Python version has changed."""
 
@@ -384,35 +388,36 @@ def row_cable(s, pitch, inset):
     """A cable row by row through a room of any shape, each row as long as it finds room."""
     low, high = min(y for _, y in s.outline), max(y for _, y in s.outline)
     first = low + s.dice.whole(0, 3) * pitch + inset
+    least = 2 * inset + s.mm(150)
+
+    def both(spans, others):
+        """What two lists of stretches have in common, where it is long enough."""
+        common = [(max(a, c), min(b, d)) for a, b in spans for c, d in others]
+        return [(a, b) for a, b in common if b - a > least]
+
     rows = []
     for k in range(200):
         y = first + k * pitch
-        if y > high - inset:
+        if y > high - inset or 2 * len(rows) > s.left - 4:
             break
-        # A row must also find room half a pitch above and below.
-        widest = [(l, r) for l, r in inside_at(s.outline, y) if r - l > 2 * inset + s.mm(150)]
-        for edge in (y - inset + 1, y + inset - 1):
-            near = inside_at(s.outline, edge)
-            widest = [(max(l, a), min(r, b)) for l, r in widest for a, b in near if min(r, b) - max(l, a) > 2 * inset + s.mm(150)]
+        # A row must find room above and below too, and lie over the one before it.
+        spans = both(both(inside_at(s.outline, y), inside_at(s.outline, y - inset + 1)), inside_at(s.outline, y + inset - 1))
         if rows:
-            last = rows[-1]
-            widest = [(l, r) for l, r in widest if min(r, last[2] + inset) - max(l, last[1] - inset) > 2 * inset + s.mm(100)]
-        if not widest:
-            if rows:
-                break
-            continue
-        l, r = max(widest, key=lambda span: span[1] - span[0])
-        rows.append((y, s.mm(l / 1000) + inset + s.frame.step, s.mm(r / 1000) - inset - s.frame.step))
-        if 2 * len(rows) > s.left - 4:
+            _, west, east = rows[-1]
+            spans = [span for span in spans if both([span], [(west - inset, east + inset)])]
+        if spans:
+            west, east = max(spans, key=lambda span: span[1] - span[0])
+            rows.append((y, s.mm(west / 1000) + inset + s.frame.step, s.mm(east / 1000) - inset - s.frame.step))
+        elif rows:
             break
     if len(rows) < 2:
         raise Unfit("no rows")
     cable = Cable(rows[0][1], rows[0][0])
-    for k, (y, l, r) in enumerate(rows):
-        east = k % 2 == 0
-        end = r if east else l
+    for k, (_, west, east) in enumerate(rows):
+        eastward = k % 2 == 0
+        end = east if eastward else west
         if k + 1 < len(rows):
-            end = min(r, rows[k + 1][2]) if east else max(l, rows[k + 1][1])
+            end = min(end, rows[k + 1][2]) if eastward else max(end, rows[k + 1][1])
         cable.by(end - cable.here[0], 0)
         if k + 1 < len(rows):
             cable.by(0, pitch)
@@ -531,6 +536,8 @@ def scribble(s):
         s.fixtures.append(rect(s, x * grid, y * grid, d.whole(1, 3) * grid, d.whole(1, 3) * grid))
     if d.chance(0.3):
         s.fixtures.append(("circle", (d.whole(1, wide - 1) * grid, d.whole(1, high - 1) * grid), grid))
+    if d.chance(0.3):
+        s.drills.append(rect(s, d.whole(0, wide - 3) * grid, d.whole(0, high - 3) * grid, grid, 2 * grid))
     count = d.whole(1, 3)
     margin = d.pick([0, 0, 1])
     slanting = d.pick([0.0, 0.3, 0.6])
@@ -925,6 +932,8 @@ def draw(index, attempt):
     dice = Dice(f"layrule {index} {attempt}")
     sketch = Sketch(dice, Frame(dice.pick(frames), dice), dice.pick([8, 12, 20, 30, 39, 39, 39, 60, 80, 120]))
     family(sketch)
+    if dice.chance(0.12):
+        sketch.drills.append(inner_fixture(sketch))
     if dice.chance(0.2):
         sketch.lines.append(("joint    j1", [somewhere(sketch), somewhere(sketch)]))
     if dice.chance(0.2):

@@ -1,0 +1,63 @@
+//! What the tests share.
+
+use std::path::{Path, PathBuf};
+use std::sync::LazyLock;
+
+use layrule::checker::{self, Report};
+use layrule::model::Plan;
+use layrule::model::load::Library;
+use layrule::model::resolve::resolve;
+use layrule::rules::packs::{Pack, RuleSet, built_in};
+use layrule::source::Memory;
+
+/// The day on which plans are checked in tests.
+pub const TODAY: jiff::civil::Date = jiff::civil::date(2026, 11, 25);
+
+/// The built-in rules.
+pub static RULES: LazyLock<RuleSet> =
+    LazyLock::new(|| RuleSet::build(built_in()).expect("the built-in packs are sound"));
+
+/// The project's own folder.
+pub fn root() -> PathBuf {
+    PathBuf::from(env!("CARGO_MANIFEST_DIR"))
+}
+
+/// The report on a plan, given as text.
+pub fn check(text: &str) -> Report {
+    check_with(text, &RULES)
+}
+
+/// The same by other rules.
+pub fn check_with(text: &str, rules: &RuleSet) -> Report {
+    let files = Memory::default();
+    let library = Library::new(&files, "plans", "");
+    checker::check(library.load_text(Path::new("plans/plan.lay"), "plan.lay", text.to_string()), rules, TODAY)
+}
+
+/// The plan that a text means; its faults are in it.
+pub fn plan(text: &str) -> Plan {
+    let files = Memory::default();
+    let library = Library::new(&files, "plans", "");
+    resolve(library.load_text(Path::new("plans/plan.lay"), "plan.lay", text.to_string()))
+}
+
+/// The built-in rules with one more pack.
+pub fn rules_with(text: &str) -> RuleSet {
+    let mut packs = built_in();
+    packs.push(Pack { name: "ours.rule".into(), text: text.into() });
+    RuleSet::build(packs).unwrap_or_else(|faults| panic!("{faults:#?}"))
+}
+
+/// The names of the rules that found something, each once, in order.
+pub fn rules_found(report: &Report) -> Vec<String> {
+    let mut names: Vec<String> = report.findings.iter().map(|finding| finding.rule.to_string()).collect();
+    names.sort();
+    names.dedup();
+    names
+}
+
+/// A report as a person reads it.
+pub fn text_of(report: &Report) -> String {
+    use layrule::report::Reporter as _;
+    String::from_utf8(layrule::report::text::Text { color: false }.plan(report, true)).expect("text is UTF-8")
+}

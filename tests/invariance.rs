@@ -1,0 +1,173 @@
+//! What must not change a finding: moving a plan, turning it, mirroring it, laying a cable from its other end, other names.
+
+use layrule::checker::Report;
+use proptest::prelude::*;
+
+use crate::common::check;
+
+/// A plan to be written down in different ways.
+#[derive(Debug, Clone)]
+struct Sketch {
+    width: i32,
+    depth: i32,
+    fixture: (i32, i32, i32, i32),
+    drill: (i32, i32, i32),
+    pipe: i32,
+    cables: Vec<Vec<(i32, i32)>>,
+    sensor: (i32, i32),
+}
+
+/// How it is written down.
+#[derive(Debug, Clone, Copy, Default)]
+struct Way {
+    east: i32,
+    north: i32,
+    quarter_turns: u8,
+    mirrored: bool,
+    reversed: bool,
+    renamed: bool,
+}
+
+impl Way {
+    fn point(self, (x, y): (i32, i32)) -> String {
+        let (mut x, mut y) = if self.mirrored { (-x, y) } else { (x, y) };
+        for _ in 0..self.quarter_turns {
+            (x, y) = (-y, x);
+        }
+        format!("({}, {})", x + self.east, y + self.north)
+    }
+}
+
+fn write(sketch: &Sketch, way: Way) -> String {
+    let p = |x, y| way.point((x, y));
+    let (w, d) = (sketch.width, sketch.depth);
+    let [room, fixture, drill, pipe, sensor, thermostat] = if way.renamed {
+        ["kitchen", "dresser", "foot", "flow", "probe", "dial"]
+    } else {
+        ["r", "f", "d", "p", "s", "t"]
+    };
+    let (fx, fy, fw, fd) = sketch.fixture;
+    let (dx, dy, dr) = sketch.drill;
+    let mut text = format!(
+        "kit k {{\n output 200 W at 230 V\n length 20 m\n bend-radius 25 mm\n}}\nroom {room} {{\n outline {} {} {} {}\n",
+        p(0, 0),
+        p(w, 0),
+        p(w, d),
+        p(0, d)
+    );
+    text += &format!(
+        " fixture {fixture} polygon {} {} {} {}\n",
+        p(fx, fy),
+        p(fx + fw, fy),
+        p(fx + fw, fy + fd),
+        p(fx, fy + fd)
+    );
+    text += &format!(" drill {drill} circle {} radius {dr}\n", p(dx, dy));
+    text += &format!(" pipe {pipe} hot {} {}\n", p(sketch.pipe, 0), p(sketch.pipe, d));
+    text += &format!(" thermostat {thermostat} {} rated 1 A\n", p(0, 0));
+    for (number, points) in sketch.cables.iter().enumerate() {
+        let name = if way.renamed { format!("mat-{number}") } else { format!("c{number}") };
+        let mut points = points.clone();
+        if way.reversed {
+            points.reverse();
+        }
+        text += &format!(" cable {name} {{\n  kit k\n  start {}\n", p(points[0].0, points[0].1));
+        for (x, y) in &points[1..] {
+            text += &format!("  run to {}\n", p(*x, *y));
+        }
+        text += " }\n";
+    }
+    text += &format!(" sensor {sensor} from {thermostat} {}\n}}\n", p(sketch.sensor.0, sketch.sensor.1));
+    text
+}
+
+/// What doesn't depend on words: which rules found how much, by how much.
+fn essence(report: &Report) -> Vec<(String, Vec<i64>)> {
+    let mut essence: Vec<(String, Vec<i64>)> = report
+        .findings
+        .iter()
+        .map(|finding| {
+            let figures = finding.figures.iter().filter_map(|figure| figure.quantity);
+            // A hundredth of a millimetre, and of whatever else is measured.
+            let rounded = figures.map(|quantity| (quantity.value * 100.0).round() as i64);
+            (finding.rule.to_string(), rounded.collect())
+        })
+        .collect();
+    essence.sort();
+    essence
+}
+
+/// Figures may fall to either side of a rounding step.
+fn alike(a: &[(String, Vec<i64>)], b: &[(String, Vec<i64>)]) -> bool {
+    a.len() == b.len()
+        && a.iter().zip(b).all(|(x, y)| {
+            x.0 == y.0
+                && x.1.len() == y.1.len()
+                && x.1.iter().zip(&y.1).all(|(p, q)| (p - q).abs() <= 1 + p.abs() / 1_000_000)
+        })
+}
+
+fn sketch() -> impl Strategy<Value = Sketch> {
+    let step = prop_oneof![Just(35), Just(50), Just(51), Just(75), Just(100), Just(130)];
+    let serpentine =
+        (60..400i32, 60..400i32, 300..1500i32, step, 2..9usize).prop_map(|(x, y, length, pitch, loops)| {
+            let mut points = Vec::new();
+            for index in 0..loops {
+                let at = y + pitch * index as i32;
+                let (from, to) = if index % 2 == 0 { (x, x + length) } else { (x + length, x) };
+                points.extend([(from, at), (to, at)]);
+            }
+            points
+        });
+    let wander = proptest::collection::vec((-100..2500i32, -100..2000i32), 2..8).prop_map(|mut points| {
+        points.dedup();
+        if points.len() < 2 {
+            points.push((points[0].0 + 100, points[0].1));
+        }
+        points
+    });
+    let first = serpentine.clone();
+    (
+        1500..2500i32,
+        1200..2000i32,
+        (0..2000i32, 0..1500i32, 50..500i32, 50..500i32),
+        (0..2000i32, 0..1500i32, 10..150i32),
+        100..1400i32,
+        (first, proptest::option::of(prop_oneof![serpentine, wander])),
+        (100..1400i32, 100..1000i32),
+    )
+        .prop_map(|(width, depth, fixture, drill, pipe, (first, second), sensor)| Sketch {
+            width,
+            depth,
+            fixture,
+            drill,
+            pipe,
+            cables: std::iter::once(first).chain(second).collect(),
+            sensor,
+        })
+}
+
+fn way() -> impl Strategy<Value = Way> {
+    (-100_000..100_000i32, -100_000..100_000i32, 0..4u8, any::<bool>(), any::<bool>(), any::<bool>()).prop_map(
+        |(east, north, quarter_turns, mirrored, reversed, renamed)| Way {
+            east,
+            north,
+            quarter_turns,
+            mirrored,
+            reversed,
+            renamed,
+        },
+    )
+}
+
+proptest! {
+    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+
+    #[test]
+    fn findings_depend_on_the_plan_alone(sketch in sketch(), way in way()) {
+        let plain = check(&write(&sketch, Way::default()));
+        let other = check(&write(&sketch, way));
+        let (a, b) = (essence(&plain), essence(&other));
+        prop_assert!(alike(&a, &b), "{a:#?}\n{b:#?}\n{}\n{}", write(&sketch, Way::default()), write(&sketch, way));
+    }
+}

@@ -1,0 +1,326 @@
+//! Every rule at its limit, and one step beyond: the plan at the limit passes, the other fails by that rule.
+//!
+//! The limits are common practice in the trade unless a rule's own `basis` says otherwise.
+
+use crate::common::{check, rules_found};
+
+/// A room of 4 m by 3 m with whatever is put in it.
+fn room(inside: &str) -> String {
+    format!("room r {{\n  outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)\n{inside}\n}}\n")
+}
+
+/// The same with one cable.
+fn cable(path: &str) -> String {
+    room(&format!("  cable a {{\n{path}\n  }}"))
+}
+
+fn kit(lines: &str) -> String {
+    format!("kit k {{\n  output 100 W at 230 V\n{lines}\n}}\n")
+}
+
+fn finds(text: &str, rule: &str) -> bool {
+    let report = check(text);
+    let reading = ["syntax", "name", "quantity", "use", "plan"];
+    let faults: Vec<_> = report.findings.iter().filter(|finding| reading.contains(&&*finding.rule)).collect();
+    assert!(faults.is_empty(), "{faults:#?}\n{text}");
+    rules_found(&report).iter().any(|name| name == rule)
+}
+
+/// `at` is a plan at the limit, `beyond` one step beyond.
+fn border(rule: &str, at: &str, beyond: &str) {
+    assert!(!finds(at, rule), "{rule} must pass at its limit:\n{at}");
+    assert!(finds(beyond, rule), "{rule} must fail one step beyond its limit:\n{beyond}");
+}
+
+#[test]
+fn spacing() {
+    let loops = |pitch: u32| cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping {pitch} north"));
+    border("spacing", &loops(50), &loops(49));
+    // A jog smaller than the minimum is no close approach, nor is a turn of that pitch; a sharp fold is.
+    assert!(!finds(&cable("start (500, 500)\nrun east 1000\nrun north 20\nrun east 1000"), "spacing"));
+    assert!(finds(&cable("start (500, 500)\nrun east 1000\nrun to (600, 700)"), "spacing"));
+    // Between two cables the cable between two points counts as endless.
+    let two = |gap: u32| {
+        room(&format!(
+            "cable a {{\nstart (500, 500)\nrun east 1000\n}}\ncable b {{\nstart (1500, {})\nrun east 1000\n}}",
+            500 + gap
+        ))
+    };
+    border("spacing", &two(50), &two(49));
+}
+
+#[test]
+fn crossing() {
+    let pass =
+        |y: u32| cable(&format!("start (500, 500)\nrun east 1000\nrun north 500\nrun west 500\nrun to (1000, {y})"));
+    // The last run comes down onto the first: 51 mm off it is no crossing, on it is.
+    border("crossing", &pass(551), &pass(500));
+    // Two cables through one point cross; ends that touch do too.
+    let two = |x: u32| {
+        room(&format!("cable a {{\nstart (500, 500)\nrun east 500\n}}\ncable b {{\nstart ({x}, 500)\nrun east 500\n}}"))
+    };
+    border("crossing", &two(1001), &two(1000));
+    // A crossing is not reported as a spacing fault as well.
+    assert!(!finds(&two(1000), "spacing"));
+}
+
+#[test]
+fn wall_clearance() {
+    let along = |y: u32| cable(&format!("start (500, {y})\nrun east 1000"));
+    border("wall-clearance", &along(50), &along(49));
+}
+
+#[test]
+fn off_floor() {
+    let out = |length: u32| cable(&format!("start (3000, 500)\nrun east {length}"));
+    border("off-floor", &out(1000), &out(1001));
+}
+
+#[test]
+fn bend_radius() {
+    let bend = |pitch: u32| {
+        kit("  length 4 m\n  bend-radius 30 mm")
+            + &cable(&format!("kit k\nstart (500, 500)\nloops 4 of 1000 east, stepping {pitch} north"))
+    };
+    border("bend-radius", &bend(60), &bend(59));
+}
+
+#[test]
+fn fixture_overlap() {
+    let under =
+        |x: u32| room(&format!("fixture f rect ({x}, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"));
+    border("fixture-overlap", &under(1000), &under(999));
+    let raised = |height: u32| {
+        room(&format!(
+            "fixture f raised {height} rect (700, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"
+        ))
+    };
+    border("fixture-overlap", &raised(60), &raised(59));
+}
+
+#[test]
+fn fixture_clearance() {
+    let beside =
+        |x: u32| room(&format!("fixture f rect ({x}, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"));
+    border("fixture-clearance", &beside(1050), &beside(1049));
+    // Under a fixture is the other rule's.
+    assert!(!finds(&beside(990), "fixture-clearance"));
+}
+
+#[test]
+fn drill_zone() {
+    let through = |radius: u32| {
+        room(&format!("drill d circle (1000, 600) radius {radius}\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))
+    };
+    border("drill-zone", &through(100), &through(101));
+}
+
+#[test]
+fn single_level() {
+    let step = |x: u32| {
+        room(&format!("level l +150 rect ({x}, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"))
+    };
+    border("single-level", &step(1000), &step(999));
+    let down =
+        |x: u32| room(&format!("level l +150 rect (0, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"));
+    border("single-level", &down(1000), &down(999));
+    // A cable wholly on stairs is on no level to lie on.
+    assert!(finds(
+        &room("level l stairs rect (0, 0) (2000, 3000)\ncable a {\nstart (500, 500)\nrun east 500\n}"),
+        "single-level"
+    ));
+}
+
+/// A serpentine of pitch 100 from (500, 500), with a thermostat on the east wall.
+fn sensed(sensor: &str) -> String {
+    room(&format!(
+        "thermostat t (4000, 650) height 300 rated 16 A\ncable a {{\nstart (500, 500)\nloops 6 of 2500 east, stepping 100 north\n}}\n{sensor}"
+    ))
+}
+
+#[test]
+fn sensor_present() {
+    border("sensor-present", &sensed("sensor s from t (2500, 650)"), &sensed(""));
+}
+
+#[test]
+fn sensor_between_runs() {
+    let tip = |y: u32| sensed(&format!("sensor s from t (3900, {y}) (2500, {y})"));
+    border("sensor-between-runs", &tip(660), &tip(661));
+    // Beyond the last run nothing lies on the other side.
+    assert!(finds(&sensed("sensor s from t (3900, 1050) (2500, 1050)"), "sensor-between-runs"));
+}
+
+#[test]
+fn sensor_crossed() {
+    let from = |y: u32| sensed(&format!("sensor s from t (3900, {y}) (2500, {y})"));
+    // The channel at 650 is open to the east; that at 550 is closed there by a turn.
+    border("sensor-crossed", &from(650), &from(550));
+    // The stretch from below the thermostat to the first point counts too.
+    assert!(finds(&sensed("sensor s from t (2500, 550)"), "sensor-crossed"));
+}
+
+#[test]
+fn sensor_depth() {
+    let tip = |x: u32| sensed(&format!("sensor s from t ({x}, 650)"));
+    // The heated floor begins where the runs end, at 3000, and the channel is heated as far as it is wide.
+    border("sensor-depth", &tip(2400), &tip(2399));
+    border("sensor-depth", &tip(2600), &tip(2601));
+}
+
+#[test]
+fn sensor_reach() {
+    // 300 down from the thermostat and 1500 along the floor.
+    let lead = |length: u32| sensed(&format!("sensor s from t (2500, 650) lead {length} mm"));
+    border("sensor-reach", &lead(1800), &lead(1799));
+}
+
+/// A kit of `power` (W) at 230 V on thermostats and contactors.
+fn loaded(power: f64, rest: &str) -> String {
+    format!("kit k {{\n  output {power} W at 230 V\n  length 4 m\n}}\n")
+        + &room(&format!(
+            "thermostat t (4000, 650) rated 16 A\n{rest}\ncable a {{\nkit k\nstart (500, 500)\nrun east 2500\n}}"
+        ))
+}
+
+#[test]
+fn thermostat_load() {
+    // I = P / U: 3680 W at 230 V are 16 A.
+    border("thermostat-load", &loaded(3680.0, ""), &loaded(3680.1, ""));
+    border(
+        "thermostat-load",
+        &loaded(4600.0, "contactor c rated 20 A for t"),
+        &loaded(4600.1, "contactor c rated 20 A for t"),
+    );
+}
+
+#[test]
+fn laid_length() {
+    // Two per cent of 10 m either way.
+    let laid = |length: u32| {
+        kit("  length 10 m") + &cable(&format!("kit k\nstart (200, 500)\nloops 3 of {length} east, stepping 100 north"))
+    };
+    border("laid-length", &laid(3333), &laid(3334));
+    border("laid-length", &laid(3200), &laid(3199));
+}
+
+#[test]
+fn kit_size() {
+    // The free floor of the room is 3.9 m by 2.9 m: 11.31 m2.
+    let kit = |length: f64| {
+        format!("kit k {{\n  output 100 W at 230 V\n  length {length} m\n}}\n")
+            + &cable("kit k\nstart (500, 500)\nrun east 2500")
+    };
+    border("kit-size", &kit(226.2), &kit(226.3));
+    border("kit-size", &kit(75.4), &kit(75.3));
+}
+
+#[test]
+fn tail_reach() {
+    let tail = |length: u32| {
+        kit(&format!("  length 4 m\n  tail {length} mm"))
+            + &room(
+                "junction j (4000, 500) height 300\ncable a {\nkit k\ntail j (4000, 500) (3000, 500)\nstart (3000, 500)\nrun west 2500\n}",
+            )
+    };
+    border("tail-reach", &tail(1300), &tail(1299));
+}
+
+#[test]
+fn tail_crossing() {
+    let tail = |y: u32| {
+        room(&format!(
+            "junction j (4000, 800)\ncable a {{\ntail j (3900, 800) (3900, {y}) (2000, {y}) (2000, 1000)\nstart (2000, 1000)\nrun west 1000\nrun south 500\nrun east 2500\n}}"
+        ))
+    };
+    border("tail-crossing", &tail(501), &tail(500));
+    // A tail that comes in along its own cable lies on it.
+    assert!(finds(
+        &room("junction j (4000, 500)\ncable a {\ntail j (3000, 500) (2000, 500)\nstart (2000, 500)\nrun east 1500\n}"),
+        "tail-crossing"
+    ));
+}
+
+#[test]
+fn shared_junction() {
+    let boxes = |second: &str| {
+        room(&format!(
+            "junction j (4000, 500)\njunction k (4000, 900)\nthermostat t (4000, 700) rated 16 A\n\
+             cable a {{\ntail j (3000, 500)\nstart (3000, 500)\nrun west 2500\n}}\ncable b {{\ntail {second} (3000, 900)\nstart (3000, 900)\nrun west 2500\n}}"
+        ))
+    };
+    border("shared-junction", &boxes("j"), &boxes("k"));
+}
+
+#[test]
+fn movement_joint() {
+    let joint =
+        |x: u32| room(&format!("joint m ({x}, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"));
+    border("movement-joint", &joint(1501), &joint(1500));
+}
+
+#[test]
+fn pipe_clearance() {
+    let pipe = |x: u32, kind: &str| {
+        room(&format!("pipe p {kind} ({x}, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))
+    };
+    border("pipe-clearance", &pipe(1550, "hot"), &pipe(1549, "hot"));
+    // One of which it isn't said counts as hot.
+    assert!(finds(&pipe(1500, ""), "pipe-clearance"));
+    assert!(!finds(&pipe(1500, "cold"), "pipe-clearance"));
+}
+
+#[test]
+fn doorway() {
+    let door =
+        |y: u32| room(&format!("door d wall 1 from 500 to 1400\ncable a {{\nstart (600, {y})\nrun east 500\n}}"));
+    border("doorway", &door(100), &door(99));
+}
+
+#[test]
+fn cold_patch() {
+    // The free floor ends 50 mm from the wall, and the run reaches 250 mm: a strip 1 mm wide is left.
+    let patch = |y: u32| {
+        format!(
+            "room r {{\n  outline (0, 0) (4000, 0) (4000, 600) (0, 600)\n  cable a {{\n    start (100, {y})\n    run east 3800\n  }}\n}}\n"
+        )
+    };
+    border("cold-patch", &patch(300), &patch(302));
+}
+
+#[test]
+fn heated_share() {
+    // Runs of 100 mm pitch heat 50 mm to each side: n of them heat n strips of the free floor.
+    let share = |loops: u32| {
+        format!(
+            "room r {{\n  outline (0, 0) (4100, 0) (4100, 1100) (0, 1100)\n  cable a {{\n    start (50, 100)\n    loops {loops} of 4000 east, stepping 100 north\n  }}\n}}\n"
+        )
+    };
+    border("heated-share", &share(8), &share(7));
+}
+
+#[test]
+fn deviations() {
+    let agreed = |until: &str, y: u32| {
+        room(&format!(
+            "deviation wall-clearance cable a \"boxed pipe, agreed on site\" {until}\ncable a {{\nstart (500, {y})\nrun east 1000\n}}"
+        ))
+    };
+    // The day itself still counts; tests are held on 2026-11-25.
+    border("deviation-lapsed", &agreed("until 2026-11-25", 40), &agreed("until 2026-11-24", 40));
+    border("deviation-unused", &agreed("", 49), &agreed("", 50));
+    let report = check(&agreed("until 2026-11-25", 40));
+    let covered: Vec<_> = report.findings.iter().filter(|finding| &*finding.rule == "wall-clearance").collect();
+    assert!(covered.len() == 1 && covered[0].accepted.is_some(), "{covered:#?}");
+    assert_ne!(report.worst(), Some(layrule::finding::Severity::Error));
+    // A lapsed one covers nothing any more.
+    assert_eq!(check(&agreed("until 2026-11-24", 40)).worst(), Some(layrule::finding::Severity::Error));
+}
+
+#[test]
+fn every_rule_is_here() {
+    let text = std::fs::read_to_string(crate::common::root().join("tests/rule_limits.rs")).expect("this file");
+    for rule in &crate::common::RULES.rules {
+        assert!(text.contains(&format!("border(\"{}\"", rule.name)), "{} is not held to its limit here", rule.name);
+    }
+}
