@@ -110,7 +110,7 @@ impl Dimension {
     /// The square root's dimension, where every power is even.
     pub fn root(self) -> Option<Dimension> {
         let powers = [self.length, self.power, self.current, self.temperature, self.time];
-        (!self.on_scale && powers.iter().all(|p| p % 2 == 0)).then(|| Dimension {
+        (!self.on_scale && powers.iter().all(|p| p % 2 == 0)).then_some(Dimension {
             length: self.length / 2,
             power: self.power / 2,
             current: self.current / 2,

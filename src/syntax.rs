@@ -102,15 +102,19 @@ pub fn stray_brace(span: Span) -> SyntaxFault {
 /// A block of a language: the rule that reads its lines, what it is called, and the words its statements start with.
 pub type Block<R> = (R, &'static str, &'static [&'static str]);
 
+/// The end of what was read, or where reading stopped.
+pub type Parsed<R> = Result<usize, Box<Error<R>>>;
+
 /// What a language says of itself to a reader who got it wrong.
 pub struct Language<R: RuleType + 'static> {
     /// Its blocks; the first is a whole file.
     pub blocks: &'static [Block<R>],
     /// The end of what a rule reads from the start of a text.
-    pub parse: fn(R, &str) -> Result<usize, Box<Error<R>>>,
+    pub parse: fn(R, &str) -> Parsed<R>,
     /// The exact words that a rule reads, where it reads words.
     pub words: fn(R) -> Vec<&'static str>,
-    /// What a rule reads, in a statement that starts with one word, after another; nothing for what isn't worth saying.
+    /// What a rule that reads no fixed words reads, in a statement that starts with one word, after another; nothing for what isn't
+    /// worth saying.
     pub describe: fn(R, &str, &str) -> Option<String>,
     /// How the statement that starts with a word is written, in the block of a rule.
     pub usage: fn(&str, R) -> Option<&'static str>,
@@ -233,9 +237,13 @@ impl<R: RuleType + 'static> Language<R> {
         let last =
             before.rsplit(|c: char| !is_word(c)).find(|word| word.starts_with(|c: char| c.is_ascii_alphabetic()));
         let mut wanted: Vec<String> = Vec::new();
-        for words in expected.iter().filter_map(|rule| (self.describe)(*rule, first, last.unwrap_or(""))) {
-            if !wanted.contains(&words) {
-                wanted.push(words);
+        for rule in expected {
+            let words = self.words_of(rule).into_iter().map(|word| format!("`{word}`"));
+            let described = (self.describe)(rule, first, last.unwrap_or(""));
+            for words in words.chain(described) {
+                if !wanted.contains(&words) {
+                    wanted.push(words);
+                }
             }
         }
         if wanted.is_empty() {

@@ -2,8 +2,13 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod command_line;
 mod common;
 mod examples;
+mod fuzz;
 mod invariance;
+mod published;
+mod readme;
 mod reference_geometry;
+mod reference_pages;
 mod rule_limits;

@@ -9,7 +9,10 @@ use crate::source::Span;
 
 /// One thing that keeps a command from being carried out.
 #[derive(Debug)]
-pub(super) struct Problem {
+pub(super) struct Problem(Box<Parts>);
+
+#[derive(Debug)]
+struct Parts {
     message: String,
     help: Option<String>,
     source: Option<NamedSource<String>>,
@@ -18,11 +21,11 @@ pub(super) struct Problem {
 
 impl Problem {
     pub fn new(message: impl Into<String>) -> Self {
-        Problem { message: message.into(), help: None, source: None, label: None }
+        Problem(Box::new(Parts { message: message.into(), help: None, source: None, label: None }))
     }
 
     pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.help = Some(help.into());
+        self.0.help = Some(help.into());
         self
     }
 
@@ -30,8 +33,8 @@ impl Problem {
     pub fn at(mut self, name: &str, text: &str, span: Span, label: impl Into<String>) -> Self {
         let range = span.range();
         let start = range.start.min(text.len());
-        self.label = Some(LabeledSpan::new(Some(label.into()), start, range.end.min(text.len()) - start));
-        self.source = Some(NamedSource::new(name, text.to_string()));
+        self.0.label = Some(LabeledSpan::new(Some(label.into()), start, range.end.min(text.len()) - start));
+        self.0.source = Some(NamedSource::new(name, text.to_string()));
         self
     }
 
@@ -49,7 +52,7 @@ impl Problem {
 
 impl fmt::Display for Problem {
     fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
-        formatter.write_str(&self.message)
+        formatter.write_str(&self.0.message)
     }
 }
 
@@ -57,15 +60,15 @@ impl std::error::Error for Problem {}
 
 impl Diagnostic for Problem {
     fn help<'a>(&'a self) -> Option<Box<dyn fmt::Display + 'a>> {
-        self.help.as_ref().map(|help| Box::new(help) as Box<dyn fmt::Display>)
+        self.0.help.as_ref().map(|help| Box::new(help) as Box<dyn fmt::Display>)
     }
 
     fn source_code(&self) -> Option<&dyn SourceCode> {
-        self.source.as_ref().map(|source| source as &dyn SourceCode)
+        self.0.source.as_ref().map(|source| source as &dyn SourceCode)
     }
 
     fn labels(&self) -> Option<Box<dyn Iterator<Item = LabeledSpan> + '_>> {
-        self.label.clone().map(|label| Box::new(std::iter::once(label)) as Box<dyn Iterator<Item = LabeledSpan>>)
+        self.0.label.clone().map(|label| Box::new(std::iter::once(label)) as Box<dyn Iterator<Item = LabeledSpan>>)
     }
 }
 

@@ -5,7 +5,6 @@ use pest::Parser as _;
 use super::parse::{LayoutParser, Rule};
 use crate::quantity::Dimension;
 use crate::syntax::{Block, Language};
-use crate::text::quoted;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
@@ -172,13 +171,7 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
         Rule::count => "a wall's number".into(),
         Rule::point => "a point such as `(1200, 300)`".into(),
         Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI => return None,
-        rule => {
-            let words = LANGUAGE.words_of(rule);
-            if words.is_empty() {
-                return None;
-            }
-            quoted(words.iter().map(String::as_str), "or")
-        }
+        _ => return None,
     })
 }
 

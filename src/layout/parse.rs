@@ -199,7 +199,7 @@ fn operands(
     kind: impl Fn(Vec<(bool, Expr)>) -> ExprKind,
 ) -> Option<Expr> {
     let first = expr(inner.next()?)?;
-    if inner.len() == 0 {
+    if inner.is_empty() {
         return Some(first);
     }
     let mut list = vec![(false, first)];
@@ -266,8 +266,10 @@ impl<'i> Builder<'i> {
             Rule::kit => {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
+                let faults = self.faults.len();
                 let entries = self.lines(parts, Rule::kit_line, |_, pair| kit_entry(pair));
-                Statement::Kit(Kit { name, title, entries, span: head })
+                let broken = self.faults.len() > faults;
+                Statement::Kit(Kit { name, title, entries, broken, span: head })
             }
             Rule::supply => {
                 let name = parts.word()?;

@@ -118,6 +118,8 @@ pub struct Kit {
     pub title: Option<Word>,
     /// Its lines.
     pub entries: Vec<KitEntry>,
+    /// Whether a line of it could not be read.
+    pub broken: bool,
     /// The line that opens it.
     pub span: Span,
 }

@@ -36,8 +36,14 @@ pub struct Library<'a> {
     reader: &'a dyn Reader,
     project: PathBuf,
     here: PathBuf,
-    shared: Mutex<HashMap<PathBuf, Result<Option<Arc<Parsed>>, ReadError>>>,
+    shared: Mutex<HashMap<PathBuf, Shared>>,
 }
+
+/// What reading a shared file came to; nothing where a link leads out of the project.
+type Shared = Result<Option<Arc<Parsed>>, ReadError>;
+
+/// A `use` followed: the file it leads to, nothing where that has been followed already, or what is wrong and what to do.
+type Followed = Result<Option<(PathBuf, Arc<Parsed>)>, (String, String)>;
 
 impl<'a> Library<'a> {
     /// Reads by `reader`; no `use` may lead outside the folder `project`. Used files are shown by their paths from `here`.
@@ -101,13 +107,7 @@ impl<'a> Library<'a> {
     }
 
     /// The file a `use` leads to, or nothing where it has been followed already.
-    fn find(
-        &self,
-        from: &Path,
-        written: &str,
-        open: &[PathBuf],
-        done: &HashMap<PathBuf, FileId>,
-    ) -> Result<Option<(PathBuf, Arc<Parsed>)>, (String, String)> {
+    fn find(&self, from: &Path, written: &str, open: &[PathBuf], done: &HashMap<PathBuf, FileId>) -> Followed {
         let folder = from.parent().unwrap_or(Path::new(""));
         let target = tidy_path(&folder.join(written));
         if Path::new(written).is_absolute() || written.contains('\\') {
@@ -152,7 +152,7 @@ impl<'a> Library<'a> {
     }
 
     /// The file at `path`, read and parsed once for all plans; nothing where a link leads out of the project.
-    fn shared(&self, path: &Path) -> Result<Option<Arc<Parsed>>, ReadError> {
+    fn shared(&self, path: &Path) -> Shared {
         if let Some(known) = self.shared.lock().unwrap_or_else(PoisonError::into_inner).get(path) {
             return known.clone();
         }

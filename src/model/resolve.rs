@@ -45,6 +45,13 @@ pub fn resolve(loaded: Loaded) -> Plan {
         }
     }
     if let Some((file, parsed)) = loaded.files.last() {
+        if parsed.tree.statements.is_empty() && parsed.tree.faults.is_empty() {
+            let place = Place { file: *file, span: Span::default() };
+            faults.push(
+                Finding::reading(ids::PLAN, "this file holds nothing to check", place, "no statement in it")
+                    .advise("write a room, or a kit or supply for other plans to use"),
+            );
+        }
         for statement in &parsed.tree.statements {
             if let Statement::Room(item) = statement {
                 let values = resolver.values.enter();
@@ -198,10 +205,10 @@ impl Resolver {
             }
         }
         let owner = format!("kit `{}`", item.name.text);
-        if output.is_none() {
+        if output.is_none() && !item.broken {
             self.lacking("output", &owner, file, item.span, "output 420 W at 230 V");
         }
-        if length.is_none() {
+        if length.is_none() && !item.broken {
             self.lacking("length", &owner, file, item.span, "length 42 m");
         }
         let (Some((Some((power, voltage)), output_place)), Some((Some(length), _))) = (output, length) else {

@@ -266,6 +266,10 @@ impl Resolver {
         });
         let owner = format!("room `{}`", item.name.text);
         let Some(outline) = drawn.next() else {
+            if item.broken {
+                // The line that can't be read may be the outline.
+                return false;
+            }
             let place = Place { file, span: item.span };
             self.fault(
                 Finding::reading(ids::PLAN, format!("{owner} has no outline"), place, "no `outline` in this block")
@@ -469,17 +473,12 @@ impl Resolver {
         // A layer is given by its thickness or by what it resists; its unit says which.
         let body = if self.values.is(file, &layer.thickness, Dimension::THERMAL_RESISTANCE) {
             let resistance = self.values.not_negative(file, &layer.thickness, Dimension::THERMAL_RESISTANCE)?;
-            for (place, what) in layer
-                .material
-                .iter()
-                .map(|word| (word.span, "a material"))
-                .chain(layer.cable.iter().map(|expr| (expr.span, "a cable in it")))
-            {
-                let place = Place { file, span: place };
+            let material = layer.material.as_ref().map(|word| (word.span, "a material"));
+            if let Some((span, what)) = material.or(layer.cable.as_ref().map(|expr| (expr.span, "a cable in it"))) {
                 self.fault(Finding::reading(
                     ids::PLAN,
                     format!("a layer given by its resistance has no thickness for {what}"),
-                    place,
+                    Place { file, span },
                     "give a thickness and a material instead",
                 ));
                 return None;

@@ -52,9 +52,10 @@ impl<'a> Files<'a> for Marked<'a> {
     }
 }
 
-/// How many findings alike are shown once: the same rule at the same places.
+/// Whether two findings of a rule stand at the same places, so that one of them is shown for both.
 fn alike(a: &Finding, b: &Finding) -> bool {
     a.rule == b.rule
+        && (a.basis.is_some() || a.message == b.message)
         && a.accepted == b.accepted
         && a.marks.len() == b.marks.len()
         && a.marks.iter().zip(&b.marks).all(|(x, y)| x.place == y.place)
@@ -78,7 +79,8 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
     }
     let mut notes = Vec::new();
     if more > 0 {
-        notes.push(format!("and {more} more like it from the same lines, none of them worse"));
+        let worst = if finding.excess.is_some() { ", none of them worse" } else { "" };
+        notes.push(format!("and {more} more like it from the same lines{worst}"));
     }
     let limits = finding.figures.iter().filter(|figure| figure.limit);
     let limits: Vec<String> = limits.map(|figure| format!("{} {}", figure.name, figure.text)).collect();
@@ -118,8 +120,7 @@ impl Reporter for Text {
             // Findings stand in the order of their places, so those alike follow closely. The worst of them is shown.
             let mut more = 0;
             let mut worst = finding;
-            for later in index + 1..report.findings.len() {
-                let other = &report.findings[later];
+            for (later, other) in report.findings.iter().enumerate().skip(index + 1) {
                 if other.place() != finding.place() {
                     break;
                 }

@@ -4,7 +4,6 @@ use pest::Parser as _;
 
 use super::parse::{Rule, RulesParser};
 use crate::syntax::Language;
-use crate::text::quoted;
 
 /// The rule language as its readers are told about it.
 pub static LANGUAGE: Language<Rule> = Language {
@@ -59,13 +58,7 @@ fn describe(rule: Rule, _first: &str, _last: &str) -> Option<String> {
         | Rule::if_expr => "an expression such as `50 mm`".into(),
         Rule::arguments => "what it is given, such as `(50 mm)`".into(),
         Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI | Rule::comparator => return None,
-        rule => {
-            let words = LANGUAGE.words_of(rule);
-            if words.is_empty() {
-                return None;
-            }
-            quoted(words.iter().map(String::as_str), "or")
-        }
+        _ => return None,
     })
 }
 

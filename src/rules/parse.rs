@@ -187,7 +187,7 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
         Rule::sum | Rule::product => {
             let mut inner = pair.into_inner();
             let first = expr(inner.next()?, shift)?;
-            if inner.len() == 0 {
+            if inner.is_empty() {
                 return Some(first);
             }
             let inverse = if rule == Rule::sum { "-" } else { "/" };

@@ -13,6 +13,12 @@ use crate::quantity::Dimension;
 /// What a field or a collection is given in parentheses.
 pub type Parameter = (&'static str, Dimension);
 
+/// Visits each item of a collection, or says why some can't be had.
+pub type Visitor = fn(&World<'_>, &[f64], Visit<'_>);
+
+/// What is called with each of them.
+pub type Visit<'v> = &'v mut dyn FnMut(Result<Item, String>);
+
 /// A collection that a rule can go through.
 pub struct Collection {
     /// Its name.
@@ -24,7 +30,7 @@ pub struct Collection {
     /// What that means.
     pub meaning: &'static str,
     /// Visits each item, or says why some can't be had.
-    pub visit: fn(&World<'_>, &[f64], &mut dyn FnMut(Result<Item, String>)),
+    pub visit: Visitor,
 }
 
 /// Something to ask of an item.
@@ -84,8 +90,6 @@ macro_rules! of {
         }
     }};
 }
-
-type Visit<'v> = &'v mut dyn FnMut(Result<Item, String>);
 
 /// Visits each room by its number.
 fn each_room<'w, 'a>(world: &'w World<'a>) -> impl Iterator<Item = (u32, &'w RoomMeasure<'a>)> {

@@ -1,0 +1,118 @@
+//! The reference pages say what the program does: their examples are read, and what can be printed is printed afresh.
+
+use crate::common::{RULES, check, root, rules_with};
+
+fn page(name: &str) -> String {
+    std::fs::read_to_string(root().join(name)).unwrap_or_else(|error| panic!("{name}: {error}"))
+}
+
+/// The fenced blocks of a Markdown page: their tags, their texts and the lines they start on.
+pub fn blocks(page: &str) -> Vec<(String, String, usize)> {
+    let mut blocks = Vec::new();
+    let mut open: Option<(String, String, usize)> = None;
+    for (number, line) in page.lines().enumerate() {
+        match (&mut open, line.trim_start().strip_prefix("```")) {
+            (None, Some(tag)) => open = Some((tag.trim().to_string(), String::new(), number + 1)),
+            (Some(_), Some(_)) => blocks.extend(open.take()),
+            (Some((_, text, _)), None) => {
+                text.push_str(line);
+                text.push('\n');
+            }
+            (None, None) => {}
+        }
+    }
+    blocks
+}
+
+fn blocks_are_sound(name: &str) {
+    let blocks = blocks(&page(name));
+    let mut read = 0;
+    for (tag, text, line) in &blocks {
+        match tag.as_str() {
+            "lay" => {
+                let faults = layrule::layout::parse(text).faults;
+                assert!(faults.is_empty(), "{name}:{line}: {faults:#?}");
+                read += 1;
+            }
+            "rule" => {
+                rules_with(text);
+                read += 1;
+            }
+            "text" | "console" | "yaml" | "sh" | "rust" => {}
+            other => panic!("{name}:{line}: a block of `{other}`"),
+        }
+    }
+    assert!(read > 0, "{name} shows nothing of the languages");
+}
+
+#[test]
+fn the_plan_language_is_as_its_page_says() {
+    blocks_are_sound("grammar/layout.md");
+    let page = page("grammar/layout.md");
+    for (block, words) in layrule::layout::explain::LANGUAGE.blocks.iter().map(|(_, name, words)| (name, words)) {
+        for word in *words {
+            assert!(
+                page.contains(&format!("`{word}"))
+                    || page.contains(&format!("\n{word} "))
+                    || page.contains(&format!("  {word} ")),
+                "{block}'s `{word}` is not explained"
+            );
+        }
+    }
+    for unit in layrule::quantity::UNITS {
+        assert!(page.contains(&format!("`{}`", unit.symbol)), "the unit {} is not explained", unit.symbol);
+    }
+    for material in layrule::model::materials::MATERIALS {
+        assert!(page.contains(&format!("`{}`", material.name)), "the material {} is not listed", material.name);
+    }
+}
+
+#[test]
+fn the_rule_language_is_as_its_page_says() {
+    blocks_are_sound("grammar/rules.md");
+    let page = page("grammar/rules.md");
+    for (_, block, words) in layrule::rules::explain::LANGUAGE.blocks {
+        for word in *words {
+            assert!(page.contains(&format!("`{word}")), "{block}'s `{word}` is not explained");
+        }
+    }
+}
+
+/// The words a statement can start with stand in `explain` for messages and in the grammar for reading: here they meet.
+#[test]
+fn every_statement_word_is_a_keyword_of_its_grammar() {
+    let grammars = [page("grammar/layout.pest"), page("grammar/rules.pest")];
+    let layout = layrule::layout::explain::LANGUAGE.blocks.iter().flat_map(|(.., words)| words.iter());
+    let rules = layrule::rules::explain::LANGUAGE.blocks.iter().flat_map(|(.., words)| words.iter());
+    for (word, grammar) in layout.map(|word| (word, &grammars[0])).chain(rules.map(|word| (word, &grammars[1]))) {
+        assert!(grammar.contains(&format!("\"{word}\"")), "`{word}` is not in its grammar");
+    }
+    // And each statement's usage, filled in nowhere, at least begins with its word.
+    for (rule, _, words) in layrule::layout::explain::LANGUAGE.blocks {
+        for word in *words {
+            let usage = (layrule::layout::explain::LANGUAGE.usage)(word, *rule)
+                .unwrap_or_else(|| panic!("`{word}` has no usage"));
+            assert!(usage.starts_with(word) || usage.starts_with("STAGE"), "{usage}");
+        }
+    }
+}
+
+#[test]
+fn printed_pages_are_printed_afresh() {
+    for (name, text) in [
+        ("grammar/vocabulary.md", layrule::reference::fields()),
+        ("rules/README.md", layrule::reference::rules(&RULES)),
+    ] {
+        if std::env::var_os("LAYRULE_PRINT_PAGES").is_some() {
+            std::fs::write(root().join(name), &text).expect("the page");
+        }
+        assert!(page(name) == text, "{name} is stale; LAYRULE_PRINT_PAGES=1 cargo test prints it");
+    }
+}
+
+#[test]
+fn syntax_faults_say_what_was_expected() {
+    // Several faults in one plan: each is told at its own line, and the rest is read.
+    let text = "let gap = 75 inch\nkit k {\n  output 100 W\n  lenght 4 m\n}\nroom r {\n  outline (0, 0) (900, 0) (900, 900 (0, 900)\n  thermostat t (0, 0)\n  loops 3 of 4\n  cable a {\n    start (100, 100)\n    run est 500\n    run east 3 m + 2 A\n    run north\n  }\n  room x {\n  }\n}\n";
+    insta::assert_snapshot!(crate::common::text_of(&check(text)));
+}
