@@ -21,6 +21,9 @@
 //! assert_eq!(&*report.findings[0].rule, "wall-clearance");
 //! ```
 
+// What pest generates without its `std` feature names it.
+extern crate alloc;
+
 pub mod checker;
 pub mod cli;
 pub mod finding;

@@ -31,9 +31,9 @@ pub struct Capsule {
 }
 
 impl Capsule {
-    fn bounds(&self, margin: f64) -> (Point, Point) {
+    fn bounds(&self) -> (Point, Point) {
         let (low, high) = piece_box(self.a, self.b);
-        let by = self.radius + margin;
+        let by = self.radius;
         (Point { x: low.x - by, y: low.y - by }, Point { x: high.x + by, y: high.y + by })
     }
 
@@ -111,8 +111,14 @@ pub struct Cover<'a> {
     origin: Point,
     capsules: Vec<Capsule>,
     solids: &'a [&'a Ring],
-    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
+    /// The boxes around the capsules where there are few …
+    boxes: Vec<(Point, Point)>,
+    /// … and an index of them where there are many.
+    tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>>,
 }
+
+/// Up to so many capsules are looked through one by one, which costs less than a tree.
+const FEW: usize = 128;
 
 /// One edge of the uncovered part, which lies to its left.
 #[derive(Debug, Clone, Copy)]
@@ -249,12 +255,16 @@ impl<'a> Cover<'a> {
                 radius: capsule.radius + WIDENING * (1.0 + (index as f64 * golden).fract()),
             })
             .collect();
-        let boxes = capsules.iter().zip(0u32..).map(|(capsule, index)| {
-            let (low, high) = capsule.bounds(0.0);
-            GeomWithData::new(Rectangle::from_corners([low.x, low.y], [high.x, high.y]), index)
-        });
-        let tree = RTree::bulk_load(boxes.collect());
-        Cover { outline, origin, capsules, solids, tree }
+        let boxes = capsules.iter().map(Capsule::bounds);
+        let (boxes, tree) = if capsules.len() <= FEW {
+            (boxes.collect(), None)
+        } else {
+            let items = boxes.zip(0u32..).map(|((low, high), index)| {
+                GeomWithData::new(Rectangle::from_corners([low.x, low.y], [high.x, high.y]), index)
+            });
+            (Vec::new(), Some(RTree::bulk_load(items.collect())))
+        };
+        Cover { outline, origin, capsules, solids, boxes, tree }
     }
 
     /// The uncovered area, mm2.
@@ -301,15 +311,16 @@ impl<'a> Cover<'a> {
             }
         }
         for (index, capsule) in self.capsules.iter().enumerate() {
-            self.near(capsule.bounds(0.0), &mut near);
+            self.near(capsule.bounds(), &mut near);
             // Those laid just before and after cover most; once all is covered, no other need be asked.
             let own = u32::try_from(index).unwrap_or(u32::MAX);
             near.retain(|other| *other != own);
             near.sort_unstable_by_key(|other| other.abs_diff(own));
             for edge in capsule_edges(capsule) {
                 covered.0.clear();
-                if !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts)
-                    && !self.cover_by_rings(&edge, &mut covered, &mut cuts, true)
+                // What sticks out of the room is most of what its own neighbours leave.
+                if !self.cover_by_rings(&edge, &mut covered, &mut cuts, true)
+                    && !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts)
                 {
                     open(&edge, &covered);
                 }
@@ -320,8 +331,18 @@ impl<'a> Cover<'a> {
     /// The capsules whose boxes meet a box.
     fn near(&self, (low, high): (Point, Point), near: &mut Vec<u32>) {
         near.clear();
-        let found = self.tree.locate_in_envelope_intersecting(AABB::from_corners([low.x, low.y], [high.x, high.y]));
-        near.extend(found.map(|item| item.data));
+        match &self.tree {
+            Some(tree) => {
+                let found = tree.locate_in_envelope_intersecting(AABB::from_corners([low.x, low.y], [high.x, high.y]));
+                near.extend(found.map(|item| item.data));
+            }
+            None => {
+                let meets = |(own_low, own_high): &(Point, Point)| {
+                    own_low.x <= high.x && own_high.x >= low.x && own_low.y <= high.y && own_high.y >= low.y
+                };
+                near.extend(self.boxes.iter().zip(0u32..).filter(|(own, _)| meets(own)).map(|(_, index)| index));
+            }
+        }
     }
 
     /// Adds the stretches of an edge inside capsules; whether all of it is covered then.

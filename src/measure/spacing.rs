@@ -138,27 +138,23 @@ fn apart_along(a: &Run, b: &Run, least: f64) -> Option<(f64, Point)> {
 }
 
 /// How far apart a cable's parallel runs are laid, mm: over its runs, weighted by their lengths, the median distance from a
-/// run's middle to the nearest parallel run alongside. Nothing where no run has one.
+/// run's middle straight across to the nearest run alongside. Nothing where no run has one.
 pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
-    /// How many of the nearest runs are looked at for one alongside.
-    const LOOK_AT: usize = 24;
     let mut gaps: Vec<(f64, f64)> = Vec::new();
     for (run, number) in runs.iter().zip(0u32..) {
         let length = run.length();
         let step = (run.end - run.start) / length;
         let middle = (run.start + run.end) / 2.0;
-        let beside = index.by_distance(middle).take(LOOK_AT).find_map(|(other, _)| {
-            if other.cable != cable || other.run.abs_diff(number) < 2 {
-                return None;
-            }
-            let piece = index.run(other);
-            let other_step = piece.end - piece.start;
-            let (from, to) = (dot(piece.start - middle, step), dot(piece.end - middle, step));
-            let parallel = cross(step, other_step).abs() <= 1e-3 * dot(step, other_step).abs();
-            let gap = cross(step, piece.start - middle).abs();
-            (parallel && from.min(to) <= 0.0 && from.max(to) >= 0.0 && gap > TOUCH).then_some(gap)
+        let across = Point { x: -step.y, y: step.x };
+        let gap = REACHES.iter().find_map(|reach| {
+            let (low, high) = piece_box(middle - across * *reach, middle + across * *reach);
+            index
+                .near(low, high, TOUCH)
+                .filter_map(|other| alongside(index, (cable, number), other, middle, step))
+                .filter(|gap| gap <= reach)
+                .min_by(f64::total_cmp)
         });
-        gaps.extend(beside.map(|gap| (gap, length)));
+        gaps.extend(gap.map(|gap| (gap, length)));
     }
     gaps.sort_by(|a, b| a.0.total_cmp(&b.0));
     let half = gaps.iter().map(|(_, length)| length).sum::<f64>() / 2.0;
@@ -169,4 +165,20 @@ pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
             sum >= half
         })
         .map(|(gap, _)| *gap)
+}
+
+/// How far across a run its neighbour is looked for, mm: near first, since most have one there.
+const REACHES: [f64; 4] = [160.0, 480.0, 1440.0, 4320.0];
+
+/// The distance straight across from the middle of a run to another of the same cable that is parallel to it and passes alongside.
+fn alongside(index: &RunIndex<'_>, own: (u32, u32), other: RunId, middle: Point, step: Point) -> Option<f64> {
+    if other.cable != own.0 || other.run.abs_diff(own.1) < 2 {
+        return None;
+    }
+    let piece = index.run(other);
+    let other_step = piece.end - piece.start;
+    let (from, to) = (dot(piece.start - middle, step), dot(piece.end - middle, step));
+    let parallel = cross(step, other_step).abs() <= 1e-3 * dot(step, other_step).abs();
+    let gap = cross(step, piece.start - middle).abs();
+    (parallel && from.min(to) <= 0.0 && from.max(to) >= 0.0 && gap > TOUCH).then_some(gap)
 }
