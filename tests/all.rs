@@ -10,5 +10,6 @@ mod invariance;
 mod published;
 mod readme;
 mod reference_geometry;
+mod reference_heat;
 mod reference_pages;
 mod rule_limits;

@@ -286,6 +286,8 @@ impl<'a> Cover<'a> {
         let mut covered = Covered::default();
         let mut near: Vec<u32> = Vec::new();
         let mut cuts: Vec<f64> = Vec::new();
+        let solids: Vec<(&Ring, bool)> = self.solids.iter().map(|solid| (*solid, true)).collect();
+        let mut rings: Vec<(&Ring, bool)> = Vec::new();
         let mut open = |edge: &Edge, covered: &Covered| {
             let mut reached = 0.0;
             for &(from, to) in &covered.0 {
@@ -305,8 +307,9 @@ impl<'a> Cover<'a> {
             let edge = Edge::Straight(a - self.origin, b - self.origin);
             self.near(edge.bounds(), &mut near);
             covered.0.clear();
-            if !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts) {
-                self.cover_by_rings(&edge, &mut covered, &mut cuts, false);
+            if !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts)
+                && !self.cover_by_rings(&edge, &solids, &mut covered, &mut cuts)
+            {
                 open(&edge, &covered);
             }
         }
@@ -316,10 +319,13 @@ impl<'a> Cover<'a> {
             let own = u32::try_from(index).unwrap_or(u32::MAX);
             near.retain(|other| *other != own);
             near.sort_unstable_by_key(|other| other.abs_diff(own));
+            if !self.rings_near(capsule, &mut rings) {
+                continue;
+            }
             for edge in capsule_edges(capsule) {
                 covered.0.clear();
                 // What sticks out of the room is most of what its own neighbours leave.
-                if !self.cover_by_rings(&edge, &mut covered, &mut cuts, true)
+                if !self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts)
                     && !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts)
                 {
                     open(&edge, &covered);
@@ -374,17 +380,33 @@ impl<'a> Cover<'a> {
         false
     }
 
-    /// Adds the stretches of an edge inside solids and, where asked, those outside the outline; whether all of it is covered then.
-    fn cover_by_rings(&self, edge: &Edge, covered: &mut Covered, cuts: &mut Vec<f64>, outline: bool) -> bool {
-        let rings = self.solids.iter().map(|solid| (*solid, true)).chain(outline.then_some((self.outline, false)));
+    /// The rings whose edges a capsule meets, each with whether its inside covers; whether anything of the capsule is left by the
+    /// others, which have it wholly inside or wholly outside.
+    fn rings_near(&self, capsule: &Capsule, rings: &mut Vec<(&'a Ring, bool)>) -> bool {
+        let (low, high) = capsule.bounds();
+        rings.clear();
+        for (ring, inside) in self.solids.iter().map(|solid| (*solid, true)).chain([(self.outline, false)]) {
+            let mut meets = false;
+            ring.for_edges_near(low + self.origin, high + self.origin, 0.0, |_| meets = true);
+            if meets {
+                rings.push((ring, inside));
+            } else if ring.contains(capsule.a + self.origin) == inside {
+                return false;
+            }
+        }
+        true
+    }
+
+    /// Adds the stretches of an edge on the covering side of rings; whether all of it is covered then.
+    fn cover_by_rings(&self, edge: &Edge, rings: &[(&Ring, bool)], covered: &mut Covered, cuts: &mut Vec<f64>) -> bool {
+        let (low, high) = edge.bounds();
         for (ring, inside) in rings {
-            let (low, high) = edge.bounds();
             cuts.clear();
             ring.for_edges_near(low + self.origin, high + self.origin, 0.0, |index| {
                 let (c, d) = ring.edge(index);
                 ring_cuts(edge, c - self.origin, d - self.origin, cuts);
             });
-            stretches_where(edge, cuts, |point| ring.contains(point + self.origin) == inside, covered);
+            stretches_where(edge, cuts, |point| ring.contains(point + self.origin) == *inside, covered);
             if covered.is_whole() {
                 return true;
             }

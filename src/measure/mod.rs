@@ -3,6 +3,7 @@
 pub mod areas;
 pub mod cover;
 pub mod electricity;
+pub mod heat;
 pub mod index;
 pub mod length;
 pub mod room;

@@ -235,10 +235,18 @@ fn long_cable(runs: usize) -> String {
     text
 }
 
-/// Checks one file and prints how long that took (s) and how much memory the process needed at most (bytes).
+/// A figure of the process's memory, bytes.
+fn memory(name: &str) -> f64 {
+    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
+    let line = status.lines().find_map(|line| line.strip_prefix(name)).and_then(|rest| rest.split_whitespace().next());
+    line.and_then(|kilobytes| kilobytes.parse::<f64>().ok()).unwrap_or(f64::NAN) * 1024.0
+}
+
+/// Checks one file and prints how long that took (s) and how much more memory the process needed at most than before (bytes).
 fn one_cable(file: &Path) {
     let rules = RuleSet::build(built_in()).unwrap();
     let library = Library::new(&Disk, file.parent().unwrap(), "");
+    let before = memory("VmRSS:");
     let begun = Instant::now();
     let loaded = library.load(file, "cable").unwrap();
     let report = checker::check(loaded, &rules, TODAY);
@@ -250,9 +258,6 @@ fn one_cable(file: &Path) {
         .map(|finding| finding.message.as_str())
         .collect();
     assert!(worst.is_empty(), "{worst:?}");
-    let status = std::fs::read_to_string("/proc/self/status").unwrap_or_default();
-    let peak =
-        status.lines().find_map(|line| line.strip_prefix("VmHWM:")).and_then(|rest| rest.split_whitespace().next());
-    let peak = peak.and_then(|kilobytes| kilobytes.parse::<f64>().ok()).unwrap_or(f64::NAN) * 1024.0;
+    let peak = memory("VmHWM:") - before;
     println!("{time} {peak}");
 }
