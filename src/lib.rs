@@ -25,8 +25,10 @@
 extern crate alloc;
 
 pub mod checker;
+#[doc(hidden)]
 pub mod cli;
 pub mod finding;
+pub mod geometry;
 pub mod layout;
 pub mod measure;
 pub mod model;

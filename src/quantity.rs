@@ -290,6 +290,22 @@ impl Quantity {
         (self.value / unit_named(symbol).map_or(1.0, |unit| unit.factor), symbol)
     }
 
+    /// The value in the one unit that other programs are given for its dimension, whatever its size.
+    pub fn in_fixed_unit(self) -> (f64, String) {
+        let symbol = match self.dimension {
+            Dimension::LENGTH => "mm",
+            Dimension::CURRENT => "A",
+            Dimension::RESISTANCE => "ohm",
+            Dimension::TIME => "h",
+            Dimension::NUMBER => return (self.value, String::new()),
+            _ => self.in_shown_unit().1,
+        };
+        match unit_named(symbol) {
+            Some(unit) => (self.value / unit.factor, unit.symbol.to_string()),
+            None => (self.value, self.dimension.coherent_unit()),
+        }
+    }
+
     /// The text in a unit of its own choosing, with as many decimals as it needs up to six.
     pub fn show_in(self, unit: &Unit) -> String {
         let value = if unit.factor < 1.0 { self.value * (1.0 / unit.factor).round() } else { self.value / unit.factor };

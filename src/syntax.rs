@@ -1,6 +1,8 @@
 //! What both languages share: faults of syntax, brackets counted before a parser is let in, and the words in which a reader is
 //! told what was expected.
 
+use std::sync::{Mutex, PoisonError};
+
 use pest::error::{Error, ErrorVariant, InputLocation};
 use pest::{RuleType, Span as PestSpan};
 
@@ -45,12 +47,12 @@ pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), Sy
         let rest = &bytes[at + 1..];
         let byte = bytes[at];
         match byte {
-            b'#' => at += rest.iter().position(|b| *b == b'\n').unwrap_or(rest.len()),
+            b'#' => at += rest.iter().position(|b| matches!(b, b'\n' | b'\r')).unwrap_or(rest.len()),
             // A quotation mark without its fellow on the line is no text; the grammar says so where it matters.
             b'"' => {
                 at += rest
                     .iter()
-                    .position(|b| matches!(b, b'"' | b'\n'))
+                    .position(|b| matches!(b, b'"' | b'\n' | b'\r'))
                     .filter(|end| rest[*end] == b'"')
                     .map_or(0, |end| end + 1)
             }
@@ -167,6 +169,17 @@ impl<R: RuleType + 'static> Language<R> {
         }
     }
 
+    /// Reads with pest noting every token it looked for, which it otherwise does for named rules only.
+    fn parse_in_detail(&self, context: R, statement: &str) -> Parsed<R> {
+        /// pest's switch is the whole program's; held while it is on, so that it is never off in the midst of this.
+        static DETAIL: Mutex<()> = Mutex::new(());
+        let _held = DETAIL.lock().unwrap_or_else(PoisonError::into_inner);
+        pest::set_error_detail(true);
+        let parsed = (self.parse)(context, statement);
+        pest::set_error_detail(false);
+        parsed
+    }
+
     /// A fault for a file that the grammar as a whole refused.
     pub fn whole_file(&self, text: &str, error: &Error<R>) -> SyntaxFault {
         SyntaxFault {
@@ -185,22 +198,23 @@ impl<R: RuleType + 'static> Language<R> {
         if !words.contains(&first) && (!words.is_empty() || first.is_empty()) {
             return self.unknown_statement(span, statement, first, block, words);
         }
-        let (at, expected) = match (self.parse)(context, statement) {
+        let (at, expected, marks) = match self.parse_in_detail(context, statement) {
             Err(error) => {
                 let at = position(&error);
+                let marks = expected_marks(&error);
                 match error.variant {
-                    ErrorVariant::ParsingError { positives, .. } => (at, positives),
-                    ErrorVariant::CustomError { .. } => (at, Vec::new()),
+                    ErrorVariant::ParsingError { positives, .. } => (at, positives, marks),
+                    ErrorVariant::CustomError { .. } => (at, Vec::new(), marks),
                 }
             }
-            Ok(end) => (end, Vec::new()),
+            Ok(end) => (end, Vec::new(), Vec::new()),
         };
         let at = (span.start as usize + at).min(span.end as usize);
         let mark = word_at(text, at);
         let found = text.get(mark.range()).unwrap_or("");
         let before = text.get(span.start as usize..at).unwrap_or("").trim_end();
 
-        if words.contains(&found) && at > span.start as usize {
+        if words.contains(&found) && at > span.start as usize && marks.is_empty() {
             return SyntaxFault {
                 span: mark,
                 message: format!("a statement ends with its line, and `{found}` begins another"),
@@ -222,7 +236,11 @@ impl<R: RuleType + 'static> Language<R> {
         // A word straight after a number was meant as its unit, unless a word may stand there.
         let expected_words: Vec<String> = expected.iter().flat_map(|rule| self.words_of(*rule)).collect();
         let meant = nearest(found, expected_words.iter().map(String::as_str));
-        if ends_with_number(before) && found.starts_with(|c: char| c.is_ascii_alphabetic()) && meant.is_none() {
+        if marks.is_empty()
+            && ends_with_number(before)
+            && found.starts_with(|c: char| c.is_ascii_alphabetic())
+            && meant.is_none()
+        {
             let units = || UNITS.iter().map(|unit| unit.symbol);
             return SyntaxFault {
                 span: mark,
@@ -246,6 +264,7 @@ impl<R: RuleType + 'static> Language<R> {
                 }
             }
         }
+        wanted.extend(marks.iter().map(|mark| format!("`{mark}`")));
         if wanted.is_empty() {
             wanted.push("the end of the line".into());
         }
@@ -291,6 +310,19 @@ impl<R: RuleType + 'static> Language<R> {
             help: Some(help),
         }
     }
+}
+
+/// The punctuation that was looked for where reading stopped.
+fn expected_marks<R: RuleType>(error: &Error<R>) -> Vec<String> {
+    let tokens = error.parse_attempts().map(|attempts| attempts.expected_tokens()).unwrap_or_default();
+    let mut marks: Vec<String> = tokens
+        .into_iter()
+        .map(|token| token.to_string())
+        .filter(|token| matches!(token.as_str(), "," | "=" | "(" | ")" | "{" | ":"))
+        .collect();
+    marks.sort_unstable();
+    marks.dedup();
+    marks
 }
 
 /// Whether the text ends with a number rather than with a name that has digits in it.

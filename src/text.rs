@@ -16,7 +16,7 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
         .filter(|(distance, candidate)| {
             *distance <= (candidate.len().max(word.len()) / 3).max(1) && *distance < candidate.len()
         })
-        .min_by_key(|(distance, _)| *distance)
+        .min()
         .map(|(_, candidate)| candidate)
 }
 

@@ -29,7 +29,8 @@ pub fn check(text: &str) -> Report {
 
 /// The same by other rules.
 pub fn check_with(text: &str, rules: &RuleSet) -> Report {
-    let files = Memory::default();
+    let mut files = Memory::default();
+    files.insert("plans/kits.lay", include_str!("../examples/kits.lay"));
     let library = Library::new(&files, "plans", "");
     checker::check(library.load_text(Path::new("plans/plan.lay"), "plan.lay", text.to_string()), rules, TODAY)
 }
@@ -59,5 +60,5 @@ pub fn rules_found(report: &Report) -> Vec<String> {
 /// A report as a person reads it.
 pub fn text_of(report: &Report) -> String {
     use layrule::report::Reporter as _;
-    String::from_utf8(layrule::report::text::Text { color: false }.plan(report, true)).expect("text is UTF-8")
+    String::from_utf8(layrule::report::text::Text { color: false }.plan(report)).expect("text is UTF-8")
 }

@@ -13,7 +13,10 @@ use crate::common::{check, root, text_of};
 static TEXTS: LazyLock<Vec<String>> = LazyLock::new(|| {
     let mut files: Vec<PathBuf> = walkdir(&root().join("examples"));
     files.sort();
-    files.into_iter().map(|file| std::fs::read_to_string(file).expect("an example")).collect()
+    files
+        .into_iter()
+        .map(|file| std::fs::read_to_string(file).expect("an example").replace("../kits.lay", "kits.lay"))
+        .collect()
 });
 
 fn walkdir(folder: &std::path::Path) -> Vec<PathBuf> {
@@ -22,6 +25,36 @@ fn walkdir(folder: &std::path::Path) -> Vec<PathBuf> {
         .flat_map(|path| if path.is_dir() { walkdir(&path) } else { vec![path] })
         .filter(|path| path.extension().is_some_and(|ending| ending == "lay"))
         .collect()
+}
+
+#[test]
+fn what_is_mutated_is_whole_before() {
+    let reading = ["syntax", "name", "quantity", "use", "plan"];
+    for text in TEXTS.iter() {
+        let report = check(text);
+        assert!(report.findings.iter().all(|finding| !reading.contains(&&*finding.rule)), "{}", text_of(&report));
+    }
+}
+
+/// Whatever ends a line or a comment for the parser ends it for what counts brackets too.
+#[test]
+fn nesting_is_bounded_however_it_is_hidden() {
+    for opening in ["", "#\r", "\"\r", "# a\r\n", "\"a\"\n"] {
+        let text = format!("{opening}let y = {}1{}\n", "(".repeat(5_000), ")".repeat(5_000));
+        let report = check(&text);
+        assert!(
+            report.findings.iter().any(|finding| finding.message.contains("brackets nest more than")),
+            "{opening:?}"
+        );
+    }
+    let deepest = format!("let y = {}1{}\n", "(".repeat(30), ")".repeat(30));
+    assert!(check(&deepest).findings.is_empty());
+    let rule = format!(
+        "rule deep {{\nabout \"a\"\nseverity note\nbasis practice\ncheck r in runs\nmessage \"{{{}1{}}}\"\n}}\n",
+        "(".repeat(5_000),
+        ")".repeat(5_000)
+    );
+    assert!(build(&rule).is_err());
 }
 
 /// Cuts, doubles, swaps and strews words over a text.

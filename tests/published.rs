@@ -22,6 +22,13 @@ fn currents_and_resistances_follow_from_voltage_and_power() {
     assert!(close(room.current(cable).expect("a current"), 5.0), "1150 / 230 = 5 A");
     // Two alike in parallel: half the resistance, twice the current.
     assert!(close(in_parallel([46.0, 46.0].into_iter()).expect("a resistance"), 23.0));
+    // And so the plan itself measures them.
+    let rules = crate::common::rules_with(
+        "rule together {\n  about \"Together\"\n  severity note\n  basis practice\n  check thermostat in thermostats\n  message \"{thermostat.resistance}, {thermostat.load}\"\n}\n",
+    );
+    let report = crate::common::check_with(text, &rules);
+    let found = report.findings.iter().find(|finding| &*finding.rule == "together").expect("a finding");
+    assert_eq!(found.message, "23 ohm, 10 A");
     // At 240 V the same resistance gives (240/230)² of the power.
     assert!(close(power_at(1150.0, 230.0, 240.0), 240.0 * 240.0 / 46.0));
 }

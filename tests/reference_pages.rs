@@ -97,6 +97,29 @@ fn every_statement_word_is_a_keyword_of_its_grammar() {
     }
 }
 
+/// Units are spelt in both grammars and declared in `quantity`: the same ones, longer before shorter that they begin with.
+#[test]
+fn the_grammars_read_just_the_units_there_are() {
+    for grammar in ["grammar/layout.pest", "grammar/rules.pest"] {
+        let text = page(grammar);
+        let rule = &text[text.find("\nunit ").expect("the rule")..];
+        let rule = &rule[..rule.find("!ASCII_ALPHANUMERIC").expect("its end")];
+        let read: Vec<&str> = rule.split('"').skip(1).step_by(2).filter(|unit| *unit != "%").chain(["%"]).collect();
+        let mut sorted: Vec<&str> = read.clone();
+        sorted.sort_unstable();
+        sorted.dedup();
+        let mut declared: Vec<&str> = layrule::quantity::UNITS.iter().map(|unit| unit.symbol).collect();
+        declared.sort_unstable();
+        assert_eq!(sorted, declared, "{grammar}");
+        for (at, unit) in read.iter().enumerate() {
+            assert!(
+                read[..at].iter().all(|earlier| earlier == unit || !unit.starts_with(earlier)),
+                "{grammar}: `{unit}` is never reached"
+            );
+        }
+    }
+}
+
 #[test]
 fn printed_pages_are_printed_afresh() {
     for (name, text) in [

@@ -3,6 +3,7 @@
 use std::collections::HashMap;
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use clap::{Args, ValueEnum};
@@ -108,10 +109,12 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     for job in &jobs {
         libraries.entry(&job.project).or_insert_with(|| Library::new(&Disk, &job.project, &here));
     }
+    let progress = Progress::new(jobs.len());
     let check_one = |job: &Job| match load(job, &libraries[job.project.as_path()]) {
         Ok(loaded) => {
             let report = Box::new(checker::check(loaded, &rules, today));
-            Done::Checked { bytes: reporter.plan(&report, false), report }
+            progress.advance();
+            Done::Checked { bytes: reporter.plan(&report), report }
         }
         Err(problem) => Done::Failed(problem),
     };
@@ -130,7 +133,6 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     let mut summary = Summary::default();
     let mut worst: Option<Severity> = None;
     let mut told: Vec<(String, crate::source::Span)> = Vec::new();
-    let mut progress = Progress::new(jobs.len());
     for batch in jobs.chunks(BATCH) {
         let done: Vec<Done> = match (&pool, batch.len()) {
             // One plan is not worth waking other threads for.
@@ -142,12 +144,10 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         for one in done {
             match one {
                 Done::Checked { bytes: own, report } => {
-                    // The first plan was rendered like the others, since which one comes first is only known here.
-                    if summary.files == 0 {
-                        bytes.extend(reporter.plan(&report, true))
-                    } else {
-                        bytes.extend(own)
+                    if summary.files > 0 {
+                        bytes.extend_from_slice(reporter.between().as_bytes());
                     }
+                    bytes.extend(own);
                     summary.add(&report);
                     worst = worst.max(report.worst());
                     failed |= tell_rule_faults(&report, &rules, &mut told, console);
@@ -159,7 +159,6 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
             }
         }
         progress.pause(|| print(&bytes))?;
-        progress.advance(batch.len());
     }
     progress.finish();
     if summary.files > 0 || arguments.output == Output::Json {
@@ -270,11 +269,11 @@ fn find_jobs(paths: &[PathBuf], project: Option<&Path>, here: &Path) -> (Vec<Job
     (jobs, problems)
 }
 
-/// A bar on a terminal once a run has taken more than a second.
+/// A bar on a terminal once a run of many plans has taken more than a second.
 struct Progress {
     bar: ProgressBar,
     begun: Instant,
-    worth_showing: bool,
+    hidden: AtomicBool,
 }
 
 impl Progress {
@@ -283,14 +282,13 @@ impl Progress {
         if let Ok(style) = ProgressStyle::with_template("checking {wide_bar} {pos} of {len}") {
             bar.set_style(style);
         }
-        Progress { bar, begun: Instant::now(), worth_showing: files > BATCH && std::io::stderr().is_terminal() }
+        Progress { bar, begun: Instant::now(), hidden: AtomicBool::new(files > 1 && std::io::stderr().is_terminal()) }
     }
 
-    fn advance(&mut self, by: usize) {
-        self.bar.inc(by as u64);
-        if self.worth_showing && self.begun.elapsed() > Duration::from_secs(1) {
+    fn advance(&self) {
+        self.bar.inc(1);
+        if self.begun.elapsed() > Duration::from_secs(1) && self.hidden.swap(false, Ordering::Relaxed) {
             self.bar.set_draw_target(ProgressDrawTarget::stderr());
-            self.worth_showing = false;
         }
     }
 

@@ -94,7 +94,17 @@ impl Console {
 
 /// Runs the program with the process's own arguments.
 pub fn run() -> ExitCode {
-    let arguments = Arguments::parse();
+    let arguments = match Arguments::try_parse() {
+        Ok(arguments) => arguments,
+        // Help and the version are no faults.
+        Err(error) if !error.use_stderr() => error.exit(),
+        Err(error) => {
+            let never = std::env::args_os().any(|argument| argument == "never" || argument == "--color=never");
+            let console = Console::new(if never { Color::Never } else { Color::Auto });
+            console.tell(&argument_problem(&error));
+            return ExitCode::from(FAILED);
+        }
+    };
     let console = Console::new(arguments.color);
     let result = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &console),
@@ -108,6 +118,18 @@ pub fn run() -> ExitCode {
             }
             ExitCode::from(FAILED)
         }
+    }
+}
+
+/// What clap says of arguments it can't take, in the form that all else is said in.
+fn argument_problem(error: &clap::Error) -> Problem {
+    let text = error.render().to_string();
+    let mut parts = text.trim().splitn(2, "\n\n");
+    let message = parts.next().unwrap_or_default();
+    let problem = Problem::new(message.strip_prefix("error: ").unwrap_or(message).to_string());
+    match parts.next() {
+        Some(rest) => problem.help(rest.to_string()),
+        None => problem.help("`layrule --help` shows what can be asked"),
     }
 }
 

@@ -114,7 +114,7 @@ fn full(rule: &Rule, rules: &RuleSet, console: &Console) -> String {
         report.findings.retain(|finding| *finding.rule == *rule.name);
         if !report.findings.is_empty() {
             let _ = writeln!(text, "\nWhat is found in it:\n");
-            text.push_str(&String::from_utf8_lossy(&Text { color: console.stdout_color }.plan(&report, true)));
+            text.push_str(&String::from_utf8_lossy(&Text { color: console.stdout_color }.plan(&report)));
         }
     }
     text.truncate(text.trim_end().len());

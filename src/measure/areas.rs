@@ -58,18 +58,18 @@ impl<'a> Obstacles<'a> {
         Obstacles { outline, solids, capsules }
     }
 
-    /// The free floor, mm2.
-    pub fn free_area(&self) -> f64 {
+    /// The free floor, mm2; nothing where it is too intricate to measure, as for the others.
+    pub fn free_area(&self) -> Option<f64> {
         Cover::new(self.outline, self.capsules.iter().copied(), &self.solids).uncovered_area()
     }
 
     /// The part of the free floor that no `heated` capsule covers, mm2.
-    pub fn unheated_area(&self, heated: impl Iterator<Item = Capsule>) -> f64 {
+    pub fn unheated_area(&self, heated: impl Iterator<Item = Capsule>) -> Option<f64> {
         Cover::new(self.outline, self.capsules.iter().copied().chain(heated), &self.solids).uncovered_area()
     }
 
     /// The connected parts of the free floor that no `heated` capsule covers, the largest first.
-    pub fn unheated_patches(&self, heated: impl Iterator<Item = Capsule>) -> Vec<Patch> {
+    pub fn unheated_patches(&self, heated: impl Iterator<Item = Capsule>) -> Option<Vec<Patch>> {
         Cover::new(self.outline, self.capsules.iter().copied().chain(heated), &self.solids).patches()
     }
 }

@@ -15,8 +15,8 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
 use super::index::{Ring, piece_box};
-use super::segment::{along, cross, dot, nearest_share, point_distance};
 use super::zones::circle_chord;
+use crate::geometry::{along, cross, dot, nearest_share, point_distance};
 use crate::model::Point;
 
 /// All points nearer than a radius to a straight piece; a disc where the piece is a point.
@@ -91,7 +91,7 @@ fn band(start: f64, slope: f64, low: f64, high: f64) -> Option<(f64, f64)> {
 pub struct Patch {
     /// mm2.
     pub area: f64,
-    /// A point on its edge, as far as can be from where the box around it is least.
+    /// A point on its edge.
     pub at: Point,
     /// Least corner of the box around it.
     pub low: Point,
@@ -116,6 +116,11 @@ pub struct Cover<'a> {
     /// … and an index of them where there are many.
     tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>>,
 }
+
+/// How many neighbours may be looked at in all: many times what a floor that can be laid has, and a bound on what a plan made to be
+/// slow can cost.
+const VISITS_EACH: usize = 400;
+const LEAST_VISITS: usize = 1_000_000;
 
 /// Up to so many capsules are looked through one by one, which costs less than a tree.
 const FEW: usize = 128;
@@ -267,22 +272,23 @@ impl<'a> Cover<'a> {
         Cover { outline, origin, capsules, solids, boxes, tree }
     }
 
-    /// The uncovered area, mm2.
-    pub fn uncovered_area(&self) -> f64 {
+    /// The uncovered area, mm2; nothing where the capsules lie too thick to be gone through.
+    pub fn uncovered_area(&self) -> Option<f64> {
         let mut area = 0.0;
-        self.for_open_stretches(|edge, from, to| area += edge.area(from, to));
-        area.max(0.0)
+        self.for_open_stretches(|edge, from, to| area += edge.area(from, to))?;
+        Some(area.max(0.0))
     }
 
-    /// The connected parts of the uncovered floor of 1 mm2 or more, the largest first.
-    pub fn patches(&self) -> Vec<Patch> {
+    /// The connected parts of the uncovered floor of 1 mm2 or more, the largest first; nothing where the capsules lie too thick.
+    pub fn patches(&self) -> Option<Vec<Patch>> {
         let mut stretches: Vec<(Edge, f64, f64)> = Vec::new();
-        self.for_open_stretches(|edge, from, to| stretches.push((*edge, from, to)));
-        join(&stretches, self.origin)
+        self.for_open_stretches(|edge, from, to| stretches.push((*edge, from, to)))?;
+        Some(join(&stretches, self.origin))
     }
 
     /// Visits every stretch of edge that bounds the uncovered part.
-    fn for_open_stretches(&self, mut visit: impl FnMut(&Edge, f64, f64)) {
+    fn for_open_stretches(&self, mut visit: impl FnMut(&Edge, f64, f64)) -> Option<()> {
+        let mut left = LEAST_VISITS + self.capsules.len() * VISITS_EACH;
         let mut covered = Covered::default();
         let mut near: Vec<u32> = Vec::new();
         let mut cuts: Vec<f64> = Vec::new();
@@ -315,6 +321,7 @@ impl<'a> Cover<'a> {
         }
         for (index, capsule) in self.capsules.iter().enumerate() {
             self.near(capsule.bounds(), &mut near);
+            left = left.checked_sub(near.len())?;
             // Those laid just before and after cover most; once all is covered, no other need be asked.
             let own = u32::try_from(index).unwrap_or(u32::MAX);
             near.retain(|other| *other != own);
@@ -332,6 +339,7 @@ impl<'a> Cover<'a> {
                 }
             }
         }
+        Some(())
     }
 
     /// The capsules whose boxes meet a box.

@@ -4,8 +4,8 @@ use rstar::primitives::{GeomWithData, Line};
 use rstar::{AABB, RTree};
 
 use super::TOUCH;
-use super::segment::{Approach, approach, cross, dot, point_distance};
-use crate::model::shape::edges;
+use crate::geometry::{Approach, approach, cross, dot, point_distance};
+use crate::model::shape::{bounds, edges};
 use crate::model::{Point, Room, Run};
 
 /// A run: its cable and its place in it, both from 0.
@@ -64,6 +64,13 @@ impl<'a> RunIndex<'a> {
         })
     }
 
+    /// Least and greatest corner of the box around all runs.
+    pub fn bounds(&self) -> (Point, Point) {
+        let whole = self.tree.root().envelope();
+        let corner = |corner: [f64; 2]| Point { x: corner[0], y: corner[1] };
+        (corner(whole.lower()), corner(whole.upper()))
+    }
+
     /// The runs whose boxes meet the box from `low` to `high` widened by `margin`.
     pub fn near(&self, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
         self.tree.locate_in_envelope_intersecting(around(low, high, margin)).map(|piece| piece.data)
@@ -81,6 +88,7 @@ impl<'a> RunIndex<'a> {
 #[derive(Debug)]
 pub struct Ring {
     corners: Vec<Point>,
+    bounds: (Point, Point),
     tree: RTree<Piece<u32>>,
 }
 
@@ -95,7 +103,7 @@ impl Ring {
         } else {
             edges(corners).zip(0u32..).map(|((a, b), i)| piece(a, b, i)).collect()
         };
-        Ring { corners: corners.to_vec(), tree: RTree::bulk_load(pieces) }
+        Ring { corners: corners.to_vec(), bounds: bounds(corners), tree: RTree::bulk_load(pieces) }
     }
 
     /// Its corners.
@@ -110,6 +118,14 @@ impl Ring {
 
     /// Calls `visit` with the number of every edge whose box meets the box from `low` to `high` widened by `margin`.
     pub fn for_edges_near(&self, low: Point, high: Point, margin: f64, mut visit: impl FnMut(usize)) {
+        let (own_low, own_high) = self.bounds;
+        if low.x - margin > own_high.x
+            || high.x + margin < own_low.x
+            || low.y - margin > own_high.y
+            || high.y + margin < own_low.y
+        {
+            return;
+        }
         if self.corners.len() <= FEW {
             for index in 0..self.corners.len() {
                 let (a, b) = self.edge(index);
@@ -178,6 +194,22 @@ impl Ring {
         best
     }
 
+    /// Adds the shares along the piece `a` to `b` at which it may enter or leave, or come to lie along an edge.
+    pub fn cuts(&self, a: Point, b: Point, cuts: &mut Vec<f64>) {
+        let step = b - a;
+        let square = dot(step, step);
+        let (low, high) = piece_box(a, b);
+        self.for_edges_near(low, high, TOUCH, |index| {
+            let (c, d) = self.edge(index);
+            let edge = d - c;
+            let area = cross(step, edge);
+            let crossing = (area != 0.0).then(|| cross(c - a, edge) / area);
+            // The ends of an edge along the piece part what lies on it from what doesn't.
+            let ends = [c, d].map(|p| dot(p - a, step) / square);
+            cuts.extend(crossing.into_iter().chain(ends).filter(|cut| (0.0..=1.0).contains(cut)));
+        });
+    }
+
     /// The length of the piece from `a` to `b` that lies inside, mm; a stretch along an edge counts only where
     /// `with_edges` says so.
     pub fn length_inside(&self, a: Point, b: Point, with_edges: bool) -> f64 {
@@ -186,19 +218,8 @@ impl Ring {
         if length == 0.0 {
             return 0.0;
         }
-        let (low, high) = piece_box(a, b);
         let mut cuts = vec![0.0, 1.0];
-        self.for_edges_near(low, high, TOUCH, |index| {
-            let (c, d) = self.edge(index);
-            let edge = d - c;
-            let area = cross(step, edge);
-            if area != 0.0 {
-                cuts.push(cross(c - a, edge) / area);
-            }
-            // The ends of an edge along the piece part what lies on it from what doesn't.
-            cuts.extend([c, d].map(|p| dot(p - a, step) / (length * length)));
-        });
-        cuts.retain(|cut| (0.0..=1.0).contains(cut));
+        self.cuts(a, b, &mut cuts);
         cuts.sort_by(f64::total_cmp);
         let mut inside = 0.0;
         for pair in cuts.windows(2) {

@@ -1,6 +1,6 @@
 //! Lengths: of a cable as laid, of its turns, of tails and conduits.
 
-use super::segment::{distance, dot};
+use crate::geometry::{distance, dot};
 use crate::model::{Point, Run};
 
 /// A corner of a cable, where one run ends and the next begins.

@@ -7,6 +7,7 @@ use std::rc::Rc;
 use super::areas::{Margins, Obstacles};
 use super::cover::{Capsule, Patch};
 use super::index::{Ring, RunId, RunIndex};
+use super::levels::Levels;
 use super::sensor::{self, Neighbours};
 use super::spacing::{self, CloseApproach, Crossing};
 use super::walls::{WallDistance, wall_distances};
@@ -25,6 +26,8 @@ pub enum Feature {
 
 /// A limit's bits, which can be a key where a float can't.
 type Limit = u64;
+/// A reach and the margins.
+type PatchKey = (Limit, (Limit, Limit));
 
 impl Margins {
     fn key(self) -> (Limit, Limit) {
@@ -45,13 +48,14 @@ pub struct RoomMeasure<'a> {
     zones: OnceCell<Vec<Zone>>,
     walls: OnceCell<Vec<Vec<WallDistance>>>,
     pitches: OnceCell<Vec<Option<f64>>>,
+    off_level: OnceCell<Vec<Vec<f64>>>,
     crossings: OnceCell<Pairs<Crossing>>,
     neighbours: OnceCell<Vec<Neighbours>>,
     close: Kept<Limit, Pairs<CloseApproach>>,
     meetings: Kept<(Feature, Limit), Pairs<Meeting>>,
-    free_areas: Kept<(Limit, Limit), f64>,
+    free_areas: Kept<(Limit, Limit), Option<f64>>,
     heated_areas: Kept<(Limit, Limit), Option<f64>>,
-    patches: Kept<(Limit, (Limit, Limit)), Vec<Patch>>,
+    patches: Kept<PatchKey, Option<Vec<Patch>>>,
 }
 
 fn kept<K: std::hash::Hash + Eq, V>(store: &Kept<K, V>, key: K, make: impl FnOnce() -> V) -> Rc<V> {
@@ -61,6 +65,15 @@ fn kept<K: std::hash::Hash + Eq, V>(store: &Kept<K, V>, key: K, make: impl FnOnc
     let made = Rc::new(make());
     store.borrow_mut().insert(key, Rc::clone(&made));
     made
+}
+
+/// Whether the last stretch of a cold tail lies on the cable's first run.
+fn lies_along(route: &[Point], cable: &Cable) -> bool {
+    let ([.., from, _], Some(run)) = (route, cable.runs.first()) else { return false };
+    let back = *from - run.start;
+    let run_step = run.end - run.start;
+    let side = crate::geometry::cross(run_step, back).abs() / run.length();
+    crate::geometry::dot(back, run_step) > 0.0 && side <= super::TOUCH
 }
 
 impl<'a> RoomMeasure<'a> {
@@ -74,6 +87,7 @@ impl<'a> RoomMeasure<'a> {
             zones: OnceCell::new(),
             walls: OnceCell::new(),
             pitches: OnceCell::new(),
+            off_level: OnceCell::new(),
             crossings: OnceCell::new(),
             neighbours: OnceCell::new(),
             close: RefCell::default(),
@@ -157,28 +171,28 @@ impl<'a> RoomMeasure<'a> {
         Obstacles::new(self.room, &self.outline, self.zones(), margins)
     }
 
-    /// The free floor, mm2.
-    pub fn free_area(&self, margins: Margins) -> f64 {
+    /// The free floor, mm2; nothing where it is too intricate to measure.
+    pub fn free_area(&self, margins: Margins) -> Option<f64> {
         *kept(&self.free_areas, margins.key(), || self.obstacles(margins).free_area())
     }
 
-    /// The free floor within half a pitch of a cable, mm2; nothing where a cable has no pitch.
+    /// The free floor within half a pitch of a cable, mm2; nothing where a cable has no pitch, or the floor is too intricate to measure.
     pub fn heated_area(&self, margins: Margins) -> Option<f64> {
         *kept(&self.heated_areas, margins.key(), || {
             let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
             let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
-            let unheated = self.obstacles(margins).unheated_area(self.capsules(|cable| reaches[cable]));
-            Some(self.free_area(margins) - unheated)
+            let unheated = self.obstacles(margins).unheated_area(self.capsules(|cable| reaches[cable]))?;
+            Some(self.free_area(margins)? - unheated)
         })
     }
 
     /// The part of the free floor farther than `reach` (mm) from every run, mm2.
-    pub fn unheated_area(&self, margins: Margins, reach: f64) -> f64 {
+    pub fn unheated_area(&self, margins: Margins, reach: f64) -> Option<f64> {
         self.obstacles(margins).unheated_area(self.capsules(|_| reach))
     }
 
     /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
-    pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Vec<Patch>> {
+    pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Option<Vec<Patch>>> {
         kept(&self.patches, (reach.to_bits(), margins.key()), || {
             self.obstacles(margins).unheated_patches(self.capsules(|_| reach))
         })
@@ -212,10 +226,11 @@ impl<'a> RoomMeasure<'a> {
         (reach > 0.0).then(|| sensor::depth(self.index(), &self.conduit(sensor), reach))
     }
 
-    /// The length of a sensor's conduit from its thermostat, down the wall and along the floor, mm.
-    pub fn conduit_length(&self, sensor: usize) -> f64 {
+    /// The length of a sensor's conduit from its thermostat, down the wall and along the floor, mm; nothing where the thermostat's height
+    /// isn't given.
+    pub fn conduit_length(&self, sensor: usize) -> Option<f64> {
         let thermostat = &self.room.thermostats[self.room.sensors[sensor].thermostat];
-        thermostat.height.unwrap_or(0.0) + length::line_length(&self.conduit(sensor))
+        Some(thermostat.height? + length::line_length(&self.conduit(sensor)))
     }
 
     /// A sensor's conduit from below its thermostat to its tip.
@@ -231,40 +246,37 @@ impl<'a> RoomMeasure<'a> {
         crossed
     }
 
-    /// The length a cold tail needs from its junction box, down from it and along the floor to the cable, mm.
+    /// The length a cold tail needs from its junction box, down from it and along the floor to the cable, mm; nothing where no tail is
+    /// drawn, or its box's height isn't given.
     pub fn tail_route(&self, cable: &Cable) -> Option<f64> {
         let junction = &self.room.junctions[cable.junction?];
-        let first = cable.tail.first()?;
-        Some(junction.height.abs() + super::segment::distance(junction.at, *first) + length::line_length(&cable.tail))
+        (!cable.tail.is_empty()).then_some(junction.height? + length::line_length(&self.tail(cable)))
+    }
+
+    /// A cable's cold tail from below its junction box to the cable, without pieces of no length.
+    fn tail(&self, cable: &Cable) -> Vec<Point> {
+        let junction = cable.junction.map(|junction| self.room.junctions[junction].at);
+        let mut route: Vec<Point> = junction.into_iter().chain(cable.tail.iter().copied()).collect();
+        route.dedup();
+        route
     }
 
     /// The runs that a cable's cold tail crosses or touches, but for where it joins the cable's own first run.
     pub fn tail_crossed(&self, cable: &Cable, index: u32) -> Vec<(RunId, Point)> {
+        if cable.tail.is_empty() {
+            return Vec::new();
+        }
+        let route = self.tail(cable);
         let start = cable.runs.first().map(|run| run.start);
-        let route: Vec<Point> = cable
-            .junction
-            .map(|junction| self.room.junctions[junction].at)
-            .into_iter()
-            .chain(cable.tail.iter().copied())
-            .collect();
         let mut crossed = sensor::crossed(self.index(), &route);
         crossed.retain(|(id, at)| {
-            let joins = start.is_some_and(|start| super::segment::distance(*at, start) <= super::TOUCH);
+            let joins = start.is_some_and(|start| crate::geometry::distance(*at, start) <= super::TOUCH);
             let first = *id == RunId { cable: index, run: 0 };
             // A tail that comes in along its own cable lies on it for longer than the joint.
-            !(first && joins) || self.lies_along(cable)
+            !(first && joins) || lies_along(&route, cable)
         });
         crossed.dedup_by_key(|(id, _)| *id);
         crossed
-    }
-
-    /// Whether the last stretch of a cold tail lies on the cable's first run.
-    fn lies_along(&self, cable: &Cable) -> bool {
-        let ([.., from, _], Some(run)) = (cable.tail.as_slice(), cable.runs.first()) else { return false };
-        let back = *from - run.start;
-        let run_step = run.end - run.start;
-        let side = super::segment::cross(run_step, back).abs() / run.length();
-        super::segment::dot(back, run_step) > 0.0 && side <= super::TOUCH
     }
 
     /// The cables that a thermostat switches, by index.
@@ -301,33 +313,17 @@ impl<'a> RoomMeasure<'a> {
 
     /// The length of a run on another level than the one its cable starts on, mm; stairs are never a level to lie on.
     pub fn length_off_level(&self, id: RunId) -> f64 {
-        let levels: Vec<(usize, Option<f64>)> = self
-            .room
-            .areas
-            .iter()
-            .enumerate()
-            .filter_map(|(i, area)| match area.kind {
-                AreaKind::Level { height } => Some((i, height)),
+        let lengths = self.off_level.get_or_init(|| {
+            let levels = self.room.areas.iter().zip(self.zones()).filter_map(|(area, zone)| match area.kind {
+                AreaKind::Level { height } => Some((zone, height)),
                 _ => None,
-            })
-            .collect();
-        if levels.is_empty() {
-            return 0.0;
-        }
-        let run = self.index().run(id);
-        let first = self.room.cables[id.cable as usize].runs.first().map_or(Point::zero(), |run| run.start);
-        let home = levels.iter().rev().find(|(i, height)| height.is_some() && self.zones()[*i].contains(first));
-        let on = |wanted: &dyn Fn(Option<f64>) -> bool| {
-            let inside = levels.iter().filter(|(_, height)| wanted(*height));
-            inside.map(|(i, _)| self.zones()[*i].length_inside(run.start, run.end)).sum::<f64>()
-        };
-        match home {
-            None => on(&|height| height != Some(0.0)).min(run.length()),
-            Some((_, own)) => {
-                let home = on(&|height| height == *own);
-                let off = (run.length() - home).max(0.0);
-                if off <= super::TOUCH { 0.0 } else { off }
+            });
+            let levels = Levels::new(levels);
+            if levels.is_empty() {
+                return Vec::new();
             }
-        }
+            self.room.cables.iter().map(|cable| levels.lengths_off(&cable.runs)).collect()
+        });
+        lengths.get(id.cable as usize).map_or(0.0, |cable| cable[id.run as usize])
     }
 }

@@ -2,10 +2,9 @@
 
 use super::cover::Capsule;
 use super::index::{RunId, RunIndex, piece_box};
-use super::segment::{along, approach, cross, distance};
 use super::{TOUCH, length};
+use crate::geometry::{along, approach, cross, distance, nearest_share};
 use crate::model::Point;
-use crate::model::shape::bounds;
 
 /// A run beside the sensor's tip.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -32,22 +31,45 @@ impl Neighbours {
     }
 }
 
-/// The runs beside a sensor's tip.
+/// How many of the nearest runs are tried as one side of the tip. Near a turn the nearest may be the step at its end, which has nothing
+/// opposite, while the runs of the channel are hardly farther.
+const SIDES: usize = 6;
+
+/// The runs beside a sensor's tip: of the nearest runs, up to twice as far as the very nearest, the one that has another most nearly as
+/// far on its other side.
 pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
-    let Some((id, gap)) = index.by_distance(tip).next() else { return Neighbours::default() };
-    let nearest = Some(Beside { run: id, gap });
-    if gap <= TOUCH {
-        return Neighbours { nearest, opposite: None };
+    let mut best = Neighbours::default();
+    for (id, gap) in index.by_distance(tip).take(SIDES) {
+        let nearest = Beside { run: id, gap };
+        let Some(first) = best.nearest else {
+            best.nearest = Some(nearest);
+            if gap <= TOUCH {
+                return best;
+            }
+            best.opposite = opposite(index, tip, nearest);
+            continue;
+        };
+        if gap > 2.0 * first.gap.max(TOUCH) {
+            break;
+        }
+        let other = Neighbours { nearest: Some(nearest), opposite: opposite(index, tip, nearest) };
+        if other.off_centre().is_some_and(|off| best.off_centre().is_none_or(|least| off < least - TOUCH)) {
+            best = other;
+        }
     }
-    let run = index.run(id);
-    let foot = along(run.start, run.end, super::segment::nearest_share(tip, run.start, run.end));
-    let away = (tip - foot) / gap;
-    // Far enough to leave any box around all the runs.
-    let corners: Vec<Point> = index.runs().flat_map(|(_, run)| [run.start, run.end]).collect();
-    let (low, high) = bounds(&corners);
+    best
+}
+
+/// The first run that is met going from the tip away from another.
+fn opposite(index: &RunIndex<'_>, tip: Point, beside: Beside) -> Option<Beside> {
+    let run = index.run(beside.run);
+    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    let away = (tip - foot) / beside.gap;
+    // Far enough to leave the box around all the runs.
+    let (low, high) = index.bounds();
     let far = tip + away * (distance(low, high) + distance(tip, low));
     let (ray_low, ray_high) = piece_box(tip, far);
-    let opposite = index
+    index
         .near(ray_low, ray_high, TOUCH)
         .filter_map(|other| {
             let piece = index.run(other);
@@ -55,8 +77,7 @@ pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
             let near = approach((tip, far), (piece.start, piece.end));
             (!parallel && near.distance <= TOUCH).then(|| Beside { run: other, gap: near.first * distance(tip, far) })
         })
-        .min_by(|a, b| a.gap.total_cmp(&b.gap).then(a.run.cmp(&b.run)));
-    Neighbours { nearest, opposite }
+        .min_by(|a, b| a.gap.total_cmp(&b.gap).then(a.run.cmp(&b.run)))
 }
 
 /// The runs that a line of points crosses or touches, with the point, in their order; a run as often as pieces of the line
@@ -81,27 +102,31 @@ pub fn crossed(index: &RunIndex<'_>, line: &[Point]) -> Vec<(RunId, Point)> {
 /// little moves the place where it is entered by much more.
 const ROUNDING: f64 = 1e-9;
 
-/// How far along its conduit a sensor's tip lies inside the heated floor, mm: from where the conduit first comes within
-/// `reach` (mm) of a run, to its end.
+/// How far along its conduit a sensor's tip lies inside the heated floor, mm: the length of the last unbroken stretch of the conduit within
+/// `reach` (mm) of a run; nothing where the tip lies outside.
 pub fn depth(index: &RunIndex<'_>, conduit: &[Point], reach: f64) -> f64 {
     let whole = length::line_length(conduit);
+    let mut heated: Vec<(f64, f64)> = Vec::new();
     let mut before = 0.0;
     for pair in conduit.windows(2) {
         let (low, high) = piece_box(pair[0], pair[1]);
-        let entered = index
-            .near(low, high, reach)
-            .filter_map(|id| {
-                let run = index.run(id);
-                // The middle of a channel lies just at half its width from both sides.
-                Capsule { a: run.start, b: run.end, radius: reach + ROUNDING }.stretch(pair[0], pair[1])
-            })
-            .map(|(from, _)| from)
-            .min_by(f64::total_cmp);
         let length = distance(pair[0], pair[1]);
-        if let Some(share) = entered {
-            return whole - before - share * length;
-        }
+        heated.extend(index.near(low, high, reach).filter_map(|id| {
+            let run = index.run(id);
+            // The middle of a channel lies just at half its width from both sides.
+            let capsule = Capsule { a: run.start, b: run.end, radius: reach + ROUNDING };
+            capsule.stretch(pair[0], pair[1]).map(|(from, to)| (before + from * length, before + to * length))
+        }));
         before += length;
     }
-    0.0
+    // From the tip back, as long as one stretch meets the next.
+    heated.sort_by(|a, b| b.1.total_cmp(&a.1));
+    let mut reached = whole;
+    for (from, to) in heated {
+        if to < reached - TOUCH {
+            break;
+        }
+        reached = reached.min(from);
+    }
+    whole - reached
 }

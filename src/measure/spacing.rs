@@ -3,8 +3,8 @@
 use std::f64::consts::FRAC_PI_2;
 
 use super::index::{RunId, RunIndex, piece_box};
-use super::segment::{along, approach, cross, distance, dot, point_distance};
 use super::{MOST_PAIRS, Pairs, TOUCH};
+use crate::geometry::{along, approach, cross, distance, dot, point_distance};
 use crate::model::{Point, Run};
 
 /// Two runs that touch, cross, overlap or pass through one point.

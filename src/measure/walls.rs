@@ -1,7 +1,8 @@
 //! How runs lie to the walls.
 
+use super::TOUCH;
 use super::index::Ring;
-use super::{TOUCH, segment};
+use crate::geometry;
 use crate::model::Run;
 
 /// How one run lies to the walls.
@@ -24,7 +25,7 @@ pub fn wall_distances(outline: &Ring, runs: &[Run]) -> Vec<WallDistance> {
             let distance = if near.distance <= TOUCH { 0.0 } else { near.distance };
             let outside = if distance == 0.0 {
                 inside = None;
-                let length = segment::distance(run.start, run.end);
+                let length = geometry::distance(run.start, run.end);
                 let outside = length - outline.length_inside(run.start, run.end, true);
                 if outside <= TOUCH { 0.0 } else { outside }
             } else if *inside.get_or_insert_with(|| outline.contains(run.start)) {

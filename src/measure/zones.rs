@@ -3,8 +3,8 @@
 use std::collections::BTreeMap;
 
 use super::index::{Ring, RunId, RunIndex, piece_box};
-use super::segment::{approach, cross, dot, point_distance};
 use super::{MOST_PAIRS, Pairs, TOUCH};
+use crate::geometry::{approach, cross, dot, point_distance};
 use crate::model::{Point, Shape};
 
 /// A run that comes near an area or a line, or into it.
@@ -55,6 +55,24 @@ impl Zone {
                 let step = b - a;
                 (to - from) * dot(step, step).sqrt()
             }),
+        }
+    }
+
+    /// Adds the shares along the piece `a` to `b` at which it may enter or leave.
+    pub fn cuts(&self, a: Point, b: Point, cuts: &mut Vec<f64>) {
+        match self {
+            Zone::Ring(ring) => ring.cuts(a, b, cuts),
+            Zone::Circle(centre, radius) => {
+                cuts.extend(circle_chord(a, b, *centre, *radius).into_iter().flat_map(|(from, to)| [from, to]));
+            }
+        }
+    }
+
+    /// The distance of a point from the edge, mm.
+    pub fn edge_distance(&self, point: Point) -> f64 {
+        match self {
+            Zone::Ring(ring) => ring.nearest(point, point).1.distance,
+            Zone::Circle(centre, radius) => (crate::geometry::distance(*centre, point) - radius).abs(),
         }
     }
 

@@ -57,8 +57,8 @@ pub struct Kit {
     pub length: f64,
     /// Cold resistance, ohm; where the maker gives none, that of output and voltage.
     pub resistance: f64,
-    /// Least and most that the resistance may differ by, as shares.
-    pub tolerance: (f64, f64),
+    /// Least and most that the resistance may differ by, as shares, where the maker says.
+    pub tolerance: Option<(f64, f64)>,
     /// Outside diameter, mm.
     pub diameter: Option<f64>,
     /// Least bending radius, mm.
@@ -250,8 +250,8 @@ pub struct Junction {
     pub name: Name,
     /// Where on the floor plan.
     pub at: Point,
-    /// Height over the floor, mm: its own, or that of a thermostat at the same point.
-    pub height: f64,
+    /// Height over the floor, mm: its own, or that of a thermostat at the same point, where one of them is given.
+    pub height: Option<f64>,
     /// The statement.
     pub place: Place,
 }

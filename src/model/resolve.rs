@@ -12,9 +12,6 @@ use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place, Span};
 use crate::text::counted;
 
-/// What a kit's resistance may differ by where its maker doesn't say: common practice in the trade.
-const USUAL_TOLERANCE: (f64, f64) = (-0.05, 0.10);
-
 /// Everything resolved so far.
 #[derive(Default)]
 pub(super) struct Resolver {
@@ -168,13 +165,10 @@ impl Resolver {
                 }
                 KitEntry::Resistance(value, tolerance, span) => {
                     let value = self.values.positive(file, value, Dimension::RESISTANCE);
-                    let tolerance = match tolerance {
-                        None => Some(USUAL_TOLERANCE),
-                        Some((least, most)) => {
-                            let least = self.values.quantity(file, least, Dimension::NUMBER);
-                            least.zip(self.values.quantity(file, most, Dimension::NUMBER))
-                        }
-                    };
+                    let tolerance = tolerance.as_ref().and_then(|(least, most)| {
+                        let least = self.values.quantity(file, least, Dimension::NUMBER);
+                        least.zip(self.values.quantity(file, most, Dimension::NUMBER))
+                    });
                     if let Some((least, most)) = tolerance
                         && (least > most || least <= -1.0)
                     {
@@ -185,7 +179,12 @@ impl Resolver {
                             "write the least first, such as `-5 % to +10 %`",
                         ));
                     }
-                    self.once(&mut resistance, value.zip(tolerance), "the resistance", Place { file, span: *span });
+                    self.once(
+                        &mut resistance,
+                        value.map(|value| (value, tolerance)),
+                        "the resistance",
+                        Place { file, span: *span },
+                    );
                 }
                 KitEntry::Diameter(value, span) => {
                     let value = self.values.positive(file, value, Dimension::LENGTH);
@@ -218,8 +217,10 @@ impl Resolver {
         let implied = voltage * voltage / power;
         let (resistance, tolerance) = match resistance {
             Some((Some((value, tolerance)), place)) => {
-                let (least, most) = (value * (1.0 + tolerance.0), value * (1.0 + tolerance.1));
-                if implied < least * (1.0 - 1e-9) || implied > most * (1.0 + 1e-9) {
+                let band = tolerance.map(|(least, most)| (value * (1.0 + least), value * (1.0 + most)));
+                if let Some((least, most)) = band
+                    && (implied < least * (1.0 - 1e-9) || implied > most * (1.0 + 1e-9))
+                {
                     let shown = |ohm| Quantity::new(ohm, Dimension::RESISTANCE);
                     self.fault(
                         Finding::reading(
@@ -234,7 +235,7 @@ impl Resolver {
                 }
                 (value, tolerance)
             }
-            _ => (implied, USUAL_TOLERANCE),
+            _ => (implied, None),
         };
         let name = name(file, &item.name);
         let kits = std::mem::take(&mut self.kits);

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use geo::{Intersects as _, LineString, Polygon};
+use geo::{Intersects as _, LineString, Polygon, Relate as _};
 
 use super::resolve::{Resolver, name};
 use super::shape::{RingFault, Shape, check_ring, signed_area, strip};
@@ -11,6 +11,7 @@ use super::{
     Reading, Record, Room, Sensor, Stage, Thermostat,
 };
 use crate::finding::{Finding, ids};
+use crate::geometry::dot;
 use crate::layout::tree::{self, AreaExpr, CableEntry, LineExpr, RecordEntry, RoomEntry, ShapeExpr, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
@@ -27,13 +28,17 @@ pub(super) fn outline_polygon(room: &Room) -> Polygon<f64> {
 /// Whether some part of a shape lies in an outline.
 pub(super) fn touches(outline: &Polygon<f64>, shape: &Shape) -> bool {
     match shape {
-        Shape::Polygon(corners) => outline.intersects(&Polygon::new(LineString::new(corners.clone()), Vec::new())),
+        Shape::Polygon(corners) => {
+            let shape = Polygon::new(LineString::new(corners.clone()), Vec::new());
+            // Sharing an edge or a corner is not enough.
+            outline.intersects(&shape) && !outline.relate(&shape).is_touches()
+        }
         Shape::Circle { centre, radius } => {
             outline.intersects(centre)
                 || outline
                     .exterior()
                     .lines()
-                    .any(|wall| crate::measure::segment::point_distance(*centre, wall.start, wall.end) <= *radius)
+                    .any(|wall| crate::geometry::point_distance(*centre, wall.start, wall.end) <= *radius)
         }
     }
 }
@@ -71,126 +76,164 @@ impl Resolver {
         let (mut inside, mut heat_loss, mut floor, mut record) = (None, None, None, None);
         let mut described = HashMap::new();
         // Cables, sensors and contactors name thermostats and junctions, which may stand below them.
+        // What hides nothing that lies in the floor, a misspelt material say, keeps no rule about the room from being held.
+        let mut missed = self.values.faults.len() > faults;
         for entry in &item.entries {
-            match entry {
-                RoomEntry::Wall { number, title, outside, span } => {
-                    if let Some(index) = self.wall_number(file, number, &room, outlined) {
-                        if let Some(earlier) = described.insert(index, place(*span)) {
+            let faults = self.values.faults.len();
+            let lies_there = matches!(
+                entry,
+                RoomEntry::Area { .. }
+                    | RoomEntry::Junction { .. }
+                    | RoomEntry::Thermostat { .. }
+                    | RoomEntry::Outline(_)
+            );
+            'entry: {
+                match entry {
+                    RoomEntry::Wall { number, title, outside, span } => {
+                        if let Some(index) = self.wall_number(file, number, &room, outlined) {
+                            if let Some(earlier) = described.insert(index, place(*span)) {
+                                let fault = Finding::reading(
+                                    ids::PLAN,
+                                    format!("wall {} is described twice", index + 1),
+                                    place(*span),
+                                    "again here",
+                                );
+                                self.fault(fault.mark(earlier, "first here"));
+                            }
+                            let wall = &mut room.walls[index];
+                            wall.title = title.as_ref().map(|title| title.text.clone());
+                            wall.outside = *outside;
+                        }
+                    }
+                    RoomEntry::Door { name, wall, from, to, span } => {
+                        self.door(file, name, wall, [from, to], place(*span), &mut room, outlined);
+                    }
+                    RoomEntry::Area { kind, name, shape, span } => {
+                        self.area(file, kind, name, shape, place(*span), &mut room)
+                    }
+                    RoomEntry::Line { kind, name: word, points, span } => {
+                        let Some(points) = self.values.points(file, points) else { break 'entry };
+                        let own = name(file, word);
+                        let (what, kind) = match kind {
+                            LineExpr::Joint => ("joint", LineKind::Joint),
+                            LineExpr::Pipe(said) => {
+                                let said = said.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
+                                let said = matches!(said, "hot" | "cold").then(|| said.to_string());
+                                ("pipe", LineKind::Pipe(said))
+                            }
+                        };
+                        if points.len() < 2 || points.windows(2).any(|pair| pair[0] == pair[1]) {
+                            self.fault(Finding::reading(
+                                ids::PLAN,
+                                format!("{what} `{}` needs two points or more, none twice in a row", own.text),
+                                place(*span),
+                                "this one has no direction",
+                            ));
+                            break 'entry;
+                        }
+                        let like = |line: &&Line| std::mem::discriminant(&line.kind) == std::mem::discriminant(&kind);
+                        if self.is_free(what, &own, room.lines.iter().filter(like).map(|line| &line.name)) {
+                            room.lines.push(Line { name: own, kind, points, place: place(*span) });
+                        }
+                    }
+                    RoomEntry::Inside(value, span) => {
+                        let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
+                        self.once(&mut inside, value, "the room's temperature", place(*span));
+                    }
+                    RoomEntry::HeatLoss(value, span) => {
+                        let value = self.values.positive(file, value, Dimension::POWER);
+                        self.once(&mut heat_loss, value, "the heat loss", place(*span));
+                    }
+                    RoomEntry::Floor { kind, layers, span } => {
+                        let layers: Vec<Option<Layer>> = layers.iter().map(|layer| self.layer(file, layer)).collect();
+                        let built = layers.into_iter().collect::<Option<Vec<_>>>();
+                        let holding: Vec<&Layer> =
+                            built.iter().flatten().filter(|layer| layer.cable.is_some()).collect();
+                        if let [first, second, ..] = holding[..] {
                             let fault = Finding::reading(
                                 ids::PLAN,
-                                format!("wall {} is described twice", index + 1),
-                                place(*span),
-                                "again here",
+                                "the cable lies in two layers",
+                                second.name.place,
+                                "here as well",
                             );
-                            self.fault(fault.mark(earlier, "first here"));
+                            self.fault(fault.mark(first.name.place, "here"));
                         }
-                        let wall = &mut room.walls[index];
-                        wall.title = title.as_ref().map(|title| title.text.clone());
-                        wall.outside = *outside;
+                        let built =
+                            built.map(|layers| Floor { timber: kind.text == "timber", layers, place: place(*span) });
+                        self.once(&mut floor, built, "the floor", place(*span));
                     }
-                }
-                RoomEntry::Door { name, wall, from, to, span } => {
-                    self.door(file, name, wall, [from, to], place(*span), &mut room, outlined);
-                }
-                RoomEntry::Area { kind, name, shape, span } => {
-                    self.area(file, kind, name, shape, place(*span), &mut room)
-                }
-                RoomEntry::Line { kind, name: word, points, span } => {
-                    let Some(points) = self.values.points(file, points) else { continue };
-                    let own = name(file, word);
-                    let (what, kind) = match kind {
-                        LineExpr::Joint => ("joint", LineKind::Joint),
-                        LineExpr::Pipe(said) => {
-                            let said = said.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
-                            let said = matches!(said, "hot" | "cold").then(|| said.to_string());
-                            ("pipe", LineKind::Pipe(said))
+                    RoomEntry::Junction { name: word, at, height, span } => {
+                        let own = name(file, word);
+                        let height =
+                            height.as_ref().map(|height| self.values.not_negative(file, height, Dimension::LENGTH));
+                        let Some(at) = self.values.point(file, at) else {
+                            self.unread.insert(("junction", own.text));
+                            break 'entry;
+                        };
+                        if self.is_free("junction", &own, room.junctions.iter().map(|junction| &junction.name)) {
+                            // A box without a height of its own gets a thermostat's below, once all are read.
+                            room.junctions.push(Junction {
+                                name: own,
+                                at,
+                                height: height.flatten(),
+                                place: place(*span),
+                            });
                         }
-                    };
-                    if points.len() < 2 || points.windows(2).any(|pair| pair[0] == pair[1]) {
-                        self.fault(Finding::reading(
-                            ids::PLAN,
-                            format!("{what} `{}` needs two points or more, none twice in a row", own.text),
-                            place(*span),
-                            "this one has no direction",
-                        ));
-                        continue;
                     }
-                    let like = |line: &&Line| std::mem::discriminant(&line.kind) == std::mem::discriminant(&kind);
-                    if self.is_free(what, &own, room.lines.iter().filter(like).map(|line| &line.name)) {
-                        room.lines.push(Line { name: own, kind, points, place: place(*span) });
+                    RoomEntry::Thermostat { name: word, at, height, rated, supply, span } => {
+                        let own = name(file, word);
+                        let at = self.values.point(file, at);
+                        let height = height
+                            .as_ref()
+                            .and_then(|height| self.values.not_negative(file, height, Dimension::LENGTH));
+                        let rated = self.values.positive(file, rated, Dimension::CURRENT);
+                        let supply = supply.as_ref().and_then(|word| {
+                            let found = self.supplies.iter().position(|supply| supply.name.text == word.text);
+                            if found.is_none() {
+                                let names: Vec<String> =
+                                    self.supplies.iter().map(|supply| supply.name.text.clone()).collect();
+                                self.unknown(
+                                    "supply",
+                                    file,
+                                    word,
+                                    &names.iter().map(String::as_str).collect::<Vec<_>>(),
+                                );
+                            }
+                            found
+                        });
+                        let (Some(at), Some(rated)) = (at, rated) else {
+                            self.unread.insert(("thermostat", own.text));
+                            break 'entry;
+                        };
+                        if self.is_free("thermostat", &own, room.thermostats.iter().map(|thermostat| &thermostat.name))
+                        {
+                            room.thermostats.push(Thermostat {
+                                name: own,
+                                at,
+                                height,
+                                rated,
+                                supply,
+                                place: place(*span),
+                            });
+                        }
                     }
+                    _ => {}
                 }
-                RoomEntry::Inside(value, span) => {
-                    let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
-                    self.once(&mut inside, value, "the room's temperature", place(*span));
-                }
-                RoomEntry::HeatLoss(value, span) => {
-                    let value = self.values.positive(file, value, Dimension::POWER);
-                    self.once(&mut heat_loss, value, "the heat loss", place(*span));
-                }
-                RoomEntry::Floor { kind, layers, span } => {
-                    let layers: Vec<Option<Layer>> = layers.iter().map(|layer| self.layer(file, layer)).collect();
-                    let built = layers.into_iter().collect::<Option<Vec<_>>>();
-                    let holding: Vec<&Layer> = built.iter().flatten().filter(|layer| layer.cable.is_some()).collect();
-                    if let [first, second, ..] = holding[..] {
-                        let fault = Finding::reading(
-                            ids::PLAN,
-                            "the cable lies in two layers",
-                            second.name.place,
-                            "here as well",
-                        );
-                        self.fault(fault.mark(first.name.place, "here"));
-                    }
-                    let built =
-                        built.map(|layers| Floor { timber: kind.text == "timber", layers, place: place(*span) });
-                    self.once(&mut floor, built, "the floor", place(*span));
-                }
-                RoomEntry::Junction { name: word, at, height, span } => {
-                    let own = name(file, word);
-                    let height =
-                        height.as_ref().map(|height| self.values.not_negative(file, height, Dimension::LENGTH));
-                    let Some(at) = self.values.point(file, at) else {
-                        self.unread.insert(("junction", own.text));
-                        continue;
-                    };
-                    if self.is_free("junction", &own, room.junctions.iter().map(|junction| &junction.name)) {
-                        // A box without a height of its own gets a thermostat's below, once all are read.
-                        let height = height.map_or(f64::NAN, |height| height.unwrap_or(0.0));
-                        room.junctions.push(Junction { name: own, at, height, place: place(*span) });
-                    }
-                }
-                RoomEntry::Thermostat { name: word, at, height, rated, supply, span } => {
-                    let own = name(file, word);
-                    let at = self.values.point(file, at);
-                    let height =
-                        height.as_ref().and_then(|height| self.values.not_negative(file, height, Dimension::LENGTH));
-                    let rated = self.values.positive(file, rated, Dimension::CURRENT);
-                    let supply = supply.as_ref().and_then(|word| {
-                        let names = self.supplies.iter().map(|supply| supply.name.text.clone()).collect::<Vec<_>>();
-                        self.find("supply", file, word, &names)
-                    });
-                    let (Some(at), Some(rated)) = (at, rated) else {
-                        self.unread.insert(("thermostat", own.text));
-                        continue;
-                    };
-                    if self.is_free("thermostat", &own, room.thermostats.iter().map(|thermostat| &thermostat.name)) {
-                        room.thermostats.push(Thermostat { name: own, at, height, rated, supply, place: place(*span) });
-                    }
-                }
-                _ => {}
             }
+            missed |= lies_there && self.values.faults.len() > faults;
         }
-        for junction in room.junctions.iter_mut().filter(|junction| junction.height.is_nan()) {
+        for junction in room.junctions.iter_mut().filter(|junction| junction.height.is_none()) {
             let same = room.thermostats.iter().find(|thermostat| thermostat.at == junction.at);
-            junction.height = same.and_then(|thermostat| thermostat.height).unwrap_or(0.0);
+            junction.height = same.and_then(|thermostat| thermostat.height);
         }
+        let faults = self.values.faults.len();
         for entry in &item.entries {
             match entry {
                 RoomEntry::Cable(cable) => self.cable(file, cable, &mut room),
                 RoomEntry::Contactor { name: word, rated, thermostat, span } => {
                     let own = name(file, word);
                     let rated = self.values.positive(file, rated, Dimension::CURRENT);
-                    let thermostat = self.find("thermostat", file, thermostat, &names(&room.thermostats, |t| &t.name));
+                    let thermostat = self.find("thermostat", file, thermostat, &room.thermostats, |t| &t.name);
                     let (Some(rated), Some(thermostat)) = (rated, thermostat) else { continue };
                     if self.is_free("contactor", &own, room.contactors.iter().map(|contactor| &contactor.name)) {
                         room.contactors.push(Contactor { name: own, rated, thermostat, place: place(*span) });
@@ -198,7 +241,7 @@ impl Resolver {
                 }
                 RoomEntry::Sensor { name: word, from, points, lead, span } => {
                     let own = name(file, word);
-                    let thermostat = self.find("thermostat", file, from, &names(&room.thermostats, |t| &t.name));
+                    let thermostat = self.find("thermostat", file, from, &room.thermostats, |t| &t.name);
                     let conduit = self.values.points(file, points);
                     let lead = lead.as_ref().and_then(|lead| self.values.positive(file, lead, Dimension::LENGTH));
                     let (Some(thermostat), Some(conduit)) = (thermostat, conduit) else {
@@ -212,6 +255,7 @@ impl Resolver {
                 _ => {}
             }
         }
+        missed |= self.values.faults.len() > faults;
         for entry in &item.entries {
             match entry {
                 RoomEntry::Record { entries, span } => {
@@ -235,6 +279,13 @@ impl Resolver {
                         ));
                         continue;
                     }
+                    if let Some((kind, word)) = target {
+                        let known = room.names(&kind.text);
+                        if !known.contains(&word.text) {
+                            let known: Vec<&str> = known.iter().map(String::as_str).collect();
+                            self.unknown(target_kind(&kind.text), file, word, &known);
+                        }
+                    }
                     room.deviations.push(Deviation {
                         rule: name(file, rule),
                         target: target.as_ref().map(|(kind, name)| (kind.text.clone(), name.text.clone())),
@@ -250,7 +301,7 @@ impl Resolver {
         room.heat_loss = heat_loss.and_then(|(value, _)| value);
         room.floor = floor.and_then(|(value, _)| value);
         room.record = record.map(|(value, _)| value);
-        if item.broken || self.values.faults.len() > faults {
+        if item.broken || missed {
             room.incomplete.get_or_insert_with(|| format!("something in room `{}` could not be read", item.name.text));
         }
         let rooms = std::mem::take(&mut self.rooms);
@@ -426,7 +477,9 @@ impl Resolver {
             ShapeExpr::Circle(centre, radius) => {
                 let centre = self.values.point(file, centre);
                 let radius = self.values.positive(file, radius, Dimension::LENGTH);
-                return Some(Shape::Circle { centre: centre?, radius: radius? });
+                let (centre, radius) = (centre?, radius?);
+                let far = Point { x: centre.x.abs() + radius, y: centre.y.abs() + radius };
+                return self.values.within_reach(far, place).then_some(Shape::Circle { centre, radius });
             }
             ShapeExpr::Rect(a, b) => {
                 let (a, b) = (self.values.point(file, a), self.values.point(file, b));
@@ -447,9 +500,29 @@ impl Resolver {
                     ));
                     return None;
                 }
+                // A mitre reaches without bound as a corner closes on itself.
+                let reversal = points.windows(3).any(|corner| {
+                    let (before, after) = (corner[1] - corner[0], corner[2] - corner[1]);
+                    dot(before, after) < -0.98 * dot(before, before).sqrt() * dot(after, after).sqrt()
+                });
+                if reversal {
+                    self.fault(
+                        Finding::reading(
+                            ids::PLAN,
+                            "a strip can't double back on itself",
+                            place,
+                            "it turns round at a corner",
+                        )
+                        .advise("draw it as two, or as a polygon"),
+                    );
+                    return None;
+                }
                 strip(&points, width)
             }
         };
+        if !corners.iter().all(|corner| self.values.within_reach(*corner, place)) {
+            return None;
+        }
         if let Err(fault) = check_ring(&corners) {
             let message = match fault {
                 RingFault::TooFew => "a polygon needs three corners or more",
@@ -540,17 +613,20 @@ impl Resolver {
         for entry in &item.entries {
             match entry {
                 CableEntry::Kit(word) => {
-                    let names: Vec<String> = self.kits.iter().map(|kit| kit.name.text.clone()).collect();
-                    let found = self.find("kit", file, word, &names);
+                    let found = self.kits.iter().position(|kit| kit.name.text == word.text);
+                    if found.is_none() {
+                        let names: Vec<String> = self.kits.iter().map(|kit| kit.name.text.clone()).collect();
+                        self.unknown("kit", file, word, &names.iter().map(String::as_str).collect::<Vec<_>>());
+                    }
                     self.once(&mut kit, found, "the kit", Place { file, span: word.span });
                 }
                 CableEntry::Tail(junction, points, span) => {
-                    let junction = self.find("junction", file, junction, &names(&room.junctions, |j| &j.name));
+                    let junction = self.find("junction", file, junction, &room.junctions, |j| &j.name);
                     let points = self.values.points(file, points);
                     self.once(&mut tail, (junction, points), "the tail", Place { file, span: *span });
                 }
                 CableEntry::By(word) => {
-                    let thermostat = self.find("thermostat", file, word, &names(&room.thermostats, |t| &t.name));
+                    let thermostat = self.find("thermostat", file, word, &room.thermostats, |t| &t.name);
                     self.once(&mut by, thermostat, "the thermostat", Place { file, span: word.span });
                 }
                 _ => {}
@@ -580,6 +656,14 @@ impl Resolver {
         };
         let (junction, tail, tail_place) = match tail {
             Some(((junction, Some(points)), tail_place)) => {
+                if points.windows(2).any(|pair| pair[0] == pair[1]) {
+                    self.fault(Finding::reading(
+                        ids::PLAN,
+                        format!("the tail of cable `{}` stays at a point", own.text),
+                        tail_place,
+                        "the same point twice in a row",
+                    ));
+                }
                 if let (Some(end), Some(first)) = (points.last(), runs.first()) {
                     let gap = *end - first.start;
                     if gap.x.hypot(gap.y) > SAME_POINT {
@@ -612,7 +696,7 @@ impl Resolver {
             match entry {
                 RecordEntry::Reading { stage, date, cable, resistance, insulation, instrument, span } => {
                     let date = self.date(file, date);
-                    let cable = self.find("cable", file, cable, &names(&room.cables, |cable| &cable.name));
+                    let cable = self.find("cable", file, cable, &room.cables, |cable| &cable.name);
                     let resistance = self.values.positive(file, resistance, Dimension::RESISTANCE);
                     let insulation = match insulation {
                         None => None,
@@ -680,24 +764,76 @@ impl Resolver {
     }
 
     /// The index of the thing that `word` names, among things of one kind.
-    fn find(&mut self, kind: &'static str, file: FileId, word: &Word, known: &[String]) -> Option<usize> {
-        let found = known.iter().position(|name| *name == word.text);
-        if found.is_none() && !self.unread.contains(&(kind, word.text.clone())) {
-            let place = Place { file, span: word.span };
-            let advice = match nearest(&word.text, known.iter().map(String::as_str)) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None if known.is_empty() => format!("there is no {kind} here; add one"),
-                None => format!("there is {}", quoted(known.iter().map(String::as_str).take(12), "and")),
-            };
-            self.fault(
-                Finding::reading(ids::NAME, format!("no {kind} is called `{}`", word.text), place, "not known")
-                    .advise(advice),
-            );
+    fn find<T>(
+        &mut self,
+        kind: &'static str,
+        file: FileId,
+        word: &Word,
+        things: &[T],
+        name: impl Fn(&T) -> &Name,
+    ) -> Option<usize> {
+        let found = things.iter().position(|thing| name(thing).text == word.text);
+        if found.is_none() {
+            let known: Vec<&str> = things.iter().map(|thing| name(thing).text.as_str()).collect();
+            self.unknown(kind, file, word, &known);
         }
         found
     }
+
+    /// A fault for a name that nothing of its kind bears, unless what bears it is at fault itself.
+    fn unknown(&mut self, kind: &'static str, file: FileId, word: &Word, known: &[&str]) {
+        if self.unread.contains(&(kind, word.text.clone())) {
+            return;
+        }
+        let place = Place { file, span: word.span };
+        let advice = match nearest(&word.text, known.iter().copied()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None if known.is_empty() => format!("there is no {kind} here; add one"),
+            None => format!("there is {}", quoted(known.iter().copied().take(12), "and")),
+        };
+        self.fault(
+            Finding::reading(ids::NAME, format!("no {kind} is called `{}`", word.text), place, "not known")
+                .advise(advice),
+        );
+    }
 }
 
-fn names<T>(things: &[T], name: impl Fn(&T) -> &Name) -> Vec<String> {
-    things.iter().map(|thing| name(thing).text.clone()).collect()
+/// The kind of thing that a deviation names, as messages call it.
+fn target_kind(word: &str) -> &'static str {
+    match word {
+        "cable" => "cable",
+        "fixture" => "fixture",
+        "sensor" => "sensor",
+        "thermostat" => "thermostat",
+        "junction" => "junction",
+        "door" => "door",
+        "drill" => "drill zone",
+        "joint" => "joint",
+        "pipe" => "pipe",
+        _ => "level",
+    }
+}
+
+impl Room {
+    /// The names of its things of a kind, as a deviation names kinds.
+    fn names(&self, kind: &str) -> Vec<String> {
+        let areas = |wanted: fn(&AreaKind) -> bool| -> Vec<String> {
+            self.areas.iter().filter(|area| wanted(&area.kind)).map(|area| area.name.text.clone()).collect()
+        };
+        let lines = |wanted: fn(&LineKind) -> bool| -> Vec<String> {
+            self.lines.iter().filter(|line| wanted(&line.kind)).map(|line| line.name.text.clone()).collect()
+        };
+        match kind {
+            "cable" => self.cables.iter().map(|cable| cable.name.text.clone()).collect(),
+            "sensor" => self.sensors.iter().map(|sensor| sensor.name.text.clone()).collect(),
+            "thermostat" => self.thermostats.iter().map(|thermostat| thermostat.name.text.clone()).collect(),
+            "junction" => self.junctions.iter().map(|junction| junction.name.text.clone()).collect(),
+            "fixture" => areas(|kind| matches!(kind, AreaKind::Fixture { .. })),
+            "drill" => areas(|kind| matches!(kind, AreaKind::Drill)),
+            "level" => areas(|kind| matches!(kind, AreaKind::Level { .. })),
+            "joint" => lines(|kind| matches!(kind, LineKind::Joint)),
+            "pipe" => lines(|kind| matches!(kind, LineKind::Pipe(_))),
+            _ => lines(|kind| matches!(kind, LineKind::Door(_))),
+        }
+    }
 }

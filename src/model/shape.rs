@@ -6,7 +6,7 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
 use super::Point;
-use crate::measure::segment::cross;
+use crate::geometry::cross;
 
 /// A shape on the floor.
 #[derive(Debug, Clone, PartialEq)]

@@ -12,10 +12,15 @@ use crate::text::nearest;
 /// Farthest that a coordinate may lie from the plan's origin, mm.
 pub const FARTHEST: f64 = 1e6;
 
+/// The largest value of any quantity, in its coherent unit: 10 000 Mohm, or 300 years.
+const LARGEST: f64 = 1e10;
+
 /// The names that `let` gave, and where the faults go.
 #[derive(Debug, Default)]
 pub(super) struct Values {
     names: HashMap<String, (Value, Place)>,
+    /// The names in the order they were given.
+    order: Vec<String>,
     /// What was found wrong so far.
     pub faults: Vec<Finding>,
 }
@@ -50,13 +55,15 @@ pub(super) fn direction(heading: Heading) -> Point {
 
 impl Values {
     /// How many names stand now, to be handed to [`Values::leave`].
-    pub fn enter(&self) -> HashMap<String, (Value, Place)> {
-        self.names.clone()
+    pub fn enter(&self) -> usize {
+        self.order.len()
     }
 
-    /// Forgets the names given since.
-    pub fn leave(&mut self, names: HashMap<String, (Value, Place)>) {
-        self.names = names;
+    /// Forgets the names given since there were so many.
+    pub fn leave(&mut self, count: usize) {
+        for name in self.order.drain(count..) {
+            self.names.remove(&name);
+        }
     }
 
     /// Gives a name its value.
@@ -70,6 +77,7 @@ impl Values {
             self.faults.push(fault);
             return;
         }
+        self.order.push(name.text.clone());
         self.names.insert(name.text.clone(), (value, place));
     }
 
@@ -182,10 +190,15 @@ impl Values {
             ExprKind::Sum(terms) => self.sum(file, expr, terms)?,
             ExprKind::Product(factors) => self.product(file, expr, factors)?,
         };
-        if !value.quantity.value.is_finite() {
+        if !value.quantity.value.is_finite() || value.quantity.value.abs() > LARGEST {
+            let message = if value.quantity.value.is_finite() {
+                "this is larger than anything in a floor"
+            } else {
+                "this has no finite value"
+            };
             let fault = Finding::reading(
                 ids::QUANTITY,
-                "this has no finite value",
+                message,
                 Place { file, span: expr.span },
                 "too large a number, or divided by nothing",
             );

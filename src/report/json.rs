@@ -59,7 +59,7 @@ struct JsonMark<'r> {
 struct JsonFigure<'r> {
     name: &'r str,
     value: Option<f64>,
-    unit: Option<&'static str>,
+    unit: Option<String>,
     text: &'r str,
     limit: bool,
 }
@@ -135,10 +135,10 @@ fn basis(basis: &Basis, from_memory: bool) -> JsonBasis<'_> {
 
 fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFinding<'r> {
     let figures = finding.figures.iter().map(|figure| {
-        let shown = figure.quantity.map(crate::quantity::Quantity::in_shown_unit);
+        let shown = figure.quantity.map(crate::quantity::Quantity::in_fixed_unit);
         JsonFigure {
             name: &figure.name,
-            value: shown.map(|(value, _)| value),
+            value: shown.as_ref().map(|(value, _)| *value),
             unit: shown.map(|(_, unit)| unit),
             text: &figure.text,
             limit: figure.limit,
@@ -173,7 +173,11 @@ impl Reporter for Json {
         format!("{{\"format\":\"layrule-findings\",\"version\":{VERSION},\"plans\":[")
     }
 
-    fn plan(&self, report: &Report, first: bool) -> Vec<u8> {
+    fn between(&self) -> &'static str {
+        ","
+    }
+
+    fn plan(&self, report: &Report) -> Vec<u8> {
         let plan = JsonPlan {
             file: report.sources.get(crate::source::FileId(0)).map_or("", |file| &file.name),
             rooms: report.rooms,
@@ -185,7 +189,7 @@ impl Reporter for Json {
                 .map(|unchecked| JsonUnchecked { rule: &unchecked.rule, reason: &unchecked.reason })
                 .collect(),
         };
-        let mut bytes = if first { b"\n".to_vec() } else { b",\n".to_vec() };
+        let mut bytes = b"\n".to_vec();
         // Writing plain structures to memory doesn't fail; were it to, the plan would be left out and the form stay whole.
         bytes.extend(serde_json::to_vec(&plan).unwrap_or_else(|_| b"null".to_vec()));
         bytes

@@ -71,8 +71,13 @@ pub trait Reporter: Sync {
         String::new()
     }
 
-    /// One plan; `first` where none stands before it. Bytes, since colours are.
-    fn plan(&self, report: &Report, first: bool) -> Vec<u8>;
+    /// Between one plan and the next.
+    fn between(&self) -> &'static str {
+        ""
+    }
+
+    /// One plan. Bytes, since colours are.
+    fn plan(&self, report: &Report) -> Vec<u8>;
 
     /// After the last plan.
     fn closing(&self, summary: &Summary) -> String;

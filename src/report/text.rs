@@ -107,7 +107,7 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
 }
 
 impl Reporter for Text {
-    fn plan(&self, report: &Report, _first: bool) -> Vec<u8> {
+    fn plan(&self, report: &Report) -> Vec<u8> {
         let config = Config::default();
         let files = Marked(&report.sources);
         let styles = Styles::default();

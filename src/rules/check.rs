@@ -43,6 +43,7 @@ pub fn check(
         used: HashSet::new(),
         slots: 0,
         figures: Vec::new(),
+        asks_deviations: false,
     };
     let rule = checker.rule(tree, severity, limits);
     match rule {
@@ -80,6 +81,7 @@ struct Checker<'t> {
     used: HashSet<String>,
     slots: usize,
     figures: Vec<(String, Expr, Type)>,
+    asks_deviations: bool,
 }
 
 type Typed = (Expr, Type);
@@ -154,14 +156,13 @@ impl Checker<'_> {
                 self.pack = own_pack;
             }
         }
-        let (collection, arguments, kind) = rule.check?;
+        let (collection, arguments, span) = rule.check?;
         if rule.points.is_empty() {
             rule.points.push((Expr::Slot(0), None));
         }
         let check_text = tree.lines.iter().filter(|(line, _)| {
             matches!(line, Line::Check { .. } | Line::Where(_) | Line::Let(..) | Line::Needs(_) | Line::Require(_))
         });
-        let _ = kind;
         Some(Rule {
             name: tree.name.text.clone(),
             about: rule.about?,
@@ -175,6 +176,8 @@ impl Checker<'_> {
             program: Program {
                 collection,
                 arguments,
+                span,
+                asks_deviations: self.asks_deviations || collection.of == Kind::Deviation,
                 steps: rule.steps,
                 require: rule.require,
                 message: rule.message,
@@ -228,7 +231,7 @@ impl Checker<'_> {
                 let arguments = self.arguments(collection.steps.first(), source.parameters, source.name);
                 let slot = self.slot();
                 self.define(name, Named::Slot(slot, Type::Item(kind)));
-                rule.check = arguments.map(|arguments| (source, arguments, kind));
+                rule.check = arguments.map(|arguments| (source, arguments, collection.span));
                 rule.check_failed = rule.check.is_none();
                 if let Some(condition) = condition.as_ref().and_then(|condition| self.truth(condition)) {
                     rule.steps.push(Step::Where(condition));
@@ -537,8 +540,9 @@ impl Checker<'_> {
             }
             None => {
                 if let Some(collection) = vocabulary::collection(&name.text) {
+                    self.asks_deviations |= collection.of == Kind::Deviation;
                     let arguments = self.arguments(Some(first), collection.parameters, collection.name)?;
-                    (Expr::Collect(collection, arguments), Type::Collection(collection.of))
+                    (Expr::Collect(collection, arguments, path.span), Type::Collection(collection.of))
                 } else {
                     let known = self
                         .names
@@ -592,7 +596,7 @@ impl Checker<'_> {
                 return None;
             };
             let arguments = self.arguments(Some(step), field.parameters, field.name)?;
-            expr = Expr::Field(Box::new(expr), field, arguments);
+            expr = Expr::Field(Box::new(expr), field, arguments, step.name.span);
             kind = field.gives;
         }
         Some((expr, kind))
@@ -809,7 +813,7 @@ struct Parts {
     basis: Option<Basis>,
     memory: bool,
     limits: Vec<Limit>,
-    check: Option<(&'static Collection, Vec<Expr>, Kind)>,
+    check: Option<(&'static Collection, Vec<Expr>, Span)>,
     check_failed: bool,
     /// Whether a line of the rule could not be read, and may be the one that is missed.
     broken: bool,

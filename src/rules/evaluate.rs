@@ -48,13 +48,14 @@ pub struct RuleFault {
 /// How many different reasons are kept for a rule that could not be held.
 const MOST_REASONS: usize = 8;
 
+/// How many findings of one rule are listed for a plan.
+const MOST_FINDINGS: usize = 10_000;
+
 /// Holds a plan to `rules`, those that go through deviations last.
 pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
     let mut outcome = Outcome::default();
-    let (last, first): (Vec<&Rule>, Vec<&Rule>) = rules
-        .iter()
-        .filter(|rule| rule.severity.is_some())
-        .partition(|rule| rule.program.collection.name == "deviations");
+    let (last, first): (Vec<&Rule>, Vec<&Rule>) =
+        rules.iter().filter(|rule| rule.severity.is_some()).partition(|rule| rule.program.asks_deviations);
     for rule in &first {
         hold(world, rule, &mut outcome);
     }
@@ -105,21 +106,26 @@ fn hold(world: &World<'_>, rule: &Rule, outcome: &mut Outcome) {
     let mut judge = Judge { world, slots: vec![Value::Truth(false); program.slots] };
     let mut reasons: Vec<String> = Vec::new();
     let mut fault: Option<(Span, String)> = None;
-    let mut arguments = Vec::new();
-    for argument in &program.arguments {
-        match judge.value(argument) {
-            Value::Number(value) => arguments.push(value),
-            Value::Faulty(span, message) => fault = Some((span, message)),
-            _ => {}
-        }
+    let mut arguments: Vec<f64> = Vec::new();
+    match judge.numbers(&program.arguments, program.span) {
+        Ok(given) => arguments = given,
+        Err(Value::Faulty(span, message)) => fault = Some((span, message)),
+        Err(_) => fault = Some((program.span, "what it is given can't be had".into())),
     }
     let findings = &mut outcome.findings;
+    let mut found = 0;
     if fault.is_none() {
         (program.collection.visit)(world, &arguments, &mut |item| match item {
             Err(reason) => note(&mut reasons, reason),
             Ok(item) => match judge.verdict(rule, item) {
                 Verdict::Passed => {}
-                Verdict::Found => findings.push(judge.finding(rule, &name, item)),
+                Verdict::Found if found == MOST_FINDINGS => {
+                    note(&mut reasons, format!("it found more than the {MOST_FINDINGS} that are listed"));
+                }
+                Verdict::Found => {
+                    found += 1;
+                    findings.push(judge.finding(rule, &name, item));
+                }
                 Verdict::Unchecked(reason) => note(&mut reasons, reason),
                 Verdict::Faulty(span, message) => {
                     fault.get_or_insert((span, message));
@@ -330,19 +336,19 @@ impl Judge<'_, '_> {
             Expr::Truth(truth) => Value::Truth(*truth),
             Expr::Text(text) => Value::Text(text.clone()),
             Expr::Slot(slot) => self.slots[*slot].clone(),
-            Expr::Field(owner, field, arguments) => {
+            Expr::Field(owner, field, arguments, span) => {
                 let item = match self.value(owner) {
                     Value::Item(item) => item,
                     other => return other,
                 };
-                let given = match self.numbers(arguments) {
+                let given = match self.numbers(arguments, *span) {
                     Ok(given) => given,
                     Err(value) => return value,
                 };
                 (field.get)(self.world, item, &given)
             }
-            Expr::Collect(collection, arguments) => {
-                let given = match self.numbers(arguments) {
+            Expr::Collect(collection, arguments, span) => {
+                let given = match self.numbers(arguments, *span) {
                     Ok(given) => given,
                     Err(value) => return value,
                 };
@@ -405,7 +411,8 @@ impl Judge<'_, '_> {
             }
             Expr::Has(inner) => Value::Truth(!matches!(self.value(inner), Value::Missing(_))),
             Expr::Call(function, arguments, span) => {
-                let given = match self.numbers(arguments) {
+                let given: Result<Vec<f64>, Value> = arguments.iter().map(|argument| self.number(argument)).collect();
+                let given = match given {
                     Ok(given) => given,
                     Err(value) => return value,
                 };
@@ -426,12 +433,20 @@ impl Judge<'_, '_> {
         }
     }
 
-    fn numbers(&mut self, arguments: &[Expr]) -> Result<Vec<f64>, Value> {
+    fn number(&mut self, expr: &Expr) -> Result<f64, Value> {
+        match self.value(expr) {
+            Value::Number(value) => Ok(value),
+            other => Err(other),
+        }
+    }
+
+    /// What a collection or a field is given; distances and clearances, of which none can be less than nothing.
+    fn numbers(&mut self, arguments: &[Expr], span: Span) -> Result<Vec<f64>, Value> {
         arguments
             .iter()
-            .map(|argument| match self.value(argument) {
-                Value::Number(value) => Ok(value),
-                other => Err(other),
+            .map(|argument| match self.number(argument)? {
+                value if value < 0.0 => Err(Value::Faulty(span, "this is given a length less than nothing".into())),
+                value => Ok(value),
             })
             .collect()
     }

@@ -376,6 +376,12 @@ impl<'i> Builder<'i> {
                     break;
                 };
                 let inner = &rest[open + 1..close];
+                if let Err(fault) = scan_brackets(inner, &mut Vec::new()) {
+                    let place = Span::new(at..at + 1);
+                    self.faults.push(SyntaxFault { span: place, ..fault });
+                    rest = &rest[close + 1..];
+                    continue;
+                }
                 match RulesParser::parse(Rule::in_text, inner) {
                     Ok(mut pairs) => {
                         let whole = pairs.next().and_then(|pair| pair.into_inner().next());

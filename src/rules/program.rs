@@ -52,8 +52,12 @@ pub struct Limit {
 pub struct Program {
     /// What is gone through.
     pub collection: &'static Collection,
-    /// What the collection is given.
+    /// What the collection is given, and where.
     pub arguments: Vec<Expr>,
+    /// Where the collection is named.
+    pub span: Span,
+    /// Whether it asks what became of deviations, and so must wait until that is known.
+    pub asks_deviations: bool,
     /// What is done with each item before it is judged.
     pub steps: Vec<Step>,
     /// What must hold; where nothing is given, every item that gets here is a finding.
@@ -105,8 +109,8 @@ pub enum Expr {
     Truth(bool),
     Text(String),
     Slot(usize),
-    Field(Box<Expr>, &'static Field, Vec<Expr>),
-    Collect(&'static Collection, Vec<Expr>),
+    Field(Box<Expr>, &'static Field, Vec<Expr>, Span),
+    Collect(&'static Collection, Vec<Expr>, Span),
     Negated(Box<Expr>),
     Sum(Vec<(bool, Expr)>, Span),
     Product(Vec<(bool, Expr)>, Span),

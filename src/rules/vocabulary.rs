@@ -117,7 +117,7 @@ fn visit_pairs<T: Copy>(pairs: &Pairs<T>, what: &str, visit: Visit<'_>, item: im
         visit(Ok(item(*pair)));
     }
     if pairs.more {
-        visit(Err(format!("there are more {what} than the {} that are listed", crate::measure::MOST_PAIRS)));
+        visit(Err(format!("there are too many {what} to list them all")));
     }
 }
 
@@ -173,11 +173,17 @@ collections! {
     };
     "thermostats" () of Thermostat: "Every thermostat." = |world, _, visit| {
         for (number, room) in whole_rooms(world, visit) {
+            for cable in room.room.cables.iter().filter(|cable| cable.thermostat.is_none()) {
+                visit(Err(format!("cable `{}` has no thermostat", cable.name.text)));
+            }
             each(room.room.thermostats.len()).for_each(|index| visit(Ok(Item::Thermostat(number, index))));
         }
     };
     "sensors" () of Sensor: "Every floor sensor." = |world, _, visit| {
         for (number, room) in whole_rooms(world, visit) {
+            if room.room.sensors.is_empty() && !room.room.cables.is_empty() {
+                visit(Err(format!("room `{}` has no floor sensor", room.room.name.text)));
+            }
             each(room.room.sensors.len()).for_each(|index| visit(Ok(Item::Sensor(number, index))));
         }
     };
@@ -233,8 +239,9 @@ collections! {
     "cold-patches" (REACH, CLEARANCE, FREE_HEIGHT) of ColdPatch: "Connected parts of the free floor, as in a room's `free-area`, that \
         lie farther than `reach` from every run; of 1 mm2 and more." = |world, given, visit| {
         for (number, room) in whole_rooms(world, visit) {
-            for patch in room.cold_patches(given[0], margins(&given[1..])).iter() {
-                visit(Ok(Item::ColdPatch(number, *patch)));
+            match &*room.cold_patches(given[0], margins(&given[1..])) {
+                Some(patches) => patches.iter().for_each(|patch| visit(Ok(Item::ColdPatch(number, *patch)))),
+                None => visit(Err(too_intricate(world, number))),
             }
         }
     };
@@ -290,6 +297,10 @@ fn clear(world: &World<'_>, number: u32, indexes: &[u32], distance: f64) -> Valu
     Value::Number(left.max(0.0))
 }
 
+fn too_intricate(world: &World<'_>, number: u32) -> String {
+    format!("the floor of room `{}` is too intricate to measure", room(world, number).room.name.text)
+}
+
 fn margins(given: &[f64]) -> Margins {
     Margins { clearance: given[0], free_height: given[1] }
 }
@@ -307,11 +318,14 @@ fields! {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Room(n) => Value::Text(room(world, n).room.name.text.clone()));
         "area" () Type::Quantity(Dimension::AREA), "The area inside the walls." = |world, item, _| of!(item, Item::Room(n) => Value::Number(room(world, n).area()));
         "free-area" (CLEARANCE, FREE_HEIGHT) Type::Quantity(Dimension::AREA), "The free floor: the room less its fixtures, but for those raised by `free-height` or more, other levels, \
-            and a strip of `clearance` along these and the walls." = |world, item, given| of!(item, Item::Room(n) => Value::Number(room(world, n).free_area(margins(given))));
+            and a strip of `clearance` along these and the walls." = |world, item, given| of!(item, Item::Room(n) => Value::number(room(world, n).free_area(margins(given)), || too_intricate(world, n)));
         "heated-area" (CLEARANCE, FREE_HEIGHT) Type::Quantity(Dimension::AREA), "The part of the free floor within half a pitch of a cable." = |world, item, given| of!(item, Item::Room(n) => {
             let room = room(world, n);
             if room.room.cables.is_empty() {
                 return Value::Missing(format!("room `{}` has no cable", room.room.name.text));
+            }
+            if room.free_area(margins(given)).is_none() {
+                return Value::Missing(too_intricate(world, n));
             }
             Value::number(room.heated_area(margins(given)), || format!("a cable of room `{}` has no parallel runs to take a pitch from", room.room.name.text))
         });
@@ -336,7 +350,7 @@ fields! {
         "number" () NUMBER, "Its number in the outline, from 1." = |_, item, _| of!(item, Item::Wall(_, wall) => Value::Number(f64::from(wall) + 1.0));
         "length" () LENGTH, "From corner to corner." = |world, item, _| of!(item, Item::Wall(n, wall) => {
             let (a, b) = room(world, n).outline().edge(wall as usize);
-            Value::Number(crate::measure::segment::distance(a, b))
+            Value::Number(crate::geometry::distance(a, b))
         });
         "outside" () Type::Truth, "Whether the plan calls it an outside wall." = |world, item, _| of!(item, Item::Wall(n, wall) => Value::Truth(room(world, n).room.walls[wall as usize].outside));
     }
@@ -387,7 +401,7 @@ fields! {
             Value::Number(length::laid_length(&cable.runs, kit(world, cable).and_then(|kit| kit.bend_radius).unwrap_or(0.0)))
         });
         "pitch" () LENGTH, "How far apart its parallel runs lie: the median over their length." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).pitch(i as usize), || format!("{} has no parallel runs", world.describe(item))));
-        "tail-route" () LENGTH, "The length its cold tail needs: down from the junction box and along the floor." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).tail_route(cable(world, n, i)), || gives_no(world, item, "tail")));
+        "tail-route" () LENGTH, "The length its cold tail needs: down from the junction box and along the floor." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).tail_route(cable(world, n, i)), || format!("{} has no tail from a junction box of known height", world.describe(item))));
         "voltage" () Type::Quantity(Dimension::VOLTAGE), "What it works at: its supply's voltage, or the kit's where no supply is given." = |world, item, _| of!(item, Item::Cable(n, i) => by_kit(world, n, i, |room, cable| room.voltage(cable)));
         "power" () Type::Quantity(Dimension::POWER), "Its power at that voltage." = |world, item, _| of!(item, Item::Cable(n, i) => by_kit(world, n, i, |room, cable| room.power(cable)));
         "current" () CURRENT, "Its current at that voltage." = |world, item, _| of!(item, Item::Cable(n, i) => by_kit(world, n, i, |room, cable| room.current(cable)));
@@ -421,7 +435,7 @@ fields! {
     }
     Junction {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Junction(n, i) => Value::Text(room(world, n).room.junctions[i as usize].name.text.clone()));
-        "height" () LENGTH, "Its height over the floor." = |world, item, _| of!(item, Item::Junction(n, i) => Value::Number(room(world, n).room.junctions[i as usize].height));
+        "height" () LENGTH, "Its height over the floor." = |world, item, _| of!(item, Item::Junction(n, i) => Value::number(room(world, n).room.junctions[i as usize].height, || gives_no(world, item, "height")));
     }
     Thermostat {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Thermostat(n, i) => Value::Text(room(world, n).room.thermostats[i as usize].name.text.clone()));
@@ -482,7 +496,7 @@ fields! {
         "nearest-run" () Type::Item(Kind::Run), "The run nearest to its tip." = |world, item, _| of!(item, Item::Sensor(n, i) => Value::item(room(world, n).neighbours(i as usize).nearest.map(|beside| Item::Run(n, beside.run)), || "there is no run beside it".into()));
         "opposite-run" () Type::Item(Kind::Run), "The first run in the opposite direction." = |world, item, _| of!(item, Item::Sensor(n, i) => Value::item(room(world, n).neighbours(i as usize).opposite.map(|beside| Item::Run(n, beside.run)), || "there is no run on its other side".into()));
         "depth" () LENGTH, "How far along its conduit the tip lies inside the heated floor, which reaches half a pitch from the cable and over the channel the sensor lies in." = |world, item, _| of!(item, Item::Sensor(n, i) => Value::number(room(world, n).sensor_depth(i as usize), || "there is no run beside it".into()));
-        "conduit-length" () LENGTH, "Its conduit's length, down from the thermostat and along the floor." = |world, item, _| of!(item, Item::Sensor(n, i) => Value::Number(room(world, n).conduit_length(i as usize)));
+        "conduit-length" () LENGTH, "Its conduit's length, down from the thermostat and along the floor." = |world, item, _| of!(item, Item::Sensor(n, i) => Value::number(room(world, n).conduit_length(i as usize), || "its thermostat gives no height".into()));
         "lead" () LENGTH, "The length of the sensor's own lead." = |world, item, _| of!(item, Item::Sensor(n, i) => Value::number(room(world, n).room.sensors[i as usize].lead, || gives_no(world, item, "lead")));
     }
     CloseApproach {

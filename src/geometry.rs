@@ -32,7 +32,7 @@ pub fn along(a: Point, b: Point, share: f64) -> Point {
 /// The distance from a point to the straight piece from `a` to `b`, mm.
 ///
 /// ```
-/// use layrule::{measure::segment::point_distance, model::Point};
+/// use layrule::{geometry::point_distance, model::Point};
 /// let p = |x, y| Point { x, y };
 /// assert_eq!(point_distance(p(3.0, 4.0), p(0.0, 0.0), p(10.0, 0.0)), 4.0);
 /// assert_eq!(point_distance(p(13.0, 4.0), p(0.0, 0.0), p(10.0, 0.0)), 5.0);
@@ -55,7 +55,7 @@ pub struct Approach {
 /// Where the pieces `a` and `b` come nearest. Pieces that share a point are 0 apart there.
 ///
 /// ```
-/// use layrule::{measure::segment::approach, model::Point};
+/// use layrule::{geometry::approach, model::Point};
 /// let p = |x, y| Point { x, y };
 /// let near = approach((p(0.0, 0.0), p(10.0, 0.0)), (p(5.0, 3.0), p(5.0, 9.0)));
 /// assert_eq!((near.first, near.second, near.distance), (0.5, 0.0, 3.0));
