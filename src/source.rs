@@ -158,11 +158,13 @@ impl Reader for Disk {
             std::io::ErrorKind::NotFound => ReadError::Missing,
             _ => ReadError::Refused(error.to_string()),
         };
-        let file = std::fs::File::open(path).map_err(refused)?;
-        if file.metadata().map_err(refused)?.is_dir() {
-            return Err(ReadError::Refused("it is a folder".into()));
+        // Asked before it is opened: opening a pipe waits for someone to write to it.
+        let kind = std::fs::metadata(path).map_err(refused)?;
+        if !kind.is_file() {
+            let what = if kind.is_dir() { "it is a folder" } else { "it is no regular file" };
+            return Err(ReadError::Refused(what.into()));
         }
-        read_text(file)
+        read_text(std::fs::File::open(path).map_err(refused)?)
     }
 
     fn inside(&self, path: &Path, folder: &Path) -> bool {
@@ -204,6 +206,20 @@ impl Reader for Memory {
     fn read(&self, path: &Path) -> Result<String, ReadError> {
         self.files.get(&tidy_path(path)).cloned().ok_or(ReadError::Missing)
     }
+}
+
+/// A text with what a terminal would obey, or would show as something else than it is, replaced by `U+FFFD`: control characters other than
+/// tabs and ends of lines, and marks that turn the direction of writing.
+///
+/// ```
+/// assert_eq!(layrule::source::printable("a\u{1b}[31mb\n".into()), "a\u{fffd}[31mb\n");
+/// ```
+pub fn printable(text: String) -> String {
+    let harmful = |c: char| {
+        (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
+            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+    };
+    if text.contains(harmful) { text.replace(harmful, "\u{fffd}") } else { text }
 }
 
 /// `path` with `.` and `..` worked out by their names alone, without asking the file system.

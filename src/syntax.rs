@@ -32,6 +32,9 @@ pub struct Word {
     pub span: Span,
 }
 
+/// How many faults of a file are told; a file with more is no file of its language.
+pub const MOST_FAULTS: usize = 1_000;
+
 /// How deep parentheses and braces may nest.
 pub const DEEPEST_NESTING: usize = 32;
 

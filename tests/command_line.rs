@@ -237,7 +237,7 @@ fn nonsense_in_a_plan_is_capped() {
         "1000000000 loops are more than a cable can have",
     );
     bad_text(
-        &cable("start (100, 100)\nloops 900000 of 1000 east, stepping 75 north"),
+        &cable("start (100, 100)\nloops 500000 of 1000 east, stepping 75 north"),
         "more than 1 km from the plan's origin",
     );
     bad_text(&cable("start (1000001, 0)"), "more than 1 km from the plan's origin");

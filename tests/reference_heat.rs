@@ -130,7 +130,8 @@ proptest! {
         thicker.cable_layer += 1;
         let thicker = thicker.heat(power, pitch).expect("a solution");
         prop_assert!(thicker.warmest - thicker.coolest <= plain.warmest - plain.coolest + 1e-9);
-        prop_assert!(thicker.downward >= plain.downward - 1e-9);
+        // A floor that takes heat from its room takes less of it through a thicker covering.
+        prop_assert!(plain.upward < 0.0 || thicker.downward >= plain.downward - 1e-9);
     }
 
     /// As the pitch goes to nothing at the same power a square metre, the floor becomes one-dimensional.

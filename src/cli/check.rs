@@ -71,7 +71,8 @@ enum Output {
 }
 
 fn parse_date(text: &str) -> Result<jiff::civil::Date, String> {
-    text.parse().map_err(|_| "write year, month and day, such as 2026-11-25".to_string())
+    let date = text.parse().ok().filter(|date: &jiff::civil::Date| date.to_string() == text);
+    date.ok_or_else(|| "write year, month and day, such as 2026-11-25".to_string())
 }
 
 /// A plan to be checked: how to show it, where it is, and which project it belongs to.
@@ -97,6 +98,9 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let here =
         std::env::current_dir().map_err(|error| vec![Problem::new(format!("there is no current folder: {error}"))])?;
+    if let Some(folder) = arguments.project.as_ref().filter(|folder| !folder.is_dir()) {
+        return Err(vec![Problem::new(format!("the project {} is no folder", folder.display()))]);
+    }
     let (jobs, problems) = find_jobs(&arguments.paths, arguments.project.as_deref(), &here);
     let mut failed = !problems.is_empty();
     problems.iter().for_each(|problem| console.tell(problem));

@@ -11,7 +11,7 @@ use std::process::ExitCode;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::rules::packs::{Pack, RuleSet, built_in};
-use crate::source::{Disk, Reader as _};
+use crate::source::{Disk, Reader as _, printable};
 use problem::{Problem, pack_problems};
 
 /// Exit code where nothing was found that fails the run.
@@ -139,7 +139,7 @@ fn rule_set(files: &[PathBuf]) -> Result<RuleSet, Vec<Problem>> {
     let mut problems = Vec::new();
     for file in files {
         match Disk.read(file) {
-            Ok(text) => packs.push(Pack { name: file.display().to_string(), text }),
+            Ok(text) => packs.push(Pack { name: file.display().to_string(), text: printable(text) }),
             Err(error) => problems.push(Problem::new(format!("rule pack {}: {error}", file.display()))),
         }
     }

@@ -217,6 +217,9 @@ struct Builder<'i> {
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, pair: &Pair<'i, Rule>, context: Rule) {
+        if self.faults.len() >= syntax::MOST_FAULTS {
+            return;
+        }
         let range = pair.as_span();
         self.faults.push(LANGUAGE.skipped(self.text, Span::new(range.start()..range.end()), context));
     }

@@ -119,7 +119,7 @@ pub struct Cover<'a> {
 
 /// How many neighbours may be looked at in all: many times what a floor that can be laid has, and a bound on what a plan made to be
 /// slow can cost.
-const VISITS_EACH: usize = 400;
+const VISITS_EACH: usize = 150;
 const LEAST_VISITS: usize = 1_000_000;
 
 /// Up to so many capsules are looked through one by one, which costs less than a tree.

@@ -64,6 +64,11 @@ impl<'a> RunIndex<'a> {
         })
     }
 
+    /// How many runs there are.
+    pub fn count(&self) -> usize {
+        self.tree.size()
+    }
+
     /// Least and greatest corner of the box around all runs.
     pub fn bounds(&self) -> (Point, Point) {
         let whole = self.tree.root().envelope();

@@ -31,9 +31,10 @@ pub struct CloseApproach {
     pub at: Point,
 }
 
-/// How many pairs of neighbouring boxes are looked at before the search gives up: enough for two million runs of a
-/// serpentine, and a bound on what a plan made to be slow can cost.
-const MOST_CANDIDATES: usize = 100_000_000;
+/// How many neighbouring boxes are looked at before the search gives up, for each run and at the least: many times what a floor that can
+/// be laid has, and a bound on what a plan made to be slow can cost.
+const CANDIDATES_EACH: usize = 150;
+const LEAST_CANDIDATES: usize = 1_000_000;
 
 /// Every pair of runs that cross. Consecutive runs of a cable share their corner; they cross where they share more.
 pub fn crossings(index: &RunIndex<'_>) -> Pairs<Crossing> {
@@ -73,6 +74,7 @@ fn for_neighbours<T>(
     mut judge: impl FnMut(RunId, RunId) -> Option<T>,
 ) {
     let mut candidates = 0;
+    let most = LEAST_CANDIDATES + index.count() * CANDIDATES_EACH;
     let mut neighbours = Vec::new();
     for (id, run) in index.runs() {
         let (low, high) = piece_box(run.start, run.end);
@@ -81,7 +83,7 @@ fn for_neighbours<T>(
         candidates += neighbours.len();
         neighbours.sort_unstable();
         for other in &neighbours {
-            if pairs.found.len() >= MOST_PAIRS || candidates > MOST_CANDIDATES {
+            if pairs.found.len() >= MOST_PAIRS || candidates > most {
                 pairs.more = true;
                 return;
             }
@@ -141,7 +143,9 @@ fn apart_along(a: &Run, b: &Run, least: f64) -> Option<(f64, Point)> {
 /// run's middle straight across to the nearest run alongside. Nothing where no run has one.
 pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
     let mut gaps: Vec<(f64, f64)> = Vec::new();
-    for (run, number) in runs.iter().zip(0u32..) {
+    // Of a very long cable every so many-th run tells as much as all.
+    let every = runs.len() / MOST_SAMPLES + 1;
+    for (run, number) in runs.iter().zip(0u32..).step_by(every) {
         let length = run.length();
         let step = (run.end - run.start) / length;
         let middle = (run.start + run.end) / 2.0;
@@ -166,6 +170,9 @@ pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
         })
         .map(|(gap, _)| *gap)
 }
+
+/// How many of a cable's runs are asked for their neighbour.
+const MOST_SAMPLES: usize = 10_000;
 
 /// How far across a run its neighbour is looked for, mm: near first, since most have one there.
 const REACHES: [f64; 4] = [160.0, 480.0, 1440.0, 4320.0];

@@ -6,7 +6,7 @@ use std::sync::{Arc, Mutex, PoisonError};
 
 use crate::finding::{Finding, ids};
 use crate::layout::tree::{File, Statement};
-use crate::source::{FileId, Place, ReadError, Reader, SourceFile, Sources, tidy_path};
+use crate::source::{FileId, Place, ReadError, Reader, SourceFile, Sources, printable, tidy_path};
 
 /// How many files one plan may draw on.
 pub const MOST_FILES: usize = 64;
@@ -62,6 +62,7 @@ impl<'a> Library<'a> {
 
     /// The same for a plan whose text is at hand; `path` is where its `use` statements start from.
     pub fn load_text(&self, path: &Path, name: &str, text: String) -> Loaded {
+        let text = printable(text);
         let tree = crate::layout::parse(&text);
         let parsed = Arc::new(Parsed { source: Arc::new(SourceFile::new(name, text)), tree });
         let mut loaded = Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new() };
@@ -157,7 +158,7 @@ impl<'a> Library<'a> {
             return known.clone();
         }
         let result = if self.reader.inside(path, &self.project) {
-            self.reader.read(path).map(|text| {
+            self.reader.read(path).map(printable).map(|text| {
                 let tree = crate::layout::parse(&text);
                 let name = path.strip_prefix(&self.here).unwrap_or(path).display().to_string();
                 Some(Arc::new(Parsed { source: Arc::new(SourceFile::new(name, text)), tree }))

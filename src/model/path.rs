@@ -9,7 +9,7 @@ use crate::quantity::Dimension;
 use crate::source::{FileId, Place};
 
 /// The most runs that one cable may have.
-pub const MOST_RUNS: usize = 2_000_000;
+pub const MOST_RUNS: usize = 1_100_000;
 
 /// The shortest that a run or a wall can be, mm: below what lengths are compared to.
 pub const SHORTEST: f64 = 1e-3;

@@ -178,6 +178,8 @@ impl Resolver {
                             Place { file, span: *span },
                             "write the least first, such as `-5 % to +10 %`",
                         ));
+                        self.once(&mut resistance, None, "the resistance", Place { file, span: *span });
+                        continue;
                     }
                     self.once(
                         &mut resistance,

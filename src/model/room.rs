@@ -5,7 +5,7 @@ use std::collections::HashMap;
 use geo::{Intersects as _, LineString, Polygon, Relate as _};
 
 use super::resolve::{Resolver, name};
-use super::shape::{RingFault, Shape, check_ring, signed_area, strip};
+use super::shape::{MOST_CORNERS, RingFault, Shape, check_ring, signed_area, strip};
 use super::{
     Area, AreaKind, Cable, Contactor, Deviation, Floor, Junction, Layer, LayerBody, Line, LineKind, Name, Point,
     Reading, Record, Room, Sensor, Stage, Thermostat,
@@ -19,6 +19,9 @@ use crate::text::{nearest, quoted};
 
 /// How far a tail's end may lie from its cable's start, mm: what lengths are compared to.
 const SAME_POINT: f64 = 1e-3;
+
+/// The most statements that a room may hold, the runs of its cables not counted.
+pub const MOST_STATEMENTS: usize = 2_000;
 
 /// The outline of a room as geo's polygon.
 pub(super) fn outline_polygon(room: &Room) -> Polygon<f64> {
@@ -66,6 +69,18 @@ impl Resolver {
             deviations: Vec::new(),
             incomplete: None,
         };
+        if item.entries.len() > MOST_STATEMENTS {
+            self.fault(
+                Finding::reading(
+                    ids::PLAN,
+                    format!("room `{}` holds more than {MOST_STATEMENTS} statements", item.name.text),
+                    place(item.span),
+                    format!("{} in this block", item.entries.len()),
+                )
+                .advise("draw it as several rooms"),
+            );
+            return None;
+        }
         let faults = self.values.faults.len();
         for entry in &item.entries {
             if let RoomEntry::Let(item) = entry {
@@ -248,6 +263,14 @@ impl Resolver {
                         room.incomplete.get_or_insert_with(|| format!("sensor `{}` could not be read", own.text));
                         continue;
                     };
+                    if conduit.windows(2).any(|pair| pair[0] == pair[1]) {
+                        self.fault(Finding::reading(
+                            ids::PLAN,
+                            format!("the conduit of sensor `{}` stays at a point", own.text),
+                            place(*span),
+                            "the same point twice in a row",
+                        ));
+                    }
                     if self.is_free("sensor", &own, room.sensors.iter().map(|sensor| &sensor.name)) {
                         room.sensors.push(Sensor { name: own, thermostat, conduit, lead, place: place(*span) });
                     }
@@ -349,6 +372,12 @@ impl Resolver {
                     format!("the outline of {owner} has fewer than three corners"),
                     place,
                     "no floor in it",
+                ),
+                RingFault::TooMany => Finding::reading(
+                    ids::PLAN,
+                    format!("the outline of {owner} has more than {MOST_CORNERS} corners"),
+                    place,
+                    "too many to measure",
                 ),
                 RingFault::NoArea => Finding::reading(
                     ids::PLAN,
@@ -526,6 +555,7 @@ impl Resolver {
         if let Err(fault) = check_ring(&corners) {
             let message = match fault {
                 RingFault::TooFew => "a polygon needs three corners or more",
+                RingFault::TooMany => "this shape has more corners than can be measured",
                 RingFault::EmptyEdge(_) | RingFault::NoArea => "this shape has no area",
                 RingFault::Crossing(..) => "the edge of this shape crosses itself",
             };
@@ -701,7 +731,7 @@ impl Resolver {
                     let insulation = match insulation {
                         None => None,
                         Some((value, voltage)) => {
-                            let value = self.values.quantity(file, value, Dimension::RESISTANCE);
+                            let value = self.values.not_negative(file, value, Dimension::RESISTANCE);
                             let voltage = voltage
                                 .as_ref()
                                 .and_then(|voltage| self.values.positive(file, voltage, Dimension::VOLTAGE));
@@ -735,6 +765,10 @@ impl Resolver {
                     if let Some(date) = self.date(file, date) {
                         self.once(&mut switched_on, date, "the day of switching on", Place { file, span: *span });
                     }
+                }
+                RecordEntry::Signed(who, _, _) if who.text.trim().is_empty() => {
+                    let place = Place { file, span: who.span };
+                    self.fault(Finding::reading(ids::PLAN, "a signature needs a name", place, "no name"));
                 }
                 RecordEntry::Signed(who, date, span) => {
                     if let Some(date) = self.date(file, date) {

@@ -71,11 +71,16 @@ pub fn edges(corners: &[Point]) -> impl Iterator<Item = (Point, Point)> + Clone 
     corners.iter().zip(next).map(|(a, b)| (*a, *b))
 }
 
+/// The most corners that an outline or a shape may have.
+pub const MOST_CORNERS: usize = 500;
+
 /// What keeps a ring of corners from being the outline of something.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum RingFault {
     /// Fewer than three corners.
     TooFew,
+    /// More than [`MOST_CORNERS`].
+    TooMany,
     /// This edge has no length.
     EmptyEdge(usize),
     /// These two edges cross or touch.
@@ -98,6 +103,9 @@ pub enum RingFault {
 pub fn check_ring(corners: &[Point]) -> Result<(), RingFault> {
     if corners.len() < 3 {
         return Err(RingFault::TooFew);
+    }
+    if corners.len() > MOST_CORNERS {
+        return Err(RingFault::TooMany);
     }
     let edges: Vec<geo::Line<f64>> = edges(corners).map(|(a, b)| geo::Line::new(a, b)).collect();
     if let Some(empty) = edges.iter().position(|edge| edge.start == edge.end) {

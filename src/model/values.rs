@@ -15,6 +15,12 @@ pub const FARTHEST: f64 = 1e6;
 /// The largest value of any quantity, in its coherent unit: 10 000 Mohm, or 300 years.
 const LARGEST: f64 = 1e10;
 
+/// How many faults of a plan may come with the nearest known name.
+const MOST_SUGGESTIONS: usize = 100;
+
+/// Absolute zero, degC.
+const COLDEST: f64 = -273.15;
+
 /// The names that `let` gave, and where the faults go.
 #[derive(Debug, Default)]
 pub(super) struct Values {
@@ -97,6 +103,16 @@ impl Values {
             )
             .advise(format!("write {}", wanted.describe_with_example()));
             self.faults.push(fault);
+            return None;
+        }
+        if wanted == Dimension::TEMPERATURE && value.quantity.value < COLDEST {
+            let place = Place { file, span: expr.span };
+            self.faults.push(Finding::reading(
+                ids::QUANTITY,
+                "nothing is as cold as this",
+                place,
+                "below -273.15 degC",
+            ));
             return None;
         }
         Some(value.quantity.value)
@@ -213,7 +229,10 @@ impl Values {
             return Some(*value);
         }
         let place = Place { file, span: expr.span };
-        let near = nearest(name, self.names.keys().map(String::as_str));
+        // Among very many faults no one waits for the nearest name to each.
+        let known =
+            if self.faults.len() < MOST_SUGGESTIONS { Some(self.names.keys().map(String::as_str)) } else { None };
+        let near = nearest(name, known.into_iter().flatten());
         let parts_known = name.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
         let advice = if name.contains('-') && parts_known {
             format!("a name may hold `-`; to subtract, write `{}`", name.replace('-', " - "))

@@ -1,5 +1,7 @@
 //! Findings as text for a person: each at its line, marked.
 
+use std::collections::HashMap;
+
 use codespan_reporting::diagnostic::{self, Diagnostic, Label};
 use codespan_reporting::files::{Error, Files};
 use codespan_reporting::term::termcolor::{Ansi, NoColor};
@@ -8,7 +10,7 @@ use codespan_reporting::term::{Config, Styles, StylesWriter, emit_to_write_style
 use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity};
-use crate::source::{FileId, SourceFile, Sources};
+use crate::source::{FileId, Place, SourceFile, Sources};
 use crate::text::counted;
 
 /// The text output.
@@ -52,13 +54,28 @@ impl<'a> Files<'a> for Marked<'a> {
     }
 }
 
-/// Whether two findings of a rule stand at the same places, so that one of them is shown for both.
-fn alike(a: &Finding, b: &Finding) -> bool {
-    a.rule == b.rule
-        && (a.basis.is_some() || a.message == b.message)
-        && a.accepted == b.accepted
-        && a.marks.len() == b.marks.len()
-        && a.marks.iter().zip(&b.marks).all(|(x, y)| x.place == y.place)
+/// Findings that are shown once: of one rule, at the same places, agreed to or not; what reading found is alike only to the word.
+type Alike<'r> = (&'r str, Vec<Place>, bool, Option<&'r str>);
+
+fn alike(finding: &Finding) -> Alike<'_> {
+    let places = finding.marks.iter().map(|mark| mark.place).collect();
+    let message = finding.basis.is_none().then_some(finding.message.as_str());
+    (&finding.rule, places, finding.accepted.is_some(), message)
+}
+
+/// The longest line that is shown, bytes.
+const LONGEST_LINE: usize = 1_000;
+
+/// Whether every line that a finding marks is short enough to be shown.
+fn can_be_shown(finding: &Finding, sources: &Sources) -> bool {
+    finding.marks.iter().all(|mark| {
+        sources.get(mark.place.file).is_none_or(|file| {
+            let starts = file.line_starts();
+            let line = starts.partition_point(|&start| start <= mark.place.span.start as usize);
+            let start = starts[line.saturating_sub(1)];
+            starts.get(line).copied().unwrap_or(file.text.len()) - start <= LONGEST_LINE
+        })
+    })
 }
 
 fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<FileId> {
@@ -78,6 +95,15 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
         labels.push(label.with_message(&mark.label));
     }
     let mut notes = Vec::new();
+    if !can_be_shown(finding, sources) {
+        labels.clear();
+        for mark in &finding.marks {
+            if let Some(file) = sources.get(mark.place.file) {
+                let (line, column) = file.line_and_column(mark.place.span.start as usize);
+                notes.push(format!("{}:{line}:{column}, in a line too long to show: {}", file.name, mark.label));
+            }
+        }
+    }
     if more > 0 {
         let worst = if finding.excess.is_some() { ", none of them worse" } else { "" };
         notes.push(format!("and {more} more like it from the same lines{worst}"));
@@ -112,27 +138,23 @@ impl Reporter for Text {
         let files = Marked(&report.sources);
         let styles = Styles::default();
         let mut bytes = Vec::new();
-        let mut shown = vec![false; report.findings.len()];
-        for (index, finding) in report.findings.iter().enumerate() {
-            if shown[index] {
-                continue;
-            }
-            // Findings stand in the order of their places, so those alike follow closely. The worst of them is shown.
-            let mut more = 0;
-            let mut worst = finding;
-            for (later, other) in report.findings.iter().enumerate().skip(index + 1) {
-                if other.place() != finding.place() {
-                    break;
-                }
-                if alike(finding, other) {
-                    shown[later] = true;
-                    more += 1;
-                    if other.excess > worst.excess {
-                        worst = other;
+        // The worst of those alike is shown, where the first of them stands.
+        let mut groups: HashMap<Alike<'_>, usize> = HashMap::new();
+        let mut shown: Vec<(&Finding, usize)> = Vec::new();
+        for finding in &report.findings {
+            let group = *groups.entry(alike(finding)).or_insert(shown.len());
+            match shown.get_mut(group) {
+                None => shown.push((finding, 0)),
+                Some((worst, more)) => {
+                    *more += 1;
+                    if finding.excess > worst.excess {
+                        *worst = finding;
                     }
                 }
             }
-            let diagnostic = diagnostic(worst, more, &report.sources);
+        }
+        for (finding, more) in shown {
+            let diagnostic = diagnostic(finding, more, &report.sources);
             let done = if self.color {
                 emit_to_write_style(
                     &mut StylesWriter::new(Ansi::new(&mut bytes), &styles),

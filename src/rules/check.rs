@@ -559,6 +559,12 @@ impl Checker<'_> {
                         None => {
                             let mut known: Vec<&str> = self.names.keys().map(String::as_str).collect();
                             known.sort_unstable();
+                            if known.is_empty() {
+                                self.fault(name.span, format!("nothing is called `{}` here", name.text), "not known")
+                                    .help =
+                                    Some("a limit is worked out from quantities and from limits above it".into());
+                                return None;
+                            }
                             format!("here stand {}, and the collections", quoted(known.into_iter(), "and"))
                         }
                     };

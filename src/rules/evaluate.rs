@@ -48,6 +48,9 @@ pub struct RuleFault {
 /// How many different reasons are kept for a rule that could not be held.
 const MOST_REASONS: usize = 8;
 
+/// How many items a rule may gather on a plan: gatherings over all runs for each run grow with the square of their number.
+const MOST_STEPS: usize = 5_000_000;
+
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
 
@@ -103,7 +106,7 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 fn hold(world: &World<'_>, rule: &Rule, outcome: &mut Outcome) {
     let name: Arc<str> = rule.name.as_str().into();
     let program = &rule.program;
-    let mut judge = Judge { world, slots: vec![Value::Truth(false); program.slots] };
+    let mut judge = Judge { world, slots: vec![Value::Truth(false); program.slots], steps: 0 };
     let mut reasons: Vec<String> = Vec::new();
     let mut fault: Option<(Span, String)> = None;
     let mut arguments: Vec<f64> = Vec::new();
@@ -166,6 +169,8 @@ enum Verdict {
 struct Judge<'w, 'a> {
     world: &'w World<'a>,
     slots: Vec<Value>,
+    /// Items gathered so far.
+    steps: usize,
 }
 
 impl Judge<'_, '_> {
@@ -352,6 +357,9 @@ impl Judge<'_, '_> {
                     Ok(given) => given,
                     Err(value) => return value,
                 };
+                if self.steps > MOST_STEPS {
+                    return Value::Missing("it takes too many steps on this plan".into());
+                }
                 let mut items = Vec::new();
                 let mut missing = None;
                 (collection.visit)(self.world, &given, &mut |item| match item {
@@ -510,6 +518,10 @@ impl Judge<'_, '_> {
         let (mut any, mut all) = (false, true);
         let mut missing = None;
         for item in items {
+            self.steps += 1;
+            if self.steps > MOST_STEPS {
+                return Value::Missing("it takes too many steps on this plan".into());
+            }
             self.slots[slot] = Value::Item(item);
             if let Some(condition) = condition {
                 match self.value(condition) {

@@ -77,6 +77,15 @@ impl RuleSet {
         }
         let mut known: HashMap<&str, usize> = HashMap::new();
         for (index, rule) in rules_of(&trees) {
+            if crate::finding::ids::ALL.contains(&rule.name.text.as_str()) {
+                let fault = SyntaxFault {
+                    span: rule.name.span,
+                    message: format!("`{}` is what faults of reading a plan are called", rule.name.text),
+                    label: "taken".into(),
+                    help: Some("give the rule another name".into()),
+                };
+                faults.push((index, fault));
+            }
             if let Some(earlier) = known.insert(&rule.name.text, index) {
                 let same = if earlier == index { "here".to_string() } else { format!("in {}", packs[earlier].name) };
                 let fault = SyntaxFault {
