@@ -62,3 +62,12 @@ pub fn text_of(report: &Report) -> String {
     use layrule::report::Reporter as _;
     String::from_utf8(layrule::report::text::Text { color: false }.plan(report)).expect("text is UTF-8")
 }
+
+/// A property test of so many cases, the same ones on every run; `PROPTEST_RNG_SEED` asks for others.
+pub fn cases(cases: u32) -> proptest::test_runner::Config {
+    let mut config = proptest::test_runner::Config { cases, failure_persistence: None, ..Default::default() };
+    if std::env::var_os("PROPTEST_RNG_SEED").is_none() {
+        config.rng_seed = proptest::test_runner::RngSeed::Fixed(20_261_125);
+    }
+    config
+}

@@ -114,7 +114,7 @@ fn build(text: &str) -> Result<RuleSet, Vec<layrule::rules::packs::PackFaults>> 
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 400, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::common::cases(400))]
 
     #[test]
     fn any_bytes_are_a_plan_or_faults(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
@@ -145,7 +145,7 @@ proptest! {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 150, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::common::cases(150))]
 
     #[test]
     fn mutated_packs_are_rules_or_faults(which in any::<usize>(), changes in proptest::collection::vec((any::<usize>(), any::<usize>(), any::<u8>()), 1..8)) {

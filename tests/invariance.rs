@@ -161,7 +161,7 @@ fn way() -> impl Strategy<Value = Way> {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 300, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::common::cases(300))]
 
     #[test]
     fn findings_depend_on_the_plan_alone(sketch in sketch(), way in way()) {

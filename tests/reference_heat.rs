@@ -97,7 +97,7 @@ fn heat((slab, power, pitch): &(Slab, f64, f64)) -> SlabHeat {
 }
 
 proptest! {
-    #![proptest_config(ProptestConfig { cases: 200, failure_persistence: None, ..ProptestConfig::default() })]
+    #![proptest_config(crate::common::cases(200))]
 
     /// What is put in goes up or down.
     #[test]

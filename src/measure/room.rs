@@ -216,12 +216,13 @@ impl<'a> RoomMeasure<'a> {
     }
 
     /// How far along its conduit a sensor's tip lies inside the heated floor, mm. The heated floor reaches half a pitch from the
-    /// cable, and over the whole channel that the sensor lies in where that is wider.
+    /// cable (the widest in the room), and over the whole channel that the sensor lies in where that is wider.
     pub fn sensor_depth(&self, sensor: usize) -> Option<f64> {
         let neighbours = self.neighbours(sensor);
         let nearest = neighbours.nearest?;
         let half_channel = neighbours.opposite.map_or(0.0, |opposite| f64::midpoint(nearest.gap, opposite.gap));
-        let half_pitch = self.pitch(nearest.run.cable as usize).map_or(0.0, |pitch| pitch / 2.0);
+        let pitches = (0..self.room.cables.len()).filter_map(|cable| self.pitch(cable));
+        let half_pitch = pitches.fold(0.0, f64::max) / 2.0;
         let reach = half_channel.max(half_pitch);
         (reach > 0.0).then(|| sensor::depth(self.index(), &self.conduit(sensor), reach))
     }

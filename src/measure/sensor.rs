@@ -31,33 +31,32 @@ impl Neighbours {
     }
 }
 
-/// How many of the nearest runs are tried as one side of the tip. Near a turn the nearest may be the step at its end, which has nothing
-/// opposite, while the runs of the channel are hardly farther.
-const SIDES: usize = 6;
+/// How many of the nearest runs are tried as one side of the tip at the most.
+const SIDES: usize = 64;
 
-/// The runs beside a sensor's tip: of the nearest runs, up to twice as far as the very nearest, the one that has another most nearly as
-/// far on its other side.
+/// The runs beside a sensor's tip: of the runs up to twice as far as the very nearest, the one that has another most nearly as far on its
+/// other side. Near a turn the nearest may be the step at its end, which has nothing opposite, while the runs of the channel are hardly
+/// farther.
 pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
-    let mut best = Neighbours::default();
-    for (id, gap) in index.by_distance(tip).take(SIDES) {
-        let nearest = Beside { run: id, gap };
-        let Some(first) = best.nearest else {
-            best.nearest = Some(nearest);
-            if gap <= TOUCH {
-                return best;
-            }
-            best.opposite = opposite(index, tip, nearest);
-            continue;
-        };
-        if gap > 2.0 * first.gap.max(TOUCH) {
-            break;
-        }
-        let other = Neighbours { nearest: Some(nearest), opposite: opposite(index, tip, nearest) };
-        if other.off_centre().is_some_and(|off| best.off_centre().is_none_or(|least| off < least - TOUCH)) {
-            best = other;
-        }
+    let mut sides = index.by_distance(tip).take(SIDES).map(|(run, gap)| Beside { run, gap }).peekable();
+    let Some(&first) = sides.peek() else { return Neighbours::default() };
+    if first.gap <= TOUCH {
+        return Neighbours { nearest: Some(first), opposite: None };
     }
-    best
+    // Compared by steps of what lengths are compared to, so that what is alike is decided by distances alone, whichever run comes first.
+    let step = |length: f64| (length / TOUCH).round();
+    let key = |pair: &Neighbours| {
+        let off = pair.off_centre().map_or(f64::INFINITY, step);
+        (off, pair.nearest.map_or(f64::INFINITY, |beside| step(beside.gap)))
+    };
+    sides
+        .take_while(|side| side.gap <= 2.0 * first.gap)
+        .map(|side| Neighbours { nearest: Some(side), opposite: opposite(index, tip, side) })
+        .min_by(|a, b| {
+            let (a, b) = (key(a), key(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        })
+        .unwrap_or_default()
 }
 
 /// The first run that is met going from the tip away from another.

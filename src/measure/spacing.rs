@@ -186,6 +186,8 @@ fn alongside(index: &RunIndex<'_>, own: (u32, u32), other: RunId, middle: Point,
     let other_step = piece.end - piece.start;
     let (from, to) = (dot(piece.start - middle, step), dot(piece.end - middle, step));
     let parallel = cross(step, other_step).abs() <= 1e-3 * dot(step, other_step).abs();
-    let gap = cross(step, piece.start - middle).abs();
+    // Where the line straight across meets it, since nearly parallel runs draw apart.
+    let share = if to == from { 0.0 } else { (-from / (to - from)).clamp(0.0, 1.0) };
+    let gap = cross(step, along(piece.start, piece.end, share) - middle).abs();
     (parallel && from.min(to) <= 0.0 && from.max(to) >= 0.0 && gap > TOUCH).then_some(gap)
 }

@@ -2,6 +2,8 @@
 
 use std::collections::HashMap;
 
+use rayon::prelude::*;
+
 use super::check::{AmendedLimit, Fault, check};
 use super::program::Rule;
 use super::tree::{self, Line, Statement, SyntaxFault};
@@ -70,7 +72,7 @@ impl RuleSet {
     /// # Errors
     /// All that is wrong with any of the packs, pack by pack.
     pub fn build(packs: Vec<Pack>) -> Result<RuleSet, Vec<PackFaults>> {
-        let trees: Vec<tree::File> = packs.iter().map(|pack| super::parse(&pack.text)).collect();
+        let trees: Vec<tree::File> = packs.par_iter().map(|pack| super::parse(&pack.text)).collect();
         let mut faults: Vec<Fault> = Vec::new();
         for (index, tree) in trees.iter().enumerate() {
             faults.extend(tree.faults.iter().map(|fault| (index, fault.clone())));
