@@ -1,9 +1,12 @@
 //! A plan resolved: names looked up, quantities worked out, paths walked. Lengths and coordinates are in mm, every other
 //! value in the unit its field names. Everything knows the place in the text it came from.
 
+mod cable;
 pub mod load;
 pub mod materials;
+mod names;
 pub mod path;
+mod record;
 pub mod resolve;
 pub mod room;
 pub mod shape;

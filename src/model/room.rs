@@ -4,21 +4,22 @@ use std::collections::HashMap;
 
 use geo::{Intersects as _, LineString, Polygon, Relate as _};
 
+use super::names::target_kind;
 use super::resolve::{Resolver, name};
 use super::shape::{MOST_CORNERS, RingFault, Shape, check_ring, signed_area, strip};
 use super::{
-    Area, AreaKind, Cable, Contactor, Deviation, Floor, Junction, Layer, LayerBody, Line, LineKind, Name, Point,
-    Reading, Record, Room, Sensor, Stage, Thermostat,
+    Area, AreaKind, Contactor, Deviation, Floor, Junction, Layer, LayerBody, Line, LineKind, Point, Room, Sensor,
+    Thermostat,
 };
 use crate::finding::{Finding, ids};
 use crate::geometry::dot;
-use crate::layout::tree::{self, AreaExpr, CableEntry, LineExpr, RecordEntry, RoomEntry, ShapeExpr, Word};
+use crate::layout::tree::{self, AreaExpr, LineExpr, RoomEntry, ShapeExpr, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
 use crate::text::{nearest, quoted};
 
 /// How far a tail's end may lie from its cable's start, mm: what lengths are compared to.
-const SAME_POINT: f64 = 1e-3;
+pub(super) const SAME_POINT: f64 = 1e-3;
 
 /// The most statements that a room may hold, the runs of its cables not counted.
 pub const MOST_STATEMENTS: usize = 2_000;
@@ -634,240 +635,5 @@ impl Resolver {
             Finding::reading(ids::NAME, format!("no material is called `{}`", material.text), place, "not known")
                 .advise(advice),
         );
-    }
-
-    fn cable(&mut self, file: FileId, item: &tree::Cable, room: &mut Room) {
-        let place = Place { file, span: item.span };
-        let own = name(file, &item.name);
-        let (mut kit, mut tail, mut by) = (None, None, None);
-        for entry in &item.entries {
-            match entry {
-                CableEntry::Kit(word) => {
-                    let found = self.kits.iter().position(|kit| kit.name.text == word.text);
-                    if found.is_none() {
-                        let names: Vec<String> = self.kits.iter().map(|kit| kit.name.text.clone()).collect();
-                        self.unknown("kit", file, word, &names.iter().map(String::as_str).collect::<Vec<_>>());
-                    }
-                    self.once(&mut kit, found, "the kit", Place { file, span: word.span });
-                }
-                CableEntry::Tail(junction, points, span) => {
-                    let junction = self.find("junction", file, junction, &room.junctions, |j| &j.name);
-                    let points = self.values.points(file, points);
-                    self.once(&mut tail, (junction, points), "the tail", Place { file, span: *span });
-                }
-                CableEntry::By(word) => {
-                    let thermostat = self.find("thermostat", file, word, &room.thermostats, |t| &t.name);
-                    self.once(&mut by, thermostat, "the thermostat", Place { file, span: word.span });
-                }
-                _ => {}
-            }
-        }
-        let runs = self.runs(file, &item.entries, &own.text, place);
-        let (Some(runs), false) = (runs, item.broken) else {
-            room.incomplete.get_or_insert_with(|| format!("cable `{}` could not be read", own.text));
-            self.unread.insert(("cable", own.text));
-            return;
-        };
-        let thermostat = match by {
-            Some((thermostat, _)) => thermostat,
-            None if room.thermostats.len() > 1 => {
-                self.fault(
-                    Finding::reading(
-                        ids::PLAN,
-                        format!("cable `{}` doesn't say which thermostat switches it", own.text),
-                        place,
-                        "the room has more than one",
-                    )
-                    .advise(format!("add `by {}` or the name of another", room.thermostats[0].name.text)),
-                );
-                None
-            }
-            None => (!room.thermostats.is_empty()).then_some(0),
-        };
-        let (junction, tail, tail_place) = match tail {
-            Some(((junction, Some(points)), tail_place)) => {
-                if points.windows(2).any(|pair| pair[0] == pair[1]) {
-                    self.fault(Finding::reading(
-                        ids::PLAN,
-                        format!("the tail of cable `{}` stays at a point", own.text),
-                        tail_place,
-                        "the same point twice in a row",
-                    ));
-                }
-                if let (Some(end), Some(first)) = (points.last(), runs.first()) {
-                    let gap = *end - first.start;
-                    if gap.x.hypot(gap.y) > SAME_POINT {
-                        self.fault(
-                            Finding::reading(
-                                ids::PLAN,
-                                format!("the tail of cable `{}` ends somewhere else than the cable starts", own.text),
-                                tail_place,
-                                format!("ends at ({}, {})", end.x, end.y),
-                            )
-                            .mark(first.place, format!("starts at ({}, {})", first.start.x, first.start.y))
-                            .advise("end the tail at the cable's start"),
-                        );
-                    }
-                }
-                (junction, points, tail_place)
-            }
-            _ => (None, Vec::new(), place),
-        };
-        if self.is_free("cable", &own, room.cables.iter().map(|cable| &cable.name)) {
-            let kit = kit.and_then(|(kit, _)| kit);
-            room.cables.push(Cable { name: own, kit, junction, tail, tail_place, thermostat, runs, place });
-        }
-    }
-
-    fn record(&mut self, file: FileId, entries: &[RecordEntry], place: Place, room: &Room) -> Record {
-        let mut record = Record { readings: Vec::new(), tiled: None, switched_on: None, signed: None, place };
-        let (mut tiled, mut switched_on, mut signed) = (None, None, None);
-        for entry in entries {
-            match entry {
-                RecordEntry::Reading { stage, date, cable, resistance, insulation, instrument, span } => {
-                    let date = self.date(file, date);
-                    let cable = self.find("cable", file, cable, &room.cables, |cable| &cable.name);
-                    let resistance = self.values.positive(file, resistance, Dimension::RESISTANCE);
-                    let insulation = match insulation {
-                        None => None,
-                        Some((value, voltage)) => {
-                            let value = self.values.not_negative(file, value, Dimension::RESISTANCE);
-                            let voltage = voltage
-                                .as_ref()
-                                .and_then(|voltage| self.values.positive(file, voltage, Dimension::VOLTAGE));
-                            value.map(|value| (value, voltage))
-                        }
-                    };
-                    let (Some(date), Some(cable), Some(resistance)) = (date, cable, resistance) else { continue };
-                    record.readings.push(Reading {
-                        stage: match stage.text.as_str() {
-                            "delivered" => Stage::Delivered,
-                            "laid" => Stage::Laid,
-                            "before-tiling" => Stage::BeforeTiling,
-                            "after-tiling" => Stage::AfterTiling,
-                            _ => Stage::BeforeSwitchingOn,
-                        },
-                        date,
-                        cable,
-                        resistance,
-                        insulation,
-                        instrument: instrument.as_ref().map(|word| word.text.clone()),
-                        place: Place { file, span: *span },
-                    });
-                }
-                RecordEntry::Tiled(date, drying, span) => {
-                    let drying = drying.as_ref().and_then(|drying| self.values.positive(file, drying, Dimension::TIME));
-                    if let Some(date) = self.date(file, date) {
-                        self.once(&mut tiled, (date, drying), "the day of tiling", Place { file, span: *span });
-                    }
-                }
-                RecordEntry::SwitchedOn(date, span) => {
-                    if let Some(date) = self.date(file, date) {
-                        self.once(&mut switched_on, date, "the day of switching on", Place { file, span: *span });
-                    }
-                }
-                RecordEntry::Signed(who, _, _) if who.text.trim().is_empty() => {
-                    let place = Place { file, span: who.span };
-                    self.fault(Finding::reading(ids::PLAN, "a signature needs a name", place, "no name"));
-                }
-                RecordEntry::Signed(who, date, span) => {
-                    if let Some(date) = self.date(file, date) {
-                        self.once(&mut signed, (who.text.clone(), date), "the signature", Place { file, span: *span });
-                    }
-                }
-            }
-        }
-        record.tiled = tiled.map(|((date, drying), place)| (date, drying, place));
-        record.switched_on = switched_on;
-        record.signed = signed.map(|((who, date), place)| (who, date, place));
-        record
-    }
-
-    fn date(&mut self, file: FileId, word: &Word) -> Option<jiff::civil::Date> {
-        let date = word.text.parse().ok();
-        if date.is_none() {
-            let place = Place { file, span: word.span };
-            self.fault(Finding::reading(
-                ids::QUANTITY,
-                format!("there is no day {}", word.text),
-                place,
-                "write year, month and day, such as `2026-11-25`",
-            ));
-        }
-        date
-    }
-
-    /// The index of the thing that `word` names, among things of one kind.
-    fn find<T>(
-        &mut self,
-        kind: &'static str,
-        file: FileId,
-        word: &Word,
-        things: &[T],
-        name: impl Fn(&T) -> &Name,
-    ) -> Option<usize> {
-        let found = things.iter().position(|thing| name(thing).text == word.text);
-        if found.is_none() {
-            let known: Vec<&str> = things.iter().map(|thing| name(thing).text.as_str()).collect();
-            self.unknown(kind, file, word, &known);
-        }
-        found
-    }
-
-    /// A fault for a name that nothing of its kind bears, unless what bears it is at fault itself.
-    fn unknown(&mut self, kind: &'static str, file: FileId, word: &Word, known: &[&str]) {
-        if self.unread.contains(&(kind, word.text.clone())) {
-            return;
-        }
-        let place = Place { file, span: word.span };
-        let advice = match nearest(&word.text, known.iter().copied()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None if known.is_empty() => format!("there is no {kind} here; add one"),
-            None => format!("there is {}", quoted(known.iter().copied().take(12), "and")),
-        };
-        self.fault(
-            Finding::reading(ids::NAME, format!("no {kind} is called `{}`", word.text), place, "not known")
-                .advise(advice),
-        );
-    }
-}
-
-/// The kind of thing that a deviation names, as messages call it.
-fn target_kind(word: &str) -> &'static str {
-    match word {
-        "cable" => "cable",
-        "fixture" => "fixture",
-        "sensor" => "sensor",
-        "thermostat" => "thermostat",
-        "junction" => "junction",
-        "door" => "door",
-        "drill" => "drill zone",
-        "joint" => "joint",
-        "pipe" => "pipe",
-        _ => "level",
-    }
-}
-
-impl Room {
-    /// The names of its things of a kind, as a deviation names kinds.
-    fn names(&self, kind: &str) -> Vec<String> {
-        let areas = |wanted: fn(&AreaKind) -> bool| -> Vec<String> {
-            self.areas.iter().filter(|area| wanted(&area.kind)).map(|area| area.name.text.clone()).collect()
-        };
-        let lines = |wanted: fn(&LineKind) -> bool| -> Vec<String> {
-            self.lines.iter().filter(|line| wanted(&line.kind)).map(|line| line.name.text.clone()).collect()
-        };
-        match kind {
-            "cable" => self.cables.iter().map(|cable| cable.name.text.clone()).collect(),
-            "sensor" => self.sensors.iter().map(|sensor| sensor.name.text.clone()).collect(),
-            "thermostat" => self.thermostats.iter().map(|thermostat| thermostat.name.text.clone()).collect(),
-            "junction" => self.junctions.iter().map(|junction| junction.name.text.clone()).collect(),
-            "fixture" => areas(|kind| matches!(kind, AreaKind::Fixture { .. })),
-            "drill" => areas(|kind| matches!(kind, AreaKind::Drill)),
-            "level" => areas(|kind| matches!(kind, AreaKind::Level { .. })),
-            "joint" => lines(|kind| matches!(kind, LineKind::Joint)),
-            "pipe" => lines(|kind| matches!(kind, LineKind::Pipe(_))),
-            _ => lines(|kind| matches!(kind, LineKind::Door(_))),
-        }
     }
 }

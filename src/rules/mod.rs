@@ -5,6 +5,7 @@
 pub mod check;
 pub mod evaluate;
 pub mod explain;
+mod expressions;
 pub mod item;
 pub mod packs;
 pub mod parse;

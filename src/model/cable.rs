@@ -1,0 +1,93 @@
+//! Resolves a heating cable.
+
+use super::resolve::{Resolver, name};
+use super::room::SAME_POINT;
+use super::{Cable, Room};
+use crate::finding::{Finding, ids};
+use crate::layout::tree::{self, CableEntry};
+use crate::source::{FileId, Place};
+
+impl Resolver {
+    pub(super) fn cable(&mut self, file: FileId, item: &tree::Cable, room: &mut Room) {
+        let place = Place { file, span: item.span };
+        let own = name(file, &item.name);
+        let (mut kit, mut tail, mut by) = (None, None, None);
+        for entry in &item.entries {
+            match entry {
+                CableEntry::Kit(word) => {
+                    let found = self.kits.iter().position(|kit| kit.name.text == word.text);
+                    if found.is_none() {
+                        let names: Vec<String> = self.kits.iter().map(|kit| kit.name.text.clone()).collect();
+                        self.unknown("kit", file, word, &names.iter().map(String::as_str).collect::<Vec<_>>());
+                    }
+                    self.once(&mut kit, found, "the kit", Place { file, span: word.span });
+                }
+                CableEntry::Tail(junction, points, span) => {
+                    let junction = self.find("junction", file, junction, &room.junctions, |j| &j.name);
+                    let points = self.values.points(file, points);
+                    self.once(&mut tail, (junction, points), "the tail", Place { file, span: *span });
+                }
+                CableEntry::By(word) => {
+                    let thermostat = self.find("thermostat", file, word, &room.thermostats, |t| &t.name);
+                    self.once(&mut by, thermostat, "the thermostat", Place { file, span: word.span });
+                }
+                _ => {}
+            }
+        }
+        let runs = self.runs(file, &item.entries, &own.text, place);
+        let (Some(runs), false) = (runs, item.broken) else {
+            room.incomplete.get_or_insert_with(|| format!("cable `{}` could not be read", own.text));
+            self.unread.insert(("cable", own.text));
+            return;
+        };
+        let thermostat = match by {
+            Some((thermostat, _)) => thermostat,
+            None if room.thermostats.len() > 1 => {
+                self.fault(
+                    Finding::reading(
+                        ids::PLAN,
+                        format!("cable `{}` doesn't say which thermostat switches it", own.text),
+                        place,
+                        "the room has more than one",
+                    )
+                    .advise(format!("add `by {}` or the name of another", room.thermostats[0].name.text)),
+                );
+                None
+            }
+            None => (!room.thermostats.is_empty()).then_some(0),
+        };
+        let (junction, tail, tail_place) = match tail {
+            Some(((junction, Some(points)), tail_place)) => {
+                if points.windows(2).any(|pair| pair[0] == pair[1]) {
+                    self.fault(Finding::reading(
+                        ids::PLAN,
+                        format!("the tail of cable `{}` stays at a point", own.text),
+                        tail_place,
+                        "the same point twice in a row",
+                    ));
+                }
+                if let (Some(end), Some(first)) = (points.last(), runs.first()) {
+                    let gap = *end - first.start;
+                    if gap.x.hypot(gap.y) > SAME_POINT {
+                        self.fault(
+                            Finding::reading(
+                                ids::PLAN,
+                                format!("the tail of cable `{}` ends somewhere else than the cable starts", own.text),
+                                tail_place,
+                                format!("ends at ({}, {})", end.x, end.y),
+                            )
+                            .mark(first.place, format!("starts at ({}, {})", first.start.x, first.start.y))
+                            .advise("end the tail at the cable's start"),
+                        );
+                    }
+                }
+                (junction, points, tail_place)
+            }
+            _ => (None, Vec::new(), place),
+        };
+        if self.is_free("cable", &own, room.cables.iter().map(|cable| &cable.name)) {
+            let kit = kit.and_then(|(kit, _)| kit);
+            room.cables.push(Cable { name: own, kit, junction, tail, tail_place, thermostat, runs, place });
+        }
+    }
+}
