@@ -1,6 +1,6 @@
 //! The plan language: text to syntax tree.
 //!
-//! `grammar/layout.pest` is the grammar, [`parse`] turns text into the [`tree`], and [`explain`] puts into words what was
+//! `grammar/layout.pest` is the grammar, [`mod@parse`] turns text into the [`tree`], and [`explain`] puts into words what was
 //! expected where a statement can't be read.
 
 pub mod explain;

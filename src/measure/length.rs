@@ -39,8 +39,8 @@ pub fn turns(runs: &[Run]) -> impl Iterator<Item = Turn> + '_ {
 /// ```
 /// use layrule::{measure::length::laid_length, model::{Point, Run}};
 /// let p = |x, y| Point { x, y };
-/// let run = |start, end| Run { start, end, before: 0.0, place: Default::default() };
-/// let path = [run(p(0.0, 0.0), p(100.0, 0.0)), run(p(100.0, 0.0), p(100.0, 100.0))];
+/// let run = |start, end, before| Run { start, end, before, place: Default::default() };
+/// let path = [run(p(0.0, 0.0), p(100.0, 0.0), 0.0), run(p(100.0, 0.0), p(100.0, 100.0), 100.0)];
 /// let quarter = 20.0 * std::f64::consts::FRAC_PI_2;
 /// assert!((laid_length(&path, 20.0) - (200.0 - 40.0 + quarter)).abs() < 1e-9);
 /// ```

@@ -1,4 +1,4 @@
-//! The rule language: text → [`tree`] → [`check`]ed → [`evaluate`]d; and the [`packs`] of rules that come with the program.
+//! The rule language: text → [`tree`] → [`mod@check`]ed → [`mod@evaluate`]d; and the [`packs`] of rules that come with the program.
 //!
 //! What a rule may ask of a plan is declared in [`vocabulary`], and nowhere else.
 
