@@ -14,7 +14,13 @@ pub fn cross(a: Point, b: Point) -> f64 {
 
 /// The distance between two points, mm.
 pub fn distance(a: Point, b: Point) -> f64 {
-    (b.x - a.x).hypot(b.y - a.y)
+    // No plan is so large or so small that a square would leave the range that `hypot` is there to guard.
+    square_distance(a, b).sqrt()
+}
+
+fn square_distance(a: Point, b: Point) -> f64 {
+    let step = b - a;
+    dot(step, step)
 }
 
 /// How far along the piece from `a` to `b` its nearest point to `p` lies, as a share from 0 to 1.
@@ -72,7 +78,7 @@ pub fn approach(a: (Point, Point), b: (Point, Point)) -> Approach {
     // Apart, the least distance lies at an end of one of them.
     let at_end = |p: Point, piece: (Point, Point)| {
         let share = nearest_share(p, piece.0, piece.1);
-        (share, distance(p, along(piece.0, piece.1, share)))
+        (share, square_distance(p, along(piece.0, piece.1, share)))
     };
     let ends = [
         (at_end(a.0, b), 0.0, true),
@@ -81,11 +87,12 @@ pub fn approach(a: (Point, Point), b: (Point, Point)) -> Approach {
         (at_end(b.1, a), 1.0, false),
     ];
     let mut best = Approach { first: 0.0, second: 0.0, distance: f64::INFINITY };
-    for ((share, distance), end, of_first) in ends {
-        if distance < best.distance {
+    // Squares until the least is known.
+    for ((share, square), end, of_first) in ends {
+        if square < best.distance {
             let (first, second) = if of_first { (end, share) } else { (share, end) };
-            best = Approach { first, second, distance };
+            best = Approach { first, second, distance: square };
         }
     }
-    best
+    Approach { distance: best.distance.sqrt(), ..best }
 }

@@ -164,7 +164,7 @@ impl Reader for Disk {
             let what = if kind.is_dir() { "it is a folder" } else { "it is no regular file" };
             return Err(ReadError::Refused(what.into()));
         }
-        read_text(std::fs::File::open(path).map_err(refused)?)
+        read_sized(std::fs::File::open(path).map_err(refused)?, kind.len())
     }
 
     fn inside(&self, path: &Path, folder: &Path) -> bool {
@@ -181,7 +181,14 @@ impl Reader for Disk {
 /// # Errors
 /// As [`Reader::read`].
 pub fn read_text(stream: impl std::io::Read) -> Result<String, ReadError> {
-    let mut bytes = Vec::new();
+    read_sized(stream, 0)
+}
+
+/// As [`read_text`], with room for so many bytes from the start.
+fn read_sized(stream: impl std::io::Read, expected: u64) -> Result<String, ReadError> {
+    // A little more than that, so that the end is found without asking for more room.
+    let room = usize::try_from(expected.min(LARGEST_FILE)).unwrap_or(0) + 64;
+    let mut bytes = Vec::with_capacity(room);
     stream.take(LARGEST_FILE + 1).read_to_end(&mut bytes).map_err(|error| ReadError::Refused(error.to_string()))?;
     if bytes.len() as u64 > LARGEST_FILE {
         return Err(ReadError::TooLarge);
@@ -219,7 +226,8 @@ pub fn printable(text: String) -> String {
         (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
             || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
     };
-    if text.contains(harmful) { text.replace(harmful, "\u{fffd}") } else { text }
+    let plain = |byte: u8| (byte >= b' ' && byte < 0x7f) || matches!(byte, b'\t' | b'\n' | b'\r');
+    if !text.bytes().all(plain) && text.contains(harmful) { text.replace(harmful, "\u{fffd}") } else { text }
 }
 
 /// `path` with `.` and `..` worked out by their names alone, without asking the file system.

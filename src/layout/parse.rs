@@ -155,6 +155,9 @@ impl<'i> Parts<'i> {
 fn point(pair: Pair<'_, Rule>) -> Option<PointExpr> {
     let span = span(&pair);
     let mut parts = Parts::of(pair);
+    if let Some(formula) = parts.if_is(Rule::formula_point) {
+        parts = Parts::of(formula);
+    }
     Some(PointExpr { x: parts.expr()?, y: parts.expr()?, span })
 }
 
@@ -474,6 +477,7 @@ fn cable_entry(pair: Pair<'_, Rule>) -> Option<CableEntry> {
     let rule = pair.as_rule();
     let mut parts = Parts::of(pair);
     Some(match rule {
+        Rule::plain_run => CableEntry::Run(parts.heading()?, parts.expr()?, span),
         Rule::cable_kit => CableEntry::Kit(parts.word()?),
         Rule::tail => CableEntry::Tail(parts.word()?, parts.points(), span),
         Rule::switched_by => CableEntry::By(parts.word()?),

@@ -14,7 +14,7 @@ use std::f64::consts::TAU;
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
-use super::index::{Ring, piece_box};
+use super::index::{Corners, FEW_PIECES, Ring, boxes_meet, piece_box};
 use super::zones::circle_chord;
 use crate::geometry::{along, cross, dot, nearest_share, point_distance};
 use crate::model::Point;
@@ -31,7 +31,7 @@ pub struct Capsule {
 }
 
 impl Capsule {
-    fn bounds(&self) -> (Point, Point) {
+    fn bounds(&self) -> Corners {
         let (low, high) = piece_box(self.a, self.b);
         let by = self.radius;
         (Point { x: low.x - by, y: low.y - by }, Point { x: high.x + by, y: high.y + by })
@@ -112,7 +112,7 @@ pub struct Cover<'a> {
     capsules: Vec<Capsule>,
     solids: &'a [&'a Ring],
     /// The boxes around the capsules where there are few …
-    boxes: Vec<(Point, Point)>,
+    boxes: Vec<Corners>,
     /// … and an index of them where there are many.
     tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>>,
 }
@@ -122,8 +122,9 @@ pub struct Cover<'a> {
 const VISITS_EACH: usize = 150;
 const LEAST_VISITS: usize = 1_000_000;
 
-/// Up to so many capsules are looked through one by one, which costs less than a tree.
-const FEW: usize = 128;
+/// For each edge of a capsule, in the order of [`capsule_edges`], how many places before and after it those are laid that cover most of it:
+/// of a side the next runs on both sides, of an end the piece that goes on from there.
+const FIRST_ASKED: [&[isize]; 4] = [&[2, -2], &[1, 2, -2], &[2, -2], &[-1, 2, -2]];
 
 /// One edge of the uncovered part, which lies to its left.
 #[derive(Debug, Clone, Copy)]
@@ -214,7 +215,7 @@ impl Edge {
         }
     }
 
-    fn bounds(&self) -> (Point, Point) {
+    fn bounds(&self) -> Corners {
         match self {
             Edge::Straight(a, b) => piece_box(*a, *b),
             Edge::Arc(arc) => {
@@ -233,11 +234,16 @@ impl Covered {
     fn add(&mut self, (mut from, mut to): (f64, f64)) {
         let first = self.0.partition_point(|stretch| stretch.1 < from);
         let last = self.0.partition_point(|stretch| stretch.0 <= to);
-        if first < last {
-            from = from.min(self.0[first].0);
-            to = to.max(self.0[last - 1].1);
+        if first == last {
+            self.0.insert(first, (from, to));
+            return;
         }
-        self.0.splice(first..last, [(from, to)]);
+        from = from.min(self.0[first].0);
+        to = to.max(self.0[last - 1].1);
+        self.0[first] = (from, to);
+        if last - first > 1 {
+            self.0.drain(first + 1..last);
+        }
     }
 
     fn is_whole(&self) -> bool {
@@ -261,7 +267,7 @@ impl<'a> Cover<'a> {
             })
             .collect();
         let boxes = capsules.iter().map(Capsule::bounds);
-        let (boxes, tree) = if capsules.len() <= FEW {
+        let (boxes, tree) = if capsules.len() <= FEW_PIECES {
             (boxes.collect(), None)
         } else {
             let items = boxes.zip(0u32..).map(|((low, high), index)| {
@@ -313,28 +319,39 @@ impl<'a> Cover<'a> {
             let edge = Edge::Straight(a - self.origin, b - self.origin);
             self.near(edge.bounds(), &mut near);
             covered.0.clear();
-            if !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts)
+            if !self.cover_by_capsules(&edge, near.iter().copied(), &mut covered, &mut cuts)
                 && !self.cover_by_rings(&edge, &solids, &mut covered, &mut cuts)
             {
                 open(&edge, &covered);
             }
         }
         for (index, capsule) in self.capsules.iter().enumerate() {
-            self.near(capsule.bounds(), &mut near);
-            left = left.checked_sub(near.len())?;
-            // Those laid just before and after cover most; once all is covered, no other need be asked.
-            let own = u32::try_from(index).unwrap_or(u32::MAX);
-            near.retain(|other| *other != own);
-            near.sort_unstable_by_key(|other| other.abs_diff(own));
-            if !self.rings_near(capsule, &mut rings) {
-                continue;
-            }
-            for edge in capsule_edges(capsule) {
+            // Whether the rings leave anything of it, once that is asked.
+            let mut some_left = None;
+            for (edge, first) in capsule_edges(capsule).zip(FIRST_ASKED) {
                 covered.0.clear();
-                // What sticks out of the room is most of what its own neighbours leave.
-                if !self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts)
-                    && !self.cover_by_capsules(&edge, &near, &mut covered, &mut cuts)
-                {
+                let asked = |other: &u32| first.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
+                if self.cover_by_capsules(&edge, self.laid_near(index, first), &mut covered, &mut cuts) {
+                    continue;
+                }
+                // What sticks out of the room is most of what those leave.
+                if some_left.is_none() {
+                    some_left = Some(self.rings_near(capsule, &mut rings));
+                    near.clear();
+                }
+                if some_left == Some(false) {
+                    break;
+                }
+                if self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts) {
+                    continue;
+                }
+                if near.is_empty() {
+                    self.near(capsule.bounds(), &mut near);
+                    left = left.checked_sub(near.len())?;
+                    near.retain(|other| *other as usize != index);
+                }
+                let others = near.iter().copied().filter(|other| !asked(other));
+                if !self.cover_by_capsules(&edge, others, &mut covered, &mut cuts) {
                     open(&edge, &covered);
                 }
             }
@@ -342,29 +359,45 @@ impl<'a> Cover<'a> {
         Some(())
     }
 
+    /// The capsules so many places before or after one.
+    fn laid_near(&self, index: usize, steps: &'static [isize]) -> impl Iterator<Item = u32> + use<> {
+        let count = self.capsules.len();
+        let others = steps.iter().map(move |step| index.wrapping_add_signed(*step));
+        others.filter(move |other| *other < count).map(|other| u32::try_from(other).unwrap_or(u32::MAX))
+    }
+
     /// The capsules whose boxes meet a box.
-    fn near(&self, (low, high): (Point, Point), near: &mut Vec<u32>) {
+    fn near(&self, wanted: Corners, near: &mut Vec<u32>) {
         near.clear();
         match &self.tree {
             Some(tree) => {
+                let (low, high) = wanted;
                 let found = tree.locate_in_envelope_intersecting(AABB::from_corners([low.x, low.y], [high.x, high.y]));
                 near.extend(found.map(|item| item.data));
             }
             None => {
-                let meets = |(own_low, own_high): &(Point, Point)| {
-                    own_low.x <= high.x && own_high.x >= low.x && own_low.y <= high.y && own_high.y >= low.y
-                };
-                near.extend(self.boxes.iter().zip(0u32..).filter(|(own, _)| meets(own)).map(|(_, index)| index));
+                let found = self.boxes.iter().zip(0u32..).filter(|(own, _)| boxes_meet(own, &wanted));
+                near.extend(found.map(|(_, index)| index));
             }
         }
     }
 
     /// Adds the stretches of an edge inside capsules; whether all of it is covered then.
-    fn cover_by_capsules(&self, edge: &Edge, near: &[u32], covered: &mut Covered, cuts: &mut Vec<f64>) -> bool {
-        for &index in near {
+    fn cover_by_capsules(
+        &self,
+        edge: &Edge,
+        near: impl Iterator<Item = u32>,
+        covered: &mut Covered,
+        cuts: &mut Vec<f64>,
+    ) -> bool {
+        for index in near {
             let capsule = &self.capsules[index as usize];
             match edge {
                 Edge::Straight(a, b) => {
+                    // A capsule is convex: what holds both ends holds all between them.
+                    if capsule.contains(*a) && capsule.contains(*b) {
+                        return true;
+                    }
                     let Some(stretch) = capsule.stretch(*a, *b) else { continue };
                     covered.add(stretch);
                 }

@@ -32,24 +32,50 @@ pub(super) fn piece_box(a: Point, b: Point) -> (Point, Point) {
     (Point { x: a.x.min(b.x), y: a.y.min(b.y) }, Point { x: a.x.max(b.x), y: a.y.max(b.y) })
 }
 
+/// A box, by its least and greatest corner.
+pub(super) type Corners = (Point, Point);
+
+/// Whether two boxes meet.
+pub(super) fn boxes_meet(a: &Corners, b: &Corners) -> bool {
+    a.0.x <= b.1.x && a.1.x >= b.0.x && a.0.y <= b.1.y && a.1.y >= b.0.y
+}
+
+fn widened((low, high): Corners, by: f64) -> Corners {
+    (Point { x: low.x - by, y: low.y - by }, Point { x: high.x + by, y: high.y + by })
+}
+
+/// Up to so many pieces are looked through one by one, which costs less than a tree.
+pub(super) const FEW_PIECES: usize = 128;
+
 /// The runs of a room, by where they lie.
 #[derive(Debug)]
 pub struct RunIndex<'a> {
     room: &'a Room,
-    tree: RTree<Piece<RunId>>,
+    count: usize,
+    bounds: Corners,
+    /// The boxes around the runs where there are few …
+    boxes: Vec<(Corners, RunId)>,
+    /// … and a tree of them where there are many.
+    tree: Option<RTree<Piece<RunId>>>,
 }
 
 impl<'a> RunIndex<'a> {
     /// Indexes every run of the room.
     pub fn new(room: &'a Room) -> Self {
-        let pieces = room.cables.iter().zip(0u32..).flat_map(|(cable, number)| {
-            cable
-                .runs
-                .iter()
-                .zip(0u32..)
-                .map(move |(run, index)| piece(run.start, run.end, RunId { cable: number, run: index }))
+        let count = room.cables.iter().map(|cable| cable.runs.len()).sum();
+        let empty = Point { x: f64::INFINITY, y: f64::INFINITY };
+        let mut index = RunIndex { room, count, bounds: (empty, empty * -1.0), boxes: Vec::new(), tree: None };
+        if count <= FEW_PIECES {
+            index.boxes = index.runs().map(|(id, run)| (piece_box(run.start, run.end), id)).collect();
+        } else {
+            let pieces = index.runs().map(|(id, run)| piece(run.start, run.end, id)).collect();
+            index.tree = Some(RTree::bulk_load(pieces));
+        }
+        let bounds = index.runs().map(|(_, run)| piece_box(run.start, run.end)).reduce(|(low, high), (a, b)| {
+            (Point { x: low.x.min(a.x), y: low.y.min(a.y) }, Point { x: high.x.max(b.x), y: high.y.max(b.y) })
         });
-        RunIndex { room, tree: RTree::bulk_load(pieces.collect()) }
+        index.bounds = bounds.unwrap_or(index.bounds);
+        index
     }
 
     /// The run behind an id that this index gave.
@@ -66,26 +92,32 @@ impl<'a> RunIndex<'a> {
 
     /// How many runs there are.
     pub fn count(&self) -> usize {
-        self.tree.size()
+        self.count
     }
 
     /// Least and greatest corner of the box around all runs.
     pub fn bounds(&self) -> (Point, Point) {
-        let whole = self.tree.root().envelope();
-        let corner = |corner: [f64; 2]| Point { x: corner[0], y: corner[1] };
-        (corner(whole.lower()), corner(whole.upper()))
+        self.bounds
     }
 
     /// The runs whose boxes meet the box from `low` to `high` widened by `margin`.
     pub fn near(&self, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
-        self.tree.locate_in_envelope_intersecting(around(low, high, margin)).map(|piece| piece.data)
+        let wanted = widened((low, high), margin);
+        let few = self.boxes.iter().filter(move |(own, _)| boxes_meet(own, &wanted)).map(|(_, id)| *id);
+        let many = self.tree.as_ref().map(|tree| tree.locate_in_envelope_intersecting(around(low, high, margin)));
+        few.chain(many.into_iter().flatten().map(|piece| piece.data))
     }
 
     /// The runs in the order of their distance from a point, with that distance.
     pub fn by_distance(&self, point: Point) -> impl Iterator<Item = (RunId, f64)> {
-        self.tree
-            .nearest_neighbor_iter_with_distance_2([point.x, point.y])
-            .map(|(piece, square)| (piece.data, square.sqrt()))
+        let mut few: Vec<(RunId, f64)> = Vec::with_capacity(self.boxes.len());
+        few.extend(self.boxes.iter().map(|(_, id)| {
+            let run = self.run(*id);
+            (*id, point_distance(point, run.start, run.end))
+        }));
+        few.sort_by(|a, b| a.1.total_cmp(&b.1));
+        let many = self.tree.as_ref().map(|tree| tree.nearest_neighbor_iter_with_distance_2([point.x, point.y]));
+        few.into_iter().chain(many.into_iter().flatten().map(|(piece, square)| (piece.data, square.sqrt())))
     }
 }
 
@@ -93,8 +125,10 @@ impl<'a> RunIndex<'a> {
 #[derive(Debug)]
 pub struct Ring {
     corners: Vec<Point>,
-    bounds: (Point, Point),
-    tree: RTree<Piece<u32>>,
+    bounds: Corners,
+    /// The boxes around the edges.
+    boxes: Vec<Corners>,
+    tree: Option<RTree<Piece<u32>>>,
 }
 
 /// Below this many edges a plain loop beats the tree.
@@ -103,12 +137,10 @@ const FEW: usize = 24;
 impl Ring {
     /// Indexes the edges of a ring of corners.
     pub fn new(corners: &[Point]) -> Self {
-        let pieces = if corners.len() <= FEW {
-            Vec::new()
-        } else {
-            edges(corners).zip(0u32..).map(|((a, b), i)| piece(a, b, i)).collect()
-        };
-        Ring { corners: corners.to_vec(), bounds: bounds(corners), tree: RTree::bulk_load(pieces) }
+        let tree = (corners.len() > FEW)
+            .then(|| RTree::bulk_load(edges(corners).zip(0u32..).map(|((a, b), i)| piece(a, b, i)).collect()));
+        let boxes = edges(corners).map(|(a, b)| piece_box(a, b)).collect();
+        Ring { corners: corners.to_vec(), bounds: bounds(corners), boxes, tree }
     }
 
     /// Its corners.
@@ -123,29 +155,22 @@ impl Ring {
 
     /// Calls `visit` with the number of every edge whose box meets the box from `low` to `high` widened by `margin`.
     pub fn for_edges_near(&self, low: Point, high: Point, margin: f64, mut visit: impl FnMut(usize)) {
-        let (own_low, own_high) = self.bounds;
-        if low.x - margin > own_high.x
-            || high.x + margin < own_low.x
-            || low.y - margin > own_high.y
-            || high.y + margin < own_low.y
-        {
+        let wanted = widened((low, high), margin);
+        if !boxes_meet(&self.bounds, &wanted) {
             return;
         }
-        if self.corners.len() <= FEW {
-            for index in 0..self.corners.len() {
-                let (a, b) = self.edge(index);
-                let (edge_low, edge_high) = piece_box(a, b);
-                if edge_low.x <= high.x + margin
-                    && edge_high.x >= low.x - margin
-                    && edge_low.y <= high.y + margin
-                    && edge_high.y >= low.y - margin
-                {
-                    visit(index);
+        match &self.tree {
+            Some(tree) => {
+                for piece in tree.locate_in_envelope_intersecting(around(low, high, margin)) {
+                    visit(piece.data as usize);
                 }
             }
-        } else {
-            for piece in self.tree.locate_in_envelope_intersecting(around(low, high, margin)) {
-                visit(piece.data as usize);
+            None => {
+                for (index, own) in self.boxes.iter().enumerate() {
+                    if boxes_meet(own, &wanted) {
+                        visit(index);
+                    }
+                }
             }
         }
     }
@@ -161,14 +186,21 @@ impl Ring {
     pub fn contains(&self, point: Point) -> bool {
         // Counts the edges that a ray to the east crosses.
         let mut inside = false;
-        let far = Point { x: f64::MAX, y: point.y };
-        self.for_edges_near(point, far, 0.0, |index| {
-            let (a, b) = self.edge(index);
+        let mut cross_edge = |a: Point, b: Point| {
             if (a.y > point.y) != (b.y > point.y) {
                 let side = cross(b - a, point - a);
                 inside ^= (side > 0.0) == (b.y > a.y);
             }
-        });
+        };
+        if self.tree.is_none() {
+            edges(&self.corners).for_each(|(a, b)| cross_edge(a, b));
+        } else {
+            let far = Point { x: f64::MAX, y: point.y };
+            self.for_edges_near(point, far, 0.0, |index| {
+                let (a, b) = self.edge(index);
+                cross_edge(a, b);
+            });
+        }
         inside
     }
 
@@ -177,10 +209,10 @@ impl Ring {
         let mut best = (0, Approach { first: 0.0, second: 0.0, distance: f64::INFINITY });
         let (low, high) = piece_box(a, b);
         let mut reach = f64::INFINITY;
-        if self.corners.len() > FEW {
+        if let Some(tree) = &self.tree {
             // The edge nearest to the piece's middle bounds how far any better one can be.
             let middle = (a + b) / 2.0;
-            if let Some(piece) = self.tree.nearest_neighbor([middle.x, middle.y]) {
+            if let Some(piece) = tree.nearest_neighbor([middle.x, middle.y]) {
                 let (c, d) = self.edge(piece.data as usize);
                 reach = approach((a, b), (c, d)).distance;
             }

@@ -305,7 +305,8 @@ pub struct Run {
 impl Run {
     /// Its length, mm.
     pub fn length(&self) -> f64 {
-        (self.end.x - self.start.x).hypot(self.end.y - self.start.y)
+        let step = self.end - self.start;
+        (step.x * step.x + step.y * step.y).sqrt()
     }
 }
 

@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use geo::{Intersects as _, LineString, Polygon, Relate as _};
+use geo::{Contains as _, Intersects as _, LineString, Polygon, Relate as _};
 
 use super::names::target_kind;
 use super::resolve::{Resolver, name};
@@ -34,6 +34,11 @@ pub(super) fn touches(outline: &Polygon<f64>, shape: &Shape) -> bool {
     match shape {
         Shape::Polygon(corners) => {
             let shape = Polygon::new(LineString::new(corners.clone()), Vec::new());
+            // Mostly its middle tells, for less than the whole question costs.
+            let middle = corners.iter().fold(Point::default(), |sum, corner| sum + *corner) / corners.len() as f64;
+            if shape.contains(&middle) && outline.contains(&middle) {
+                return true;
+            }
             // Sharing an edge or a corner is not enough.
             outline.intersects(&shape) && !outline.relate(&shape).is_touches()
         }

@@ -67,7 +67,7 @@ pub fn signed_area(corners: &[Point]) -> f64 {
 
 /// The edges of a ring, each from a corner to the next and the last back to the first.
 pub fn edges(corners: &[Point]) -> impl Iterator<Item = (Point, Point)> + Clone {
-    let next = corners.iter().cycle().skip(1);
+    let next = corners.iter().skip(1).chain(corners.first());
     corners.iter().zip(next).map(|(a, b)| (*a, *b))
 }
 
