@@ -5,6 +5,11 @@
 
 use std::fmt;
 
+/// The day that dates are counted from.
+const EPOCH: jiff::civil::Date = jiff::civil::date(1970, 1, 1);
+/// A day, s.
+const DAY: f64 = 86_400.0;
+
 /// A dimension as whole powers of length, power, current, temperature difference and time.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, Default)]
 pub struct Dimension {
@@ -18,7 +23,7 @@ pub struct Dimension {
     pub temperature: i8,
     /// Power of time.
     pub time: i8,
-    /// A temperature on the scale of `degC`, rather than a difference of two.
+    /// A place on a scale rather than a difference of two: a temperature in `degC`, or a date.
     pub on_scale: bool,
 }
 
@@ -65,6 +70,9 @@ impl Dimension {
     /// A temperature on the scale of `degC`.
     pub const TEMPERATURE: Dimension = Dimension { on_scale: true, ..Dimension::TEMPERATURE_DIFFERENCE };
 
+    /// A day of the calendar, s from the start of 1970.
+    pub const DATE: Dimension = Dimension { on_scale: true, ..Dimension::TIME };
+
     fn combine(self, other: Dimension, sign: i8) -> Option<Dimension> {
         let power = |a: i8, b: i8| a.checked_add(b.checked_mul(sign)?);
         Some(Dimension {
@@ -77,7 +85,7 @@ impl Dimension {
         })
     }
 
-    /// The dimension of a product. Nothing but a plain 1 can multiply a temperature on a scale.
+    /// The dimension of a product. What is on a scale can't be multiplied.
     pub fn times(self, other: Dimension) -> Option<Dimension> {
         (!self.on_scale && !other.on_scale).then(|| self.combine(other, 1)).flatten()
     }
@@ -87,21 +95,21 @@ impl Dimension {
         (!self.on_scale && !other.on_scale).then(|| self.combine(other, -1)).flatten()
     }
 
-    /// The dimension of a sum: of two alike, or of a temperature and a difference.
+    /// The dimension of a sum: of two alike, or of a temperature or a date and a difference.
     pub fn plus(self, other: Dimension) -> Option<Dimension> {
         match (self.on_scale, other.on_scale) {
             (false, false) => (self == other).then_some(self),
             (true, false) | (false, true) => {
-                (self.combine(other, -1)? == Dimension::NUMBER).then_some(Dimension::TEMPERATURE)
+                (self.combine(other, -1)? == Dimension::NUMBER).then_some(Dimension { on_scale: true, ..self })
             }
             (true, true) => None,
         }
     }
 
-    /// The dimension of a difference: of two alike, or of a temperature and a temperature or a difference.
+    /// The dimension of a difference: of two alike, or of a temperature or a date and another or a difference.
     pub fn minus(self, other: Dimension) -> Option<Dimension> {
         match (self.on_scale, other.on_scale) {
-            (true, true) => Some(Dimension::TEMPERATURE_DIFFERENCE),
+            (true, true) => (self == other).then_some(Dimension { on_scale: false, ..self }),
             (false, true) => None,
             _ => self.plus(other),
         }
@@ -130,7 +138,7 @@ impl Dimension {
             Dimension::VOLTAGE | Dimension::CURRENT | Dimension::RESISTANCE => 1e-6,
             Dimension::POWER_PER_LENGTH | Dimension::POWER_PER_AREA => 1e-12,
             Dimension::TEMPERATURE | Dimension::TEMPERATURE_DIFFERENCE => 1e-6,
-            Dimension::TIME => 1e-3,
+            Dimension::TIME | Dimension::DATE => 1e-3,
             Dimension::THERMAL_RESISTANCE => 1.0,
             _ => 1e-12,
         }
@@ -153,6 +161,7 @@ impl Dimension {
             Dimension::CONDUCTIVITY => "a thermal conductivity".into(),
             Dimension::THERMAL_RESISTANCE => "a thermal resistance".into(),
             Dimension::TIME => "a time".into(),
+            Dimension::DATE => "a date".into(),
             other => format!("a quantity in {}", other.coherent_unit()),
         }
     }
@@ -174,6 +183,7 @@ impl Dimension {
             Dimension::CONDUCTIVITY => "1.3 W/mK",
             Dimension::THERMAL_RESISTANCE => "0.1 m2K/W",
             Dimension::TIME => "14 days",
+            Dimension::DATE => "2026-11-25",
             _ => return self.describe(),
         };
         format!("{} such as `{example}`", self.describe())
@@ -255,6 +265,26 @@ impl Quantity {
         Quantity { value, dimension }
     }
 
+    /// A day of the calendar.
+    ///
+    /// ```
+    /// use layrule::quantity::Quantity;
+    /// let day = |day| Quantity::date(jiff::civil::date(2026, 11, day));
+    /// assert_eq!(day(25).to_string(), "2026-11-25");
+    /// assert_eq!(day(25).value - day(11).value, 14.0 * 86400.0);
+    /// ```
+    pub fn date(day: jiff::civil::Date) -> Self {
+        let days = (day - EPOCH).get_days();
+        Quantity::new(f64::from(days) * DAY, Dimension::DATE)
+    }
+
+    /// The day that a date stands for; nothing where it is out of the calendar's reach.
+    fn day(self) -> Option<jiff::civil::Date> {
+        let days = (self.value / DAY).round();
+        // Far beyond any calendar, and within the reach of what is cast to.
+        (days.abs() < 1e7).then(|| EPOCH.checked_add(jiff::Span::new().try_days(days as i64).ok()?).ok()).flatten()
+    }
+
     /// `number` of `unit`. Percent divides rather than multiplies, so that `5 %` is the same number as `0.05`.
     pub fn of(number: f64, unit: &Unit) -> Self {
         let value = if unit.factor < 1.0 { number / (1.0 / unit.factor).round() } else { number * unit.factor };
@@ -269,6 +299,8 @@ impl Quantity {
         let symbol = match self.dimension {
             Dimension::LENGTH if size < 9999.5 => "mm",
             Dimension::LENGTH => "m",
+            // A conductor's cross-section.
+            Dimension::AREA if size > 0.0 && size < 1e3 => "mm2",
             Dimension::AREA => "m2",
             Dimension::POWER => "W",
             Dimension::POWER_PER_LENGTH => "W/m",
@@ -292,8 +324,12 @@ impl Quantity {
 
     /// The value in the one unit that other programs are given for its dimension, whatever its size.
     pub fn in_fixed_unit(self) -> (f64, String) {
+        if self.dimension == Dimension::DATE {
+            return (self.value / DAY, "days since 1970-01-01".into());
+        }
         let symbol = match self.dimension {
             Dimension::LENGTH => "mm",
+            Dimension::AREA => "m2",
             Dimension::CURRENT => "A",
             Dimension::RESISTANCE => "ohm",
             Dimension::TIME => "h",
@@ -323,6 +359,9 @@ impl Quantity {
     /// assert_eq!(Quantity::new(7_276_000.0, Dimension::AREA).show(0), "7.28 m2");
     /// ```
     pub fn show(self, extra: usize) -> String {
+        if let Some(day) = (self.dimension == Dimension::DATE).then(|| self.day()).flatten() {
+            return day.to_string();
+        }
         let (value, symbol) = self.in_shown_unit();
         let decimals = match symbol {
             "mm" | "W" | "V" | "degC" | "K" | "W/m2" | "W/m" | "h" | "days" | "mA" => 1,

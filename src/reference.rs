@@ -6,10 +6,11 @@ use std::path::Path;
 use include_dir::{Dir, include_dir};
 
 use crate::model::load::{Library, Loaded};
+use crate::quantity::Dimension;
 use crate::rules::item::{Kind, Type};
 use crate::rules::packs::RuleSet;
 use crate::rules::program::Rule;
-use crate::rules::vocabulary::{COLLECTIONS, FIELDS, Parameter};
+use crate::rules::vocabulary::{self, Parameter};
 use crate::source::Memory;
 
 static EXAMPLES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/examples");
@@ -40,7 +41,13 @@ fn signature(name: &str, parameters: &[Parameter]) -> String {
     if parameters.is_empty() {
         return name.to_string();
     }
-    let given: Vec<&str> = parameters.iter().map(|(name, _)| *name).collect();
+    let given: Vec<String> = parameters
+        .iter()
+        .map(|(name, dimension)| match *dimension {
+            Dimension::LENGTH => (*name).to_string(),
+            other => format!("{name}: {}", other.describe()),
+        })
+        .collect();
     format!("{name}({})", given.join(", "))
 }
 
@@ -51,10 +58,10 @@ fn squeeze(text: &str) -> String {
 /// `grammar/vocabulary.md`: what a rule may ask of a plan.
 pub fn fields() -> String {
     let mut page = String::from(
-        "# What a rule may ask\n\nPrinted by `layrule rules --reference fields`. A value in parentheses is given by the rule, and is a length.\n\n\
+        "# What a rule may ask\n\nPrinted by `layrule rules --reference fields`. A value in parentheses is given by the rule; it is a length unless the page says otherwise.\n\n\
          ## Collections\n\n| collection | items | meaning |\n| --- | --- | --- |\n",
     );
-    for collection in COLLECTIONS {
+    for collection in vocabulary::collections() {
         let _ = writeln!(
             page,
             "| `{}` | {} | {} |",
@@ -65,7 +72,7 @@ pub fn fields() -> String {
     }
     for kind in Kind::ALL {
         let _ = write!(page, "\n## Fields of a {}\n\n| field | gives | meaning |\n| --- | --- | --- |\n", kind.word());
-        for field in FIELDS.iter().filter(|field| field.owner == *kind) {
+        for field in vocabulary::fields().filter(|field| field.owner == *kind) {
             let gives = match field.gives {
                 Type::Item(kind) => kind.word().to_string(),
                 Type::Collection(kind) => format!("collection of {}", kind.word()),

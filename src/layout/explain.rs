@@ -25,6 +25,9 @@ const BLOCKS: &[Block<Rule>] = &[
             "joint",
             "pipe",
             "level",
+            "partition",
+            "outlet",
+            "earthed-grid",
             "floor",
             "inside",
             "heat-loss",
@@ -85,7 +88,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "diameter") => "diameter 6 mm",
         (_, "bend-radius") => "bend-radius 25 mm",
         (Rule::kit_line, "tail") => "tail 3 m",
-        (_, "tail") => "tail JUNCTION (X, Y) (X, Y) …",
+        (_, "tail") => "tail JUNCTION (X, Y) (X, Y) … or tail cable CABLE (X, Y) …",
         (_, "screen") => "screen earthed",
         (_, "voltage") => "voltage 230 V",
         (_, "rcd") => "rcd 30 mA",
@@ -100,6 +103,9 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "joint") => "joint NAME (X, Y) (X, Y) …",
         (_, "pipe") => "pipe NAME hot (X, Y) (X, Y) …",
         (_, "level") => "level NAME +150 SHAPE",
+        (_, "partition") => "partition NAME (X, Y) (X, Y) … height 2000",
+        (_, "outlet") => "outlet NAME (X, Y) height 2100",
+        (_, "earthed-grid") => "earthed-grid mesh 30",
         (_, "floor") => "floor timber { … }",
         (_, "inside") => "inside 21 degC",
         (_, "heat-loss") => "heat-loss 610 W",
@@ -152,7 +158,7 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::drying => vec!["drying"],
         Rule::insulation_reading => vec!["insulation"],
         Rule::instrument => vec!["with"],
-        Rule::layer_cable => vec!["cable"],
+        Rule::layer_cable | Rule::tail_cable => vec!["cable"],
         Rule::deviation_target | Rule::target_kind => {
             vec!["cable", "fixture", "sensor", "thermostat", "junction", "door", "drill", "joint", "pipe", "level"]
         }

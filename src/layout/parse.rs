@@ -334,6 +334,14 @@ impl<'i> Builder<'i> {
                 points: parts.points(),
                 span,
             },
+            Rule::partition => {
+                let (name, points) = (parts.word()?, parts.points());
+                RoomEntry::Line { name, kind: LineExpr::Partition(parts.clause(Rule::height)), points, span }
+            }
+            Rule::outlet => {
+                RoomEntry::Outlet { name: parts.word()?, at: parts.point()?, height: parts.clause(Rule::height), span }
+            }
+            Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
             Rule::floor => {
                 let kind = parts.word()?;
                 let layers = self.lines(parts, Rule::floor_line, |_, pair| layer(pair));
@@ -479,7 +487,13 @@ fn cable_entry(pair: Pair<'_, Rule>) -> Option<CableEntry> {
     Some(match rule {
         Rule::plain_run => CableEntry::Run(parts.heading()?, parts.expr()?, span),
         Rule::cable_kit => CableEntry::Kit(parts.word()?),
-        Rule::tail => CableEntry::Tail(parts.word()?, parts.points(), span),
+        Rule::tail => {
+            let from = match parts.if_is(Rule::tail_cable) {
+                Some(pair) => TailFrom::Cable(Parts::of(pair).word()?),
+                None => TailFrom::Junction(parts.word()?),
+            };
+            CableEntry::Tail(from, parts.points(), span)
+        }
         Rule::switched_by => CableEntry::By(parts.word()?),
         Rule::start => CableEntry::Start(parts.point()?, span),
         Rule::run => match parts.peek()? {

@@ -237,7 +237,7 @@ pub enum RoomEntry {
         /// The statement.
         span: Span,
     },
-    /// A line in the floor: `joint`, `pipe`.
+    /// A line in or on the floor: `joint`, `pipe`, `partition`.
     Line {
         /// Which, with what is said of it.
         kind: LineExpr,
@@ -257,6 +257,19 @@ pub enum RoomEntry {
         /// The line that opens it.
         span: Span,
     },
+    /// `outlet NAME (x, y) height H`
+    Outlet {
+        /// The name.
+        name: Word,
+        /// The point of the floor below it.
+        at: PointExpr,
+        /// Above the floor.
+        height: Option<Expr>,
+        /// The statement.
+        span: Span,
+    },
+    /// `earthed-grid mesh LENGTH`
+    EarthedGrid(Expr, Span),
     /// `inside TEMPERATURE`
     Inside(Expr, Span),
     /// `heat-loss POWER`
@@ -351,13 +364,15 @@ pub enum AreaExpr {
     Level(Option<Expr>),
 }
 
-/// The kinds of line in the floor.
+/// The kinds of line in or on the floor.
 #[derive(Debug, Clone)]
 pub enum LineExpr {
     /// A movement joint.
     Joint,
     /// A pipe, `hot` or `cold`.
     Pipe(Option<Word>),
+    /// A partition, with its height.
+    Partition(Option<Expr>),
 }
 
 /// `outline …`
@@ -413,8 +428,8 @@ pub struct Cable {
 pub enum CableEntry {
     /// `kit NAME`
     Kit(Word),
-    /// `tail JUNCTION points…`
-    Tail(Word, Vec<PointExpr>, Span),
+    /// `tail JUNCTION points…` or `tail cable CABLE points…`
+    Tail(TailFrom, Vec<PointExpr>, Span),
     /// `by THERMOSTAT`
     By(Word),
     /// `start (x, y)`
@@ -425,6 +440,15 @@ pub enum CableEntry {
     RunTo(PointExpr, Span),
     /// `loops N of LENGTH HEADING, stepping PITCH HEADING`
     Loops(Box<Loops>),
+}
+
+/// Where a cold tail comes from.
+#[derive(Debug, Clone)]
+pub enum TailFrom {
+    /// A junction box.
+    Junction(Word),
+    /// The far end of another cable.
+    Cable(Word),
 }
 
 /// `loops N of LENGTH HEADING, stepping PITCH HEADING`

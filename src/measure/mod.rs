@@ -1,16 +1,19 @@
 //! Measures a plan: geometry and electricity as pure functions of the model. No limits stand here; they are the rules'.
 
 pub mod areas;
+pub mod circuit;
 pub mod cover;
 pub mod electricity;
 pub mod heat;
 pub mod index;
 pub mod length;
 pub mod levels;
+pub mod record;
 pub mod room;
 pub mod sensor;
 pub mod spacing;
 pub mod walls;
+pub mod water;
 pub mod zones;
 
 /// Lengths nearer than this are the same, mm.

@@ -22,6 +22,8 @@ pub enum Feature {
     Area(u32),
     /// An index into the room's lines.
     Line(u32),
+    /// An index into the room's water outlets.
+    Outlet(u32),
 }
 
 /// A limit's bits, which can be a key where a float can't.
@@ -152,6 +154,7 @@ impl<'a> RoomMeasure<'a> {
                 near_area(self.index(), &self.room.areas[index].shape, &self.zones()[index], minimum)
             }
             Feature::Line(index) => near_line(self.index(), &self.room.lines[index as usize].points, minimum),
+            Feature::Outlet(_) => Pairs::default(),
         })
     }
 
@@ -254,10 +257,15 @@ impl<'a> RoomMeasure<'a> {
         (!cable.tail.is_empty()).then_some(junction.height? + length::line_length(&self.tail(cable)))
     }
 
-    /// A cable's cold tail from below its junction box to the cable, without pieces of no length.
+    /// A cable's cold tail from below its junction box, or from the far end of the cable it comes from, to the cable, without pieces
+    /// of no length.
     fn tail(&self, cable: &Cable) -> Vec<Point> {
-        let junction = cable.junction.map(|junction| self.room.junctions[junction].at);
-        let mut route: Vec<Point> = junction.into_iter().chain(cable.tail.iter().copied()).collect();
+        let from = match (cable.junction, cable.tail_from) {
+            (Some(junction), _) => Some(self.room.junctions[junction].at),
+            (None, Some(other)) => self.far_end(other),
+            (None, None) => None,
+        };
+        let mut route: Vec<Point> = from.into_iter().chain(cable.tail.iter().copied()).collect();
         route.dedup();
         route
     }
@@ -273,11 +281,32 @@ impl<'a> RoomMeasure<'a> {
         crossed.retain(|(id, at)| {
             let joins = start.is_some_and(|start| crate::geometry::distance(*at, start) <= super::TOUCH);
             let first = *id == RunId { cable: index, run: 0 };
+            let leaves = cable.tail_from == Some(id.cable as usize)
+                && self
+                    .far_end(id.cable as usize)
+                    .is_some_and(|end| crate::geometry::distance(*at, end) <= super::TOUCH);
             // A tail that comes in along its own cable lies on it for longer than the joint.
-            !(first && joins) || lies_along(&route, cable)
+            !leaves && (!(first && joins) || lies_along(&route, cable))
         });
         crossed.dedup_by_key(|(id, _)| *id);
         crossed
+    }
+
+    /// Where a cable (an index) ends.
+    fn far_end(&self, cable: usize) -> Option<Point> {
+        self.room.cables[cable].runs.last().map(|run| run.end)
+    }
+
+    /// The cable (an index) that another (an index) is joined to in series: the one from whose far end its tail comes, or at whose far
+    /// end it starts itself.
+    pub fn in_series_with(&self, cable: usize) -> Option<usize> {
+        let own = &self.room.cables[cable];
+        let start = own.runs.first()?.start;
+        let touches = |other: &usize| {
+            *other != cable
+                && self.far_end(*other).is_some_and(|end| crate::geometry::distance(end, start) <= super::TOUCH)
+        };
+        own.tail_from.or_else(|| (0..self.room.cables.len()).find(touches))
     }
 
     /// The cables that a thermostat switches, by index.
@@ -298,7 +327,9 @@ impl<'a> RoomMeasure<'a> {
     /// The voltage a cable works at, V: its supply's, or what its kit is rated for.
     pub fn voltage(&self, cable: &Cable) -> Option<f64> {
         let supply = self.thermostat_of(cable).and_then(|thermostat| self.plan.supplies.get(thermostat.supply?));
-        supply.and_then(|supply| supply.voltage).or_else(|| Some(self.plan.kits.get(cable.kit?)?.voltage))
+        supply
+            .and_then(|supply| supply.voltage.as_ref().map(|own| own.value))
+            .or_else(|| Some(self.plan.kits.get(cable.kit?)?.voltage))
     }
 
     /// A cable's power at its voltage, W.

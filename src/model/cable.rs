@@ -4,7 +4,7 @@ use super::resolve::{Resolver, name};
 use super::room::SAME_POINT;
 use super::{Cable, Room};
 use crate::finding::{Finding, ids};
-use crate::layout::tree::{self, CableEntry};
+use crate::layout::tree::{self, CableEntry, RoomEntry, TailFrom};
 use crate::source::{FileId, Place};
 
 impl Resolver {
@@ -22,8 +22,12 @@ impl Resolver {
                     }
                     self.once(&mut kit, found, "the kit", Place { file, span: word.span });
                 }
-                CableEntry::Tail(junction, points, span) => {
-                    let junction = self.find("junction", file, junction, &room.junctions, |j| &j.name);
+                CableEntry::Tail(from, points, span) => {
+                    let junction = match from {
+                        TailFrom::Junction(word) => self.find("junction", file, word, &room.junctions, |j| &j.name),
+                        // The other cable may stand below; see `join_tails`.
+                        TailFrom::Cable(_) => None,
+                    };
                     let points = self.values.points(file, points);
                     self.once(&mut tail, (junction, points), "the tail", Place { file, span: *span });
                 }
@@ -87,7 +91,41 @@ impl Resolver {
         };
         if self.is_free("cable", &own, room.cables.iter().map(|cable| &cable.name)) {
             let kit = kit.and_then(|(kit, _)| kit);
-            room.cables.push(Cable { name: own, kit, junction, tail, tail_place, thermostat, runs, place });
+            room.cables.push(Cable {
+                name: own,
+                kit,
+                junction,
+                tail,
+                tail_place,
+                tail_from: None,
+                thermostat,
+                runs,
+                place,
+            });
+        }
+    }
+
+    /// Looks up the cables from whose far ends tails come, once all cables of a room are read.
+    pub(super) fn join_tails(&mut self, file: FileId, entries: &[RoomEntry], room: &mut Room) {
+        for entry in entries {
+            let RoomEntry::Cable(item) = entry else { continue };
+            let from = item.entries.iter().find_map(|entry| match entry {
+                CableEntry::Tail(TailFrom::Cable(word), ..) => Some(word),
+                _ => None,
+            });
+            let Some(word) = from else { continue };
+            let Some(found) = self.find("cable", file, word, &room.cables, |cable| &cable.name) else { continue };
+            let Some(own) = room.cables.iter().position(|cable| cable.name.text == item.name.text) else { continue };
+            if own == found {
+                let place = Place { file, span: word.span };
+                let message = format!("the tail of cable `{}` comes from the cable itself", item.name.text);
+                self.fault(
+                    Finding::reading(ids::PLAN, message, place, "its own name")
+                        .advise("name the junction box that it comes from"),
+                );
+                continue;
+            }
+            room.cables[own].tail_from = Some(found);
         }
     }
 }

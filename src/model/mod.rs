@@ -72,21 +72,30 @@ pub struct Kit {
     pub earthed_screen: Option<bool>,
 }
 
+/// A value and the line that gives it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stated<T> {
+    /// The value.
+    pub value: T,
+    /// Where.
+    pub place: Place,
+}
+
 /// A supply: what a thermostat is fed from.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Supply {
     /// Its name.
     pub name: Name,
     /// Nominal voltage, V.
-    pub voltage: Option<f64>,
+    pub voltage: Option<Stated<f64>>,
     /// Rated residual current of its RCD, A.
-    pub rcd: Option<f64>,
+    pub rcd: Option<Stated<f64>>,
     /// Rated current of its breaker, A.
-    pub breaker: Option<f64>,
+    pub breaker: Option<Stated<f64>>,
     /// Its conductor.
-    pub conductor: Option<Conductor>,
+    pub conductor: Option<Stated<Conductor>>,
     /// Ambient temperature of the conductor, degC.
-    pub ambient: Option<f64>,
+    pub ambient: Option<Stated<f64>>,
 }
 
 /// The conductor of a supply; copper.
@@ -96,10 +105,57 @@ pub struct Conductor {
     pub section: f64,
     /// Length one way, mm.
     pub length: f64,
-    /// Installation method of IEC 60364-5-52: `A1`, `A2`, `B1`, `B2`, `C`.
-    pub method: String,
-    /// `pvc` or `xlpe`.
-    pub insulation: Option<String>,
+    /// How it is installed.
+    pub method: Method,
+    /// What it is insulated with; where the plan doesn't say, PVC, which carries less.
+    pub insulation: Insulation,
+}
+
+/// A reference method of installation of IEC 60364-5-52, table B.52.1.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Method {
+    /// Single conductors in conduit in a thermally insulated wall.
+    A1,
+    /// A cable in conduit in a thermally insulated wall.
+    A2,
+    /// Single conductors in conduit on a wall.
+    B1,
+    /// A cable in conduit on a wall.
+    B2,
+    /// A cable on a wall.
+    C,
+}
+
+impl Method {
+    /// As plans write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Method::A1 => "A1",
+            Method::A2 => "A2",
+            Method::B1 => "B1",
+            Method::B2 => "B2",
+            Method::C => "C",
+        }
+    }
+}
+
+/// What a conductor is insulated with.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Insulation {
+    /// PVC, for 70 degC at the conductor.
+    Pvc,
+    /// XLPE or EPR, for 90 degC at the conductor.
+    Xlpe,
+}
+
+impl Insulation {
+    /// As plans write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Insulation::Pvc => "pvc",
+            Insulation::Xlpe => "xlpe",
+        }
+    }
 }
 
 /// A room.
@@ -129,6 +185,10 @@ pub struct Room {
     pub thermostats: Vec<Thermostat>,
     /// Contactors.
     pub contactors: Vec<Contactor>,
+    /// Fixed water outlets of showers.
+    pub outlets: Vec<Outlet>,
+    /// An earthed grid over the heating cables: its mesh, mm.
+    pub earthed_grid: Option<Stated<f64>>,
     /// Heating cables.
     pub cables: Vec<Cable>,
     /// Floor sensors.
@@ -193,6 +253,8 @@ pub enum LineKind {
     Pipe(Option<String>),
     /// A door's threshold, in this wall (an index).
     Door(usize),
+    /// A fixed partition, of this height, mm; to the ceiling where none is given.
+    Partition(Option<f64>),
 }
 
 /// A line on or in the floor.
@@ -276,6 +338,19 @@ pub struct Thermostat {
     pub place: Place,
 }
 
+/// The fixed water outlet of a shower.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outlet {
+    /// Its name.
+    pub name: Name,
+    /// The point of the floor below it.
+    pub at: Point,
+    /// Height over the floor, mm.
+    pub height: Option<f64>,
+    /// The statement.
+    pub place: Place,
+}
+
 /// A contactor.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Contactor {
@@ -323,6 +398,8 @@ pub struct Cable {
     pub tail: Vec<Point>,
     /// Where the tail is drawn.
     pub tail_place: Place,
+    /// The cable (an index) from whose far end the tail comes, where it comes from no junction box.
+    pub tail_from: Option<usize>,
     /// The thermostat it is switched by (an index).
     pub thermostat: Option<usize>,
     /// Its straight pieces.
@@ -359,6 +436,19 @@ pub enum Stage {
     AfterTiling,
     /// Just before it is first switched on.
     BeforeSwitchingOn,
+}
+
+impl Stage {
+    /// As plans write it.
+    pub fn word(self) -> &'static str {
+        match self {
+            Stage::Delivered => "delivered",
+            Stage::Laid => "laid",
+            Stage::BeforeTiling => "before-tiling",
+            Stage::AfterTiling => "after-tiling",
+            Stage::BeforeSwitchingOn => "before-switching-on",
+        }
+    }
 }
 
 /// One reading of the test record.

@@ -5,7 +5,7 @@ use std::collections::{HashMap, HashSet};
 use super::load::Loaded;
 use super::materials::MATERIALS;
 use super::values::Values;
-use super::{Conductor, Kit, Name, Plan, Room, Supply};
+use super::{Conductor, Insulation, Kit, Method, Name, Plan, Room, Stated, Supply};
 use crate::finding::{Finding, ids};
 use crate::layout::tree::{self, KitEntry, Statement, SupplyEntry, Word};
 use crate::quantity::{Dimension, Quantity};
@@ -286,8 +286,17 @@ impl Resolver {
                     let value = section.zip(length).map(|(section, length)| Conductor {
                         section,
                         length,
-                        method: method.text.clone(),
-                        insulation: insulation.as_ref().map(|word| word.text.clone()),
+                        method: match method.text.as_str() {
+                            "A1" => Method::A1,
+                            "A2" => Method::A2,
+                            "B1" => Method::B1,
+                            "B2" => Method::B2,
+                            _ => Method::C,
+                        },
+                        insulation: match insulation.as_ref().map(|word| word.text.as_str()) {
+                            Some("xlpe") => Insulation::Xlpe,
+                            _ => Insulation::Pvc,
+                        },
                     });
                     self.once(&mut conductor, value, "the conductor", Place { file, span: *span });
                 }
@@ -298,8 +307,8 @@ impl Resolver {
         let free = self.is_free("supply", &name, supplies.iter().map(|supply| &supply.name));
         self.supplies = supplies;
         if free {
-            fn value<T>(slot: Option<(Option<T>, Place)>) -> Option<T> {
-                slot.and_then(|(value, _)| value)
+            fn value<T>(slot: Option<(Option<T>, Place)>) -> Option<Stated<T>> {
+                slot.and_then(|(value, place)| value.map(|value| Stated { value, place }))
             }
             self.supplies.push(Supply {
                 name,

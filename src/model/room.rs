@@ -8,8 +8,8 @@ use super::names::target_kind;
 use super::resolve::{Resolver, name};
 use super::shape::{MOST_CORNERS, RingFault, Shape, check_ring, signed_area, strip};
 use super::{
-    Area, AreaKind, Contactor, Deviation, Floor, Junction, Layer, LayerBody, Line, LineKind, Point, Room, Sensor,
-    Thermostat,
+    Area, AreaKind, Contactor, Deviation, Floor, Junction, Layer, LayerBody, Line, LineKind, Outlet, Point, Room,
+    Sensor, Stated, Thermostat,
 };
 use crate::finding::{Finding, ids};
 use crate::geometry::dot;
@@ -69,6 +69,8 @@ impl Resolver {
             junctions: Vec::new(),
             thermostats: Vec::new(),
             contactors: Vec::new(),
+            outlets: Vec::new(),
+            earthed_grid: None,
             cables: Vec::new(),
             sensors: Vec::new(),
             record: None,
@@ -94,7 +96,7 @@ impl Resolver {
             }
         }
         let outlined = self.room_outline(file, item, &mut room);
-        let (mut inside, mut heat_loss, mut floor, mut record) = (None, None, None, None);
+        let (mut inside, mut heat_loss, mut floor, mut record, mut grid) = (None, None, None, None, None);
         let mut described = HashMap::new();
         // Cables, sensors and contactors name thermostats and junctions, which may stand below them.
         // What hides nothing that lies in the floor, a misspelt material say, keeps no rule about the room from being held.
@@ -106,6 +108,8 @@ impl Resolver {
                 RoomEntry::Area { .. }
                     | RoomEntry::Junction { .. }
                     | RoomEntry::Thermostat { .. }
+                    | RoomEntry::Outlet { .. }
+                    | RoomEntry::Line { kind: LineExpr::Partition(_), .. }
                     | RoomEntry::Outline(_)
             );
             'entry: {
@@ -142,6 +146,12 @@ impl Resolver {
                                 let said = matches!(said, "hot" | "cold").then(|| said.to_string());
                                 ("pipe", LineKind::Pipe(said))
                             }
+                            LineExpr::Partition(height) => {
+                                let height = height.as_ref();
+                                let height =
+                                    height.and_then(|height| self.values.positive(file, height, Dimension::LENGTH));
+                                ("partition", LineKind::Partition(height))
+                            }
                         };
                         if points.len() < 2 || points.windows(2).any(|pair| pair[0] == pair[1]) {
                             self.fault(Finding::reading(
@@ -156,6 +166,19 @@ impl Resolver {
                         if self.is_free(what, &own, room.lines.iter().filter(like).map(|line| &line.name)) {
                             room.lines.push(Line { name: own, kind, points, place: place(*span) });
                         }
+                    }
+                    RoomEntry::Outlet { name: word, at, height, span } => {
+                        let own = name(file, word);
+                        let height = height.as_ref();
+                        let height = height.and_then(|height| self.values.positive(file, height, Dimension::LENGTH));
+                        let Some(at) = self.values.point(file, at) else { break 'entry };
+                        if self.is_free("outlet", &own, room.outlets.iter().map(|outlet| &outlet.name)) {
+                            room.outlets.push(Outlet { name: own, at, height, place: place(*span) });
+                        }
+                    }
+                    RoomEntry::EarthedGrid(value, span) => {
+                        let value = self.values.positive(file, value, Dimension::LENGTH);
+                        self.once(&mut grid, value, "the earthed grid", place(*span));
                     }
                     RoomEntry::Inside(value, span) => {
                         let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
@@ -284,6 +307,7 @@ impl Resolver {
                 _ => {}
             }
         }
+        self.join_tails(file, &item.entries, &mut room);
         missed |= self.values.faults.len() > faults;
         for entry in &item.entries {
             match entry {
@@ -330,6 +354,7 @@ impl Resolver {
         room.heat_loss = heat_loss.and_then(|(value, _)| value);
         room.floor = floor.and_then(|(value, _)| value);
         room.record = record.map(|(value, _)| value);
+        room.earthed_grid = grid.and_then(|(value, place)| value.map(|value| Stated { value, place }));
         if item.broken || missed {
             room.incomplete.get_or_insert_with(|| format!("something in room `{}` could not be read", item.name.text));
         }

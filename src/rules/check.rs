@@ -6,7 +6,7 @@ use super::expressions::fold;
 use super::item::{Kind, Type};
 use super::program::{Expr, Limit, Part, Program, Rule, Step, Template};
 use super::tree::{self, ExprKind, Line, SyntaxFault, Word};
-use super::vocabulary::{self, COLLECTIONS, Collection, Parameter};
+use super::vocabulary::{self, Collection, Parameter};
 use crate::finding::{Basis, Severity};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
@@ -381,12 +381,12 @@ impl Checker<'_> {
         let first = path.steps.first()?;
         let found = vocabulary::collection(&first.name.text).filter(|_| path.steps.len() == 1);
         if found.is_none() {
-            let near = nearest(&first.name.text, COLLECTIONS.iter().map(|collection| collection.name));
+            let near = nearest(&first.name.text, vocabulary::collections().map(|collection| collection.name));
             let help = near.map_or_else(
                 || {
                     format!(
                         "the collections are {}",
-                        quoted(COLLECTIONS.iter().map(|collection| collection.name), "and")
+                        quoted(vocabulary::collections().map(|collection| collection.name), "and")
                     )
                 },
                 |near| format!("did you mean `{near}`?"),

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use super::item::{Item, Type, Value, World, room_number, show_place};
+use super::item::{Item, Type, Value, World, show_place};
 use super::program::{Expr, Part, Rule, Step, Template};
 use super::tree::{Comparator, Function, Gathering};
 use crate::finding::{Acceptance, Figure, Finding, Mark, Subject};
@@ -275,7 +275,8 @@ impl Judge<'_, '_> {
         }
         let advice = self.first_text(&rule.program.advice, extra);
         let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
-        let room = room_number(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
+        let room =
+            self.world.room_of_finding(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
         Finding {
             rule: Arc::clone(name),
             severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
@@ -448,12 +449,12 @@ impl Judge<'_, '_> {
         }
     }
 
-    /// What a collection or a field is given; distances and clearances, of which none can be less than nothing.
+    /// What a collection or a field is given: distances, shares, currents, of which none can be less than nothing.
     fn numbers(&mut self, arguments: &[Expr], span: Span) -> Result<Vec<f64>, Value> {
         arguments
             .iter()
             .map(|argument| match self.number(argument)? {
-                value if value < 0.0 => Err(Value::Faulty(span, "this is given a length less than nothing".into())),
+                value if value < 0.0 => Err(Value::Faulty(span, "this is given a value less than nothing".into())),
                 value => Ok(value),
             })
             .collect()

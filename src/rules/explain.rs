@@ -53,6 +53,7 @@ fn describe(rule: Rule, _first: &str, _last: &str) -> Option<String> {
         | Rule::sum
         | Rule::product
         | Rule::signed
+        | Rule::date
         | Rule::quantity
         | Rule::number
         | Rule::if_expr => "an expression such as `50 mm`".into(),

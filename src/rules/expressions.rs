@@ -4,7 +4,7 @@ use super::check::{Checker, Named, Typed};
 use super::item::{Kind, Type};
 use super::program::Expr;
 use super::tree::{self, Comparator, ExprKind, Function, Gathering, Word};
-use super::vocabulary::{self, COLLECTIONS, FIELDS};
+use super::vocabulary;
 use crate::quantity::{Dimension, Quantity};
 use crate::text::{nearest, quoted};
 
@@ -20,11 +20,24 @@ impl Checker<'_> {
                 }
                 Some((Expr::Number(quantity.value), Type::Quantity(quantity.dimension)))
             }
+            ExprKind::Date(day) => match day.parse() {
+                Ok(day) => Some((Expr::Number(Quantity::date(day).value), Type::Quantity(Dimension::DATE))),
+                Err(_) => {
+                    self.fault(expr.span, format!("there is no day {day}"), "not in the calendar").help =
+                        Some("write year, month and day, such as `2026-11-25`".into());
+                    None
+                }
+            },
             ExprKind::Text(text) => Some((Expr::Text(text.clone()), Type::Text)),
             ExprKind::Truth(truth) => Some((Expr::Truth(*truth), Type::Truth)),
             ExprKind::Path(path) => self.path(path),
             ExprKind::Negated(inner) => {
                 let (checked, dimension) = self.quantity(inner)?;
+                if dimension == Dimension::DATE {
+                    self.fault(expr.span, "a date has no sign", "a date").help =
+                        Some("subtract a time from a date, or a date from another".into());
+                    return None;
+                }
                 Some((Expr::Negated(Box::new(checked)), Type::Quantity(dimension)))
             }
             ExprKind::Sum(terms) => self.sum(expr, terms),
@@ -69,7 +82,7 @@ impl Checker<'_> {
                         .names
                         .keys()
                         .map(String::as_str)
-                        .chain(COLLECTIONS.iter().map(|collection| collection.name));
+                        .chain(vocabulary::collections().map(|collection| collection.name));
                     let parted =
                         name.text.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
                     let help = match nearest(&name.text, known) {
@@ -109,7 +122,7 @@ impl Checker<'_> {
                 return None;
             };
             let Some(field) = vocabulary::field(owner, &step.name.text) else {
-                let known = || FIELDS.iter().filter(|field| field.owner == owner).map(|field| field.name);
+                let known = || vocabulary::fields().filter(|field| field.owner == owner).map(|field| field.name);
                 let help = match nearest(&step.name.text, known()) {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => format!("a {} has {}", owner.word(), quoted(known(), "and")),
@@ -317,6 +330,11 @@ impl Checker<'_> {
             }
             (gathering, Some((typed, span))) => {
                 let (expr, kind) = typed?;
+                if let (Gathering::Sum, Type::Quantity(Dimension { on_scale: true, .. })) = (gathering, kind) {
+                    let message = format!("several of {} can't be added up", kind.describe());
+                    self.fault(span, message, kind.describe());
+                    return None;
+                }
                 let truths = matches!(gathering, Gathering::Any | Gathering::All);
                 let fits = if truths { kind == Type::Truth } else { matches!(kind, Type::Quantity(_)) };
                 if !fits {

@@ -4,10 +4,12 @@ use crate::finding::Subject;
 use crate::measure::cover::Patch;
 use crate::measure::index::RunId;
 use crate::measure::length::Turn;
+use crate::measure::record::{MissingStage, Past};
 use crate::measure::room::{Feature, RoomMeasure};
 use crate::measure::spacing::{CloseApproach, Crossing};
+use crate::measure::water::{Fitting, NearWater};
 use crate::measure::zones::Meeting;
-use crate::model::{AreaKind, LineKind, Plan, Point};
+use crate::model::{AreaKind, LineKind, Plan, Point, Record, Supply};
 use crate::quantity::Dimension;
 use crate::source::{Place, Span};
 
@@ -27,13 +29,21 @@ pub enum Kind {
     Thermostat,
     Contactor,
     Supply,
+    SupplyLine,
+    Grid,
     Sensor,
+    Fitting,
+    NearWater,
     CloseApproach,
     Crossing,
     Meeting,
     ConduitCrossing,
     TailCrossing,
     ColdPatch,
+    Record,
+    RecordLine,
+    Reading,
+    MissingStage,
     Deviation,
 }
 
@@ -52,13 +62,21 @@ impl Kind {
         Kind::Thermostat,
         Kind::Contactor,
         Kind::Supply,
+        Kind::SupplyLine,
+        Kind::Grid,
         Kind::Sensor,
+        Kind::Fitting,
+        Kind::NearWater,
         Kind::CloseApproach,
         Kind::Crossing,
         Kind::Meeting,
         Kind::ConduitCrossing,
         Kind::TailCrossing,
         Kind::ColdPatch,
+        Kind::Record,
+        Kind::RecordLine,
+        Kind::Reading,
+        Kind::MissingStage,
         Kind::Deviation,
     ];
 
@@ -77,13 +95,21 @@ impl Kind {
             Kind::Thermostat => "thermostat",
             Kind::Contactor => "contactor",
             Kind::Supply => "supply",
+            Kind::SupplyLine => "supply line",
+            Kind::Grid => "earthed grid",
             Kind::Sensor => "sensor",
+            Kind::Fitting => "fitting",
+            Kind::NearWater => "fitting near water",
             Kind::CloseApproach => "close approach",
             Kind::Crossing => "crossing",
             Kind::Meeting => "meeting",
             Kind::ConduitCrossing => "conduit crossing",
             Kind::TailCrossing => "tail crossing",
             Kind::ColdPatch => "cold patch",
+            Kind::Record => "record",
+            Kind::RecordLine => "record line",
+            Kind::Reading => "reading",
+            Kind::MissingStage => "missing stage",
             Kind::Deviation => "deviation",
         }
     }
@@ -107,7 +133,14 @@ pub enum Item {
     Contactor(u32, u32),
     /// An index into the plan's supplies.
     Supply(u32),
+    /// A line of a supply.
+    SupplyLine(u32, SupplyLine),
+    /// The earthed grid of a room.
+    Grid(u32),
     Sensor(u32, u32),
+    /// A thermostat or a junction box.
+    Fitting(u32, Fitting),
+    NearWater(u32, NearWater),
     CloseApproach(u32, CloseApproach),
     Crossing(u32, Crossing),
     Meeting(u32, Feature, Meeting),
@@ -116,7 +149,75 @@ pub enum Item {
     /// Cable whose tail it is, run and where.
     TailCrossing(u32, u32, RunId, Point),
     ColdPatch(u32, Patch),
+    Record(u32),
+    RecordLine(u32, RecordLine),
+    Reading(u32, u32),
+    MissingStage(u32, MissingStage),
     Deviation(u32, u32),
+}
+
+/// A line of a supply.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum SupplyLine {
+    Voltage,
+    Rcd,
+    Breaker,
+    Conductor,
+    Ambient,
+}
+
+impl SupplyLine {
+    /// What it gives.
+    pub fn word(self) -> &'static str {
+        match self {
+            SupplyLine::Voltage => "voltage",
+            SupplyLine::Rcd => "RCD",
+            SupplyLine::Breaker => "breaker",
+            SupplyLine::Conductor => "conductor",
+            SupplyLine::Ambient => "ambient temperature",
+        }
+    }
+
+    /// Where a supply gives it.
+    pub fn place(self, supply: &Supply) -> Option<Place> {
+        match self {
+            SupplyLine::Voltage => supply.voltage.as_ref().map(|line| line.place),
+            SupplyLine::Rcd => supply.rcd.as_ref().map(|line| line.place),
+            SupplyLine::Breaker => supply.breaker.as_ref().map(|line| line.place),
+            SupplyLine::Conductor => supply.conductor.as_ref().map(|line| line.place),
+            SupplyLine::Ambient => supply.ambient.as_ref().map(|line| line.place),
+        }
+    }
+}
+
+/// A line of a test record that is no reading.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum RecordLine {
+    Tiled,
+    SwitchedOn,
+    Signed,
+}
+
+impl RecordLine {
+    /// What it gives.
+    pub fn word(self) -> &'static str {
+        match self {
+            RecordLine::Tiled => "day of tiling",
+            RecordLine::SwitchedOn => "day of switching on",
+            RecordLine::Signed => "signature",
+        }
+    }
+
+    /// Where a record gives it.
+    pub fn place(self, record: &Record) -> Option<Place> {
+        match self {
+            RecordLine::Tiled => record.tiled.as_ref().map(|line| line.2),
+            RecordLine::SwitchedOn => record.switched_on.as_ref().map(|line| line.1),
+            RecordLine::Signed => record.signed.as_ref().map(|line| line.2),
+        }
+    }
 }
 
 /// The type of a value.
@@ -224,6 +325,15 @@ impl<'a> World<'a> {
         }
     }
 
+    /// The number of the room that a finding about an item lies in: of a supply, the first that it feeds.
+    pub fn room_of_finding(&self, item: Item) -> Option<u32> {
+        let (Item::Supply(supply) | Item::SupplyLine(supply, _)) = item else { return room_number(item) };
+        let fed = |room: &RoomMeasure<'_>| {
+            room.room.thermostats.iter().any(|thermostat| thermostat.supply == Some(supply as usize))
+        };
+        self.rooms.iter().position(fed).and_then(|number| u32::try_from(number).ok())
+    }
+
     /// The room that an item belongs to.
     pub fn room_of(&self, item: Item) -> Option<&RoomMeasure<'a>> {
         Some(&self.rooms[room_number(item)? as usize])
@@ -268,7 +378,17 @@ impl<'a> World<'a> {
                 format!("contactor `{}`", room(number).contactors[index as usize].name.text)
             }
             Item::Supply(supply) => format!("supply `{}`", self.plan.supplies[supply as usize].name.text),
+            Item::SupplyLine(supply, line) => {
+                format!("the {} of {}", line.word(), self.describe(Item::Supply(supply)))
+            }
+            Item::Grid(_) => "the earthed grid".into(),
             Item::Sensor(number, sensor) => format!("sensor `{}`", room(number).sensors[sensor as usize].name.text),
+            Item::Fitting(number, fitting) => self.describe(of_fitting(number, fitting)),
+            Item::NearWater(number, near) => format!(
+                "{} and {}",
+                self.describe(of_fitting(number, near.fitting)),
+                self.describe(Item::Feature(number, near.water))
+            ),
             Item::CloseApproach(number, pair) => self.pair(number, pair.first, pair.second),
             Item::Crossing(number, pair) => self.pair(number, pair.first, pair.second),
             Item::Meeting(number, feature, meeting) => {
@@ -287,10 +407,29 @@ impl<'a> World<'a> {
                 self.describe(Item::Run(number, run))
             ),
             Item::ColdPatch(_, patch) => format!("the cold patch near {}", show_place(patch.at)),
+            Item::Record(number) => format!("the test record of {}", self.describe(Item::Room(number))),
+            Item::RecordLine(number, line) => format!("the {} of room `{}`", line.word(), room(number).name.text),
+            Item::Reading(number, index) => match self.reading(number, index) {
+                Some(reading) => format!(
+                    "the reading `{}` of {}",
+                    reading.stage.word(),
+                    self.describe(Item::Cable(number, u32::try_from(reading.cable).unwrap_or(u32::MAX)))
+                ),
+                None => "a reading".into(),
+            },
+            Item::MissingStage(number, missing) => format!(
+                "the missing reading `{}` of {}",
+                missing.stage.word(),
+                self.describe(Item::Cable(number, missing.cable))
+            ),
             Item::Deviation(number, deviation) => {
                 format!("the deviation from `{}`", room(number).deviations[deviation as usize].rule.text)
             }
         }
+    }
+
+    fn reading(&self, room: u32, index: u32) -> Option<&'a crate::model::Reading> {
+        self.rooms[room as usize].room.record.as_ref()?.readings.get(index as usize)
     }
 
     fn pair(&self, room: u32, first: RunId, second: RunId) -> String {
@@ -317,9 +456,11 @@ impl<'a> World<'a> {
                     LineKind::Joint => "joint",
                     LineKind::Pipe(_) => "pipe",
                     LineKind::Door(_) => "door",
+                    LineKind::Partition(_) => "partition",
                 };
                 (sort, &line.name.text)
             }
+            Feature::Outlet(index) => ("outlet", &room.outlets[index as usize].name.text),
         }
     }
 
@@ -332,6 +473,7 @@ impl<'a> World<'a> {
             Item::Floor(number) => room(number).floor.as_ref().map_or(room(number).name.place, |floor| floor.place),
             Item::Feature(number, Feature::Area(index)) => room(number).areas[index as usize].place,
             Item::Feature(number, Feature::Line(index)) => room(number).lines[index as usize].place,
+            Item::Feature(number, Feature::Outlet(index)) => room(number).outlets[index as usize].place,
             Item::Run(number, id)
             | Item::CloseApproach(number, CloseApproach { second: id, .. })
             | Item::Crossing(number, Crossing { second: id, .. })
@@ -346,14 +488,40 @@ impl<'a> World<'a> {
             }
             Item::Kit(kit) => self.plan.kits[kit as usize].name.place,
             Item::Supply(supply) => self.plan.supplies[supply as usize].name.place,
+            Item::SupplyLine(index, line) => {
+                let supply = &self.plan.supplies[index as usize];
+                line.place(supply).unwrap_or(supply.name.place)
+            }
+            Item::Grid(number) => {
+                let room = room(number);
+                room.earthed_grid.as_ref().map_or(room.name.place, |grid| grid.place)
+            }
             Item::Junction(number, junction) => room(number).junctions[junction as usize].place,
             Item::Thermostat(number, index) => room(number).thermostats[index as usize].place,
             Item::Contactor(number, index) => room(number).contactors[index as usize].place,
             Item::Sensor(number, sensor) | Item::ConduitCrossing(number, sensor, ..) => {
                 room(number).sensors[sensor as usize].place
             }
+            Item::Fitting(number, fitting) | Item::NearWater(number, NearWater { fitting, .. }) => {
+                self.place(of_fitting(number, fitting))
+            }
             Item::TailCrossing(number, cable, ..) => room(number).cables[cable as usize].tail_place,
             Item::Deviation(number, deviation) => room(number).deviations[deviation as usize].place,
+            Item::Reading(number, index)
+            | Item::MissingStage(number, MissingStage { past: Past::Reading(index), .. }) => {
+                self.reading(number, index).map_or(room(number).name.place, |reading| reading.place)
+            }
+            Item::MissingStage(number, MissingStage { past: Past::Tiled, .. }) => {
+                self.place(Item::RecordLine(number, RecordLine::Tiled))
+            }
+            Item::MissingStage(number, MissingStage { past: Past::SwitchedOn, .. }) => {
+                self.place(Item::RecordLine(number, RecordLine::SwitchedOn))
+            }
+            Item::Record(number) => room(number).record.as_ref().map_or(room(number).name.place, |record| record.place),
+            Item::RecordLine(number, line) => {
+                let record = room(number).record.as_ref();
+                record.and_then(|record| line.place(record)).unwrap_or(room(number).name.place)
+            }
         }
     }
 
@@ -379,20 +547,43 @@ impl<'a> World<'a> {
             Item::Feature(number, feature) => match self.feature_name(number, feature) {
                 ("drill zone", name) => one("drill", name),
                 ("stairs", name) => one("level", name),
+                ("outlet" | "partition", _) => Vec::new(),
                 (sort, name) => one(sort, name),
+            },
+            Item::MissingStage(number, missing) => cable(number, missing.cable),
+            Item::Reading(number, index) => match self.reading(number, index) {
+                Some(reading) => one("cable", &room(number).cables[reading.cable].name.text),
+                None => Vec::new(),
             },
             Item::Junction(number, index) => one("junction", &room(number).junctions[index as usize].name.text),
             Item::Thermostat(number, index) => one("thermostat", &room(number).thermostats[index as usize].name.text),
             Item::Sensor(number, index) => one("sensor", &room(number).sensors[index as usize].name.text),
+            Item::Fitting(number, fitting) => self.subjects(of_fitting(number, fitting)),
+            Item::NearWater(number, near) => {
+                [self.subjects(of_fitting(number, near.fitting)), self.subjects(Item::Feature(number, near.water))]
+                    .concat()
+            }
             Item::Room(_)
             | Item::Wall(..)
             | Item::Floor(_)
             | Item::Kit(_)
             | Item::Supply(_)
+            | Item::SupplyLine(..)
+            | Item::Grid(_)
             | Item::Contactor(..)
             | Item::ColdPatch(..)
+            | Item::Record(_)
+            | Item::RecordLine(..)
             | Item::Deviation(..) => Vec::new(),
         }
+    }
+}
+
+/// The thermostat or junction box that a fitting is.
+pub fn of_fitting(room: u32, fitting: Fitting) -> Item {
+    match fitting {
+        Fitting::Thermostat(index) => Item::Thermostat(room, index),
+        Fitting::Junction(index) => Item::Junction(room, index),
     }
 }
 
@@ -406,18 +597,25 @@ pub fn room_number(item: Item) -> Option<u32> {
         | Item::Run(number, _)
         | Item::Cable(number, _)
         | Item::Turn(number, ..)
+        | Item::Grid(number)
         | Item::Junction(number, _)
         | Item::Thermostat(number, _)
         | Item::Contactor(number, _)
         | Item::Sensor(number, _)
+        | Item::Fitting(number, _)
+        | Item::NearWater(number, _)
         | Item::CloseApproach(number, _)
         | Item::Crossing(number, _)
         | Item::Meeting(number, ..)
         | Item::ConduitCrossing(number, ..)
         | Item::TailCrossing(number, ..)
         | Item::ColdPatch(number, _)
+        | Item::Record(number)
+        | Item::RecordLine(number, _)
+        | Item::Reading(number, _)
+        | Item::MissingStage(number, _)
         | Item::Deviation(number, _) => Some(number),
-        Item::Kit(_) | Item::Supply(_) => None,
+        Item::Kit(_) | Item::Supply(_) | Item::SupplyLine(..) => None,
     }
 }
 

@@ -32,6 +32,7 @@ packs!(
     "kit.rule",
     "tail.rule",
     "circuit.rule",
+    "record.rule",
     "coverage.rule",
     "deviations.rule"
 );

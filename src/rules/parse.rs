@@ -218,6 +218,7 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
             let number = inner.next()?.as_str().parse().unwrap_or(f64::INFINITY);
             ExprKind::Number(number, inner.next().and_then(|unit| quantity::unit_named(unit.as_str())))
         }
+        Rule::date => ExprKind::Date(text.to_string()),
         Rule::text => ExprKind::Text(word(&pair, shift).text),
         Rule::truth => ExprKind::Truth(text == "true"),
         Rule::path => ExprKind::Path(path(pair, shift)?),

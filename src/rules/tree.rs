@@ -199,6 +199,8 @@ pub enum Gathering {
 pub enum ExprKind {
     /// A number, with or without a unit.
     Number(f64, Option<&'static Unit>),
+    /// A date, such as `2026-11-25`.
+    Date(String),
     /// A text.
     Text(String),
     /// `true` or `false`.

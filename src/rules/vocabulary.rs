@@ -1,14 +1,14 @@
 //! What a rule may ask of a plan: the collections and the fields of their items, each with its dimension and its meaning.
 //!
-//! This is the one place where they are declared. The checker looks names up here, the evaluator calls what stands beside
+//! This is the one place where they are declared, those of the circuit and of the test record in files of their own. The checker looks names up here, the evaluator calls what stands beside
 //! them, and `grammar/vocabulary.md` is printed from here.
 
 use super::item::{Item, Kind, Type, Value, World};
 use crate::measure::areas::Margins;
 use crate::measure::room::{Feature, RoomMeasure};
-use crate::measure::{Pairs, electricity, length};
+use crate::measure::{Pairs, length};
 use crate::model::{AreaKind, Cable, Kit, LineKind};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Quantity};
 
 /// What a field or a collection is given in parentheses.
 pub type Parameter = (&'static str, Dimension);
@@ -51,6 +51,7 @@ pub struct Field {
 
 const LENGTH: Type = Type::Quantity(Dimension::LENGTH);
 const NUMBER: Type = Type::Quantity(Dimension::NUMBER);
+const DATE: Type = Type::Quantity(Dimension::DATE);
 const CURRENT: Type = Type::Quantity(Dimension::CURRENT);
 const CLEARANCE: Parameter = ("clearance", Dimension::LENGTH);
 const MINIMUM: Parameter = ("minimum", Dimension::LENGTH);
@@ -59,8 +60,8 @@ const FREE_HEIGHT: Parameter = ("free-height", Dimension::LENGTH);
 
 macro_rules! collections {
     ($($name:literal ($($parameter:expr),*) of $kind:ident: $meaning:literal = $visit:expr;)*) => {
-        /// Every collection.
-        pub static COLLECTIONS: &[Collection] = &[$(Collection {
+        /// The collections of this theme.
+        pub(super) static COLLECTIONS: &[Collection] = &[$(Collection {
             name: $name, parameters: &[$($parameter),*], of: Kind::$kind, meaning: $meaning, visit: $visit,
         }),*];
     };
@@ -68,8 +69,8 @@ macro_rules! collections {
 
 macro_rules! fields {
     ($($owner:ident { $($name:literal ($($parameter:expr),*) $gives:expr, $meaning:literal = $get:expr;)* })*) => {
-        /// Every field, by the kind of item it is asked of.
-        pub static FIELDS: &[Field] = &[$($(Field {
+        /// The fields of this theme, by the kind of item they are asked of.
+        pub(super) static FIELDS: &[Field] = &[$($(Field {
             owner: Kind::$owner, name: $name, parameters: &[$($parameter),*], gives: $gives, meaning: $meaning, get: $get,
         }),*),*];
     };
@@ -89,6 +90,19 @@ macro_rules! of {
             _ => wrong(item),
         }
     }};
+}
+
+mod circuit;
+mod record;
+
+/// Every collection, theme by theme.
+pub fn collections() -> impl Iterator<Item = &'static Collection> + Clone {
+    [COLLECTIONS, circuit::COLLECTIONS, record::COLLECTIONS].into_iter().flatten()
+}
+
+/// Every field, theme by theme.
+pub fn fields() -> impl Iterator<Item = &'static Field> + Clone {
+    [FIELDS, circuit::FIELDS, record::FIELDS].into_iter().flatten()
 }
 
 /// Visits each room by its number.
@@ -362,7 +376,7 @@ fields! {
     }
     Feature {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Feature(n, feature) => Value::Text(world.feature_name(n, feature).1.to_string()));
-        "sort" () Type::Text, "`fixture`, `drill zone`, `level`, `stairs`, `joint`, `pipe` or `door`." = |world, item, _| of!(item, Item::Feature(n, feature) => Value::Text(world.feature_name(n, feature).0.to_string()));
+        "sort" () Type::Text, "`fixture`, `drill zone`, `level`, `stairs`, `joint`, `pipe`, `partition`, `door` or `outlet`." = |world, item, _| of!(item, Item::Feature(n, feature) => Value::Text(world.feature_name(n, feature).0.to_string()));
         "kind" () Type::Text, "What the plan says it is: `bath`, `shower` and so on of a fixture, `hot` or `cold` of a pipe." = |world, item, _| of!(item, Item::Feature(n, feature) => {
             let room = room(world, n).room;
             let kind = match feature {
@@ -374,6 +388,7 @@ fields! {
                     LineKind::Pipe(kind) => kind.as_deref(),
                     _ => None,
                 },
+                Feature::Outlet(_) => None,
             };
             Value::text(kind, || gives_no(world, item, "kind"))
         });
@@ -383,7 +398,7 @@ fields! {
                     AreaKind::Fixture { raised, .. } => raised,
                     _ => None,
                 },
-                Feature::Line(_) => None,
+                Feature::Line(_) | Feature::Outlet(_) => None,
             };
             Value::number(raised, || format!("{} stands on the floor", world.describe(item)))
         });
@@ -436,49 +451,6 @@ fields! {
     Junction {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Junction(n, i) => Value::Text(room(world, n).room.junctions[i as usize].name.text.clone()));
         "height" () LENGTH, "Its height over the floor." = |world, item, _| of!(item, Item::Junction(n, i) => Value::number(room(world, n).room.junctions[i as usize].height, || gives_no(world, item, "height")));
-    }
-    Thermostat {
-        "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Thermostat(n, i) => Value::Text(room(world, n).room.thermostats[i as usize].name.text.clone()));
-        "room" () Type::Item(Kind::Room), "The room it stands in." = |_, item, _| of!(item, Item::Thermostat(n, _) => Value::Item(Item::Room(n)));
-        "rated" () CURRENT, "Its rated current." = |world, item, _| of!(item, Item::Thermostat(n, i) => Value::Number(room(world, n).room.thermostats[i as usize].rated));
-        "cables" () Type::Collection(Kind::Cable), "The cables it switches." = |world, item, _| of!(item, Item::Thermostat(n, i) => Value::Items(room(world, n).cables_of(i as usize).map(|c| Item::Cable(n, as_index(c))).collect()));
-        "load" () CURRENT, "The currents of its cables, added up." = |world, item, _| of!(item, Item::Thermostat(n, i) => {
-            let room = room(world, n);
-            let mut load = 0.0;
-            for index in room.cables_of(i as usize) {
-                let cable = &room.room.cables[index];
-                match room.current(cable) {
-                    Some(current) => load += current,
-                    None => return Value::Missing(no_kit(cable)),
-                }
-            }
-            Value::Number(load)
-        });
-        "resistance" () Type::Quantity(Dimension::RESISTANCE), "The resistance of its cables in parallel." = |world, item, _| of!(item, Item::Thermostat(n, i) => {
-            let room = room(world, n);
-            let kits = room.cables_of(i as usize).map(|index| kit(world, &room.room.cables[index]).map(|kit| kit.resistance));
-            let kits: Option<Vec<f64>> = kits.collect();
-            Value::number(kits.and_then(|kits| electricity::in_parallel(kits.into_iter())), || format!("{} switches no cable of a known kit", world.describe(item)))
-        });
-        "supply" () Type::Item(Kind::Supply), "What feeds it." = |world, item, _| of!(item, Item::Thermostat(n, i) => Value::item(room(world, n).room.thermostats[i as usize].supply.map(|s| Item::Supply(as_index(s))), || gives_no(world, item, "supply")));
-        "contactor" () Type::Item(Kind::Contactor), "The contactor it works." = |world, item, _| of!(item, Item::Thermostat(n, i) => {
-            let contactor = room(world, n).room.contactors.iter().position(|contactor| contactor.thermostat == i as usize);
-            Value::item(contactor.map(|c| Item::Contactor(n, as_index(c))), || format!("{} works no contactor", world.describe(item)))
-        });
-        "sensor" () Type::Item(Kind::Sensor), "Its floor sensor." = |world, item, _| of!(item, Item::Thermostat(n, i) => {
-            let sensor = room(world, n).room.sensors.iter().position(|sensor| sensor.thermostat == i as usize);
-            Value::item(sensor.map(|s| Item::Sensor(n, as_index(s))), || format!("{} has no floor sensor", world.describe(item)))
-        });
-    }
-    Contactor {
-        "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Contactor(n, i) => Value::Text(room(world, n).room.contactors[i as usize].name.text.clone()));
-        "rated" () CURRENT, "Its rated current." = |world, item, _| of!(item, Item::Contactor(n, i) => Value::Number(room(world, n).room.contactors[i as usize].rated));
-    }
-    Supply {
-        "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Supply(i) => Value::Text(world.plan.supplies[i as usize].name.text.clone()));
-        "voltage" () Type::Quantity(Dimension::VOLTAGE), "Its nominal voltage." = |world, item, _| of!(item, Item::Supply(i) => Value::number(world.plan.supplies[i as usize].voltage, || gives_no(world, item, "voltage")));
-        "rcd" () CURRENT, "The rated residual current of its RCD." = |world, item, _| of!(item, Item::Supply(i) => Value::number(world.plan.supplies[i as usize].rcd, || gives_no(world, item, "rcd")));
-        "breaker" () CURRENT, "The rated current of its breaker." = |world, item, _| of!(item, Item::Supply(i) => Value::number(world.plan.supplies[i as usize].breaker, || gives_no(world, item, "breaker")));
     }
     Sensor {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Sensor(n, i) => Value::Text(room(world, n).room.sensors[i as usize].name.text.clone()));
@@ -540,7 +512,7 @@ fields! {
     Deviation {
         "rule" () Type::Text, "The rule it departs from." = |world, item, _| of!(item, Item::Deviation(n, i) => Value::Text(room(world, n).room.deviations[i as usize].rule.text.clone()));
         "reason" () Type::Text, "Why." = |world, item, _| of!(item, Item::Deviation(n, i) => Value::Text(room(world, n).room.deviations[i as usize].reason.clone()));
-        "until" () Type::Text, "The last day it holds." = |world, item, _| of!(item, Item::Deviation(n, i) => Value::text(room(world, n).room.deviations[i as usize].until.map(|until| until.to_string()).as_deref(), || "it holds for good".into()));
+        "until" () DATE, "The last day it holds." = |world, item, _| of!(item, Item::Deviation(n, i) => Value::number(room(world, n).room.deviations[i as usize].until.map(|until| Quantity::date(until).value), || "it holds for good".into()));
         "lapsed" () Type::Truth, "Whether that day is past." = |world, item, _| of!(item, Item::Deviation(n, i) => Value::Truth(world.deviations[n as usize][i as usize].lapsed));
         "matched" () Type::Truth, "Whether a finding matched it." = |world, item, _| of!(item, Item::Deviation(n, i) => {
             let state = world.deviations[n as usize][i as usize];
@@ -555,10 +527,10 @@ fields! {
 
 /// The collection of that name.
 pub fn collection(name: &str) -> Option<&'static Collection> {
-    COLLECTIONS.iter().find(|collection| collection.name == name)
+    collections().find(|collection| collection.name == name)
 }
 
 /// The field of that name of that kind of item.
 pub fn field(owner: Kind, name: &str) -> Option<&'static Field> {
-    FIELDS.iter().find(|field| field.owner == owner && field.name == name)
+    fields().find(|field| field.owner == owner && field.name == name)
 }

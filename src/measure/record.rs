@@ -1,0 +1,77 @@
+//! What a test record says of a cable's stages: which reading went before which, and which are missing.
+
+use jiff::civil::Date;
+
+use crate::model::{Reading, Record, Stage};
+
+/// The stages, in the order of the work.
+pub const STAGES: [Stage; 5] =
+    [Stage::Delivered, Stage::Laid, Stage::BeforeTiling, Stage::AfterTiling, Stage::BeforeSwitchingOn];
+
+/// The reading (an index) of the same cable that went before another (an index): of an earlier stage, or written earlier of the same one.
+pub fn previous(record: &Record, reading: usize) -> Option<usize> {
+    let own = &record.readings[reading];
+    let before = record
+        .readings
+        .iter()
+        .enumerate()
+        .filter(|(index, other)| other.cable == own.cable && (other.stage, *index) < (own.stage, reading));
+    before.max_by_key(|(index, other)| (other.stage, *index)).map(|(index, _)| index)
+}
+
+/// What shows that a stage is past.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Past {
+    /// A reading (an index) of a later stage.
+    Reading(u32),
+    /// The day of tiling.
+    Tiled,
+    /// The day of switching on.
+    SwitchedOn,
+}
+
+/// A stage of which a cable has no reading although it is past.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct MissingStage {
+    /// The cable (an index).
+    pub cable: u32,
+    /// The stage.
+    pub stage: Stage,
+    /// What shows that it is past: the first thing written that does.
+    pub past: Past,
+}
+
+/// The stages that a room's cables, of which there are `cables`, lack a reading of although they are past: a later one of some cable
+/// is recorded, or the floor was tiled or switched on.
+pub fn missing_stages(record: &Record, cables: usize) -> Vec<MissingStage> {
+    let past = STAGES.map(|stage| past(record, stage));
+    let mut read = vec![[false; STAGES.len()]; cables];
+    for reading in &record.readings {
+        read[reading.cable][reading.stage as usize] = true;
+    }
+    let mut missing = Vec::new();
+    for (cable, read) in (0u32..).zip(&read) {
+        for ((stage, past), read) in STAGES.into_iter().zip(past).zip(read) {
+            if let (Some(past), false) = (past, read) {
+                missing.push(MissingStage { cable, stage, past });
+            }
+        }
+    }
+    missing
+}
+
+fn past(record: &Record, stage: Stage) -> Option<Past> {
+    let later = record.readings.iter().zip(0u32..).find(|(reading, _)| reading.stage > stage);
+    if let Some((_, index)) = later {
+        return Some(Past::Reading(index));
+    }
+    if record.tiled.is_some() && stage <= Stage::BeforeTiling {
+        return Some(Past::Tiled);
+    }
+    record.switched_on.is_some().then_some(Past::SwitchedOn)
+}
+
+/// The day of the last reading.
+pub fn last_day(readings: &[Reading]) -> Option<Date> {
+    readings.iter().map(|reading| reading.date).max()
+}
