@@ -133,7 +133,8 @@ impl Dimension {
     pub fn grain(self) -> f64 {
         match self {
             Dimension::LENGTH => 1e-3,
-            Dimension::AREA => 1.0,
+            // Half the least step between cross-sections is 0.25 mm2; areas of floor are exact to far less than this.
+            Dimension::AREA => 0.01,
             Dimension::POWER => 1e-6,
             Dimension::VOLTAGE | Dimension::CURRENT | Dimension::RESISTANCE => 1e-6,
             Dimension::POWER_PER_LENGTH | Dimension::POWER_PER_AREA => 1e-12,

@@ -1,8 +1,13 @@
 //! Measurements against published laws and worked figures; each names its source.
 
+use layrule::measure::circuit::{
+    PREFERRED_RATINGS, SECTIONS, capacity, expected_resistance, is_preferred, preferred_rating, voltage_drop,
+};
 use layrule::measure::electricity::{in_parallel, power_at};
 use layrule::measure::length::laid_length;
 use layrule::measure::room::RoomMeasure;
+
+use layrule::model::{Conductor, Insulation, Method};
 
 use crate::common::{check, plan};
 
@@ -86,4 +91,67 @@ fn a_half_circle_of_the_least_spacing_passes() {
         assert!(!found(&around(51.0, pieces)), "{pieces} pieces of 51 mm");
         assert!(found(&around(48.0, pieces)), "{pieces} pieces of 48 mm");
     }
+}
+
+/// BS 7671, table 4E4B, two-core copper at 90 degC: 31, 19, 12, 7.9, 4.7, 2.9 mV/A/m for 1.5 to 16 mm2, rounded to two figures as the
+/// table rounds. Ours come from the resistances of IEC 60228.
+#[test]
+fn voltage_drops_are_those_of_the_published_table() {
+    let table = [31.0, 19.0, 12.0, 7.9, 4.7, 2.9];
+    for (section, published) in SECTIONS.into_iter().zip(table) {
+        let metre = Conductor { section, length: 1000.0, method: Method::C, insulation: Insulation::Xlpe };
+        let lost = voltage_drop(&metre, 1.0).expect("a tabulated section") * 1e3;
+        let step = if published < 10.0 { 0.1 } else { 1.0 };
+        let rounded = (lost / step).round() * step;
+        assert!((rounded - published).abs() < 1e-9, "{section} mm2: {lost} mV/A/m, published {published}");
+    }
+    let odd = Conductor { section: 3.0, length: 1000.0, method: Method::C, insulation: Insulation::Pvc };
+    assert_eq!(voltage_drop(&odd, 1.0), None);
+}
+
+/// IEC 60898-1, preferred rated currents.
+#[test]
+fn preferred_ratings_are_those_of_the_standard() {
+    assert_eq!(PREFERRED_RATINGS.map(|rating| rating as u32), [6, 10, 13, 16, 20, 25, 32, 40, 50, 63, 80, 100, 125]);
+    assert!(is_preferred(13.0) && !is_preferred(13.5) && !is_preferred(15.0));
+    assert_eq!(
+        (preferred_rating(13.04), preferred_rating(16.0), preferred_rating(126.0)),
+        (Some(16.0), Some(16.0), None)
+    );
+}
+
+/// IEC 60364-5-52, tables B.52.2 and B.52.14 (recalled): PVC, two loaded conductors. The factor by temperature is that of
+/// sqrt((70 - t) / 40), to the two figures of the table.
+#[test]
+fn capacities_follow_the_tables() {
+    let pvc = |section, method| capacity(section, method, Insulation::Pvc, 30.0).expect("a capacity");
+    for (method, row) in [
+        (Method::A1, [14.5, 19.5, 26.0, 34.0]),
+        (Method::B1, [17.5, 24.0, 32.0, 41.0]),
+        (Method::B2, [16.5, 23.0, 30.0, 38.0]),
+        (Method::C, [19.5, 27.0, 36.0, 46.0]),
+    ] {
+        assert_eq!([1.5, 2.5, 4.0, 6.0].map(|section| pvc(section, method)), row, "{method:?}");
+    }
+    for (insulation, limit, top) in [(Insulation::Pvc, 70.0f64, 60), (Insulation::Xlpe, 90.0, 80)] {
+        for ambient in (10..=top).step_by(5).map(f64::from) {
+            let factor = capacity(10.0, Method::C, insulation, ambient).expect("a capacity")
+                / capacity(10.0, Method::C, insulation, 30.0).expect("a capacity");
+            let law = ((limit - ambient) / (limit - 30.0)).sqrt();
+            assert!((factor - law).abs() < 0.006, "{insulation:?} at {ambient}: {factor}, {law}");
+        }
+    }
+    // Between two temperatures the warmer counts, below the least the least, and above the greatest nothing is known.
+    let at = |ambient| capacity(10.0, Method::C, Insulation::Pvc, ambient);
+    assert_eq!((at(31.0), at(0.0), at(61.0)), (at(35.0), at(10.0), None));
+}
+
+/// 1/R = sum of 1/Ri holds for the ends of the tolerance bands too. Physics; the figures are worked by hand.
+#[test]
+fn parallel_bands_add_as_conductances() {
+    let text = "kit k {\n  output 529 W at 230 V\n  length 4 m\n  resistance 100 ohm, -4 % to +8 %\n}\nkit l {\n  output 1058 W at 230 V\n  length 4 m\n  resistance 50 ohm\n}\n";
+    let plan = plan(text);
+    let (least, greatest) = expected_resistance(plan.kits.iter(), (0.05, 0.10)).expect("a band");
+    assert!(close(least, 1.0 / (1.0 / 96.0 + 1.0 / 47.5)) && close(greatest, 1.0 / (1.0 / 108.0 + 1.0 / 55.0)));
+    assert_eq!(expected_resistance(std::iter::empty(), (0.05, 0.10)), None);
 }

@@ -264,10 +264,12 @@ impl<'s> Strings<'s> {
             shares.clear();
             zone.cuts(*a, *b, &mut shares);
             let side = left_of(*a, *b) * (2.0 * GAP);
-            places.extend(shares.iter().flat_map(|share| {
+            let beside = shares.iter().flat_map(|share| {
                 let at = along(*a, *b, *share);
                 [at + side, at - side]
-            }));
+            });
+            // Where one runs along the edge, its other side is off the shape.
+            places.extend(beside.filter(|place| zone.distance(*place, *place) <= 2.5 * GAP));
         }
         places
     }
