@@ -266,8 +266,10 @@ impl<'i> Builder<'i> {
             Rule::let_value => Statement::Let(let_value(parts)?),
             Rule::material => {
                 let name = parts.word()?;
-                let conductivity = self.lines(parts, Rule::material_line, |_, pair| Parts::of(pair).expr());
-                Statement::Material(Material { name, conductivity })
+                let faults = self.faults.len();
+                let entries = self.lines(parts, Rule::material_line, |_, pair| material_entry(pair));
+                let broken = self.faults.len() > faults;
+                Statement::Material(Material { name, entries, broken })
             }
             Rule::kit => {
                 let name = parts.word()?;
@@ -348,6 +350,7 @@ impl<'i> Builder<'i> {
                 RoomEntry::Floor { kind, layers, span: head }
             }
             Rule::inside => RoomEntry::Inside(parts.expr()?, span),
+            Rule::below => RoomEntry::Below { kind: parts.word()?, temperature: parts.expr()?, span },
             Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
             Rule::junction => RoomEntry::Junction {
                 name: parts.word()?,
@@ -465,6 +468,16 @@ fn supply_entry(pair: Pair<'_, Rule>) -> Option<SupplyEntry> {
                 span,
             }
         }
+    })
+}
+
+fn material_entry(pair: Pair<'_, Rule>) -> Option<MaterialEntry> {
+    let (rule, span) = (pair.as_rule(), span(&pair));
+    let mut parts = Parts::of(pair);
+    Some(match rule {
+        Rule::material_kind => MaterialEntry::Kind(parts.word()?, span),
+        Rule::surface_limit => MaterialEntry::SurfaceLimit(parts.expr()?, span),
+        _ => MaterialEntry::Conductivity(parts.expr()?, span),
     })
 }
 

@@ -100,13 +100,26 @@ pub struct Let {
     pub value: Expr,
 }
 
-/// `material NAME { conductivity … }`
+/// `material NAME { … }`
 #[derive(Debug, Clone)]
 pub struct Material {
     /// The name.
     pub name: Word,
-    /// Each `conductivity`.
-    pub conductivity: Vec<Expr>,
+    /// Its lines.
+    pub entries: Vec<MaterialEntry>,
+    /// Whether a line of it could not be read.
+    pub broken: bool,
+}
+
+/// A line of a material.
+#[derive(Debug, Clone)]
+pub enum MaterialEntry {
+    /// `conductivity VALUE`
+    Conductivity(Expr, Span),
+    /// `kind WORD`
+    Kind(Word, Span),
+    /// `surface-limit TEMPERATURE`
+    SurfaceLimit(Expr, Span),
 }
 
 /// `kit NAME "title" { … }`
@@ -272,6 +285,15 @@ pub enum RoomEntry {
     EarthedGrid(Expr, Span),
     /// `inside TEMPERATURE`
     Inside(Expr, Span),
+    /// `below room|ground TEMPERATURE`
+    Below {
+        /// `room` or `ground`.
+        kind: Word,
+        /// Its temperature.
+        temperature: Expr,
+        /// The statement.
+        span: Span,
+    },
     /// `heat-loss POWER`
     HeatLoss(Expr, Span),
     /// `junction NAME (x, y) height H`

@@ -25,6 +25,16 @@ pub enum SlabLayer {
     Resistance(f64),
 }
 
+impl SlabLayer {
+    /// m2K/W.
+    pub fn resistance(&self) -> f64 {
+        match self {
+            SlabLayer::Solid { thickness, conductivity } => thickness / conductivity,
+            SlabLayer::Resistance(resistance) => *resistance,
+        }
+    }
+}
+
 /// What lies under a slab.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub enum Below {
@@ -84,8 +94,33 @@ pub fn floor_output(difference: f64) -> f64 {
     8.92 * difference.abs().powf(1.1) * difference.signum()
 }
 
+/// Why a slab has no solution.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unsolved {
+    /// The cable lies in no solid layer, or beyond the one it should lie in.
+    NotInLayer,
+    /// Something is no larger than nothing: a pitch, a radius, a thickness, a conductivity.
+    NoSize,
+    /// The series doesn't settle: the cable's axis lies on the edge of its layer, or too near to it for the pitch.
+    NotSettled,
+}
+
 /// The most terms of the series that are summed.
 const MOST_TERMS: u32 = 20_000;
+
+/// Terms smaller than this are no longer counted, K.
+const LEAST_TERM: f64 = 1e-11;
+
+/// How often the film coefficient is worked out afresh; it settles in about fifteen.
+const MOST_FILMS: u32 = 60;
+
+/// Mean temperatures of the surface and at the cable's depth, degC, and the flux densities up and down, W/m2.
+type Means = (f64, f64, f64, f64);
+
+/// The resistance of some layers, m2K/W.
+fn resistance(layers: &[SlabLayer]) -> f64 {
+    layers.iter().map(SlabLayer::resistance).sum()
+}
 
 /// One term of the field at the depth of the cable: temperatures over the flux density that drives it.
 struct Term {
@@ -98,32 +133,18 @@ struct Term {
 impl Slab {
     /// The steady state with cables of `power` (W per metre of cable) at a distance `pitch` (m) from each other.
     ///
-    /// Nothing where the cable lies in no solid layer, or a size is not more than nothing.
-    pub fn heat(&self, power: f64, pitch: f64) -> Option<SlabHeat> {
-        let Some(SlabLayer::Solid { thickness, conductivity }) = self.layers.get(self.cable_layer).copied() else {
-            return None;
-        };
-        let sizes = [pitch, self.cable_radius, thickness, conductivity];
-        if sizes.iter().any(|size| *size <= 0.0) || !(0.0..=thickness).contains(&self.cable_height) {
-            return None;
+    /// # Errors
+    /// Where there is none; see [`Unsolved`].
+    pub fn heat(&self, power: f64, pitch: f64) -> Result<SlabHeat, Unsolved> {
+        let conductivity = self.conductivity_round_cable()?;
+        if pitch <= 0.0 || self.cable_radius <= 0.0 {
+            return Err(Unsolved::NoSize);
         }
-        // The film coefficient depends on the surface's temperature only by the power 0.1, so that each step of the iteration leaves
-        // about a tenth of the error.
-        let mut film = 10.0;
-        let mut mean = self.mean(power / pitch, film);
-        for _ in 0..60 {
-            let difference = mean.0 - self.inside;
-            let next = if difference.abs() < 1e-9 { film } else { floor_output(difference) / difference };
-            let settled = (next - film).abs() <= 1e-13 * film;
-            film = next;
-            mean = self.mean(power / pitch, film);
-            if settled {
-                break;
-            }
-        }
+        let (film, mean) = self.settled(power / pitch);
         let (surface, at_cable, upward, downward) = mean;
         let drive = 2.0 * power / pitch;
         let (mut ripple, mut dip, mut excess) = (0.0, 0.0, 0.0);
+        let mut settled = false;
         for number in 1..=MOST_TERMS {
             let wave = TAU * f64::from(number) / pitch;
             let term = self.term(wave, film);
@@ -133,19 +154,89 @@ impl Slab {
             ripple += rise;
             dip += if number % 2 == 0 { rise } else { -rise };
             excess += reflected;
-            if rise.abs() < 1e-12 && reflected.abs() < 1e-12 {
+            if rise.abs() < LEAST_TERM && reflected.abs() < LEAST_TERM {
+                settled = true;
                 break;
             }
         }
         let near = -power / (TAU * conductivity) * (TAU * self.cable_radius / pitch).ln();
-        Some(SlabHeat {
+        let heat = SlabHeat {
             surface,
             warmest: surface + ripple,
             coolest: surface + dip,
             upward,
             downward,
             sheath: at_cable + excess + near,
-        })
+        };
+        let figures = [heat.warmest, heat.coolest, heat.upward, heat.downward, heat.sheath];
+        if settled && figures.iter().all(|figure| figure.is_finite()) { Ok(heat) } else { Err(Unsolved::NotSettled) }
+    }
+
+    /// The flux density that the cables must give for `upward` (W/m2) to reach the room, W/m2.
+    ///
+    /// # Errors
+    /// Where the cable lies in no solid layer.
+    pub fn drive_for(&self, upward: f64) -> Result<f64, Unsolved> {
+        self.conductivity_round_cable()?;
+        let at_cable = self.at_cable_for(upward);
+        let (below, down) = self.beneath();
+        Ok(upward + (at_cable - below) / down)
+    }
+
+    /// The resistance between the cables and what lies below that would let `downward` (W/m2) through while `upward` (W/m2)
+    /// goes to the room, and that there is, m2K/W.
+    pub fn resistance_below_for(&self, upward: f64, downward: f64) -> (f64, f64) {
+        let (below, down) = self.beneath();
+        ((self.at_cable_for(upward) - below) / downward, down)
+    }
+
+    /// The mean temperature at the cables' depth when `upward` (W/m2) goes to the room, degC.
+    fn at_cable_for(&self, upward: f64) -> f64 {
+        let surface = self.inside + (upward.abs() / 8.92).powf(1.0 / 1.1) * upward.signum();
+        surface + upward * resistance(&self.sides().0)
+    }
+
+    /// The temperature below, and the resistance to it from the cables' depth, m2K/W.
+    fn beneath(&self) -> (f64, f64) {
+        let (below, film) = match self.below {
+            Below::Room(temperature) => (temperature, DOWNWARD_SURFACE_RESISTANCE),
+            Below::Temperature(temperature) => (temperature, 0.0),
+        };
+        (below, (resistance(&self.sides().1) + film).max(1e-12))
+    }
+
+    /// The conductivity of the layer the cable lies in, W/mK.
+    fn conductivity_round_cable(&self) -> Result<f64, Unsolved> {
+        let Some(SlabLayer::Solid { thickness, conductivity }) = self.layers.get(self.cable_layer).copied() else {
+            return Err(Unsolved::NotInLayer);
+        };
+        if thickness <= 0.0 || conductivity <= 0.0 {
+            return Err(Unsolved::NoSize);
+        }
+        if !(0.0..=thickness).contains(&self.cable_height) {
+            return Err(Unsolved::NotInLayer);
+        }
+        Ok(conductivity)
+    }
+
+    /// The film coefficient (W/m2K) that EN 1264-2 has for what comes out, and the means with it.
+    ///
+    /// It depends on the surface's temperature only by the power 0.1, so that each step leaves about a tenth of the error. Where the
+    /// surface is as warm as the room to the last digits it never settles, and doesn't matter.
+    fn settled(&self, drive: f64) -> (f64, Means) {
+        let mut film = 10.0;
+        let mut mean = self.mean(drive, film);
+        for _ in 0..MOST_FILMS {
+            let difference = mean.0 - self.inside;
+            let next = if difference.abs() < 1e-9 { film } else { floor_output(difference) / difference };
+            let settled = (next - film).abs() <= 1e-13 * film;
+            film = next;
+            mean = self.mean(drive, film);
+            if settled {
+                break;
+            }
+        }
+        (film, mean)
     }
 
     /// The part of the cable's layer over it and under it, m.
@@ -170,22 +261,10 @@ impl Slab {
         (top, bottom)
     }
 
-    /// Mean temperatures of the surface and at the cable's depth, and the flux densities up and down, for a flux density driven in.
-    fn mean(&self, drive: f64, film: f64) -> (f64, f64, f64, f64) {
-        let resistance = |layers: &[SlabLayer]| -> f64 {
-            let each = layers.iter().map(|layer| match layer {
-                SlabLayer::Solid { thickness, conductivity } => thickness / conductivity,
-                SlabLayer::Resistance(resistance) => *resistance,
-            });
-            each.sum()
-        };
-        let (top, bottom) = self.sides();
-        let up = resistance(&top) + 1.0 / film;
-        let (below, film_below) = match self.below {
-            Below::Room(temperature) => (temperature, DOWNWARD_SURFACE_RESISTANCE),
-            Below::Temperature(temperature) => (temperature, 0.0),
-        };
-        let down = (resistance(&bottom) + film_below).max(1e-12);
+    /// The means for a flux density driven in.
+    fn mean(&self, drive: f64, film: f64) -> Means {
+        let up = resistance(&self.sides().0) + 1.0 / film;
+        let (below, down) = self.beneath();
         let at_cable = (drive + self.inside / up + below / down) / (1.0 / up + 1.0 / down);
         let upward = (at_cable - self.inside) / up;
         (self.inside + upward / film, at_cable, upward, (at_cable - below) / down)

@@ -1,9 +1,11 @@
 //! Measures a plan: geometry and electricity as pure functions of the model. No limits stand here; they are the rules'.
 
 pub mod areas;
+pub mod bays;
 pub mod circuit;
 pub mod cover;
 pub mod electricity;
+pub mod floor_heat;
 pub mod heat;
 pub mod index;
 pub mod length;

@@ -5,6 +5,7 @@ use std::collections::HashMap;
 use std::rc::Rc;
 
 use super::areas::{Margins, Obstacles};
+use super::bays::Bay;
 use super::cover::{Capsule, Patch};
 use super::index::{Ring, RunId, RunIndex};
 use super::levels::Levels;
@@ -12,7 +13,7 @@ use super::sensor::{self, Neighbours};
 use super::spacing::{self, CloseApproach, Crossing};
 use super::walls::{WallDistance, wall_distances};
 use super::zones::{Meeting, Zone, near_area, near_line};
-use super::{Pairs, electricity, length};
+use super::{Pairs, electricity, floor_heat, length};
 use crate::model::{AreaKind, Cable, LineKind, Plan, Point, Room, Shape, Thermostat};
 
 /// What areas and lines a [`Meeting`] can be with.
@@ -58,6 +59,8 @@ pub struct RoomMeasure<'a> {
     free_areas: Kept<(Limit, Limit), Option<f64>>,
     heated_areas: Kept<(Limit, Limit), Option<f64>>,
     patches: Kept<PatchKey, Option<Vec<Patch>>>,
+    bays: OnceCell<Option<Vec<Bay>>>,
+    pub(super) heat: floor_heat::Kept,
 }
 
 fn kept<K: std::hash::Hash + Eq, V>(store: &Kept<K, V>, key: K, make: impl FnOnce() -> V) -> Rc<V> {
@@ -97,6 +100,8 @@ impl<'a> RoomMeasure<'a> {
             free_areas: RefCell::default(),
             heated_areas: RefCell::default(),
             patches: RefCell::default(),
+            bays: OnceCell::new(),
+            heat: floor_heat::Kept::default(),
         }
     }
 
@@ -199,6 +204,11 @@ impl<'a> RoomMeasure<'a> {
         kept(&self.patches, (reach.to_bits(), margins.key()), || {
             self.obstacles(margins).unheated_patches(self.capsules(|_| reach))
         })
+    }
+
+    /// The bays that joints and steps divide the floor into; nothing where there are too many joints.
+    pub fn bays(&self) -> Option<&[Bay]> {
+        self.bays.get_or_init(|| super::bays::bays(self.room)).as_deref()
     }
 
     /// A capsule round every run, of the radius that `reach` gives its cable.

@@ -7,6 +7,8 @@ pub struct Material {
     pub name: &'static str,
     /// Thermal conductivity, W/mK.
     pub conductivity: f64,
+    /// `tile`, `mineral`, `timber` or `insulation`; none for what is none of them.
+    pub kind: Option<&'static str>,
     /// Where the value comes from.
     pub source: &'static str,
 }
@@ -15,25 +17,48 @@ const ISO_10456: &str = "EN ISO 10456:2007, table 3";
 const ISO_10456_MEMORY: &str = "EN ISO 10456:2007, table 3 (from memory)";
 const PRACTICE: &str = "common practice";
 
-const fn material(name: &'static str, conductivity: f64, source: &'static str) -> Material {
-    Material { name, conductivity, source }
+const TILE: Option<&str> = Some("tile");
+const MINERAL: Option<&str> = Some("mineral");
+const TIMBER: Option<&str> = Some("timber");
+const INSULATION: Option<&str> = Some("insulation");
+
+const fn material(
+    name: &'static str,
+    conductivity: f64,
+    kind: Option<&'static str>,
+    source: &'static str,
+) -> Material {
+    Material { name, conductivity, kind, source }
 }
 
 /// The table.
 pub const MATERIALS: &[Material] = &[
-    material("adhesive", 1.0, ISO_10456_MEMORY),
-    material("board", 0.035, PRACTICE),
-    material("concrete", 2.0, ISO_10456),
-    material("concrete-1800", 1.15, ISO_10456),
-    material("concrete-2000", 1.35, ISO_10456),
-    material("felt", 0.23, ISO_10456),
-    material("hardwood", 0.18, ISO_10456),
-    material("insulation", 0.035, PRACTICE),
-    material("levelling", 1.0, ISO_10456_MEMORY),
-    material("mortar", 1.0, ISO_10456_MEMORY),
-    material("plywood", 0.13, ISO_10456_MEMORY),
-    material("porcelain", 1.3, ISO_10456_MEMORY),
-    material("screed", 1.0, ISO_10456_MEMORY),
-    material("softwood", 0.13, ISO_10456),
-    material("tile", 1.3, ISO_10456_MEMORY),
+    material("adhesive", 1.0, MINERAL, ISO_10456_MEMORY),
+    material("anhydrite", 1.2, MINERAL, PRACTICE),
+    material("board", 0.035, INSULATION, PRACTICE),
+    material("carpet", 0.06, None, ISO_10456_MEMORY),
+    material("chipboard", 0.14, TIMBER, ISO_10456_MEMORY),
+    material("concrete", 2.0, MINERAL, ISO_10456),
+    material("concrete-1800", 1.15, MINERAL, ISO_10456),
+    material("concrete-2000", 1.35, MINERAL, ISO_10456),
+    material("cork", 0.065, None, ISO_10456_MEMORY),
+    material("felt", 0.23, None, ISO_10456),
+    material("granite", 2.8, TILE, ISO_10456_MEMORY),
+    material("hardwood", 0.18, TIMBER, ISO_10456),
+    material("insulation", 0.035, INSULATION, PRACTICE),
+    material("levelling", 1.0, MINERAL, ISO_10456_MEMORY),
+    material("limestone", 1.7, TILE, ISO_10456_MEMORY),
+    material("linoleum", 0.17, None, ISO_10456_MEMORY),
+    material("marble", 3.5, TILE, ISO_10456_MEMORY),
+    material("mineral-wool", 0.038, INSULATION, PRACTICE),
+    material("mortar", 1.0, MINERAL, ISO_10456_MEMORY),
+    material("osb", 0.13, TIMBER, ISO_10456_MEMORY),
+    material("plasterboard", 0.25, MINERAL, ISO_10456_MEMORY),
+    material("plywood", 0.13, TIMBER, ISO_10456_MEMORY),
+    material("porcelain", 1.3, TILE, ISO_10456_MEMORY),
+    material("screed", 1.0, MINERAL, ISO_10456_MEMORY),
+    material("slate", 2.2, TILE, ISO_10456_MEMORY),
+    material("softwood", 0.13, TIMBER, ISO_10456),
+    material("tile", 1.3, TILE, ISO_10456_MEMORY),
+    material("vinyl", 0.25, None, ISO_10456_MEMORY),
 ];

@@ -2,6 +2,7 @@
 //! value in the unit its field names. Everything knows the place in the text it came from.
 
 mod cable;
+pub mod floor;
 pub mod load;
 pub mod materials;
 mod names;
@@ -177,6 +178,8 @@ pub struct Room {
     pub floor: Option<Floor>,
     /// Room temperature, degC.
     pub inside: Option<f64>,
+    /// What lies below the floor.
+    pub below: Option<Below>,
     /// Heat loss, W.
     pub heat_loss: Option<f64>,
     /// Junction boxes.
@@ -270,6 +273,15 @@ pub struct Line {
     pub place: Place,
 }
 
+/// What lies below a floor, degC.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum Below {
+    /// A room of that temperature.
+    Room(f64),
+    /// The ground, so warm at the underside of the floor's last layer.
+    Ground(f64),
+}
+
 /// The floor's build-up.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Floor {
@@ -303,9 +315,20 @@ pub enum LayerBody {
         conductivity: f64,
         /// The material's name.
         material: String,
+        /// `tile`, `mineral`, `timber` or `insulation`, where that is known.
+        kind: Option<String>,
+        /// How warm the material's surface may get by its maker, degC.
+        surface_limit: Option<f64>,
     },
     /// A thermal resistance, m2K/W.
     Resistance(f64),
+}
+
+impl Floor {
+    /// The layer the cable lies in, by its index, and how high over its underside the cable's centre lies, mm.
+    pub fn cable(&self) -> Option<(usize, f64)> {
+        self.layers.iter().enumerate().find_map(|(index, layer)| Some((index, layer.cable?)))
+    }
 }
 
 /// A junction box.

@@ -7,7 +7,7 @@ use super::materials::MATERIALS;
 use super::values::Values;
 use super::{Conductor, Insulation, Kit, Method, Name, Plan, Room, Stated, Supply};
 use crate::finding::{Finding, ids};
-use crate::layout::tree::{self, KitEntry, Statement, SupplyEntry, Word};
+use crate::layout::tree::{self, KitEntry, MaterialEntry, Statement, SupplyEntry, Word};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place, Span};
 use crate::text::counted;
@@ -18,17 +18,35 @@ pub(super) struct Resolver {
     pub values: Values,
     pub kits: Vec<Kit>,
     pub supplies: Vec<Supply>,
-    /// Conductivities by name, W/mK, with the place of those a plan defines.
-    pub materials: HashMap<String, (f64, Option<Place>)>,
+    /// By name.
+    pub materials: HashMap<String, Material>,
     pub rooms: Vec<Room>,
     /// Kinds and names of things that were given but are at fault, so that naming them is no fault of its own.
     pub unread: HashSet<(&'static str, String)>,
 }
 
+/// A material, the table's or a plan's own.
+pub(super) struct Material {
+    /// W/mK.
+    pub conductivity: f64,
+    /// `tile`, `mineral`, `timber` or `insulation`, where it is said.
+    pub kind: Option<String>,
+    /// How warm its surface may get, degC, where a plan says.
+    pub surface_limit: Option<f64>,
+    /// Where a plan defines it.
+    pub place: Option<Place>,
+}
+
+/// The conductivities there are, W/mK: from better insulants than are made to metals.
+const CONDUCTIVITIES: std::ops::RangeInclusive<f64> = 0.001..=500.0;
+
 /// Resolves a loaded plan. Rooms of used files are those files' own plans and are left to them.
 pub fn resolve(loaded: Loaded) -> Plan {
     let mut resolver = Resolver::default();
-    resolver.materials.extend(MATERIALS.iter().map(|m| (m.name.to_string(), (m.conductivity, None))));
+    resolver.materials.extend(MATERIALS.iter().map(|m| {
+        let kind = m.kind.map(str::to_string);
+        (m.name.to_string(), Material { conductivity: m.conductivity, kind, surface_limit: None, place: None })
+    }));
     let mut faults = loaded.faults;
     for (file, parsed) in &loaded.files {
         for statement in &parsed.tree.statements {
@@ -117,36 +135,59 @@ impl Resolver {
 
     fn material(&mut self, file: FileId, item: &tree::Material) {
         let place = Place { file, span: item.name.span };
-        let Some(first) = item.conductivity.first() else {
-            self.lacking(
-                "conductivity",
-                &format!("material `{}`", item.name.text),
-                file,
-                item.name.span,
-                "conductivity 0.18 W/mK",
-            );
-            return;
-        };
-        if let Some(second) = item.conductivity.get(1) {
-            let fault = Finding::reading(
-                ids::PLAN,
-                "the conductivity is given twice",
-                Place { file, span: second.span },
-                "again here",
-            );
-            self.fault(fault.mark(Place { file, span: first.span }, "first here"));
+        let (mut conductivity, mut kind, mut surface_limit) = (None, None, None);
+        for entry in &item.entries {
+            match entry {
+                MaterialEntry::Conductivity(value, span) => {
+                    let value = self.conductivity(file, value);
+                    self.once(&mut conductivity, value, "the conductivity", Place { file, span: *span });
+                }
+                MaterialEntry::Kind(word, span) => {
+                    self.once(&mut kind, word.text.clone(), "the kind", Place { file, span: *span });
+                }
+                MaterialEntry::SurfaceLimit(value, span) => {
+                    let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
+                    self.once(&mut surface_limit, value, "the surface limit", Place { file, span: *span });
+                }
+            }
         }
-        let Some(value) = self.values.positive(file, first, Dimension::CONDUCTIVITY) else {
+        if conductivity.is_none() && !item.broken {
+            let owner = format!("material `{}`", item.name.text);
+            self.lacking("conductivity", &owner, file, item.name.span, "conductivity 0.18 W/mK");
+        }
+        let Some((Some(conductivity), _)) = conductivity else {
             self.unread.insert(("material", item.name.text.clone()));
             return;
         };
-        if let Some((_, Some(earlier))) = self.materials.get(&item.name.text) {
+        if let Some(Material { place: Some(earlier), .. }) = self.materials.get(&item.name.text) {
             let earlier = Name { text: item.name.text.clone(), place: *earlier };
             self.is_free("material", &name(file, &item.name), std::iter::once(&earlier));
             return;
         }
         // A plan's own material stands before the table's of the same name.
-        self.materials.insert(item.name.text.clone(), (value * 1e3, Some(place)));
+        let own = Material {
+            conductivity,
+            kind: kind.map(|(kind, _)| kind),
+            surface_limit: surface_limit.and_then(|(limit, _)| limit),
+            place: Some(place),
+        };
+        self.materials.insert(item.name.text.clone(), own);
+    }
+
+    /// A thermal conductivity, W/mK; a fault and nothing where no material has it.
+    fn conductivity(&mut self, file: FileId, expr: &tree::Expr) -> Option<f64> {
+        let value = self.values.positive(file, expr, Dimension::CONDUCTIVITY)? * 1e3;
+        if CONDUCTIVITIES.contains(&value) {
+            return Some(value);
+        }
+        let finding = Finding::reading(
+            ids::QUANTITY,
+            "no material conducts heat like this",
+            Place { file, span: expr.span },
+            format!("conductivities lie between {} and {} W/mK", CONDUCTIVITIES.start(), CONDUCTIVITIES.end()),
+        );
+        self.fault(finding.advise("check it against the material's data sheet"));
+        None
     }
 
     fn kit(&mut self, file: FileId, item: &tree::Kit) {

@@ -8,15 +8,14 @@ use super::names::target_kind;
 use super::resolve::{Resolver, name};
 use super::shape::{MOST_CORNERS, RingFault, Shape, check_ring, signed_area, strip};
 use super::{
-    Area, AreaKind, Contactor, Deviation, Floor, Junction, Layer, LayerBody, Line, LineKind, Outlet, Point, Room,
-    Sensor, Stated, Thermostat,
+    Area, AreaKind, Below, Contactor, Deviation, Junction, Line, LineKind, Outlet, Point, Room, Sensor, Stated,
+    Thermostat,
 };
 use crate::finding::{Finding, ids};
 use crate::geometry::dot;
 use crate::layout::tree::{self, AreaExpr, LineExpr, RoomEntry, ShapeExpr, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
-use crate::text::{nearest, quoted};
 
 /// How far a tail's end may lie from its cable's start, mm: what lengths are compared to.
 pub(super) const SAME_POINT: f64 = 1e-3;
@@ -65,6 +64,7 @@ impl Resolver {
             lines: Vec::new(),
             floor: None,
             inside: None,
+            below: None,
             heat_loss: None,
             junctions: Vec::new(),
             thermostats: Vec::new(),
@@ -96,7 +96,8 @@ impl Resolver {
             }
         }
         let outlined = self.room_outline(file, item, &mut room);
-        let (mut inside, mut heat_loss, mut floor, mut record, mut grid) = (None, None, None, None, None);
+        let (mut inside, mut below, mut heat_loss, mut floor) = (None, None, None, None);
+        let (mut record, mut grid) = (None, None);
         let mut described = HashMap::new();
         // Cables, sensors and contactors name thermostats and junctions, which may stand below them.
         // What hides nothing that lies in the floor, a misspelt material say, keeps no rule about the room from being held.
@@ -184,26 +185,17 @@ impl Resolver {
                         let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
                         self.once(&mut inside, value, "the room's temperature", place(*span));
                     }
+                    RoomEntry::Below { kind, temperature, span } => {
+                        let value = self.values.quantity(file, temperature, Dimension::TEMPERATURE);
+                        let value = value.map(if kind.text == "room" { Below::Room } else { Below::Ground });
+                        self.once(&mut below, value, "what lies below", place(*span));
+                    }
                     RoomEntry::HeatLoss(value, span) => {
                         let value = self.values.positive(file, value, Dimension::POWER);
                         self.once(&mut heat_loss, value, "the heat loss", place(*span));
                     }
                     RoomEntry::Floor { kind, layers, span } => {
-                        let layers: Vec<Option<Layer>> = layers.iter().map(|layer| self.layer(file, layer)).collect();
-                        let built = layers.into_iter().collect::<Option<Vec<_>>>();
-                        let holding: Vec<&Layer> =
-                            built.iter().flatten().filter(|layer| layer.cable.is_some()).collect();
-                        if let [first, second, ..] = holding[..] {
-                            let fault = Finding::reading(
-                                ids::PLAN,
-                                "the cable lies in two layers",
-                                second.name.place,
-                                "here as well",
-                            );
-                            self.fault(fault.mark(first.name.place, "here"));
-                        }
-                        let built =
-                            built.map(|layers| Floor { timber: kind.text == "timber", layers, place: place(*span) });
+                        let built = self.floor(file, kind, layers, place(*span));
                         self.once(&mut floor, built, "the floor", place(*span));
                     }
                     RoomEntry::Junction { name: word, at, height, span } => {
@@ -351,6 +343,7 @@ impl Resolver {
             }
         }
         room.inside = inside.and_then(|(value, _)| value);
+        room.below = below.and_then(|(value, _)| value);
         room.heat_loss = heat_loss.and_then(|(value, _)| value);
         room.floor = floor.and_then(|(value, _)| value);
         room.record = record.map(|(value, _)| value);
@@ -597,73 +590,5 @@ impl Resolver {
             corners.reverse();
         }
         Some(Shape::Polygon(corners))
-    }
-
-    fn layer(&mut self, file: FileId, layer: &tree::Layer) -> Option<Layer> {
-        let cable = match &layer.cable {
-            Some(cable) => Some(self.values.not_negative(file, cable, Dimension::LENGTH)?),
-            None => None,
-        };
-        // A layer is given by its thickness or by what it resists; its unit says which.
-        let body = if self.values.is(file, &layer.thickness, Dimension::THERMAL_RESISTANCE) {
-            let resistance = self.values.not_negative(file, &layer.thickness, Dimension::THERMAL_RESISTANCE)?;
-            let material = layer.material.as_ref().map(|word| (word.span, "a material"));
-            if let Some((span, what)) = material.or(layer.cable.as_ref().map(|expr| (expr.span, "a cable in it"))) {
-                self.fault(Finding::reading(
-                    ids::PLAN,
-                    format!("a layer given by its resistance has no thickness for {what}"),
-                    Place { file, span },
-                    "give a thickness and a material instead",
-                ));
-                return None;
-            }
-            LayerBody::Resistance(resistance / 1e6)
-        } else {
-            let thickness = self.values.positive(file, &layer.thickness, Dimension::LENGTH)?;
-            if let (Some(height), Some(expr)) = (cable, &layer.cable)
-                && height > thickness
-            {
-                let place = Place { file, span: expr.span };
-                let shown = crate::quantity::Quantity::new(thickness, Dimension::LENGTH);
-                self.fault(
-                    Finding::reading(
-                        ids::PLAN,
-                        format!("the cable lies above layer `{}`", layer.name.text),
-                        place,
-                        format!("the layer is {shown} thick"),
-                    )
-                    .advise("the height is measured from the layer's underside to the cable's centre"),
-                );
-                return None;
-            }
-            let material = layer.material.as_ref().unwrap_or(&layer.name);
-            let Some((conductivity, _)) = self.materials.get(&material.text) else {
-                if !self.unread.contains(&("material", material.text.clone())) {
-                    self.unknown_material(file, material);
-                }
-                return None;
-            };
-            LayerBody::Solid { thickness, conductivity: *conductivity, material: material.text.clone() }
-        };
-        Some(Layer { name: name(file, &layer.name), body, cable })
-    }
-
-    fn unknown_material(&mut self, file: FileId, material: &Word) {
-        let near = nearest(&material.text, self.materials.keys().map(String::as_str));
-        let mut known: Vec<&str> = self.materials.keys().map(String::as_str).collect();
-        known.sort_unstable();
-        let advice = match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!(
-                "name one of {}, or define it with `material {} {{ conductivity … }}`",
-                quoted(known.into_iter(), "or"),
-                material.text
-            ),
-        };
-        let place = Place { file, span: material.span };
-        self.fault(
-            Finding::reading(ids::NAME, format!("no material is called `{}`", material.text), place, "not known")
-                .advise(advice),
-        );
     }
 }

@@ -1,6 +1,7 @@
 //! The things that rules speak of, and the values they work with.
 
 use crate::finding::Subject;
+use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
 use crate::measure::index::RunId;
 use crate::measure::length::Turn;
@@ -20,6 +21,8 @@ pub enum Kind {
     Room,
     Wall,
     Floor,
+    Layer,
+    Bay,
     Feature,
     Run,
     Cable,
@@ -53,6 +56,8 @@ impl Kind {
         Kind::Room,
         Kind::Wall,
         Kind::Floor,
+        Kind::Layer,
+        Kind::Bay,
         Kind::Feature,
         Kind::Cable,
         Kind::Run,
@@ -86,6 +91,8 @@ impl Kind {
             Kind::Room => "room",
             Kind::Wall => "wall",
             Kind::Floor => "floor",
+            Kind::Layer => "layer",
+            Kind::Bay => "bay",
             Kind::Feature => "feature",
             Kind::Run => "run",
             Kind::Cable => "cable",
@@ -122,6 +129,9 @@ pub enum Item {
     Room(u32),
     Wall(u32, u32),
     Floor(u32),
+    /// A layer of the room's floor.
+    Layer(u32, u32),
+    Bay(u32, Bay),
     Feature(u32, Feature),
     Run(u32, RunId),
     Cable(u32, u32),
@@ -352,6 +362,14 @@ impl<'a> World<'a> {
                 let timber = room(number).floor.as_ref().is_some_and(|floor| floor.timber);
                 format!("the {} floor", if timber { "timber" } else { "concrete" })
             }
+            Item::Layer(number, layer) => {
+                let layer = room(number).floor.as_ref().and_then(|floor| floor.layers.get(layer as usize));
+                format!("layer `{}`", layer.map_or("", |layer| &layer.name.text))
+            }
+            Item::Bay(number, bay) => match self.rooms[number as usize].bays() {
+                Some([_]) => format!("the floor of room `{}`", room(number).name.text),
+                _ => format!("the bay from {}", show_place(bay.at)),
+            },
             Item::Feature(number, feature) => {
                 let (sort, name) = self.feature_name(number, feature);
                 format!("{sort} `{name}`")
@@ -468,7 +486,11 @@ impl<'a> World<'a> {
     pub fn place(&self, item: Item) -> Place {
         let room = |number: u32| self.rooms[number as usize].room;
         match item {
-            Item::Room(number) | Item::ColdPatch(number, _) => room(number).name.place,
+            Item::Room(number) | Item::ColdPatch(number, _) | Item::Bay(number, _) => room(number).name.place,
+            Item::Layer(number, layer) => {
+                let layer = room(number).floor.as_ref().and_then(|floor| floor.layers.get(layer as usize));
+                layer.map_or(room(number).name.place, |layer| layer.name.place)
+            }
             Item::Wall(number, wall) => room(number).walls[wall as usize].place,
             Item::Floor(number) => room(number).floor.as_ref().map_or(room(number).name.place, |floor| floor.place),
             Item::Feature(number, Feature::Area(index)) => room(number).areas[index as usize].place,
@@ -566,6 +588,8 @@ impl<'a> World<'a> {
             Item::Room(_)
             | Item::Wall(..)
             | Item::Floor(_)
+            | Item::Layer(..)
+            | Item::Bay(..)
             | Item::Kit(_)
             | Item::Supply(_)
             | Item::SupplyLine(..)
@@ -593,6 +617,8 @@ pub fn room_number(item: Item) -> Option<u32> {
         Item::Room(number)
         | Item::Wall(number, _)
         | Item::Floor(number)
+        | Item::Layer(number, _)
+        | Item::Bay(number, _)
         | Item::Feature(number, _)
         | Item::Run(number, _)
         | Item::Cable(number, _)

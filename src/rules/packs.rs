@@ -34,6 +34,8 @@ packs!(
     "circuit.rule",
     "record.rule",
     "coverage.rule",
+    "heat.rule",
+    "floor.rule",
     "deviations.rule"
 );
 

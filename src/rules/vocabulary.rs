@@ -93,6 +93,7 @@ macro_rules! of {
 }
 
 mod circuit;
+pub mod heat;
 mod record;
 
 /// Every collection, theme by theme.
@@ -523,6 +524,16 @@ fields! {
             }
         });
     }
+}
+
+/// Every collection, theme by theme.
+pub fn collections() -> impl Iterator<Item = &'static Collection> + Clone {
+    COLLECTIONS.iter().chain(heat::COLLECTIONS)
+}
+
+/// Every field, theme by theme.
+pub fn fields() -> impl Iterator<Item = &'static Field> + Clone {
+    FIELDS.iter().chain(heat::FIELDS)
 }
 
 /// The collection of that name.

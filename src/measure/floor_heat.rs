@@ -1,0 +1,243 @@
+//! The heat of a room's floor: its cables with their own pitch, power and radius, in the floor as the plan builds it.
+//!
+//! Each metre of cable heats a strip of floor as wide as its pitch, so that a cable's heated floor is its length times its pitch and
+//! all its power is accounted for. Units here are SI: metres, watts, degrees Celsius.
+
+use std::cell::OnceCell;
+use std::collections::HashMap;
+
+use super::areas::Margins;
+use super::heat::{self, Slab, SlabHeat, SlabLayer, Unsolved};
+use super::room::RoomMeasure;
+use crate::model::{Below, LayerBody};
+
+/// Why a floor's heat can't be told. A cable is meant by its index.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Unknown {
+    /// The room gives no floor.
+    Floor,
+    /// The floor doesn't say in which layer the cable lies.
+    CableLayer,
+    /// The room doesn't say how warm it is.
+    Inside,
+    /// The room doesn't say what lies below the floor.
+    Below,
+    /// The room has no cable.
+    Cable,
+    /// This cable names no kit.
+    Kit(usize),
+    /// This cable has no parallel runs to take a pitch from.
+    Pitch(usize),
+    /// The kit of this cable gives no diameter.
+    Diameter(usize),
+    /// There is no solution.
+    Unsolved(Unsolved),
+}
+
+/// A radius for what doesn't depend on it where the kit gives none, m.
+const ANY_RADIUS: f64 = 0.003;
+
+/// What has been worked out of a room's heat.
+#[derive(Debug, Default)]
+pub struct Kept {
+    slab: OnceCell<Result<Slab, Unknown>>,
+    /// By cable and share of its output.
+    cables: std::cell::RefCell<HashMap<(usize, u64), Result<CableHeat, Unknown>>>,
+    bare: OnceCell<Result<f64, Unknown>>,
+}
+
+/// The heat of one cable's strip of floor.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct CableHeat {
+    /// Temperatures and flows.
+    pub slab: SlabHeat,
+    /// Given by a metre of cable, W/m.
+    pub power: f64,
+    /// The cable's pitch, m.
+    pub pitch: f64,
+    /// The floor it heats, m2.
+    pub area: f64,
+}
+
+impl CableHeat {
+    /// Given to the floor, W/m2.
+    pub fn density(&self) -> f64 {
+        self.power / self.pitch
+    }
+}
+
+impl RoomMeasure<'_> {
+    /// The floor as a slab; the cable's radius is filled in for each.
+    fn slab(&self) -> Result<&Slab, Unknown> {
+        self.heat.slab.get_or_init(|| self.build_slab()).as_ref().map_err(|unknown| *unknown)
+    }
+
+    fn build_slab(&self) -> Result<Slab, Unknown> {
+        let floor = self.room.floor.as_ref().ok_or(Unknown::Floor)?;
+        let (cable_layer, height) = floor.cable().ok_or(Unknown::CableLayer)?;
+        let layers = floor.layers.iter().map(|layer| match &layer.body {
+            LayerBody::Solid { thickness, conductivity, .. } => {
+                SlabLayer::Solid { thickness: thickness / 1e3, conductivity: *conductivity }
+            }
+            LayerBody::Resistance(resistance) => SlabLayer::Resistance(*resistance),
+        });
+        Ok(Slab {
+            layers: layers.collect(),
+            cable_layer,
+            cable_height: height / 1e3,
+            cable_radius: ANY_RADIUS,
+            below: match self.room.below.ok_or(Unknown::Below)? {
+                Below::Room(temperature) => heat::Below::Room(temperature),
+                Below::Ground(temperature) => heat::Below::Temperature(temperature),
+            },
+            inside: self.room.inside.ok_or(Unknown::Inside)?,
+        })
+    }
+
+    /// A cable's power (W/m) and pitch (m), and the floor it heats (m2).
+    fn strip(&self, cable: usize) -> Result<(f64, f64, f64), Unknown> {
+        let laid = &self.room.cables[cable];
+        let kit = laid.kit.and_then(|kit| self.plan.kits.get(kit)).ok_or(Unknown::Kit(cable))?;
+        let power = self.power(laid).ok_or(Unknown::Kit(cable))?;
+        let pitch = self.pitch(cable).filter(|pitch| *pitch > 0.0).ok_or(Unknown::Pitch(cable))?;
+        let length = kit.length / 1e3;
+        Ok((power / length, pitch / 1e3, length * pitch / 1e3))
+    }
+
+    /// The power a cable gives to each square metre of the floor it heats, W/m2.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough; so for the others.
+    pub fn power_density(&self, cable: usize) -> Result<f64, Unknown> {
+        self.strip(cable).map(|(power, pitch, _)| power / pitch)
+    }
+
+    /// A cable's heat while it gives `share` of the heat that it can give to the room; 1 is full power.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution.
+    pub fn cable_heat(&self, cable: usize, share: f64) -> Result<CableHeat, Unknown> {
+        let key = (cable, share.to_bits());
+        if let Some(known) = self.heat.cables.borrow().get(&key) {
+            return *known;
+        }
+        let made = self.work_out(cable, share);
+        self.heat.cables.borrow_mut().insert(key, made);
+        made
+    }
+
+    fn work_out(&self, cable: usize, share: f64) -> Result<CableHeat, Unknown> {
+        let (power, pitch, area) = self.strip(cable)?;
+        let mut slab = self.slab()?.clone();
+        slab.cable_radius = self.radius(cable).unwrap_or(ANY_RADIUS);
+        let power = if share == 1.0 {
+            power
+        } else {
+            let upward = self.cable_heat(cable, 1.0)?.slab.upward;
+            slab.drive_for(upward * share).map_err(Unknown::Unsolved)? * pitch
+        };
+        let slab = slab.heat(power, pitch).map_err(Unknown::Unsolved)?;
+        Ok(CableHeat { slab, power, pitch, area })
+    }
+
+    /// Half a cable's diameter, m.
+    fn radius(&self, cable: usize) -> Result<f64, Unknown> {
+        let kit = self.room.cables[cable].kit.and_then(|kit| self.plan.kits.get(kit)).ok_or(Unknown::Kit(cable))?;
+        kit.diameter.map(|diameter| diameter / 2e3).ok_or(Unknown::Diameter(cable))
+    }
+
+    /// The mean temperature of a cable's sheath at full power, degC.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution.
+    pub fn sheath(&self, cable: usize) -> Result<f64, Unknown> {
+        self.radius(cable)?;
+        Ok(self.cable_heat(cable, 1.0)?.slab.sheath)
+    }
+
+    /// How much more resistance under a cable would let no more than `share` of its heat below at full power, m2K/W; less than nothing
+    /// where there is some to spare.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough.
+    pub fn resistance_lacking(&self, cable: usize, share: f64) -> Result<f64, Unknown> {
+        let density = self.power_density(cable)?;
+        let (needed, there) = self.slab()?.resistance_below_for(density * (1.0 - share), density * share);
+        Ok(needed - there)
+    }
+
+    /// Every cable's heat at full power; none of them where one can't be told.
+    fn cables_heat(&self) -> Result<Vec<CableHeat>, Unknown> {
+        if self.room.cables.is_empty() {
+            return Err(Unknown::Cable);
+        }
+        (0..self.room.cables.len()).map(|cable| self.cable_heat(cable, 1.0)).collect()
+    }
+
+    /// What the cables give to the room and lose below at full power, W.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution.
+    pub fn heat_flows(&self) -> Result<(f64, f64), Unknown> {
+        let cables = self.cables_heat()?;
+        let sum = |flow: fn(&SlabHeat) -> f64| cables.iter().map(|cable| flow(&cable.slab) * cable.area).sum();
+        Ok((sum(|slab| slab.upward), sum(|slab| slab.downward)))
+    }
+
+    /// The mean power given to the heated floor, W/m2.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough.
+    pub fn mean_power_density(&self) -> Result<f64, Unknown> {
+        if self.room.cables.is_empty() {
+            return Err(Unknown::Cable);
+        }
+        let (mut power, mut area) = (0.0, 0.0);
+        for cable in 0..self.room.cables.len() {
+            let (each, pitch, heats) = self.strip(cable)?;
+            power += each / pitch * heats;
+            area += heats;
+        }
+        Ok(power / area)
+    }
+
+    /// The temperature that the floor's surface has where nothing heats it, degC.
+    fn bare_surface(&self) -> Result<f64, Unknown> {
+        *self.heat.bare.get_or_init(|| {
+            // Without power the pitch doesn't matter.
+            self.slab()?.heat(0.0, 0.1).map(|heat| heat.surface).map_err(Unknown::Unsolved)
+        })
+    }
+
+    /// The mean temperature of the free floor's surface at full power, degC; nothing where the free floor can't be measured. What no
+    /// cable heats of it has a temperature of its own.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution.
+    pub fn mean_surface(&self, margins: Margins) -> Result<Option<f64>, Unknown> {
+        let cables = self.cables_heat()?;
+        let Some(free) = self.free_area(margins).map(|area| area / 1e6) else { return Ok(None) };
+        let heated: f64 = cables.iter().map(|cable| cable.area).sum();
+        let warmth: f64 = cables.iter().map(|cable| cable.slab.surface * cable.area).sum();
+        if heated >= free {
+            return Ok(Some(warmth / heated));
+        }
+        Ok(Some((warmth + self.bare_surface()? * (free - heated)) / free))
+    }
+
+    /// How far from the outside wall that it lies along a run of this cable reaches, the farthest of them, mm; nothing in a room without
+    /// an outside wall.
+    pub fn reach_from_outside(&self, cable: usize) -> Option<f64> {
+        let walls: Vec<_> = (0..self.room.walls.len())
+            .filter(|wall| self.room.walls[*wall].outside)
+            .map(|wall| self.outline().edge(wall))
+            .collect();
+        let reach = |point, (a, b): (_, _)| crate::geometry::point_distance(point, a, b);
+        let runs = self.room.cables[cable].runs.iter().map(|run| {
+            // The distance to one wall is convex along a run, so that its ends decide.
+            let each = walls.iter().map(|wall| reach(run.start, *wall).max(reach(run.end, *wall)));
+            each.fold(f64::INFINITY, f64::min)
+        });
+        (!walls.is_empty()).then(|| runs.fold(0.0, f64::max))
+    }
+}
