@@ -3,11 +3,12 @@
 //! `tests/reference/heat.py` made the values with scikit-fem, in the versions that `heat.json` names; CI makes them afresh and
 //! compares.
 
-use layrule::measure::heat::{Below, Slab, SlabHeat, SlabLayer, floor_output};
+use layrule::measure::heat::{Below, DOWNWARD_SURFACE_RESISTANCE, Slab, SlabHeat, SlabLayer, floor_output};
+use layrule::measure::room::RoomMeasure;
 use proptest::prelude::*;
 use serde_json::Value;
 
-use crate::common::root;
+use crate::common::{plan, root};
 
 fn slab(case: &Value) -> (Slab, f64, f64) {
     let figure = |name: &str| case[name].as_f64().unwrap_or_else(|| panic!("{name} in {case}"));
@@ -58,6 +59,106 @@ fn temperatures_and_flows_agree_with_finite_elements() {
             );
         }
     }
+}
+
+/// The plan that a case means: its floor, and a cable of so much power at so much pitch.
+fn plan_text(case: &Value) -> String {
+    let figure = |name: &str| case[name].as_f64().unwrap_or_else(|| panic!("{name} in {case}"));
+    let mm = |metres: f64| format!("{} mm", (metres * 1e8).round() / 1e5);
+    let mut text = String::new();
+    let mut floor = String::new();
+    for (number, layer) in case["layers"].as_array().expect("layers").iter().enumerate() {
+        let holds = case["cable_layer"].as_u64() == Some(number as u64);
+        let cable = if holds { format!(" cable at {}", mm(figure("height"))) } else { String::new() };
+        match layer[1].as_f64() {
+            Some(thickness) => {
+                text += &format!("material m{number} {{\n  conductivity {} W/mK\n}}\n", layer[2]);
+                floor += &format!("    l{number} {} m{number}{cable}\n", mm(thickness));
+            }
+            None => floor += &format!("    l{number} {} m2K/W\n", layer[1]["resistance"]),
+        }
+    }
+    let below = match (&case["bottom"]["room"], &case["bottom"]["temperature"]) {
+        (Value::Null, ground) => format!("ground {ground}"),
+        (room, _) => format!("room {room}"),
+    };
+    // Half the voltage the kit is rated for: a quarter of its power.
+    let (length, runs, run) = (30.0, 6, 4000);
+    let (power, pitch) = (4.0 * figure("power") * length, mm(figure("pitch")));
+    text += &format!(
+        "kit k {{\n  output {power} W at 230 V\n  length {length} m\n  diameter {}\n}}\nsupply s {{\n  voltage 115 V\n}}\n\
+         room r {{\n  outline (0, 0) (5000, 0) (5000, 3000) (0, 3000)\n  floor concrete {{\n{floor}  }}\n  inside {} degC\n  \
+         below {below} degC\n  thermostat t (0, 0) rated 16 A on s\n  cable a {{\n    kit k\n    start (100, 100)\n    \
+         loops {runs} of {run} east, stepping {pitch} north\n  }}\n}}\n",
+        mm(2.0 * figure("radius")),
+        case["room"],
+    );
+    text
+}
+
+/// The whole way from a plan's text: its layers, pitch, power at the supply's voltage, and radius.
+#[test]
+fn a_plan_as_written_agrees_with_finite_elements() {
+    let file = std::fs::read_to_string(root().join("tests/reference/heat.json")).expect("the reference values");
+    let values: Value = serde_json::from_str(&file).expect("JSON");
+    for case in values["cases"].as_array().expect("cases") {
+        let text = plan_text(case);
+        let plan = plan(&text);
+        assert!(plan.faults.is_empty(), "{:#?}\n{text}", plan.faults);
+        let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+        let heat = room.cable_heat(0, 1.0).unwrap_or_else(|unknown| panic!("{unknown:?}\n{text}"));
+        let sheath = room.sheath(0).expect("a sheath");
+        // To a tenth of what is asked of it: 0.1 K, 0.5 K at the sheath, 1 % of a flow.
+        for (name, ours, most) in [
+            ("surface_mean", heat.slab.surface, 0.01),
+            ("surface_peak", heat.slab.warmest, 0.01),
+            ("surface_min", heat.slab.coolest, 0.01),
+            ("sheath", sheath, 0.05),
+        ] {
+            let theirs = case[name].as_f64().expect("a temperature");
+            assert!((ours - theirs).abs() < most, "{}: {name}: ours {ours}, theirs {theirs}\n{text}", case["name"]);
+        }
+        let area = heat.area;
+        let (up, down) = room.heat_flows().expect("flows");
+        for (name, ours) in [("flux_up", up / area), ("flux_down", down / area)] {
+            let theirs = case[name].as_f64().expect("a flow");
+            assert!(
+                (ours - theirs).abs() < 1e-3 * theirs.abs(),
+                "{}: {name}: ours {ours}, theirs {theirs}",
+                case["name"]
+            );
+        }
+        // All of the cable's power goes up or down.
+        let power = room.power(&plan.rooms[0].cables[0]).expect("a power");
+        assert!((up + down - power).abs() <= 1e-9 * power, "{up} + {down} against {power}");
+    }
+}
+
+/// What a rule sees of the same figures, in the units it sees them in.
+#[test]
+fn rules_see_the_same_figures() {
+    let file = std::fs::read_to_string(root().join("tests/reference/heat.json")).expect("the reference values");
+    let values: Value = serde_json::from_str(&file).expect("JSON");
+    let case = &values["cases"][0];
+    let figure = |name: &str| case[name].as_f64().expect("a figure");
+    let within = |field: &str, figure: f64, give: &str, unit: &str| format!("abs({field} - {figure} {unit}) <= {give}");
+    let conditions = [
+        within("cable.surface-temperature(100 %)", figure("surface_mean"), "0.01 K", "degC"),
+        within("cable.warmest-surface(100 %)", figure("surface_peak"), "0.01 K", "degC"),
+        within("cable.coolest-surface(100 %)", figure("surface_min"), "0.01 K", "degC"),
+        within("cable.sheath-temperature", figure("sheath"), "0.05 K", "degC"),
+        within("cable.heat-up(100 %)", figure("flux_up"), "0.1 W/m2", "W/m2"),
+        within("cable.heat-down(100 %)", figure("flux_down"), "0.1 W/m2", "W/m2"),
+        within("cable.power-density", figure("power") / figure("pitch"), "0.001 W/m2", "W/m2"),
+        within("cable.share-below", figure("flux_down") / figure("power") * figure("pitch"), "0.1 %", ""),
+    ];
+    let pack = format!(
+        "rule figures {{\n  about \"x\"\n  severity note\n  basis practice\n  check cable in cables\n  require {}\n  message \"no\"\n}}\n",
+        conditions.join(" and\n    ")
+    );
+    let report = crate::common::check_with(&plan_text(case), &crate::common::rules_with(&pack));
+    assert!(!crate::common::rules_found(&report).contains(&"figures".to_string()), "{:#?}", report.findings);
+    assert!(report.unchecked.iter().all(|unchecked| &*unchecked.rule != "figures"), "{:#?}", report.unchecked);
 }
 
 /// Tile on adhesive on board on timber, or on screed and concrete.
@@ -142,5 +243,50 @@ proptest! {
         prop_assert!(fine.warmest - fine.coolest < 1e-3, "{fine:?}");
         let coarse = slab.heat(power, pitch).expect("a solution");
         prop_assert!((fine.surface - coarse.surface).abs() < 1e-9, "{fine:?} {coarse:?}");
+    }
+
+    /// Under a film that doesn't change, powers add up, and each temperature and flow with them.
+    #[test]
+    fn the_field_is_linear(floor in floors(), share in 0.1..3.0_f64) {
+        let (slab, power, pitch) = floor;
+        let at = |power: f64| slab.heat_by_film(power, pitch, 11.0).expect("a solution");
+        let (none, once, more) = (at(0.0), at(power), at(power * share));
+        let figures = |heat: &SlabHeat| [heat.surface, heat.warmest, heat.coolest, heat.upward, heat.downward, heat.sheath];
+        for ((none, once), more) in figures(&none).into_iter().zip(figures(&once)).zip(figures(&more)) {
+            prop_assert!((more - none - share * (once - none)).abs() <= 1e-8 * (1.0 + more.abs()), "{none} {once} {more}");
+        }
+    }
+
+    /// A slab that is its own mirror image, with the same film and temperature on both sides, sends half of the heat each way.
+    #[test]
+    fn the_field_is_symmetric(cover in 0.004..0.05, outer in 0.005..0.1, conductivity in 0.05..2.0, power in 5.0..20.0, pitch in 0.05..0.2) {
+        let skin = SlabLayer::Solid { thickness: outer, conductivity };
+        let slab = Slab {
+            layers: vec![skin, SlabLayer::Solid { thickness: 2.0 * cover, conductivity: 1.0 }, skin],
+            cable_layer: 1,
+            cable_height: cover,
+            cable_radius: 0.003,
+            below: Below::Room(21.0),
+            inside: 21.0,
+        };
+        let heat = slab.heat_by_film(power, pitch, 1.0 / DOWNWARD_SURFACE_RESISTANCE).expect("a solution");
+        prop_assert!((heat.upward - heat.downward).abs() <= 1e-9 * heat.upward, "{heat:?}");
+        prop_assert!((heat.upward - power / pitch / 2.0).abs() <= 1e-9 * heat.upward, "{heat:?}");
+    }
+
+    /// What is asked of a drive or of a resistance is what then comes of it.
+    #[test]
+    fn the_way_back_leads_back(floor in floors(), share in 0.05..0.5_f64) {
+        let (slab, power, pitch) = floor;
+        let heat = slab.heat(power, pitch).expect("a solution");
+        let drive = slab.drive_for(heat.upward).expect("a drive");
+        prop_assert!((drive - power / pitch).abs() <= 1e-8 * (drive.abs() + heat.downward.abs()), "{drive} {heat:?}");
+        let (needed, there) = slab.resistance_below_for(power / pitch * (1.0 - share), power / pitch * share);
+        if needed > there {
+            let mut better = slab.clone();
+            better.layers.push(SlabLayer::Resistance(needed - there));
+            let better = better.heat(power, pitch).expect("a solution");
+            prop_assert!((better.downward * pitch / power - share).abs() <= 1e-9, "{better:?}");
+        }
     }
 }

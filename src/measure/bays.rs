@@ -1,6 +1,9 @@
 //! The bays of a floor: the parts that movement joints and steps divide it into.
 
-use geo::{Area as _, BooleanOps as _, BoundingRect as _, Contains as _, Intersects as _, MinimumRotatedRect as _, MultiPolygon, Polygon};
+use geo::{
+    Area as _, BooleanOps as _, BoundingRect as _, Contains as _, Intersects as _, MinimumRotatedRect as _,
+    MultiPolygon, Polygon,
+};
 
 use super::TOUCH;
 use crate::geometry::{along, distance};

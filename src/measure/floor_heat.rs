@@ -32,10 +32,18 @@ pub enum Unknown {
     Diameter(usize),
     /// There is no solution.
     Unsolved(Unsolved),
+    /// The room's cables would take more than [`MOST_STEPS`].
+    Steps,
 }
+
+/// The most terms times layers that are summed for one room: thousands of times what a room takes that can be built.
+const MOST_STEPS: u64 = 3_000_000;
 
 /// A radius for what doesn't depend on it where the kit gives none, m.
 const ANY_RADIUS: f64 = 0.003;
+
+/// Where the search for a pitch begins, m.
+const LEAST_PITCH: f64 = 0.001;
 
 /// What has been worked out of a room's heat.
 #[derive(Debug, Default)]
@@ -44,6 +52,7 @@ pub struct Kept {
     /// By cable and share of its output.
     cables: std::cell::RefCell<HashMap<(usize, u64), Result<CableHeat, Unknown>>>,
     bare: OnceCell<Result<f64, Unknown>>,
+    steps: std::cell::Cell<u64>,
 }
 
 /// The heat of one cable's strip of floor.
@@ -136,8 +145,43 @@ impl RoomMeasure<'_> {
             let upward = self.cable_heat(cable, 1.0)?.slab.upward;
             slab.drive_for(upward * share).map_err(Unknown::Unsolved)? * pitch
         };
-        let slab = slab.heat(power, pitch).map_err(Unknown::Unsolved)?;
-        Ok(CableHeat { slab, power, pitch, area })
+        Ok(CableHeat { slab: self.solve(&slab, power, pitch)?, power, pitch, area })
+    }
+
+    /// A slab's steady state, as long as the room's steps last.
+    fn solve(&self, slab: &Slab, power: f64, pitch: f64) -> Result<SlabHeat, Unknown> {
+        if self.heat.steps.get() > MOST_STEPS {
+            return Err(Unknown::Steps);
+        }
+        let heat = slab.heat(power, pitch);
+        let terms = heat.as_ref().map_or(heat::MOST_TERMS, |heat| heat.terms);
+        self.heat.steps.set(self.heat.steps.get() + u64::from(terms) * (slab.layers.len() as u64 + 1));
+        heat.map_err(Unknown::Unsolved)
+    }
+
+    /// The widest pitch (m) at which a cable that gives the floor the same power as this one would leave no more than `ripple` (K)
+    /// between its warmest and its coolest surface at full power.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution.
+    pub fn even_pitch(&self, cable: usize, ripple: f64) -> Result<f64, Unknown> {
+        let (power, pitch, _) = self.strip(cable)?;
+        let density = power / pitch;
+        let mut slab = self.slab()?.clone();
+        slab.cable_radius = self.radius(cable).unwrap_or(ANY_RADIUS);
+        let uneven =
+            |pitch: f64| self.solve(&slab, density * pitch, pitch).map(|heat| heat.warmest - heat.coolest > ripple);
+        // The ripple grows with the pitch. A tenth of a millimetre is nearer than anyone lays.
+        let (mut even, mut wide) = (LEAST_PITCH, pitch.max(2.0 * LEAST_PITCH));
+        while wide - even > 1e-4 {
+            let middle = f64::midpoint(even, wide);
+            if uneven(middle)? {
+                wide = middle;
+            } else {
+                even = middle;
+            }
+        }
+        Ok(even)
     }
 
     /// Half a cable's diameter, m.
@@ -205,7 +249,7 @@ impl RoomMeasure<'_> {
     fn bare_surface(&self) -> Result<f64, Unknown> {
         *self.heat.bare.get_or_init(|| {
             // Without power the pitch doesn't matter.
-            self.slab()?.heat(0.0, 0.1).map(|heat| heat.surface).map_err(Unknown::Unsolved)
+            self.solve(self.slab()?, 0.0, 0.1).map(|heat| heat.surface)
         })
     }
 

@@ -33,6 +33,23 @@ impl SlabLayer {
             SlabLayer::Resistance(resistance) => *resistance,
         }
     }
+
+    /// The impedance that a term of wave number `wave` (1/m) meets before this layer where it meets `beyond` behind it, and the share
+    /// of its temperature that gets through.
+    fn pass(self, wave: f64, beyond: f64) -> (f64, f64) {
+        match self {
+            SlabLayer::Resistance(resistance) => (beyond + resistance, beyond / (beyond + resistance)),
+            SlabLayer::Solid { thickness, conductivity } => {
+                let own = 1.0 / (conductivity * wave);
+                // tanh, and what 1/(cosh + own/beyond·sinh) is without numbers that outgrow a float.
+                let fading = (-wave * thickness).exp();
+                let square = fading * fading;
+                let tanh = (1.0 - square) / (1.0 + square);
+                let through = 2.0 * beyond * fading / (beyond * (1.0 + square) + own * (1.0 - square));
+                (own * (beyond + own * tanh) / (own + beyond * tanh), through)
+            }
+        }
+    }
 }
 
 /// What lies under a slab.
@@ -79,6 +96,8 @@ pub struct SlabHeat {
     pub downward: f64,
     /// Mean temperature around the cable's sheath, degC.
     pub sheath: f64,
+    /// How many terms of the series were summed.
+    pub terms: u32,
 }
 
 /// The mean flux density from a floor to its room, W/m2, by how much warmer than the room its surface is, K: EN 1264-2,
@@ -105,8 +124,8 @@ pub enum Unsolved {
     NotSettled,
 }
 
-/// The most terms of the series that are summed.
-const MOST_TERMS: u32 = 20_000;
+/// The most terms of the series that are summed; those of a floor with a pitch of 200 mm and a cover of 5 mm are 200.
+pub const MOST_TERMS: u32 = 4_000;
 
 /// Terms smaller than this are no longer counted, K.
 const LEAST_TERM: f64 = 1e-11;
@@ -114,12 +133,36 @@ const LEAST_TERM: f64 = 1e-11;
 /// How often the film coefficient is worked out afresh; it settles in about fifteen.
 const MOST_FILMS: u32 = 60;
 
-/// Mean temperatures of the surface and at the cable's depth, degC, and the flux densities up and down, W/m2.
-type Means = (f64, f64, f64, f64);
+/// Mean temperatures (degC) and flux densities (W/m2).
+struct Means {
+    surface: f64,
+    at_cable: f64,
+    upward: f64,
+    downward: f64,
+}
 
-/// The resistance of some layers, m2K/W.
-fn resistance(layers: &[SlabLayer]) -> f64 {
-    layers.iter().map(SlabLayer::resistance).sum()
+/// A slab as its means see it: two resistances (m2K/W), from the cables' depth to the surface and to what lies below, and the
+/// temperatures (degC) beyond them.
+struct Bulk {
+    inside: f64,
+    up: f64,
+    below: f64,
+    down: f64,
+}
+
+impl Bulk {
+    /// The means for a flux density driven in and a film coefficient over the surface.
+    fn means(&self, drive: f64, film: f64) -> Means {
+        let up = self.up + 1.0 / film;
+        let at_cable = (drive + self.inside / up + self.below / self.down) / (1.0 / up + 1.0 / self.down);
+        let upward = (at_cable - self.inside) / up;
+        Means { surface: self.inside + upward / film, at_cable, upward, downward: (at_cable - self.below) / self.down }
+    }
+
+    /// The mean temperature at the cables' depth when `upward` (W/m2) goes to the room by EN 1264-2, degC.
+    fn at_cable_for(&self, upward: f64) -> f64 {
+        self.inside + (upward.abs() / 8.92).powf(1.0 / 1.1) * upward.signum() + upward * self.up
+    }
 }
 
 /// One term of the field at the depth of the cable: temperatures over the flux density that drives it.
@@ -136,40 +179,52 @@ impl Slab {
     /// # Errors
     /// Where there is none; see [`Unsolved`].
     pub fn heat(&self, power: f64, pitch: f64) -> Result<SlabHeat, Unsolved> {
+        self.conductivity_round_cable()?;
+        self.heat_by_film(power, pitch, self.settled_film(power / pitch))
+    }
+
+    /// The same where the film between surface and room has a coefficient of `film` (W/m2K), whatever the surface's temperature.
+    ///
+    /// # Errors
+    /// Where there is none; see [`Unsolved`].
+    pub fn heat_by_film(&self, power: f64, pitch: f64, film: f64) -> Result<SlabHeat, Unsolved> {
         let conductivity = self.conductivity_round_cable()?;
-        if pitch <= 0.0 || self.cable_radius <= 0.0 {
+        if pitch <= 0.0 || self.cable_radius <= 0.0 || film <= 0.0 {
             return Err(Unsolved::NoSize);
         }
-        let (film, mean) = self.settled(power / pitch);
-        let (surface, at_cable, upward, downward) = mean;
+        let mean = self.bulk().means(power / pitch, film);
         let drive = 2.0 * power / pitch;
         let (mut ripple, mut dip, mut excess) = (0.0, 0.0, 0.0);
-        let mut settled = false;
-        for number in 1..=MOST_TERMS {
-            let wave = TAU * f64::from(number) / pitch;
+        let mut terms = 0;
+        loop {
+            terms += 1;
+            let wave = TAU * f64::from(terms) / pitch;
             let term = self.term(wave, film);
             // In an endless floor of the cable's layer the term would be 1/(2kκ).
             let reflected = drive * (term.cable - 0.5 / (conductivity * wave));
             let rise = drive * term.surface;
             ripple += rise;
-            dip += if number % 2 == 0 { rise } else { -rise };
+            dip += if terms % 2 == 0 { rise } else { -rise };
             excess += reflected;
             if rise.abs() < LEAST_TERM && reflected.abs() < LEAST_TERM {
-                settled = true;
                 break;
+            }
+            if terms == MOST_TERMS {
+                return Err(Unsolved::NotSettled);
             }
         }
         let near = -power / (TAU * conductivity) * (TAU * self.cable_radius / pitch).ln();
         let heat = SlabHeat {
-            surface,
-            warmest: surface + ripple,
-            coolest: surface + dip,
-            upward,
-            downward,
-            sheath: at_cable + excess + near,
+            surface: mean.surface,
+            warmest: mean.surface + ripple,
+            coolest: mean.surface + dip,
+            upward: mean.upward,
+            downward: mean.downward,
+            sheath: mean.at_cable + excess + near,
+            terms,
         };
         let figures = [heat.warmest, heat.coolest, heat.upward, heat.downward, heat.sheath];
-        if settled && figures.iter().all(|figure| figure.is_finite()) { Ok(heat) } else { Err(Unsolved::NotSettled) }
+        if figures.iter().all(|figure| figure.is_finite()) { Ok(heat) } else { Err(Unsolved::NotSettled) }
     }
 
     /// The flux density that the cables must give for `upward` (W/m2) to reach the room, W/m2.
@@ -178,31 +233,15 @@ impl Slab {
     /// Where the cable lies in no solid layer.
     pub fn drive_for(&self, upward: f64) -> Result<f64, Unsolved> {
         self.conductivity_round_cable()?;
-        let at_cable = self.at_cable_for(upward);
-        let (below, down) = self.beneath();
-        Ok(upward + (at_cable - below) / down)
+        let bulk = self.bulk();
+        Ok(upward + (bulk.at_cable_for(upward) - bulk.below) / bulk.down)
     }
 
     /// The resistance between the cables and what lies below that would let `downward` (W/m2) through while `upward` (W/m2)
     /// goes to the room, and that there is, m2K/W.
     pub fn resistance_below_for(&self, upward: f64, downward: f64) -> (f64, f64) {
-        let (below, down) = self.beneath();
-        ((self.at_cable_for(upward) - below) / downward, down)
-    }
-
-    /// The mean temperature at the cables' depth when `upward` (W/m2) goes to the room, degC.
-    fn at_cable_for(&self, upward: f64) -> f64 {
-        let surface = self.inside + (upward.abs() / 8.92).powf(1.0 / 1.1) * upward.signum();
-        surface + upward * resistance(&self.sides().0)
-    }
-
-    /// The temperature below, and the resistance to it from the cables' depth, m2K/W.
-    fn beneath(&self) -> (f64, f64) {
-        let (below, film) = match self.below {
-            Below::Room(temperature) => (temperature, DOWNWARD_SURFACE_RESISTANCE),
-            Below::Temperature(temperature) => (temperature, 0.0),
-        };
-        (below, (resistance(&self.sides().1) + film).max(1e-12))
+        let bulk = self.bulk();
+        ((bulk.at_cable_for(upward) - bulk.below) / downward, bulk.down)
     }
 
     /// The conductivity of the layer the cable lies in, W/mK.
@@ -219,24 +258,23 @@ impl Slab {
         Ok(conductivity)
     }
 
-    /// The film coefficient (W/m2K) that EN 1264-2 has for what comes out, and the means with it.
+    /// The film coefficient (W/m2K) that EN 1264-2 has for what comes out of a flux density driven in.
     ///
     /// It depends on the surface's temperature only by the power 0.1, so that each step leaves about a tenth of the error. Where the
     /// surface is as warm as the room to the last digits it never settles, and doesn't matter.
-    fn settled(&self, drive: f64) -> (f64, Means) {
+    fn settled_film(&self, drive: f64) -> f64 {
+        let bulk = self.bulk();
         let mut film = 10.0;
-        let mut mean = self.mean(drive, film);
         for _ in 0..MOST_FILMS {
-            let difference = mean.0 - self.inside;
+            let difference = bulk.means(drive, film).surface - self.inside;
             let next = if difference.abs() < 1e-9 { film } else { floor_output(difference) / difference };
             let settled = (next - film).abs() <= 1e-13 * film;
             film = next;
-            mean = self.mean(drive, film);
             if settled {
                 break;
             }
         }
-        (film, mean)
+        film
     }
 
     /// The part of the cable's layer over it and under it, m.
@@ -247,64 +285,55 @@ impl Slab {
         }
     }
 
-    /// The layers over the cable from the surface down, and those under it from the underside up.
-    fn sides(&self) -> (Vec<SlabLayer>, Vec<SlabLayer>) {
-        let (over, under) = self.split();
-        let part = |thickness: f64| match self.layers[self.cable_layer] {
+    /// A part of the cable's own layer.
+    fn part(&self, thickness: f64) -> SlabLayer {
+        match self.layers[self.cable_layer] {
             SlabLayer::Solid { conductivity, .. } => SlabLayer::Solid { thickness, conductivity },
             other => other,
-        };
-        let mut top = self.layers[..self.cable_layer].to_vec();
-        top.push(part(over));
-        let mut bottom: Vec<SlabLayer> = self.layers[self.cable_layer + 1..].iter().rev().copied().collect();
-        bottom.push(part(under));
-        (top, bottom)
+        }
     }
 
-    /// The means for a flux density driven in.
-    fn mean(&self, drive: f64, film: f64) -> Means {
-        let up = resistance(&self.sides().0) + 1.0 / film;
-        let (below, down) = self.beneath();
-        let at_cable = (drive + self.inside / up + below / down) / (1.0 / up + 1.0 / down);
-        let upward = (at_cable - self.inside) / up;
-        (self.inside + upward / film, at_cable, upward, (at_cable - below) / down)
+    /// The layers over the cable from the surface down, without the cable's own.
+    fn over(&self) -> &[SlabLayer] {
+        &self.layers[..self.cable_layer]
+    }
+
+    /// The layers under the cable from its own down, without its own.
+    fn under(&self) -> &[SlabLayer] {
+        &self.layers[self.cable_layer + 1..]
+    }
+
+    /// What the means depend on.
+    fn bulk(&self) -> Bulk {
+        let resistance = |layers: &[SlabLayer]| layers.iter().map(SlabLayer::resistance).sum::<f64>();
+        let (over, under) = self.split();
+        let (below, film) = match self.below {
+            Below::Room(temperature) => (temperature, DOWNWARD_SURFACE_RESISTANCE),
+            Below::Temperature(temperature) => (temperature, 0.0),
+        };
+        Bulk {
+            inside: self.inside,
+            up: resistance(self.over()) + self.part(over).resistance(),
+            below,
+            down: (resistance(self.under()) + self.part(under).resistance() + film).max(1e-12),
+        }
     }
 
     /// One term of the series, of wave number `wave` (1/m), for a unit of flux density driven in at the cable.
     fn term(&self, wave: f64, film: f64) -> Term {
         let (over, under) = self.split();
-        let mut reaching = 1.0;
-        let through = |impedance: f64, layer: SlabLayer, reaching: Option<&mut f64>| match layer {
-            SlabLayer::Resistance(resistance) => {
-                if let Some(reaching) = reaching {
-                    *reaching *= impedance / (impedance + resistance);
-                }
-                impedance + resistance
-            }
-            SlabLayer::Solid { thickness, conductivity } => {
-                let own = 1.0 / (conductivity * wave);
-                let depth = wave * thickness;
-                if let Some(reaching) = reaching {
-                    *reaching /= depth.cosh() + own / impedance * depth.sinh();
-                }
-                let tanh = depth.tanh();
-                own * (impedance + own * tanh) / (own + impedance * tanh)
-            }
-        };
-        let part = |thickness: f64| match self.layers[self.cable_layer] {
-            SlabLayer::Solid { conductivity, .. } => SlabLayer::Solid { thickness, conductivity },
-            other => other,
-        };
-        let mut up = 1.0 / film;
-        for layer in self.layers[..self.cable_layer].iter().copied().chain([part(over)]) {
-            up = through(up, layer, Some(&mut reaching));
+        let (mut up, mut reaching) = (1.0 / film, 1.0);
+        for layer in self.over().iter().copied().chain([self.part(over)]) {
+            let passed = layer.pass(wave, up);
+            up = passed.0;
+            reaching *= passed.1;
         }
         let mut down = match self.below {
             Below::Room(_) => DOWNWARD_SURFACE_RESISTANCE,
             Below::Temperature(_) => 0.0,
         };
-        for layer in self.layers[self.cable_layer + 1..].iter().rev().copied().chain([part(under)]) {
-            down = through(down, layer, None);
+        for layer in self.under().iter().rev().copied().chain([self.part(under)]) {
+            down = layer.pass(wave, down).0;
         }
         let cable = up * down / (up + down);
         Term { cable, surface: cable * reaching }

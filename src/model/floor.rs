@@ -16,13 +16,7 @@ pub const MOST_RESISTANCE: f64 = 100.0;
 
 impl Resolver {
     /// A floor; nothing where a layer of it is at fault.
-    pub(super) fn floor(
-        &mut self,
-        file: FileId,
-        kind: &Word,
-        layers: &[tree::Layer],
-        place: Place,
-    ) -> Option<Floor> {
+    pub(super) fn floor(&mut self, file: FileId, kind: &Word, layers: &[tree::Layer], place: Place) -> Option<Floor> {
         if layers.len() > MOST_LAYERS {
             let finding = Finding::reading(
                 ids::PLAN,
@@ -37,8 +31,7 @@ impl Resolver {
         let layers = layers.into_iter().collect::<Option<Vec<_>>>()?;
         let holding: Vec<&Layer> = layers.iter().filter(|layer| layer.cable.is_some()).collect();
         if let [first, second, ..] = holding[..] {
-            let fault =
-                Finding::reading(ids::PLAN, "the cable lies in two layers", second.name.place, "here as well");
+            let fault = Finding::reading(ids::PLAN, "the cable lies in two layers", second.name.place, "here as well");
             self.fault(fault.mark(first.name.place, "here"));
         }
         Some(Floor { timber: kind.text == "timber", layers, place })

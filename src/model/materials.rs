@@ -22,12 +22,7 @@ const MINERAL: Option<&str> = Some("mineral");
 const TIMBER: Option<&str> = Some("timber");
 const INSULATION: Option<&str> = Some("insulation");
 
-const fn material(
-    name: &'static str,
-    conductivity: f64,
-    kind: Option<&'static str>,
-    source: &'static str,
-) -> Material {
+const fn material(name: &'static str, conductivity: f64, kind: Option<&'static str>, source: &'static str) -> Material {
     Material { name, conductivity, kind, source }
 }
 

@@ -454,7 +454,7 @@ impl Judge<'_, '_> {
         arguments
             .iter()
             .map(|argument| match self.number(argument)? {
-                value if value < 0.0 => Err(Value::Faulty(span, "this is given a value less than nothing".into())),
+                value if value < 0.0 => Err(Value::Faulty(span, "this is given less than nothing".into())),
                 value => Ok(value),
             })
             .collect()

@@ -93,17 +93,17 @@ macro_rules! of {
 }
 
 mod circuit;
-pub mod heat;
+mod heat;
 mod record;
 
 /// Every collection, theme by theme.
 pub fn collections() -> impl Iterator<Item = &'static Collection> + Clone {
-    [COLLECTIONS, circuit::COLLECTIONS, record::COLLECTIONS].into_iter().flatten()
+    [COLLECTIONS, circuit::COLLECTIONS, record::COLLECTIONS, heat::COLLECTIONS].into_iter().flatten()
 }
 
 /// Every field, theme by theme.
 pub fn fields() -> impl Iterator<Item = &'static Field> + Clone {
-    [FIELDS, circuit::FIELDS, record::FIELDS].into_iter().flatten()
+    [FIELDS, circuit::FIELDS, record::FIELDS, heat::FIELDS].into_iter().flatten()
 }
 
 /// Visits each room by its number.
@@ -524,16 +524,6 @@ fields! {
             }
         });
     }
-}
-
-/// Every collection, theme by theme.
-pub fn collections() -> impl Iterator<Item = &'static Collection> + Clone {
-    COLLECTIONS.iter().chain(heat::COLLECTIONS)
-}
-
-/// Every field, theme by theme.
-pub fn fields() -> impl Iterator<Item = &'static Field> + Clone {
-    FIELDS.iter().chain(heat::FIELDS)
 }
 
 /// The collection of that name.

@@ -9,6 +9,7 @@ const AREA: Type = Type::Quantity(Dimension::AREA);
 const DENSITY: Type = Type::Quantity(Dimension::POWER_PER_AREA);
 const TEMPERATURE: Type = Type::Quantity(Dimension::TEMPERATURE);
 const RESISTANCE: Type = Type::Quantity(Dimension::THERMAL_RESISTANCE);
+const RIPPLE: Parameter = ("ripple", Dimension::TEMPERATURE_DIFFERENCE);
 const SHARE: Parameter = ("share", Dimension::NUMBER);
 
 /// A square metre in mm2: heat is measured by the metre, rules by the millimetre.
@@ -25,13 +26,18 @@ fn why(world: &World<'_>, number: u32, unknown: Unknown) -> String {
         Unknown::Below => format!("room `{name}` doesn't say what lies below its floor"),
         Unknown::Cable => format!("room `{name}` has no cable"),
         Unknown::Kit(cable) => no_kit(&here.cables[cable]),
-        Unknown::Pitch(cable) => format!("cable `{}` has no parallel runs to take a pitch from", here.cables[cable].name.text),
+        Unknown::Pitch(cable) => {
+            format!("cable `{}` has no parallel runs to take a pitch from", here.cables[cable].name.text)
+        }
         Unknown::Diameter(cable) => {
             let kit = kit(world, &here.cables[cable]).map_or("", |kit| &kit.name.text);
             format!("kit `{kit}` gives no diameter")
         }
+        Unknown::Steps => format!("the heat of room `{name}` takes too many steps to work out"),
         Unknown::Unsolved(Unsolved::NotSettled) => {
-            format!("the heat of room `{name}` can't be worked out: the cable's centre lies too near to the edge of its layer")
+            format!(
+                "the heat of room `{name}` can't be worked out: the cable's centre lies too near to the edge of its layer"
+            )
         }
         Unknown::Unsolved(Unsolved::NotInLayer) => {
             format!("the heat of room `{name}` can't be worked out: the cable lies in no layer with a thickness")
@@ -170,6 +176,7 @@ fields! {
             true => told(world, n, room(world, n).resistance_lacking(i as usize, given[0]).map(|lacking| lacking * SQUARE_METRE)),
             false => Value::Missing("some heat always goes below".into()),
         });
+        "even-pitch" (RIPPLE) LENGTH, "The widest pitch at which a cable that gives the floor the same power would leave no more than `ripple` between the warmest surface and the coolest at full power." = |world, item, given| of!(item, Item::Cable(n, i) => told(world, n, room(world, n).even_pitch(i as usize, given[0]).map(|pitch| pitch * 1e3)));
         "reach-from-outside" () LENGTH, "How far from an outside wall its runs lie, the farthest of them; each is measured from the outside wall that it keeps nearest to." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).reach_from_outside(i as usize), || format!("room `{}` has no outside wall", room(world, n).room.name.text)));
     }
 }
