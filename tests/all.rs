@@ -7,6 +7,7 @@ mod circuit_limits;
 mod command_line;
 mod common;
 mod examples;
+mod floor_faults;
 mod fuzz;
 mod invariance;
 mod published;

@@ -51,7 +51,11 @@ fn plan(number: usize) -> String {
     let _ = writeln!(text, "  fixture  unit rect ({}, 0) ({}, {depth})", width + 250, width + 800);
     let _ = writeln!(text, "  drill    stop circle ({}, {}) radius 40", width + 180, depth - 150);
     let _ = writeln!(text, "  pipe     p cold ({}, 0) ({0}, {depth})", width + 200);
-    let _ = writeln!(text, "  inside   21 degC\n  heat-loss 500 W");
+    let _ = writeln!(
+        text,
+        "  floor concrete {{\n    tile        10 mm porcelain\n    adhesive    10 mm cable at 3 mm\n    board       20 mm insulation\n    concrete   150 mm\n  }}"
+    );
+    let _ = writeln!(text, "  inside   21 degC\n  below    ground 10 degC\n  heat-loss 300 W");
     let _ = writeln!(text, "  junction j ({}, 100) height 300", width + 250);
     let _ = writeln!(text, "  thermostat t ({}, 100) height 1200 rated 16 A on flat", width + 250);
     let _ = writeln!(
@@ -72,6 +76,9 @@ fn plan(number: usize) -> String {
         writeln!(text, "  }}\n  sensor s from t ({}, {middle}) ({}, {middle}) lead 3 m\n}}", width + 250, width - 400);
     text
 }
+
+/// The packs that ask for a floor's heat and build-up.
+const HEAT_PACKS: [&str; 2] = ["rules/heat.rule", "rules/floor.rule"];
 
 /// How many parallel runs a plan has, and how many kits their lengths call for.
 const LOOPS: usize = 20;
@@ -130,6 +137,20 @@ fn folder_of_plans(folder: &Path, plans: usize) -> Duration {
     });
     let ratio = checking.as_secs_f64() / parsing.as_secs_f64();
     println!("whole check / pest's parsing alone, one thread: {ratio:.2} (at most 5)");
+    let without =
+        RuleSet::build(built_in().into_iter().filter(|pack| !HEAT_PACKS.contains(&&*pack.name)).collect()).unwrap();
+    let cold = least(|| {
+        let library = Library::new(&Disk, folder, folder);
+        for (file, text) in files.iter().zip(&texts) {
+            let loaded = library.load_text(file, "plan", text.clone());
+            std::hint::black_box(checker::check(loaded, &without, TODAY));
+        }
+    });
+    let ratio = checking.as_secs_f64() / cold.as_secs_f64();
+    let heat = (checking.as_secs_f64() - cold.as_secs_f64()) * 1e6 / plans as f64;
+    println!(
+        "whole check / without the rules of heat and floor: {ratio:.2} (at most 2); these take {heat:.0} us a plan"
+    );
     let whole = least(|| {
         let output =
             layrule(&[&folder.join("plans").display().to_string(), "--project", &folder.display().to_string()]);
