@@ -58,7 +58,7 @@ fn squeeze(text: &str) -> String {
 /// `grammar/vocabulary.md`: what a rule may ask of a plan.
 pub fn fields() -> String {
     let mut page = String::from(
-        "# What a rule may ask\n\nPrinted by `layrule rules --reference fields`. A value in parentheses is given by the rule: a length, but `share` a plain number or a share in %, and `ripple` a temperature difference.\n\n\
+        "# What a rule may ask\n\nPrinted by `layrule rules --reference fields`. A value in parentheses is given by the rule; it is a length unless the page says otherwise.\n\n\
          ## Collections\n\n| collection | items | meaning |\n| --- | --- | --- |\n",
     );
     for collection in vocabulary::collections() {

@@ -226,7 +226,7 @@ pub fn printable(text: String) -> String {
         (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
             || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
     };
-    let plain = |byte: u8| (byte >= b' ' && byte < 0x7f) || matches!(byte, b'\t' | b'\n' | b'\r');
+    let plain = |byte: u8| (b' '..0x7f).contains(&byte) || matches!(byte, b'\t' | b'\n' | b'\r');
     if !text.bytes().all(plain) && text.contains(harmful) { text.replace(harmful, "\u{fffd}") } else { text }
 }
 
