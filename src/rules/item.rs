@@ -1,5 +1,6 @@
 //! The things that rules speak of, and the values they work with.
 
+pub use super::lines::{RecordLine, SupplyLine};
 use crate::finding::Subject;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
@@ -10,7 +11,7 @@ use crate::measure::room::{Feature, RoomMeasure};
 use crate::measure::spacing::{CloseApproach, Crossing};
 use crate::measure::water::{Fitting, NearWater};
 use crate::measure::zones::Meeting;
-use crate::model::{AreaKind, LineKind, Plan, Point, Record, Supply};
+use crate::model::{AreaKind, LineKind, Plan, Point};
 use crate::quantity::Dimension;
 use crate::source::{Place, Span};
 
@@ -164,70 +165,6 @@ pub enum Item {
     Reading(u32, u32),
     MissingStage(u32, MissingStage),
     Deviation(u32, u32),
-}
-
-/// A line of a supply.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[allow(missing_docs)]
-pub enum SupplyLine {
-    Voltage,
-    Rcd,
-    Breaker,
-    Conductor,
-    Ambient,
-}
-
-impl SupplyLine {
-    /// What it gives.
-    pub fn word(self) -> &'static str {
-        match self {
-            SupplyLine::Voltage => "voltage",
-            SupplyLine::Rcd => "RCD",
-            SupplyLine::Breaker => "breaker",
-            SupplyLine::Conductor => "conductor",
-            SupplyLine::Ambient => "ambient temperature",
-        }
-    }
-
-    /// Where a supply gives it.
-    pub fn place(self, supply: &Supply) -> Option<Place> {
-        match self {
-            SupplyLine::Voltage => supply.voltage.as_ref().map(|line| line.place),
-            SupplyLine::Rcd => supply.rcd.as_ref().map(|line| line.place),
-            SupplyLine::Breaker => supply.breaker.as_ref().map(|line| line.place),
-            SupplyLine::Conductor => supply.conductor.as_ref().map(|line| line.place),
-            SupplyLine::Ambient => supply.ambient.as_ref().map(|line| line.place),
-        }
-    }
-}
-
-/// A line of a test record that is no reading.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-#[allow(missing_docs)]
-pub enum RecordLine {
-    Tiled,
-    SwitchedOn,
-    Signed,
-}
-
-impl RecordLine {
-    /// What it gives.
-    pub fn word(self) -> &'static str {
-        match self {
-            RecordLine::Tiled => "day of tiling",
-            RecordLine::SwitchedOn => "day of switching on",
-            RecordLine::Signed => "signature",
-        }
-    }
-
-    /// Where a record gives it.
-    pub fn place(self, record: &Record) -> Option<Place> {
-        match self {
-            RecordLine::Tiled => record.tiled.as_ref().map(|line| line.2),
-            RecordLine::SwitchedOn => record.switched_on.as_ref().map(|line| line.1),
-            RecordLine::Signed => record.signed.as_ref().map(|line| line.2),
-        }
-    }
 }
 
 /// The type of a value.

@@ -7,6 +7,7 @@ pub mod evaluate;
 pub mod explain;
 mod expressions;
 pub mod item;
+mod lines;
 pub mod packs;
 pub mod parse;
 pub mod program;
