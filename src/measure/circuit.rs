@@ -13,7 +13,7 @@ const RESISTANCES: [f64; 6] = [12.1, 7.41, 4.61, 3.08, 1.83, 1.15];
 /// How much the resistance of copper grows for each K over 20 degC, as a share of it: rule of thumb for temperatures of use.
 const GROWTH: f64 = 0.003_93;
 
-/// Preferred rated currents of circuit-breakers, A: IEC 60898-1, 5.3.2.
+/// Preferred rated currents of circuit-breakers, A: IEC 60898-1.
 pub const PREFERRED_RATINGS: [f64; 13] =
     [6.0, 10.0, 13.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0];
 
