@@ -59,30 +59,26 @@ pub fn bays(room: &Room) -> Option<Vec<Bay>> {
     if !joints.0.is_empty() {
         parts = parts.0.iter().flat_map(|part| part.difference(&joints)).collect();
     }
-    let middles: Vec<geo::Point<f64>> = room
-        .cables
-        .iter()
-        .flat_map(|cable| cable.runs.iter().map(|run| along(run.start, run.end, 0.5).into()))
-        .collect();
     // What rounding leaves over along an edge is no bay.
     let mut bays: Vec<Bay> =
-        parts.0.iter().filter(|part| part.unsigned_area() > 1.0).filter_map(|part| bay(part, &middles)).collect();
+        parts.0.iter().filter(|part| part.unsigned_area() > 1.0).filter_map(|part| bay(part, room)).collect();
     bays.sort_by(|a, b| b.area.total_cmp(&a.area));
     Some(bays)
 }
 
-fn bay(part: &Polygon<f64>, middles: &[geo::Point<f64>]) -> Option<Bay> {
+fn bay(part: &Polygon<f64>, room: &Room) -> Option<Bay> {
     let bounds = part.bounding_rect()?;
     let around = part.minimum_rotated_rect()?;
     let corners: Vec<Point> = around.exterior().coords().copied().collect();
     let sides = (distance(*corners.first()?, *corners.get(1)?), distance(*corners.get(1)?, *corners.get(2)?));
     let at = part.exterior().coords().copied().min_by(|a, b| (a.x + a.y).total_cmp(&(b.x + b.y)))?;
+    let mut middles = room.cables.iter().flat_map(|cable| &cable.runs).map(|run| along(run.start, run.end, 0.5));
     Some(Bay {
         area: part.unsigned_area(),
         length: sides.0.max(sides.1),
         width: sides.0.min(sides.1),
         at,
-        heated: middles.iter().any(|middle| bounds.intersects(middle) && part.contains(middle)),
+        heated: middles.any(|middle| bounds.intersects(&middle) && part.contains(&middle)),
     })
 }
 
