@@ -36,10 +36,14 @@ impl Report {
 
 /// Checks a loaded plan against rules. `today` decides which deviations have lapsed.
 pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Report {
-    let mut plan = resolve(loaded);
-    let mut findings = std::mem::take(&mut plan.faults);
-    findings.extend(unknown_rules(&plan, rules));
-    let mut world = World::new(&plan, today);
+    check_plan(&resolve(loaded), rules, today)
+}
+
+/// The same for a plan that is resolved already, and that more is to be done with.
+pub fn check_plan(plan: &Plan, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+    let mut findings = plan.faults.clone();
+    findings.extend(unknown_rules(plan, rules));
+    let mut world = World::new(plan, today);
     let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules) };
     drop(world);
     findings.extend(outcome.findings);
@@ -47,7 +51,7 @@ pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Repor
     findings.sort_by_key(Finding::place);
     Report {
         rooms: plan.rooms.len(),
-        sources: plan.sources,
+        sources: plan.sources.clone(),
         findings,
         checked: outcome.checked,
         unchecked: outcome.unchecked,

@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::model::Point;
 use crate::quantity::Quantity;
 use crate::source::Place;
 
@@ -117,6 +118,8 @@ pub struct Finding {
     pub from_memory: bool,
     /// The name of the room.
     pub room: Option<String>,
+    /// Where on the floor it is, where it is anywhere.
+    pub at: Option<Point>,
     /// What it is about.
     pub subjects: Vec<Subject>,
     /// By how much a figure misses its limit, in its coherent unit: of findings alike, the worst has the most.
@@ -155,6 +158,7 @@ impl Finding {
             basis: None,
             from_memory: false,
             room: None,
+            at: None,
             subjects: Vec::new(),
             excess: None,
             accepted: None,

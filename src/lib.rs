@@ -27,6 +27,7 @@ extern crate alloc;
 pub mod checker;
 #[doc(hidden)]
 pub mod cli;
+pub mod draw;
 pub mod finding;
 pub mod geometry;
 pub mod layout;

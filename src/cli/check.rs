@@ -70,7 +70,7 @@ enum Output {
     Json,
 }
 
-fn parse_date(text: &str) -> Result<jiff::civil::Date, String> {
+pub(super) fn parse_date(text: &str) -> Result<jiff::civil::Date, String> {
     let date = text.parse().ok().filter(|date: &jiff::civil::Date| date.to_string() == text);
     date.ok_or_else(|| "write year, month and day, such as 2026-11-25".to_string())
 }

@@ -1,6 +1,7 @@
 //! The command line: the only place that reads arguments, prints and exits.
 
 mod check;
+mod draw;
 mod problem;
 mod rules;
 
@@ -39,6 +40,8 @@ struct Arguments {
 enum Command {
     /// Check plans: files, folders, or `-` for standard input
     Check(check::CheckArguments),
+    /// Draw a plan: a sheet a room, to scale, as SVG, PNG or PDF
+    Draw(draw::DrawArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
 }
@@ -108,6 +111,7 @@ pub fn run() -> ExitCode {
     let console = Console::new(arguments.color);
     let result = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &console),
+        Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
     };
     match result {

@@ -287,6 +287,7 @@ impl Judge<'_, '_> {
             basis: Some(rule.basis.clone()),
             from_memory: rule.from_memory,
             room,
+            at: self.world.spot(item),
             subjects: named,
             excess,
             accepted: None,

@@ -484,6 +484,44 @@ impl<'a> World<'a> {
         }
     }
 
+    /// Where on the floor an item is, where it is anywhere: the place itself of a crossing or a patch, the middle of what is larger.
+    pub fn spot(&self, item: Item) -> Option<Point> {
+        let room = self.rooms.get(room_number(item)? as usize)?.room;
+        let middle = |low: Point, high: Point| (low + high) / 2.0;
+        let run = |id: RunId| room.cables.get(id.cable as usize)?.runs.get(id.run as usize);
+        let start = |cable: u32| Some(room.cables.get(cable as usize)?.runs.first()?.start);
+        match item {
+            Item::CloseApproach(_, near) => Some(near.at),
+            Item::Crossing(_, crossing) => Some(crossing.at),
+            Item::ConduitCrossing(.., at) | Item::TailCrossing(.., at) => Some(at),
+            Item::ColdPatch(_, patch) => Some(patch.at),
+            Item::Run(_, id) | Item::Meeting(_, _, Meeting { run: id, .. }) => run(id).map(|run| middle(run.start, run.end)),
+            Item::Turn(_, cable, turn) => Some(room.cables.get(cable as usize)?.runs.get(turn.run)?.end),
+            Item::Cable(_, cable) => start(cable),
+            Item::Wall(_, wall) => {
+                let wall = wall as usize;
+                let next = (wall + 1) % room.corners.len().max(1);
+                Some(middle(*room.corners.get(wall)?, *room.corners.get(next)?))
+            }
+            Item::Feature(_, Feature::Area(index)) => {
+                let (low, high) = room.areas.get(index as usize)?.shape.bounds();
+                Some(middle(low, high))
+            }
+            Item::Feature(_, Feature::Line(index)) => {
+                let points = &room.lines.get(index as usize)?.points;
+                Some(middle(*points.first()?, *points.get(1)?))
+            }
+            Item::Junction(_, index) => Some(room.junctions.get(index as usize)?.at),
+            Item::Thermostat(_, index) => Some(room.thermostats.get(index as usize)?.at),
+            Item::Sensor(_, index) => room.sensors.get(index as usize)?.conduit.last().copied(),
+            Item::Contactor(_, index) => {
+                let thermostat = room.contactors.get(index as usize)?.thermostat;
+                Some(room.thermostats.get(thermostat)?.at)
+            }
+            Item::Room(_) | Item::Floor(_) | Item::Kit(_) | Item::Supply(_) | Item::Deviation(..) => None,
+        }
+    }
+
     /// The named things that a finding about an item is about, as a deviation may name them.
     pub fn subjects(&self, item: Item) -> Vec<Subject> {
         let room = |number: u32| self.rooms[number as usize].room;

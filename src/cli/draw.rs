@@ -1,0 +1,229 @@
+//! `layrule draw`: a plan in, a picture of each of its rooms out.
+
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+use clap::{Args, ValueEnum};
+
+use super::problem::Problem;
+use super::{Console, FOUND, SOUND, project_of, rule_set};
+use crate::checker::{self, Report};
+use crate::draw::sheet::Paper;
+use crate::draw::{Drawing, Request, draw, export};
+use crate::finding::Finding;
+use crate::model::load::{Library, Loaded};
+use crate::model::resolve::resolve;
+use crate::model::{Plan, Room};
+use crate::report::Reporter as _;
+use crate::report::text::Text;
+use crate::source::{Disk, read_text, tidy_path};
+use crate::text::{nearest, quoted};
+
+const EXAMPLES: &str = "Examples:
+  layrule draw bath.lay -o bath.pdf             to print; a page a room
+  layrule draw bath.lay > bath.svg              a picture of its only room
+  layrule draw flat.lay --room hall -o hall.png one room of several
+  layrule draw flat.lay -o flat.svg             flat-hall.svg, flat-bath.svg …
+  layrule draw bath.lay --findings -o bath.pdf  with what is wrong, by number
+
+Exit codes: 0 drawn, 1 drawn as far as the plan could be read, 2 not drawn.";
+
+#[derive(Debug, Args)]
+#[command(after_help = EXAMPLES)]
+pub(super) struct DrawArguments {
+    /// The plan (`.lay`), or `-` for standard input
+    #[arg(value_name = "FILE")]
+    plan: PathBuf,
+    /// Where the drawing goes; standard output where not given
+    #[arg(long, short, value_name = "FILE")]
+    output: Option<PathBuf>,
+    /// What is written; by the output's ending where not given, else SVG
+    #[arg(long, value_enum, value_name = "FORM")]
+    format: Option<Format>,
+    /// The room to draw; all of them where not given
+    #[arg(long, value_name = "NAME")]
+    room: Option<String>,
+    /// The paper; the smaller that suits the room where not given
+    #[arg(long, value_enum, value_name = "SIZE")]
+    paper: Option<PaperSize>,
+    /// Mark what the rules find in the plan, and list it beside the drawing
+    #[arg(long)]
+    findings: bool,
+    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    #[arg(long, value_name = "FILE", requires = "findings")]
+    rules: Vec<PathBuf>,
+    /// The date that the title block bears, and on which deviations are judged to hold
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::check::parse_date)]
+    date: Option<jiff::civil::Date>,
+    /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given
+    #[arg(long, value_name = "FOLDER")]
+    project: Option<PathBuf>,
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum Format {
+    Svg,
+    Png,
+    Pdf,
+}
+
+impl Format {
+    fn ending(self) -> &'static str {
+        match self {
+            Format::Svg => "svg",
+            Format::Png => "png",
+            Format::Pdf => "pdf",
+        }
+    }
+}
+
+#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
+enum PaperSize {
+    A4,
+    A3,
+}
+
+fn one(problem: Problem) -> Vec<Problem> {
+    vec![problem]
+}
+
+pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Vec<Problem>> {
+    let format = format_of(arguments).map_err(one)?;
+    let rules = if arguments.findings { Some(rule_set(&arguments.rules)?) } else { None };
+    let plan = resolve(load(arguments).map_err(one)?);
+    let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+    let report = match &rules {
+        Some(rules) => checker::check_plan(&plan, rules, today),
+        None => reading(&plan),
+    };
+    if !plan.faults.is_empty() {
+        let faults = Report { findings: plan.faults.clone(), ..reading(&plan) };
+        // There is no one left to tell where standard error is gone.
+        let _ = std::io::stderr().write_all(&Text { color: console.stderr_color }.plan(&faults));
+    }
+    let rooms = rooms_to_draw(&plan, arguments).map_err(one)?;
+    let several = rooms.len() > 1 && format != Format::Pdf;
+    if several && arguments.output.is_none() {
+        let names = quoted(rooms.iter().map(|room| room.name.text.as_str()), "and");
+        let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
+        return Err(one(problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))));
+    }
+    let drawings = sheets(&plan, &rooms, arguments, &report.findings);
+    let bytes = |drawing: &Drawing| match format {
+        Format::Svg => Ok(drawing.svg.clone().into_bytes()),
+        Format::Png => export::png(drawing),
+        Format::Pdf => export::pdf(&drawings),
+    };
+    let refused = |error: export::ExportError| one(Problem::new(error.to_string()));
+    // A PDF holds all sheets, so that the first stands for every one.
+    let written = if format == Format::Pdf { 1 } else { drawings.len() };
+    for (drawing, room) in drawings.iter().zip(&rooms).take(written) {
+        let bytes = bytes(drawing).map_err(refused)?;
+        match &arguments.output {
+            None => console.print(&bytes).map_err(one)?,
+            Some(path) if several => write(&named_for(path, &room.name.text, format), &bytes).map_err(one)?,
+            Some(path) => write(path, &bytes).map_err(one)?,
+        }
+    }
+    Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
+}
+
+/// What reading the plan alone found.
+fn reading(plan: &Plan) -> Report {
+    Report {
+        sources: plan.sources.clone(),
+        rooms: plan.rooms.len(),
+        findings: plan.faults.clone(),
+        checked: 0,
+        unchecked: Vec::new(),
+        rule_faults: Vec::new(),
+    }
+}
+
+fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
+    if let Some(format) = arguments.format {
+        return Ok(format);
+    }
+    let Some(path) = &arguments.output else { return Ok(Format::Svg) };
+    let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
+    let known = Format::value_variants().iter().find(|format| ending.as_deref() == Some(format.ending()));
+    known.copied().ok_or_else(|| {
+        Problem::new(format!("{} doesn't say what to write", path.display()))
+            .help("end it in `.svg`, `.png` or `.pdf`, or say `--format`")
+    })
+}
+
+fn load(arguments: &DrawArguments) -> Result<Loaded, Problem> {
+    let here = std::env::current_dir().map_err(|error| Problem::new(format!("there is no current folder: {error}")))?;
+    if let Some(folder) = arguments.project.as_ref().filter(|folder| !folder.is_dir()) {
+        return Err(Problem::new(format!("the project {} is no folder", folder.display())));
+    }
+    let given = arguments.project.as_deref().map(|folder| tidy_path(&here.join(folder)));
+    let name = arguments.plan.display().to_string();
+    if name == "-" {
+        let project = given.unwrap_or_else(|| project_of(&here, &here));
+        let text = read_text(std::io::stdin().lock()).map_err(|error| Problem::new(format!("standard input: {error}")))?;
+        let library = Library::new(&Disk, project, &here);
+        return Ok(library.load_text(&here.join("standard input"), "standard input", text));
+    }
+    let path = tidy_path(&here.join(&arguments.plan));
+    let folder = path.parent().unwrap_or(&here);
+    let library = Library::new(&Disk, given.unwrap_or_else(|| project_of(folder, &here)), &here);
+    library.load(&path, &name).map_err(|error| Problem::new(format!("{name}: {error}")))
+}
+
+fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'p Room>, Problem> {
+    if plan.rooms.is_empty() {
+        let problem = Problem::new(format!("{} holds no room that can be drawn", arguments.plan.display()));
+        return Err(problem.help("a drawing needs a `room` with an `outline`; `layrule check` shows what can't be read"));
+    }
+    let Some(name) = &arguments.room else { return Ok(plan.rooms.iter().collect()) };
+    match plan.rooms.iter().find(|room| room.name.text == *name) {
+        Some(room) => Ok(vec![room]),
+        None => {
+            let names = || plan.rooms.iter().map(|room| room.name.text.as_str());
+            let help = match nearest(name, names()) {
+                Some(near) => format!("did you mean `{near}`?"),
+                None => format!("there is {}", quoted(names(), "and")),
+            };
+            Err(Problem::new(format!("no room is called `{name}`")).help(help))
+        }
+    }
+}
+
+fn sheets(plan: &Plan, rooms: &[&Room], arguments: &DrawArguments, found: &[Finding]) -> Vec<Drawing> {
+    let paper = arguments.paper.map(|paper| match paper {
+        PaperSize::A4 => Paper::A4,
+        PaperSize::A3 => Paper::A3,
+    });
+    let request = |sheet| Request { paper, date: arguments.date, findings: arguments.findings, found, heat: None, sheet };
+    rooms.iter().zip(1..).map(|(room, number)| draw(plan, room, &request((number, rooms.len())))).collect()
+}
+
+/// The file for one room of several: its name before the ending.
+fn named_for(path: &Path, room: &str, format: Format) -> PathBuf {
+    let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
+    let ending = path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
+    path.with_file_name(format!("{stem}-{room}.{ending}"))
+}
+
+/// Writes a file whole or not at all: beside its place first, then renamed.
+fn write(path: &Path, bytes: &[u8]) -> Result<(), Problem> {
+    let refused = |error: &dyn std::fmt::Display| {
+        Problem::new(format!("{} can't be written: {error}", path.display()))
+            .help("check that the folder is there and may be written to")
+    };
+    if path.is_dir() {
+        return Err(refused(&"it is a folder"));
+    }
+    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+    let mut builder = tempfile::Builder::new();
+    builder.prefix(".layrule-");
+    // As any new file: the system's own mask takes away what it takes away.
+    #[cfg(unix)]
+    builder.permissions(<std::fs::Permissions as std::os::unix::fs::PermissionsExt>::from_mode(0o666));
+    let mut file = builder.tempfile_in(folder).map_err(|error| refused(&error))?;
+    file.write_all(bytes).and_then(|()| file.flush()).map_err(|error| refused(&error))?;
+    file.persist(path).map_err(|error| refused(&error.error))?;
+    Ok(())
+}

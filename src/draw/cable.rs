@@ -1,0 +1,194 @@
+//! Heating cables: their path with rounded turns, direction, run numbers, ends, cold tails.
+
+use std::fmt::Write as _;
+
+use super::View;
+use super::canvas::{Frame, Item, group, item, number, pair, path};
+use super::labels::{BARRED, Labels, Spot, UNWANTED, Words};
+use super::lettering::size;
+use super::palette as color;
+use super::palette::width;
+use crate::geometry::{along, cross, distance};
+use crate::measure::length::turns;
+use crate::model::{Cable, Point, Run};
+
+/// A cable's path with each corner rounded to the bending radius, mm, or to what it has room for where that is less: the curve that
+/// [`laid_length`](crate::measure::length::laid_length) reckons with.
+pub fn rounded(runs: &[Run], bend_radius: f64) -> String {
+    let (Some(first), Some(last)) = (runs.first(), runs.last()) else { return String::new() };
+    let mut data = format!("M{}", pair(first.start));
+    for turn in turns(runs) {
+        let (before, after) = (&runs[turn.run], &runs[turn.run + 1]);
+        let radius = turn.radius.min(bend_radius);
+        if radius <= 0.0 {
+            let _ = write!(data, "L{}", pair(before.end));
+            continue;
+        }
+        let tangent = radius * (turn.angle / 2.0).tan();
+        let from = along(before.end, before.start, tangent / before.length());
+        let to = along(after.start, after.end, tangent / after.length());
+        let left = cross(before.end - before.start, after.end - after.start) > 0.0;
+        let radius = number(radius, 4);
+        // In floor coordinates, where y grows north, a turn to the left sweeps towards growing angles.
+        let _ = write!(data, "L{}A{radius} {radius} 0 0 {} {}", pair(from), u8::from(left), pair(to));
+    }
+    let _ = write!(data, "L{}", pair(last.end));
+    data
+}
+
+/// The radius that a cable's turns are drawn with, mm: its kit's, or all that there is room for.
+pub fn bend_radius(view: &View<'_>, cable: &Cable) -> f64 {
+    let kit = cable.kit.and_then(|kit| view.plan.kits.get(kit));
+    kit.and_then(|kit| kit.bend_radius).unwrap_or_else(|| view.sheet.floor(2.0))
+}
+
+/// The cold tails, the cables and their ends, in floor coordinates.
+pub fn cables(view: &View<'_>) -> Item {
+    let mut whole = group("cables");
+    let mm = |paper: f64| view.sheet.floor(paper);
+    for (index, cable) in view.room.cables.iter().enumerate() {
+        let mut own = group("cable").set("data-name", cable.name.text.as_str());
+        let route = tail(view, cable);
+        if route.len() > 1 {
+            let dash = [1.8, 0.9].map(|length| number(mm(length), 4)).join(" ");
+            let drawn = item("path").set("class", "tail").set("d", path(&route, false));
+            own.push(drawn.line(color::TAIL, mm(width::CABLE)).set("stroke-dasharray", dash));
+        }
+        let drawn = item("path")
+            .set("class", "runs")
+            .set("id", format!("cable-{}", index + 1))
+            .set("data-runs", cable.runs.len())
+            .set("d", rounded(&cable.runs, bend_radius(view, cable)));
+        own.push(drawn.line(color::CABLE, mm(width::CABLE)).set("stroke-linejoin", "round"));
+        own.push(item("path").set("class", "direction").set("d", arrows(view, cable)).set("fill", color::CABLE));
+        own.extend(ends(view, cable));
+        whole.push(own);
+    }
+    whole
+}
+
+/// A cold tail from its junction box to the cable.
+pub fn tail(view: &View<'_>, cable: &Cable) -> Vec<Point> {
+    if cable.tail.is_empty() {
+        return Vec::new();
+    }
+    let junction = cable.junction.and_then(|junction| view.room.junctions.get(junction)).map(|junction| junction.at);
+    let mut route: Vec<Point> = junction.into_iter().chain(cable.tail.iter().copied()).collect();
+    route.dedup();
+    route
+}
+
+/// Start: a disc. End: a bar across.
+fn ends(view: &View<'_>, cable: &Cable) -> Vec<Item> {
+    let (Some(first), Some(last)) = (cable.runs.first(), cable.runs.last()) else { return Vec::new() };
+    let mm = |paper: f64| view.sheet.floor(paper);
+    let step = (last.end - last.start) / last.length();
+    let side = Point { x: -step.y, y: step.x } * mm(0.9);
+    let disc = item("circle")
+        .set("class", "start")
+        .set("cx", number(first.start.x, 4))
+        .set("cy", number(first.start.y, 4))
+        .set("r", number(mm(0.8), 4))
+        .set("fill", color::CABLE);
+    let bar = item("path").set("class", "end").set("d", path(&[last.end - side, last.end + side], false));
+    vec![disc, bar.line(color::CABLE, mm(0.7))]
+}
+
+/// How long a run must be on paper to carry an arrow or a number, mm.
+const CARRIES: f64 = 9.0;
+/// How many runs apart arrows stand.
+const EVERY: usize = 8;
+
+/// Arrow heads on some of a cable's long runs, the first and the last among them.
+fn arrows(view: &View<'_>, cable: &Cable) -> String {
+    let mut data = String::new();
+    let long: Vec<&Run> = cable.runs.iter().filter(|run| run.length() >= view.sheet.floor(CARRIES)).collect();
+    // A plan of very many runs needs no more than can be seen.
+    let every = EVERY.max(long.len() / 200);
+    for (count, run) in long.iter().enumerate() {
+        if count % every != 0 && count + 1 != long.len() {
+            continue;
+        }
+        let step = (run.end - run.start) / run.length();
+        let side = Point { x: -step.y, y: step.x };
+        let mm = |paper: f64| view.sheet.floor(paper);
+        let tip = along(run.start, run.end, 0.5) + step * mm(1.1);
+        let back = tip - step * mm(2.2);
+        let _ = write!(
+            data,
+            "M{}L{}L{}L{}Z",
+            pair(tip),
+            pair(back + side * mm(0.75)),
+            pair(tip - step * mm(1.6)),
+            pair(back - side * mm(0.75))
+        );
+    }
+    data
+}
+
+/// The pieces that labels keep off: runs and tails, on paper.
+pub fn pieces<'v>(view: &'v View<'_>) -> impl Iterator<Item = (Point, Point)> + 'v {
+    let runs = view.room.cables.iter().flat_map(|cable| &cable.runs).map(|run| (run.start, run.end));
+    let tails = view.room.cables.iter().flat_map(|cable| {
+        let route = tail(view, cable);
+        route.windows(2).map(|pair| (pair[0], pair[1])).collect::<Vec<_>>()
+    });
+    runs.chain(tails).map(|(a, b)| (view.sheet.on_paper(a), view.sheet.on_paper(b)))
+}
+
+/// The words at a cable's two ends.
+pub fn end_labels(view: &View<'_>, labels: &mut Labels) -> Item {
+    let mut whole = group("ends");
+    for cable in &view.room.cables {
+        let (Some(first), Some(last)) = (cable.runs.first(), cable.runs.last()) else { continue };
+        for (word, at) in [("starts", first.start), ("ends", last.end)] {
+            let words = Words::sized(&format!("{} {word}", cable.name.text), size::SMALL).colored(color::CABLE);
+            let at = view.sheet.on_paper(at);
+            labels.bar(Frame { left: at.x, top: at.y, right: at.x, bottom: at.y }.grown(0.9), UNWANTED);
+            whole.extend(words.put_around(labels, at, "end"));
+        }
+    }
+    whole
+}
+
+/// How far from the run's western or southern end its number is tried, mm of paper.
+const ALONG: [f64; 4] = [5.0, 9.0, 14.0, 20.0];
+
+/// Run numbers beside the runs that have room for them.
+pub fn run_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
+    let mut whole = group("run-numbers").set("fill", color::CABLE).set("font-size", size::SMALL.to_string());
+    for cable in &view.room.cables {
+        for (number, run) in cable.runs.iter().enumerate() {
+            if run.length() < view.sheet.floor(CARRIES) {
+                continue;
+            }
+            let text = (number + 1).to_string();
+            let words = Words::sized(&text, size::SMALL).colored(color::CABLE);
+            let spots = number_spots(view.sheet.on_paper(run.start), view.sheet.on_paper(run.end), words.extent());
+            let taken = labels.take(spots, BARRED - 1.0);
+            whole.extend(taken.map(|spot| words.draw(&spot, "run-number")));
+        }
+    }
+    whole
+}
+
+/// Spots along a run on either side, upright words last.
+fn number_spots(start: Point, end: Point, (wide, high): (f64, f64)) -> impl Iterator<Item = Spot> {
+    let (west, east) = if (start.x, -start.y) <= (end.x, -end.y) { (start, end) } else { (end, start) };
+    let length = distance(west, east);
+    let step = (east - west) / length;
+    let side = Point { x: step.y, y: -step.x };
+    [false, true].into_iter().flat_map(move |upright| {
+        let (wide, high) = if upright { (high, wide) } else { (wide, high) };
+        ALONG.into_iter().filter(move |at| at + wide.max(high) < length).enumerate().flat_map(move |(rank, at)| {
+            [1.0, -1.0].into_iter().map(move |hand| {
+                // Half the box's reach across the run, and a hair.
+                let off = (wide * side.x.abs() + high * side.y.abs()) / 2.0 + 0.45;
+                let centre = west + step * at + side * (hand * off);
+                let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
+                let worse = 0.1 * rank as f64 + if hand < 0.0 { 0.35 } else { 0.0 } + if upright { 0.7 } else { 0.0 };
+                Spot { frame, upright, leader: None, worse }
+            })
+        })
+    })
+}

@@ -1,0 +1,79 @@
+//! Sheets as PNG and PDF. Both are made from the SVG, with the fonts that go with the program and no others.
+
+use std::sync::{Arc, LazyLock};
+
+use krilla::geom::Size;
+use krilla::metadata::Metadata;
+use krilla::page::PageSettings;
+use krilla_svg::{SurfaceExt as _, SvgSettings};
+use resvg::tiny_skia::{Pixmap, Transform};
+use resvg::usvg::{Options, Tree, fontdb};
+
+use super::Drawing;
+
+/// Why a sheet could not be turned into another form.
+#[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
+#[error("the drawing can't be written as {form}: {reason}")]
+pub struct ExportError {
+    form: &'static str,
+    reason: String,
+}
+
+/// Pixels of a PNG in an inch of paper.
+pub const PIXELS_PER_INCH: f32 = 200.0;
+const MM_PER_INCH: f32 = 25.4;
+const POINTS_PER_INCH: f32 = 72.0;
+
+static FONTS: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
+    let mut fonts = fontdb::Database::new();
+    fonts.load_font_data(ttf_noto_sans::REGULAR.to_vec());
+    fonts.load_font_data(ttf_noto_sans::BOLD.to_vec());
+    fonts.set_sans_serif_family("Noto Sans");
+    Arc::new(fonts)
+});
+
+fn tree(drawing: &Drawing, form: &'static str) -> Result<Tree, ExportError> {
+    let options = Options { fontdb: Arc::clone(&FONTS), font_family: "Noto Sans".into(), ..Options::default() };
+    Tree::from_str(&drawing.svg, &options).map_err(|error| ExportError { form, reason: error.to_string() })
+}
+
+/// A sheet as PNG.
+///
+/// # Errors
+/// When the renderer refuses it.
+pub fn png(drawing: &Drawing) -> Result<Vec<u8>, ExportError> {
+    let refused = |reason: String| ExportError { form: "PNG", reason };
+    let tree = tree(drawing, "PNG")?;
+    let pixels = |mm: f64| (mm as f32 / MM_PER_INCH * PIXELS_PER_INCH).round();
+    let (wide, high) = (pixels(drawing.sheet.width), pixels(drawing.sheet.height));
+    let mut picture =
+        Pixmap::new(wide as u32, high as u32).ok_or_else(|| refused("there is no room for its pixels".into()))?;
+    let scale = Transform::from_scale(wide / tree.size().width(), high / tree.size().height());
+    resvg::render(&tree, scale, &mut picture.as_mut());
+    picture.encode_png().map_err(|error| refused(error.to_string()))
+}
+
+/// Sheets as the pages of one PDF.
+///
+/// # Errors
+/// When the writer refuses one of them.
+pub fn pdf(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
+    let refused = |reason: String| ExportError { form: "PDF", reason };
+    let mut document = krilla::Document::new();
+    for drawing in drawings {
+        let tree = tree(drawing, "PDF")?;
+        let points = |mm: f64| mm as f32 / MM_PER_INCH * POINTS_PER_INCH;
+        let (wide, high) = (points(drawing.sheet.width), points(drawing.sheet.height));
+        let settings = PageSettings::from_wh(wide, high).ok_or_else(|| refused("a page has no size".into()))?;
+        let size = Size::from_wh(wide, high).ok_or_else(|| refused("a page has no size".into()))?;
+        let mut page = document.start_page_with(settings);
+        let mut surface = page.surface();
+        let drawn = surface.draw_svg(&tree, size, SvgSettings::default());
+        surface.finish();
+        page.finish();
+        drawn.ok_or_else(|| refused("a page can't be drawn".into()))?;
+    }
+    let titles: Vec<&str> = drawings.iter().map(|drawing| drawing.title.as_str()).collect();
+    document.set_metadata(Metadata::new().title(format!("Heating cable layout: {}", titles.join(", "))));
+    document.finish().map_err(|error| refused(format!("{error:?}")))
+}

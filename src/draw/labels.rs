@@ -1,0 +1,239 @@
+//! Where labels go: off cables and off each other wherever there is room.
+
+use rstar::primitives::{GeomWithData, Rectangle};
+use rstar::{AABB, RTree};
+
+use super::canvas::{Frame, Item, group, straight};
+use super::lettering::{self, BELOW, CAPITAL};
+use super::palette::{GREY, INK, width};
+use crate::model::Point;
+
+/// What a label must not cover …
+pub const BARRED: f64 = 100.0;
+/// … and what it rather wouldn't.
+pub const UNWANTED: f64 = 1.0;
+
+#[derive(Debug, Clone, Copy)]
+enum Obstacle {
+    Box(Frame),
+    Line(Point, Point),
+}
+
+/// What lies on the sheet already.
+#[derive(Debug)]
+pub struct Labels {
+    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
+    obstacles: Vec<(Obstacle, f64)>,
+    area: Frame,
+}
+
+/// A place that a label may take.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Spot {
+    /// What it covers.
+    pub frame: Frame,
+    /// Whether it is turned to be read from the right.
+    pub upright: bool,
+    /// Where a thin line from it leads to.
+    pub leader: Option<Point>,
+    /// How much worse it is than the best.
+    pub worse: f64,
+}
+
+fn rectangle(frame: &Frame, data: u32) -> GeomWithData<Rectangle<[f64; 2]>, u32> {
+    GeomWithData::new(Rectangle::from_corners([frame.left, frame.top], [frame.right, frame.bottom]), data)
+}
+
+impl Labels {
+    /// An empty sheet on which labels keep to `area`; `lines` are barred.
+    pub fn new(area: Frame, lines: impl Iterator<Item = (Point, Point)>) -> Self {
+        let obstacles: Vec<(Obstacle, f64)> = lines.map(|(a, b)| (Obstacle::Line(a, b), BARRED)).collect();
+        let boxes = obstacles.iter().zip(0u32..).filter_map(|((obstacle, _), index)| match obstacle {
+            Obstacle::Line(a, b) => Some(rectangle(&Frame::around(*a, *b), index)),
+            Obstacle::Box(_) => None,
+        });
+        Labels { tree: RTree::bulk_load(boxes.collect()), obstacles, area }
+    }
+
+    /// Bars a box, or makes it unwanted.
+    pub fn bar(&mut self, frame: Frame, weight: f64) {
+        self.tree.insert(rectangle(&frame, u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
+        self.obstacles.push((Obstacle::Box(frame), weight));
+    }
+
+    /// The same for a line.
+    pub fn bar_line(&mut self, a: Point, b: Point, weight: f64) {
+        self.tree
+            .insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
+        self.obstacles.push((Obstacle::Line(a, b), weight));
+    }
+
+    /// What it costs to put something in a box.
+    pub fn cost(&self, frame: &Frame) -> f64 {
+        let outside = if self.area.holds(frame) { 0.0 } else { 10.0 * BARRED };
+        let clear = frame.grown(0.25);
+        let around = AABB::from_corners([clear.left, clear.top], [clear.right, clear.bottom]);
+        let met = self.tree.locate_in_envelope_intersecting(around).map(|found| {
+            let (obstacle, weight) = self.obstacles[found.data as usize];
+            match obstacle {
+                Obstacle::Box(other) if clear.meets(&other) => weight,
+                Obstacle::Line(a, b) if clear.cut_by(a, b) => weight,
+                _ => 0.0,
+            }
+        });
+        outside + met.sum::<f64>()
+    }
+
+    /// The best of some spots, taken: the first that costs nothing, or else the cheapest up to `most`.
+    pub fn take(&mut self, spots: impl Iterator<Item = Spot>, most: f64) -> Option<Spot> {
+        let mut best: Option<(f64, Spot)> = None;
+        for spot in spots {
+            // Spots come nearly in the order of what they cost where nothing is in the way.
+            if best.as_ref().is_some_and(|(least, _)| *least <= spot.worse) {
+                continue;
+            }
+            let leader = spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to));
+            let cost = self.cost(&spot.frame) + spot.worse + leader;
+            if best.as_ref().is_none_or(|(least, _)| cost < *least) {
+                best = Some((cost, spot));
+            }
+        }
+        let (cost, spot) = best?;
+        if cost > most {
+            return None;
+        }
+        self.bar(spot.frame, BARRED);
+        if let Some(to) = spot.leader {
+            let from = nearest_edge(&spot.frame, to);
+            self.bar_line(from, to, 2.0 * UNWANTED);
+        }
+        Some(spot)
+    }
+
+    /// A leader crosses lines lightly, but not what is written.
+    fn leader_cost(&self, frame: &Frame, to: Point) -> f64 {
+        let from = nearest_edge(frame, to);
+        let whole = Frame::around(from, to);
+        let around = AABB::from_corners([whole.left, whole.top], [whole.right, whole.bottom]);
+        let met = self.tree.locate_in_envelope_intersecting(around).map(|found| {
+            match self.obstacles[found.data as usize] {
+                (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => 20.0,
+                (Obstacle::Line(..), _) => 0.02,
+                _ => 0.0,
+            }
+        });
+        met.sum()
+    }
+}
+
+/// The point of a box's edge nearest to another point.
+pub fn nearest_edge(frame: &Frame, to: Point) -> Point {
+    Point { x: to.x.clamp(frame.left, frame.right), y: to.y.clamp(frame.top, frame.bottom) }
+}
+
+/// Distances from the thing that is labelled at which a label is tried, mm.
+const DISTANCES: [f64; 12] = [1.0, 2.0, 3.0, 4.5, 6.0, 8.0, 11.0, 14.0, 18.0, 24.0, 32.0, 42.0];
+
+/// Directions in which it is tried, the usual ones first.
+const DIRECTIONS: [(f64, f64); 16] = [
+    (1.0, 0.0),
+    (-1.0, 0.0),
+    (0.0, -1.0),
+    (0.0, 1.0),
+    (0.7, -0.7),
+    (-0.7, -0.7),
+    (0.7, 0.7),
+    (-0.7, 0.7),
+    (0.38, -0.92),
+    (-0.38, -0.92),
+    (0.38, 0.92),
+    (-0.38, 0.92),
+    (0.92, -0.38),
+    (-0.92, -0.38),
+    (0.92, 0.38),
+    (-0.92, 0.38),
+];
+
+/// Spots round a point for something of a width and a height, near ones first.
+pub fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
+    DISTANCES.into_iter().flat_map(move |distance| {
+        DIRECTIONS.into_iter().enumerate().map(move |(rank, (x, y))| {
+            let middle = Point {
+                x: point.x + x * distance + x.signum() * if x == 0.0 { 0.0 } else { wide / 2.0 * x.abs().min(0.7) / 0.7 },
+                y: point.y + y * distance + y.signum() * if y == 0.0 { 0.0 } else { high / 2.0 * y.abs().min(0.7) / 0.7 },
+            };
+            let frame = Frame::new(middle.x - wide / 2.0, middle.y - high / 2.0, wide, high);
+            let leader = (distance > 2.5).then_some(point);
+            Spot { frame, upright: false, leader, worse: 0.15 * distance + 0.01 * rank as f64 }
+        })
+    })
+}
+
+/// A label's words on paper.
+#[derive(Debug, Clone)]
+pub struct Words {
+    text: String,
+    size: f64,
+    bold: bool,
+    color: &'static str,
+}
+
+/// The widest that a label may be, mm.
+const WIDEST: f64 = 46.0;
+
+impl Words {
+    /// A text in the usual size, cut where it is very long.
+    pub fn new(text: &str) -> Self {
+        Words::sized(text, lettering::size::BODY)
+    }
+
+    /// The same in another size.
+    pub fn sized(text: &str, size: f64) -> Self {
+        Words { text: lettering::shorten(text, size, false, WIDEST), size, bold: false, color: INK }
+    }
+
+    /// The same in another colour.
+    #[must_use]
+    pub fn colored(mut self, color: &'static str) -> Self {
+        self.color = color;
+        self
+    }
+
+    /// Its width and height, mm; the height is that of its capitals and what hangs below.
+    pub fn extent(&self) -> (f64, f64) {
+        (lettering::width(&self.text, self.size, self.bold), self.size * (CAPITAL + self.hang()))
+    }
+
+    fn hang(&self) -> f64 {
+        let hangs = self.text.chars().any(|c| !(c.is_ascii_digit() || c.is_ascii_uppercase() || " .+-·:".contains(c)));
+        if hangs { BELOW } else { 0.0 }
+    }
+
+    /// As drawn in a spot, with its leader.
+    pub fn draw(&self, spot: &Spot, class: &str) -> Item {
+        let frame = &spot.frame;
+        let at = if spot.upright {
+            Point { x: frame.right - self.size * self.hang(), y: frame.bottom }
+        } else {
+            Point { x: frame.left, y: frame.bottom - self.size * self.hang() }
+        };
+        let mut written = lettering::haloed(lettering::line(&self.text, at, self.size, self.bold)).set("fill", self.color);
+        if spot.upright {
+            written = lettering::upright(written, at);
+        }
+        let mut whole = group(class).set(
+            "data-frame",
+            [frame.left, frame.top, frame.right, frame.bottom].map(|value| super::canvas::number(value, 3)).join(" "),
+        );
+        if let Some(to) = spot.leader {
+            whole.push(straight(nearest_edge(frame, to), to, GREY, width::FINE));
+        }
+        whole.add(written)
+    }
+
+    /// Puts it at the best place round a point, whatever that costs.
+    pub fn put_around(&self, labels: &mut Labels, point: Point, class: &str) -> Option<Item> {
+        let (wide, high) = self.extent();
+        labels.take(around(point, wide, high), f64::INFINITY).map(|spot| self.draw(&spot, class))
+    }
+}

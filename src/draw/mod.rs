@@ -1,0 +1,186 @@
+//! The plan as a picture: one sheet a room, to scale, as SVG; from that, PNG and PDF.
+//!
+//! One unit of a sheet is 1 mm of paper. The floor is drawn in its own coordinates (mm, y to the north) under one transform, so that what a
+//! drawing says of the floor can be read back from it. A drawing knows nothing of rules; it shows the findings it is handed.
+
+mod cable;
+pub mod canvas;
+mod devices;
+mod dimensions;
+pub mod export;
+mod findings;
+pub mod heat;
+mod labels;
+mod legend;
+pub mod lettering;
+pub mod palette;
+mod panel;
+mod room;
+pub mod sheet;
+
+use crate::finding::Finding;
+use crate::measure::room::RoomMeasure;
+use crate::model::shape::bounds;
+use crate::model::{Plan, Point, Room};
+use canvas::{Frame, Item, group, item, number};
+use findings::Numbered;
+use heat::Shading;
+use labels::Labels;
+use sheet::{Paper, Sheet};
+
+pub use panel::CAUTIONS;
+
+/// What is asked of a drawing.
+#[derive(Debug, Clone, Copy)]
+pub struct Request<'a> {
+    /// The paper; chosen to fit where not given.
+    pub paper: Option<Paper>,
+    /// The date that the title block bears.
+    pub date: Option<jiff::civil::Date>,
+    /// Whether `found` are the findings of rules too, rather than what reading the plan found alone.
+    pub findings: bool,
+    /// What was found in the plan, in the order that numbers them.
+    pub found: &'a [Finding],
+    /// Surface temperatures to shade the heated floor by.
+    pub heat: Option<&'a Shading>,
+    /// Which sheet this is, and of how many.
+    pub sheet: (usize, usize),
+}
+
+/// A sheet drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Drawing {
+    /// What it shows.
+    pub title: String,
+    /// Its paper and scale.
+    pub sheet: Sheet,
+    /// SVG, as a file holds it.
+    pub svg: String,
+}
+
+/// A room as it is being drawn.
+struct View<'a> {
+    plan: &'a Plan,
+    room: &'a Room,
+    measure: &'a RoomMeasure<'a>,
+    sheet: Sheet,
+}
+
+/// Draws a room of a plan.
+pub fn draw(plan: &Plan, room: &Room, request: &Request<'_>) -> Drawing {
+    let measure = RoomMeasure::new(plan, room);
+    let (low, high) = extent(room);
+    let found: Vec<Numbered<'_>> = request
+        .found
+        .iter()
+        .zip(1..)
+        .filter(|(finding, _)| finding.room.as_ref().is_none_or(|name| *name == room.name.text))
+        .map(|(finding, number)| (number, finding))
+        .collect();
+    let listed = (request.findings || !found.is_empty()).then_some(found.as_slice());
+    let mut view = View { plan, room, measure: &measure, sheet: Sheet::blank() };
+    let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&view, request, listed, columns));
+    view.sheet = sheet;
+    let svg = write(&view, request, &found, listed);
+    let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
+    Drawing { title, sheet: view.sheet, svg }
+}
+
+/// The box round everything in a room, mm.
+fn extent(room: &Room) -> (Point, Point) {
+    let runs = room.cables.iter().flat_map(|cable| cable.runs.iter().flat_map(|run| [run.start, run.end]));
+    let tails = room.cables.iter().flat_map(|cable| cable.tail.iter().copied());
+    let boxes = room.junctions.iter().map(|junction| junction.at);
+    let thermostats = room.thermostats.iter().map(|thermostat| thermostat.at);
+    let conduits = room.sensors.iter().flat_map(|sensor| sensor.conduit.iter().copied());
+    let areas = room.areas.iter().flat_map(|area| <[Point; 2]>::from(area.shape.bounds()));
+    let lines = room.lines.iter().flat_map(|line| line.points.iter().copied());
+    let points: Vec<Point> = room
+        .corners
+        .iter()
+        .copied()
+        .chain(runs)
+        .chain(tails)
+        .chain(boxes)
+        .chain(thermostats)
+        .chain(conduits)
+        .chain(areas)
+        .chain(lines)
+        .collect();
+    bounds(&points)
+}
+
+fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed: Option<&[Numbered<'_>]>) -> String {
+    let sheet = &view.sheet;
+    let mut floor = group("plan")
+        .set("id", "plan")
+        .set("transform", sheet.transform())
+        .set("data-scale", number(sheet.scale, 0))
+        .add(room::hatches(view))
+        .add(room::walls(view));
+    floor.extend(request.heat.filter(|_| !view.room.corners.is_empty()).map(|shading| heat::floor(view, shading)));
+    floor = floor.add(room::areas(view)).add(room::lines(view)).add(cable::cables(view));
+    if !view.room.corners.is_empty() {
+        floor = floor.add(room::outline(view)).add(room::thresholds(view));
+    }
+    floor = floor.add(devices::devices(view));
+
+    let room_for_labels = sheet.drawing.grown(-1.0);
+    let mut labels = Labels::new(room_for_labels, cable::pieces(view));
+    let foot = Frame { top: sheet.drawing.bottom - sheet::FOOT, right: sheet.drawing.left + 110.0, ..sheet.drawing };
+    labels.bar(foot, labels::BARRED);
+    room::obstacles(view, &mut labels);
+    devices::obstacles(view, &mut labels);
+    // What must be there first, what may be left out last.
+    let words = group("labels")
+        .add(dimensions::walls(view, &mut labels))
+        .add(room::labels(view, &mut labels))
+        .add(devices::labels(view, &mut labels))
+        .add(dimensions::clearances(view, &mut labels))
+        .add(cable::end_labels(view, &mut labels))
+        .add(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
+        .add(cable::run_numbers(view, &mut labels));
+
+    let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
+    let border = Frame {
+        left: sheet::FILING,
+        top: sheet::MARGIN,
+        right: sheet.width - sheet::MARGIN,
+        bottom: sheet.height - sheet::MARGIN,
+    };
+    let whole = item("svg")
+        .set("xmlns", "http://www.w3.org/2000/svg")
+        .set("width", format!("{}mm", number(sheet.width, 2)))
+        .set("height", format!("{}mm", number(sheet.height, 2)))
+        .set("viewBox", format!("0 0 {} {}", number(sheet.width, 2), number(sheet.height, 2)))
+        .set("font-family", lettering::FAMILY)
+        .set("fill", palette::INK)
+        .set("role", "img")
+        .add(item("title").text(&format!("Heating cable layout: {name}")))
+        .add(item("desc").text(&describe(view)))
+        .add(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER))
+        .add(floor)
+        .add(words)
+        .add(legend::scale_bar(view))
+        .add(panel::panel(view, request, listed))
+        .add(border.item().set("class", "border").line(palette::INK, palette::width::BROAD));
+    finish(&whole)
+}
+
+/// What the drawing shows, for those who don't see it.
+fn describe(view: &View<'_>) -> String {
+    use crate::text::counted;
+    let room = view.room;
+    let runs: usize = room.cables.iter().map(|cable| cable.runs.len()).sum();
+    format!(
+        "A room of {} with {} in {}, drawn 1:{}.",
+        counted(room.walls.len(), "wall"),
+        counted(room.cables.len(), "heating cable"),
+        counted(runs, "run"),
+        number(view.sheet.scale, 0)
+    )
+}
+
+fn finish(whole: &Item) -> String {
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", whole.write())
+}

@@ -1,0 +1,301 @@
+//! What is written beside the floor: cables, areas, loads, legend, findings, cautions, title.
+
+use super::canvas::{Frame, Item, group, number, straight};
+use super::findings::{self, Numbered};
+use super::heat::{self, Shading};
+use super::legend::legend;
+use super::lettering::{self, size};
+use super::palette as color;
+use super::palette::width;
+use super::sheet::{COLUMN, GAP, Sheet};
+use super::{Request, View};
+use crate::measure::areas::Margins;
+use crate::measure::length::laid_length;
+use crate::model::{Cable, Point};
+
+/// The cautions that every sheet bears.
+pub const CAUTIONS: &str = include_str!("cautions.txt");
+
+/// Height of a line of text, mm.
+const LINE: f64 = 3.7;
+/// Height of a heading with the rule above it, mm.
+const HEADING: f64 = 6.2;
+/// Gap below a block, mm.
+const AFTER: f64 = 3.0;
+
+/// Something written, and its height with the gap after it, mm.
+struct Block {
+    item: Item,
+    height: f64,
+}
+
+fn p(x: f64, y: f64) -> Point {
+    Point { x, y }
+}
+
+/// A block with a heading.
+fn headed(title: &str, wide: f64, content: Item, height: f64) -> Block {
+    let item = group("block")
+        .add(straight(p(0.0, 0.0), p(wide, 0.0), color::RULE, width::THIN))
+        .add(lettering::line(title, p(0.0, 3.9), size::HEADING, true))
+        .add(content.set("transform", format!("translate(0 {HEADING})")));
+    Block { item, height: HEADING + height + AFTER }
+}
+
+/// Metres for a length in mm.
+fn metres(length: f64) -> String {
+    format!("{:.1} m", length / 1e3)
+}
+
+/// Square metres for an area in mm2.
+fn square_metres(area: f64) -> String {
+    format!("{:.2} m²", area / 1e6)
+}
+
+/// What can be said of a cable, in the order of [`COLUMNS`]; a dash for what can't.
+fn cable_row(view: &View<'_>, index: usize, cable: &Cable) -> [String; 7] {
+    let kit = cable.kit.and_then(|kit| view.plan.kits.get(kit));
+    let dash = |value: Option<String>| value.unwrap_or_else(|| "–".into());
+    let laid = match kit.and_then(|kit| kit.bend_radius) {
+        Some(radius) => laid_length(&cable.runs, radius),
+        None => cable.runs.last().map_or(0.0, |run| run.before + run.length()),
+    };
+    [
+        cable.name.text.clone(),
+        dash(kit.map(|kit| kit.name.text.clone())),
+        metres(laid),
+        dash(kit.map(|kit| metres(kit.length))),
+        dash(view.measure.pitch(index).map(|pitch| format!("{} mm", number(pitch, 1)))),
+        dash(view.measure.power(cable).map(|power| format!("{power:.0} W"))),
+        dash(kit.map(|kit| format!("{} Ω", number(kit.resistance, 1)))),
+    ]
+}
+
+/// Headings of the table of cables, and where each column ends as a share of the width; the first two columns start there instead.
+const COLUMNS: [(&str, f64); 7] =
+    [("cable", 0.0), ("kit", 0.16), ("drawn", 0.47), ("supplied", 0.62), ("pitch", 0.765), ("power", 0.88), ("cold", 1.0)];
+
+/// The most cables that the table lists.
+const MOST_ROWS: usize = 12;
+
+fn cables(view: &View<'_>, wide: f64) -> Option<Block> {
+    if view.room.cables.is_empty() {
+        return None;
+    }
+    let mut content = group("cables-table");
+    let mut row_at = |row: &[String; 7], y: f64, stroke: &str| {
+        for (index, (text, (_, at))) in row.iter().zip(COLUMNS).enumerate() {
+            let room = if index < 2 { COLUMNS[index + 1].1 - at - if index == 1 { 0.14 } else { 0.01 } } else { 0.15 };
+            let text = lettering::shorten(text, size::SMALL, false, room * wide);
+            let at = p(at * wide, y);
+            let line = if index < 2 {
+                lettering::line(&text, at, size::SMALL, false)
+            } else {
+                lettering::line_to(&text, at, size::SMALL, false)
+            };
+            content.push(line.set("fill", stroke));
+        }
+    };
+    row_at(&COLUMNS.map(|(name, _)| name.to_string()), 1.8, color::GREY);
+    let mut y = 1.8 + LINE;
+    for (index, cable) in view.room.cables.iter().enumerate().take(MOST_ROWS) {
+        row_at(&cable_row(view, index, cable), y, color::INK);
+        y += LINE;
+    }
+    if view.room.cables.len() > MOST_ROWS {
+        let words = format!("and {} more", view.room.cables.len() - MOST_ROWS);
+        content.push(lettering::line(&words, p(0.0, y), size::SMALL, false));
+        y += LINE;
+    }
+    Some(headed("Cables", wide, content, y - LINE + 0.6))
+}
+
+/// A list of what is said on the left and how much it is on the right.
+fn rows(title: &str, wide: f64, rows: &[(String, String)]) -> Option<Block> {
+    if rows.is_empty() {
+        return None;
+    }
+    let mut content = group("rows");
+    for (index, (words, value)) in rows.iter().enumerate() {
+        let y = 1.8 + LINE * index as f64;
+        let taken = lettering::width(value, size::BODY, false) + 2.0;
+        let words = lettering::shorten(words, size::BODY, false, wide - taken);
+        content.push(lettering::line(&words, p(0.0, y), size::BODY, false));
+        content.push(lettering::line_to(value, p(wide, y), size::BODY, false));
+    }
+    Some(headed(title, wide, content, LINE * rows.len() as f64 - 1.3))
+}
+
+fn areas(view: &View<'_>, wide: f64) -> Option<Block> {
+    if view.room.corners.is_empty() {
+        return None;
+    }
+    // What a rule keeps clear is the rules' to say: here the floor counts up to whatever stands on it.
+    let margins = Margins { clearance: 0.0, free_height: 0.0 };
+    let mut found = vec![("room".to_string(), square_metres(view.measure.area()))];
+    if !view.room.areas.is_empty() {
+        let free = view.measure.free_area(margins).map(square_metres);
+        found.extend(free.map(|free| ("free of fixtures and unheated levels".into(), free)));
+    }
+    if !view.room.cables.is_empty() {
+        let heated = view.measure.heated_area(margins).map(square_metres);
+        found.extend(heated.map(|heated| ("heated: within half a pitch of a cable".into(), heated)));
+    }
+    rows("Areas", wide, &found)
+}
+
+fn loads(view: &View<'_>, wide: f64) -> Option<Block> {
+    let mut found = Vec::new();
+    for (index, thermostat) in view.room.thermostats.iter().enumerate().take(MOST_ROWS) {
+        let cables = || view.measure.cables_of(index).map(|cable| &view.room.cables[cable]);
+        let power: Option<f64> = cables().map(|cable| view.measure.power(cable)).sum();
+        let current: Option<f64> = cables().map(|cable| view.measure.current(cable)).sum();
+        let supply = thermostat.supply.and_then(|supply| view.plan.supplies.get(supply));
+        let on = supply.map(|supply| format!(" on {}", supply.name.text)).unwrap_or_default();
+        let words = format!("{}, rated {} A{on}", thermostat.name.text, number(thermostat.rated, 1));
+        let value = match (power, current) {
+            (Some(power), Some(current)) => format!("{power:.0} W, {current:.1} A"),
+            _ => "not known".into(),
+        };
+        found.push((words, value));
+    }
+    rows("Load by thermostat", wide, &found)
+}
+
+fn finding_block(view: &View<'_>, found: &[Numbered<'_>], title: &str, wide: f64, most: f64) -> Block {
+    let (content, height) = if found.is_empty() {
+        let words = lettering::line("none found; that is no approval", p(0.0, 1.8), size::BODY, false);
+        (group("finding-list").add(words), 2.0)
+    } else {
+        findings::list(view, found, wide, most - HEADING - AFTER)
+    };
+    headed(title, wide, content, height)
+}
+
+fn cautions(wide: f64) -> Block {
+    let mut content = group("cautions");
+    let mut y = 1.8;
+    for line in lettering::wrap(CAUTIONS, size::SMALL, false, wide, 12) {
+        content.push(lettering::line(&line, p(0.0, y), size::SMALL, false));
+        y += 3.1;
+    }
+    headed("Cautions", wide, content, y - 3.1 + 0.6)
+}
+
+fn title(view: &View<'_>, request: &Request<'_>, wide: f64) -> Block {
+    let mut content = group("title");
+    content.push(straight(p(0.0, 0.0), p(wide, 0.0), color::INK, width::BROAD));
+    let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
+    let mut y = 6.0;
+    for line in lettering::wrap(name, size::TITLE, true, wide, 2) {
+        content.push(lettering::line(&line, p(0.0, y), size::TITLE, true));
+        y += 6.0;
+    }
+    y -= 1.4;
+    let file = view.plan.sources.get(crate::source::FileId(0)).map_or("", |file| file.name.as_str());
+    let (number_, count) = request.sheet;
+    let date = request.date.map_or_else(|| "date:".to_string(), |date| format!("date: {date}"));
+    let paper = view.sheet.paper.word();
+    let lines = [
+        (format!("heating cable layout, room {}", view.room.name.text), format!("scale 1:{} on {paper}", number(view.sheet.scale, 0))),
+        (format!("plan: {file}"), format!("sheet {number_} of {count}")),
+        ("drawn by layrule".to_string(), date),
+    ];
+    for (left, right) in lines {
+        let room = wide - lettering::width(&right, size::BODY, false).max(26.0) - 2.0;
+        let left = lettering::shorten(&left, size::BODY, false, room);
+        content.push(lettering::line(&left, p(0.0, y), size::BODY, false));
+        content.push(lettering::line(&right, p(wide - 26.0_f64.max(lettering::width(&right, size::BODY, false)), y), size::BODY, false));
+        y += LINE + 0.2;
+    }
+    Block { item: content, height: y - LINE + 0.8 }
+}
+
+/// Which blocks stand in which column, top to bottom, and what stands at the foot of the last one.
+struct Columns {
+    columns: Vec<Vec<Block>>,
+    foot: Vec<Block>,
+    /// The column that findings go at the end of.
+    findings: usize,
+}
+
+impl Columns {
+    /// How high the blocks of a column are, with what stands at its foot, mm.
+    fn height(&self, column: usize) -> f64 {
+        let foot = if column + 1 == self.columns.len() { height_of(&self.foot) } else { 0.0 };
+        height_of(&self.columns[column]) + foot
+    }
+}
+
+fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
+    let wide = COLUMN - if count == 1 { 4.0 } else { 0.0 };
+    let heat_block = |shading: &Shading| {
+        let (content, height) = heat::scale(shading, wide);
+        headed("Floor surface temperature", wide, content, height)
+    };
+    let (legend_item, legend_height) = legend(view, wide);
+    let facts = [cables(view, wide), areas(view, wide), loads(view, wide)].into_iter().flatten();
+    let key = std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(heat_block));
+    let foot = vec![cautions(wide), title(view, request, wide)];
+    let (columns, findings) = match count {
+        1 => (vec![facts.chain(key).collect()], 0),
+        2 => (vec![facts.collect(), key.collect()], 0),
+        _ => (vec![facts.collect(), key.collect(), Vec::new()], 1),
+    };
+    Columns { columns, foot, findings }
+}
+
+fn height_of(blocks: &[Block]) -> f64 {
+    blocks.iter().map(|block| block.height).sum()
+}
+
+/// How high the written part is in so many columns side by side: the least, and with every finding listed, mm.
+pub fn heights(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>, count: usize) -> (f64, f64) {
+    let all = columns(view, request, count);
+    let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;
+    let Some(listed) = listed else { return (least, least) };
+    let list = finding_block(view, listed, "Findings", COLUMN, f64::INFINITY).height;
+    let own = all.height(all.findings) + TOP;
+    (least.max(own + list.min(ONE_FINDING)), least.max(own + list))
+}
+
+/// Gap between the panel's edge and its first block, mm.
+const TOP: f64 = 2.0;
+/// Room for one finding of several lines, and its heading, mm.
+const ONE_FINDING: f64 = 34.0;
+
+/// The written part on its sheet.
+pub fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>) -> Item {
+    let sheet: &Sheet = &view.sheet;
+    let frame: Frame = sheet.panel;
+    let beside = sheet.landscape();
+    let count = if beside { 1 } else { Sheet::columns_in(frame.width()) };
+    let mut all = columns(view, request, count);
+    if let Some(listed) = listed {
+        let left = frame.height() - TOP - all.height(all.findings);
+        let title = if request.findings { "Findings" } else { "What can't be read" };
+        let wide = COLUMN - if beside { 4.0 } else { 0.0 };
+        let block = finding_block(view, listed, title, wide, left);
+        all.columns[all.findings].push(block);
+    }
+    let step = if count == 1 { 0.0 } else { (frame.width() - COLUMN) / (count - 1) as f64 };
+    let left = if beside { frame.left + GAP - 2.0 } else { frame.left };
+    let mut whole = group("panel");
+    for (index, blocks) in all.columns.into_iter().enumerate() {
+        stack(&mut whole, blocks, left + step * index as f64, frame.top + TOP);
+    }
+    let foot = frame.bottom - height_of(&all.foot);
+    stack(&mut whole, all.foot, left + step * (count - 1) as f64, foot);
+    let end = if beside { p(frame.left, frame.bottom) } else { p(frame.right, frame.top) };
+    whole.add(straight(p(frame.left, frame.top), end, color::RULE, width::THIN))
+}
+
+/// Puts blocks one below the other.
+fn stack(whole: &mut Item, blocks: Vec<Block>, x: f64, top: f64) {
+    let mut y = top;
+    for block in blocks {
+        let moved = format!("translate({} {})", number(x, 3), number(y, 3));
+        y += block.height;
+        whole.push(block.item.set("transform", moved));
+    }
+}

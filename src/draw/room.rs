@@ -1,0 +1,327 @@
+//! The room itself: walls, doors, fixtures, drill zones, levels, joints, pipes.
+
+use super::View;
+use super::canvas::{Frame, Item, group, item, number, pair, path};
+use super::labels::{BARRED, Labels, Spot, UNWANTED, Words, around};
+use super::lettering::size;
+use super::palette as color;
+use super::palette::width;
+use crate::geometry::{along, distance};
+use crate::measure::index::Ring;
+use crate::model::shape::{edges, signed_area};
+use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape};
+
+/// The hatches that areas are filled with, in floor coordinates.
+pub fn hatches(view: &View<'_>) -> Item {
+    let mm = |paper: f64| number(view.sheet.floor(paper), 4);
+    let tile = |id: &str, step: f64, strokes: &str, stroke: &str| {
+        let line = item("path").set("d", strokes).line(stroke, view.sheet.floor(width::FINE));
+        item("pattern")
+            .set("id", id)
+            .set("patternUnits", "userSpaceOnUse")
+            .set("width", mm(step))
+            .set("height", mm(step))
+            .set("patternTransform", "rotate(45)")
+            .add(line)
+    };
+    let one = format!("M0 0V{}", mm(1.6));
+    let both = format!("M0 0V{}M0 0H{}", mm(1.0), mm(1.0));
+    let treads = format!("M0 0V{}", mm(2.4));
+    let stairs = tile("stairs", 2.4, &treads, color::LEVEL).set("patternTransform", "rotate(0)");
+    item("defs")
+        .add(tile("fixture", 1.6, &one, color::FIXTURE))
+        .add(tile("drill", 1.0, &both, color::DRILL))
+        .add(stairs)
+}
+
+/// A shape's path, in floor coordinates.
+fn outline_of(shape: &Shape) -> Item {
+    match shape {
+        Shape::Polygon(corners) => item("path").set("d", path(corners, true)),
+        Shape::Circle { centre, radius } => item("circle")
+            .set("cx", number(centre.x, 4))
+            .set("cy", number(centre.y, 4))
+            .set("r", number(*radius, 4)),
+    }
+}
+
+/// The floor and its walls. An outside wall is darker; a door is a gap in its wall.
+pub fn walls(view: &View<'_>) -> Item {
+    let room = view.room;
+    let mut whole = group("walls");
+    if room.corners.is_empty() {
+        return whole;
+    }
+    let band = view.sheet.floor(2.0 * width::WALL);
+    let ring = path(&room.corners, true);
+    whole.push(item("path").set("d", ring.clone()).line(color::WALL, band).set("stroke-linejoin", "miter"));
+    for ((a, b), wall) in edges(&room.corners).zip(&room.walls) {
+        if wall.outside {
+            let piece = item("path").set("d", path(&[a, b], false)).line(color::OUTSIDE_WALL, band);
+            whole.push(piece.set("stroke-linecap", "square"));
+        }
+    }
+    whole.push(item("path").set("class", "floor").set("d", ring.clone()).set("fill", color::PAPER));
+    for line in &room.lines {
+        if let (LineKind::Door(_), [a, b]) = (&line.kind, line.points.as_slice()) {
+            whole.push(door(view, line, *a, *b));
+        }
+    }
+    whole
+}
+
+/// The edge of the floor, over what lies on it.
+pub fn outline(view: &View<'_>) -> Item {
+    item("path")
+        .set("id", "outline")
+        .set("d", path(&view.room.corners, true))
+        .line(color::INK, view.sheet.floor(width::BROAD))
+        .set("stroke-linejoin", "miter")
+}
+
+/// The step from the outline outward, of the length of one.
+pub fn outward(corners: &[Point], a: Point, b: Point) -> Point {
+    let step = (b - a) / distance(a, b).max(f64::MIN_POSITIVE);
+    let turn = if signed_area(corners) < 0.0 { -1.0 } else { 1.0 };
+    Point { x: step.y * turn, y: -step.x * turn }
+}
+
+fn door(view: &View<'_>, line: &Line, a: Point, b: Point) -> Item {
+    let depth = view.sheet.floor(width::WALL);
+    let out = outward(&view.room.corners, a, b) * depth;
+    let gap = item("path").set("d", path(&[a, b, b + out, a + out], true)).set("fill", color::PAPER);
+    let jambs = format!("M{}L{}M{}L{}", pair(a), pair(a + out), pair(b), pair(b + out));
+    group("door")
+        .set("data-name", line.name.text.as_str())
+        .add(gap)
+        .add(item("path").set("d", jambs).line(color::INK, view.sheet.floor(width::BROAD)))
+        .add(item("path").set("d", path(&[a + out, b + out], false)).line(color::GREY, view.sheet.floor(width::THIN)))
+}
+
+/// The doors' thresholds over the outline: thin where the walls are broad.
+pub fn thresholds(view: &View<'_>) -> Item {
+    let mut whole = group("thresholds");
+    for line in &view.room.lines {
+        if matches!(line.kind, LineKind::Door(_)) {
+            let data = path(&line.points, false);
+            whole.push(item("path").set("d", data.clone()).line(color::PAPER, view.sheet.floor(1.2 * width::BROAD)));
+            whole.push(item("path").set("d", data).line(color::GREY, view.sheet.floor(width::THIN)));
+        }
+    }
+    whole
+}
+
+/// Levels, then fixtures, then drill zones.
+pub fn areas(view: &View<'_>) -> Item {
+    let mut whole = group("areas");
+    let rank = |area: &Area| match area.kind {
+        AreaKind::Level { .. } => 0,
+        AreaKind::Fixture { .. } => 1,
+        AreaKind::Drill => 2,
+    };
+    let mut areas: Vec<&Area> = view.room.areas.iter().collect();
+    areas.sort_by_key(|area| rank(area));
+    for area in areas {
+        whole.push(area_item(view, area));
+    }
+    whole
+}
+
+fn area_item(view: &View<'_>, area: &Area) -> Item {
+    let mm = |paper: f64| view.sheet.floor(paper);
+    let dash = |lengths: [f64; 2]| lengths.map(|length| number(mm(length), 4)).join(" ");
+    let edge = || outline_of(&area.shape);
+    let named = |class: &str| group(class).set("data-name", area.name.text.as_str());
+    match &area.kind {
+        AreaKind::Fixture { raised: None, .. } => named("fixture")
+            .add(edge().set("fill", color::FIXTURE_GROUND))
+            .add(edge().set("fill", "url(#fixture)").set("stroke", color::FIXTURE).set("stroke-width", number(mm(width::MEDIUM), 4))),
+        // Nothing stands on the floor under it: its edge alone, broken.
+        AreaKind::Fixture { raised: Some(_), .. } => named("fixture raised")
+            .add(edge().line(color::FIXTURE, mm(width::MEDIUM)).set("stroke-dasharray", dash([1.8, 1.0]))),
+        AreaKind::Drill => named("drill")
+            .add(edge().set("fill", color::PAPER))
+            .add(edge().set("fill", "url(#drill)").set("stroke", color::DRILL).set("stroke-width", number(mm(width::CABLE), 4))),
+        AreaKind::Level { height } => {
+            let ground = named("level").add(edge().set("fill", color::LEVEL_GROUND));
+            let ground = if height.is_none() { ground.add(edge().set("fill", "url(#stairs)")) } else { ground };
+            ground.add(edge().line(color::LEVEL, mm(width::CABLE)))
+        }
+    }
+}
+
+/// Joints and pipes.
+pub fn lines(view: &View<'_>) -> Item {
+    let mut whole = group("lines");
+    let mm = |paper: f64| view.sheet.floor(paper);
+    for line in &view.room.lines {
+        let data = path(&line.points, false);
+        let drawn = |stroke: &str, paper: f64| item("path").set("d", data.clone()).line(stroke, mm(paper));
+        match &line.kind {
+            LineKind::Joint => {
+                let dash = [5.0, 1.2, 0.5, 1.2].map(|length| number(mm(length), 4)).join(" ");
+                let joint = drawn(color::JOINT, width::BROAD).set("stroke-dasharray", dash);
+                whole.push(group("joint").set("data-name", line.name.text.as_str()).add(joint));
+            }
+            LineKind::Pipe(_) => whole.push(
+                group("pipe")
+                    .set("data-name", line.name.text.as_str())
+                    .add(drawn(color::PIPE, 1.1))
+                    .add(drawn(color::PAPER, 0.7)),
+            ),
+            LineKind::Door(_) => {}
+        }
+    }
+    whole
+}
+
+/// Names of what stands in the room, where they cover nothing.
+pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
+    let mut whole = group("names");
+    for line in &view.room.lines {
+        if let LineKind::Door(_) = line.kind {
+            whole.extend(door_label(view, labels, line));
+        }
+    }
+    for area in &view.room.areas {
+        whole.extend(area_label(view, labels, area));
+    }
+    for line in &view.room.lines {
+        let words = match &line.kind {
+            LineKind::Joint => format!("joint {}", line.name.text),
+            LineKind::Pipe(Some(sort)) => format!("{sort} pipe {}", line.name.text),
+            LineKind::Pipe(None) => format!("pipe {}", line.name.text),
+            LineKind::Door(_) => continue,
+        };
+        let words = Words::sized(&words, size::SMALL);
+        let (wide, high) = words.extent();
+        let ends = line.points.first().into_iter().chain(line.points.last());
+        let middles = line.points.windows(2).map(|pair| along(pair[0], pair[1], 0.5));
+        let starts: Vec<Point> = ends.copied().chain(middles).map(|point| view.sheet.on_paper(point)).collect();
+        let spots = starts.into_iter().flat_map(|point| around(point, wide, high));
+        whole.extend(labels.take(spots, f64::INFINITY).map(|spot| words.draw(&spot, "name")));
+    }
+    whole
+}
+
+/// A door's name beyond its wall, turned as the wall is.
+fn door_label(view: &View<'_>, labels: &mut Labels, line: &Line) -> Option<Item> {
+    let [a, b] = line.points.as_slice() else { return None };
+    let words = Words::sized(&format!("door {}", line.name.text), size::SMALL).colored(color::GREY);
+    let (wide, high) = words.extent();
+    let out = outward(&view.room.corners, *a, *b);
+    let out = Point { x: out.x, y: -out.y };
+    let middle = view.sheet.on_paper(along(*a, *b, 0.5));
+    let upright = out.x.abs() > out.y.abs();
+    let (wide, high) = if upright { (high, wide) } else { (wide, high) };
+    let spots = [0.0, 1.0, 2.0, -1.0].into_iter().map(|more| {
+        let far = width::WALL + 1.0 + more + if upright { wide } else { high } / 2.0;
+        let centre = middle + out * far;
+        let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
+        Spot { frame, upright, leader: None, worse: more.abs() }
+    });
+    labels.take(spots, BARRED - 1.0).map(|spot| words.draw(&spot, "name"))
+}
+
+/// What an area is called on the drawing.
+fn area_words(area: &Area) -> String {
+    let name = area.name.text.replace(['-', '_'], " ");
+    match &area.kind {
+        AreaKind::Fixture { raised: Some(height), .. } => format!("{name}, {} clear", number(*height, 1)),
+        AreaKind::Fixture { kind, .. } => match kind {
+            Some(kind) if !name.contains(kind.as_str()) => format!("{name} ({kind})"),
+            _ => name,
+        },
+        AreaKind::Drill => name,
+        AreaKind::Level { height: Some(height) } => format!("{name} {}{}", if *height >= 0.0 { "+" } else { "" }, number(*height, 1)),
+        AreaKind::Level { height: None } if name.contains("stair") || name.contains("step") => name,
+        AreaKind::Level { height: None } => format!("{name} (stairs)"),
+    }
+}
+
+/// Points of a shape's box at which its name is tried: the middle first.
+const WITHIN: [(f64, f64); 13] = [
+    (0.5, 0.5),
+    (0.5, 0.35),
+    (0.5, 0.65),
+    (0.35, 0.5),
+    (0.65, 0.5),
+    (0.25, 0.25),
+    (0.75, 0.75),
+    (0.25, 0.75),
+    (0.75, 0.25),
+    (0.5, 0.1),
+    (0.5, 0.9),
+    (0.15, 0.5),
+    (0.85, 0.5),
+];
+
+fn area_label(view: &View<'_>, labels: &mut Labels, area: &Area) -> Option<Item> {
+    let words = Words::new(&area_words(area));
+    let (wide, high) = words.extent();
+    let (low, top) = area.shape.bounds();
+    let whole = Frame::around(view.sheet.on_paper(low), view.sheet.on_paper(top));
+    let ring = match &area.shape {
+        Shape::Polygon(corners) => Some(Ring::new(corners)),
+        Shape::Circle { .. } => None,
+    };
+    let sheet = &view.sheet;
+    let inside = |frame: &Frame| {
+        whole.grown(-0.3).holds(frame)
+            && ring.as_ref().is_none_or(|ring| {
+                let corners = [
+                    (frame.left, frame.top),
+                    (frame.right, frame.top),
+                    (frame.left, frame.bottom),
+                    (frame.right, frame.bottom),
+                ];
+                corners.into_iter().all(|(x, y)| {
+                    let floor = Point { x: (x - sheet.origin.x) * sheet.scale, y: (sheet.origin.y - y) * sheet.scale };
+                    ring.contains(floor)
+                })
+            })
+    };
+    let within = [false, true].into_iter().flat_map(|upright| {
+        let (wide, high) = if upright { (high, wide) } else { (wide, high) };
+        WITHIN.into_iter().enumerate().map(move |(rank, (x, y))| {
+            let centre = Point { x: whole.left + x * whole.width(), y: whole.top + y * whole.height() };
+            let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
+            Spot { frame, upright, leader: None, worse: 0.001 * rank as f64 + if upright { 0.05 } else { 0.0 } }
+        })
+    });
+    let within: Vec<Spot> = within.filter(|spot| inside(&spot.frame)).collect();
+    let beside = around(whole.middle(), wide, high).map(|spot| Spot { worse: spot.worse + UNWANTED, leader: Some(whole.middle()), ..spot });
+    labels.take(within.into_iter().chain(beside), f64::INFINITY).map(|spot| words.draw(&spot, "name"))
+}
+
+/// What labels keep off for the room's sake: walls, and the edges of what stands in it.
+pub fn obstacles(view: &View<'_>, labels: &mut Labels) {
+    let sheet = &view.sheet;
+    let corners = &view.room.corners;
+    for (a, b) in edges(corners) {
+        let out = outward(corners, a, b);
+        let out = Point { x: out.x, y: -out.y };
+        let (a, b) = (sheet.on_paper(a), sheet.on_paper(b));
+        for depth in [0.0, width::WALL / 2.0, width::WALL] {
+            labels.bar_line(a + out * depth, b + out * depth, BARRED);
+        }
+    }
+    for area in &view.room.areas {
+        match &area.shape {
+            Shape::Polygon(corners) => {
+                for (a, b) in edges(corners) {
+                    labels.bar_line(sheet.on_paper(a), sheet.on_paper(b), 2.0 * UNWANTED);
+                }
+            }
+            Shape::Circle { .. } => {
+                let (low, high) = area.shape.bounds();
+                labels.bar(Frame::around(sheet.on_paper(low), sheet.on_paper(high)), 2.0 * UNWANTED);
+            }
+        }
+    }
+    for line in &view.room.lines {
+        for pair in line.points.windows(2) {
+            labels.bar_line(sheet.on_paper(pair[0]), sheet.on_paper(pair[1]), BARRED);
+        }
+    }
+}
