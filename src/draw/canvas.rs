@@ -70,10 +70,11 @@ impl Item {
     }
 }
 
-/// A text without the characters that XML can't hold.
+/// A text on one line, without the characters that XML can't hold.
 pub fn clean(text: &str) -> String {
     let barred = |c: char| c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}');
-    text.replace(barred, "\u{fffd}")
+    let spaced = text.trim_end().replace(['\n', '\r', '\t'], " ");
+    spaced.replace(barred, "\u{fffd}")
 }
 
 /// A number with so many decimals at the most.

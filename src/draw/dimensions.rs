@@ -53,7 +53,7 @@ fn wall_length(labels: &mut Labels, (a, b): (Point, Point), out: Point, length: 
     let straight_on = step.x.abs() < 1e-9 || step.y.abs() < 1e-9;
     let spots = OFFSETS.into_iter().enumerate().map(|(rank, offset)| {
         let middle = along(a, b, 0.5) + out * offset;
-        let clear = if straight_on { 0.5 } else { 1.2 };
+        let clear = if straight_on { 0.8 } else { 1.4 };
         let lift = wide * over.x.abs() / 2.0 + high * over.y.abs() / 2.0 + clear;
         let centre = middle + over * lift;
         let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
@@ -107,33 +107,53 @@ struct Across {
 pub fn clearances(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("clearances");
     let pitches = view.room.cables.iter().enumerate().filter_map(|(index, _)| least_pitch(view, index));
-    let found: Vec<Across> = pitches.chain(least_to_wall(view)).chain(least_to_fixture(view)).collect();
-    for across in &found {
-        whole.push(draw_across(view, labels, across));
+    let mut found: Vec<Vec<Across>> = pitches.map(|pitch| vec![pitch]).collect();
+    found.push(least_to_wall(view));
+    found.extend(least_to_fixture(view).map(|clearance| vec![clearance]));
+    for alike in &found {
+        // Of several places that have the least, the first whose words cover nothing.
+        let clear = alike.iter().find(|across| {
+            let (from, to) = (view.sheet.on_paper(across.from), view.sheet.on_paper(across.to));
+            // Nothing but its two ends lies on the dimension line.
+            let inner = Frame::around(along(from, to, 0.3), along(from, to, 0.7));
+            labels.cost(&inner) < BARRED
+                && within(view, across).iter().any(|spot| labels.cost(&spot.frame) < BARRED)
+        });
+        whole.extend(clear.or(alike.first()).map(|across| draw_across(view, labels, across)));
     }
     whole
+}
+
+impl Across {
+    fn text(&self) -> String {
+        format!("{}{}", self.words, number(distance(self.from, self.to), 1))
+    }
+}
+
+/// The spots in the gap itself, beside the dimension line.
+fn within(view: &View<'_>, across: &Across) -> [Spot; 2] {
+    let (from, to) = (view.sheet.on_paper(across.from), view.sheet.on_paper(across.to));
+    let (wide, high) = Words::sized(&across.text(), size::SMALL).extent();
+    let flat = (to - from).y.abs() >= (to - from).x.abs();
+    let (wide, high) = if flat { (wide, high) } else { (high, wide) };
+    [1.0, -1.0].map(|hand: f64| {
+        let side = if flat { Point { x: hand, y: 0.0 } } else { Point { x: 0.0, y: -hand } };
+        let off = if flat { wide } else { high } / 2.0 + 0.9;
+        let centre = along(from, to, 0.5) + side * off;
+        let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
+        Spot { frame, upright: !flat, leader: None, worse: if hand < 0.0 { 0.1 } else { 0.0 } }
+    })
 }
 
 fn draw_across(view: &View<'_>, labels: &mut Labels, across: &Across) -> Item {
     let (from, to) = (view.sheet.on_paper(across.from), view.sheet.on_paper(across.to));
     let length = distance(across.from, across.to);
-    let reach = distance(from, to).max(f64::MIN_POSITIVE);
-    let step = (to - from) / reach;
-    let words = Words::sized(&format!("{}{}", across.words, number(length, 1)), size::SMALL).colored(across.color);
+    let step = (to - from) / distance(from, to).max(f64::MIN_POSITIVE);
+    let words = Words::sized(&across.text(), size::SMALL).colored(across.color);
     let (wide, high) = words.extent();
     let middle = along(from, to, 0.5);
-    // In the gap itself, beside the dimension line, where it is wide enough; else wherever there is room.
-    let flat = step.y.abs() >= step.x.abs();
-    let (box_wide, box_high) = if flat { (wide, high) } else { (high, wide) };
-    let within = [1.0, -1.0].into_iter().map(|hand: f64| {
-        let side = if flat { Point { x: hand, y: 0.0 } } else { Point { x: 0.0, y: -hand } };
-        let off = if flat { box_wide } else { box_high } / 2.0 + 0.9;
-        let centre = middle + side * off;
-        let frame = Frame::new(centre.x - box_wide / 2.0, centre.y - box_high / 2.0, box_wide, box_high);
-        Spot { frame, upright: !flat, leader: None, worse: if hand < 0.0 { 0.1 } else { 0.0 } }
-    });
     let beside = around(middle, wide, high).map(|spot| Spot { worse: spot.worse + 0.5, leader: Some(middle), ..spot });
-    let spot = labels.take(within.chain(beside), f64::INFINITY);
+    let spot = labels.take(within(view, across).into_iter().chain(beside), f64::INFINITY);
     let mut own = group(across.class).set("data-mm", number(length, 4));
     own.push(straight(from, to, color::INK, width::THIN));
     own.push(tick(from, step));
@@ -198,22 +218,28 @@ fn side_by_side(a: &Run, b: &Run) -> Option<(f64, f64, Point, Point)> {
     Some((gap, to - from, foot, foot + across))
 }
 
-/// The least distance from a cable inside the room to a wall.
-fn least_to_wall(view: &View<'_>) -> Option<Across> {
+/// The most places that are compared for where a least distance is shown best.
+const MOST_ALIKE: usize = 64;
+
+/// The least distance from a cable inside the room to a wall, in each place that has it.
+fn least_to_wall(view: &View<'_>) -> Vec<Across> {
     if view.room.corners.is_empty() {
-        return None;
+        return Vec::new();
     }
-    let least = view
-        .measure
-        .index()
-        .runs()
-        .map(|(id, run)| (view.measure.wall_distance(id), run))
-        .filter(|(near, _)| near.distance > TOUCH && near.outside <= TOUCH)
-        .min_by(|a, b| (a.0.distance - b.0.distance).partial_cmp(&0.0).unwrap_or(std::cmp::Ordering::Equal));
-    let (near, run) = least?;
-    let wall = edges(&view.room.corners).nth(near.wall as usize)?;
-    let (from, to) = nearest_points((run.start, run.end), wall);
-    Some(Across { from, to, words: String::new(), color: color::INK, class: "clearance" })
+    let inside = view.measure.index().runs().filter_map(|(id, run)| {
+        let near = view.measure.wall_distance(id);
+        (near.distance > TOUCH && near.outside <= TOUCH).then_some((near, run))
+    });
+    let inside: Vec<_> = inside.collect();
+    let least = inside.iter().map(|(near, _)| near.distance).fold(f64::INFINITY, f64::min);
+    let alike = inside.into_iter().filter(|(near, _)| near.distance <= least + TOUCH).take(MOST_ALIKE);
+    alike
+        .filter_map(|(near, run)| {
+            let wall = edges(&view.room.corners).nth(near.wall as usize)?;
+            let (from, to) = nearest_points((run.start, run.end), wall);
+            Some(Across { from, to, words: String::new(), color: color::INK, class: "clearance" })
+        })
+        .collect()
 }
 
 /// The least distance from a cable outside a fixture that stands on the floor to that fixture.

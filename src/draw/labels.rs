@@ -156,16 +156,26 @@ const DIRECTIONS: [(f64, f64); 16] = [
 
 /// Spots round a point for something of a width and a height, near ones first.
 pub fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
+    DISTANCES.into_iter().flat_map(move |distance| spots_at(point, wide, high, distance, false))
+}
+
+/// The same, also turned to be read from the right where that is nearer.
+pub fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
     DISTANCES.into_iter().flat_map(move |distance| {
-        DIRECTIONS.into_iter().enumerate().map(move |(rank, (x, y))| {
-            let middle = Point {
-                x: point.x + x * distance + x.signum() * if x == 0.0 { 0.0 } else { wide / 2.0 * x.abs().min(0.7) / 0.7 },
-                y: point.y + y * distance + y.signum() * if y == 0.0 { 0.0 } else { high / 2.0 * y.abs().min(0.7) / 0.7 },
-            };
-            let frame = Frame::new(middle.x - wide / 2.0, middle.y - high / 2.0, wide, high);
-            let leader = (distance > 2.5).then_some(point);
-            Spot { frame, upright: false, leader, worse: 0.15 * distance + 0.01 * rank as f64 }
-        })
+        spots_at(point, wide, high, distance, false).chain(spots_at(point, high, wide, distance, true))
+    })
+}
+
+fn spots_at(point: Point, wide: f64, high: f64, distance: f64, upright: bool) -> impl Iterator<Item = Spot> {
+    // A box reaches half its width beside a point that it stands straight beside, and a share of it where it stands slantwise.
+    let reach = |share: f64, side: f64| share.signum() * share.abs().min(0.7) / 0.7 * side / 2.0;
+    DIRECTIONS.into_iter().enumerate().map(move |(rank, (x, y))| {
+        let middle =
+            Point { x: point.x + x * distance + reach(x, wide), y: point.y + y * distance + reach(y, high) };
+        let frame = Frame::new(middle.x - wide / 2.0, middle.y - high / 2.0, wide, high);
+        let leader = (distance > 2.5).then_some(point);
+        let worse = 0.15 * distance + 0.01 * rank as f64 + if upright { 0.6 } else { 0.0 };
+        Spot { frame, upright, leader, worse }
     })
 }
 
@@ -234,6 +244,6 @@ impl Words {
     /// Puts it at the best place round a point, whatever that costs.
     pub fn put_around(&self, labels: &mut Labels, point: Point, class: &str) -> Option<Item> {
         let (wide, high) = self.extent();
-        labels.take(around(point, wide, high), f64::INFINITY).map(|spot| self.draw(&spot, class))
+        labels.take(around_turned(point, wide, high), f64::INFINITY).map(|spot| self.draw(&spot, class))
     }
 }

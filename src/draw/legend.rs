@@ -60,10 +60,10 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     let line = |wanted: fn(&LineKind) -> bool| room.lines.iter().any(|line| wanted(&line.kind));
     if !room.cables.is_empty() {
         let arrow = item("path").set("d", "M5.6 0L3.4 -0.75L4 0L3.4 0.75Z").set("fill", color::CABLE);
-        found.push((item("g").add(stroke(color::CABLE, width::CABLE, None)).add(arrow), "heating cable, its direction"));
+        found.push((item("g").add(stroke(color::CABLE, width::CABLE, None)).add(arrow), "heating cable, way laid"));
         let disc = item("circle").num("cx", 2.0).num("cy", 0.0).num("r", 0.8).set("fill", color::CABLE);
         let bar = straight(p(7.0, -0.9), p(7.0, 0.9), color::CABLE, 0.7);
-        found.push((item("g").add(stroke(color::CABLE, width::CABLE, None)).add(disc).add(bar), "its start and its end"));
+        found.push((item("g").add(stroke(color::CABLE, width::CABLE, None)).add(disc).add(bar), "start and end"));
     }
     if room.cables.iter().any(|cable| !cable.tail.is_empty()) {
         found.push((stroke(color::TAIL, width::CABLE, Some("1.8 0.9")), "cold tail"));
@@ -80,7 +80,7 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     if !room.sensors.is_empty() {
         let dots = stroke(color::SENSOR, 0.5, Some("0.01 0.9")).set("stroke-linecap", "round");
         let tip = item("path").set("d", "M7.8 0L9 -0.8L10.2 0L9 0.8Z").set("fill", color::SENSOR);
-        found.push((item("g").add(dots).add(tip), "floor sensor in its conduit"));
+        found.push((item("g").add(dots).add(tip), "sensor in its conduit"));
     }
     if room.walls.iter().any(|wall| wall.outside) {
         found.push((stroke(color::OUTSIDE_WALL, width::WALL, None), "outside wall"));
@@ -94,7 +94,7 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     }
     if area(|kind| matches!(kind, AreaKind::Fixture { raised: Some(_), .. })) {
         let edge = item("rect").num("x", 0.0).num("y", -1.4).num("width", SAMPLE).num("height", 2.8);
-        found.push((edge.line(color::FIXTURE, width::MEDIUM).set("stroke-dasharray", "1.8 1"), "fixture raised off the floor"));
+        found.push((edge.line(color::FIXTURE, width::MEDIUM).set("stroke-dasharray", "1.8 1"), "fixture off the floor"));
     }
     if area(|kind| matches!(kind, AreaKind::Drill)) {
         found.push((field(color::PAPER, color::DRILL, Some((1.0, true))), "drill zone"));
@@ -148,7 +148,7 @@ pub fn scale_bar(view: &View<'_>) -> Item {
         let x = left + long * share - lettering::width(&figures, size::SMALL, false) / 2.0;
         bar.push(lettering::line(&words, p(x, base - 0.9), size::SMALL, false));
     }
-    let words = format!("1:{}   dimensions in mm", number(sheet.scale, 0));
+    let words = format!("1:{} · dimensions in mm", number(sheet.scale, 0));
     bar.push(lettering::line(&words, p(left + long + 9.0, base + 1.2), size::BODY, false));
     let x = sheet.drawing.left + 5.0;
     let needle = item("path").set("d", path(&[p(x, base - 6.0), p(x + 1.8, base + 1.2), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true));

@@ -222,13 +222,13 @@ struct Columns {
 impl Columns {
     /// How high the blocks of a column are, with what stands at its foot, mm.
     fn height(&self, column: usize) -> f64 {
-        let foot = if column + 1 == self.columns.len() { height_of(&self.foot) } else { 0.0 };
+        let foot = if column + 1 == self.columns.len() { height_of(&self.foot) + INSET / 2.0 } else { 0.0 };
         height_of(&self.columns[column]) + foot
     }
 }
 
 fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
-    let wide = COLUMN - if count == 1 { 4.0 } else { 0.0 };
+    let wide = column_width(count);
     let heat_block = |shading: &Shading| {
         let (content, height) = heat::scale(shading, wide);
         headed("Floor surface temperature", wide, content, height)
@@ -245,6 +245,14 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     Columns { columns, foot, findings }
 }
 
+/// Gap between what is written and the frame, mm.
+const INSET: f64 = 3.0;
+
+/// How wide what is written is, in one column or several, mm.
+fn column_width(count: usize) -> f64 {
+    if count == 1 { COLUMN + GAP - 2.0 * INSET } else { COLUMN - 1.0 }
+}
+
 fn height_of(blocks: &[Block]) -> f64 {
     blocks.iter().map(|block| block.height).sum()
 }
@@ -254,7 +262,7 @@ pub fn heights(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered
     let all = columns(view, request, count);
     let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;
     let Some(listed) = listed else { return (least, least) };
-    let list = finding_block(view, listed, "Findings", COLUMN, f64::INFINITY).height;
+    let list = finding_block(view, listed, "Findings", column_width(count), f64::INFINITY).height;
     let own = all.height(all.findings) + TOP;
     (least.max(own + list.min(ONE_FINDING)), least.max(own + list))
 }
@@ -274,17 +282,17 @@ pub fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'
     if let Some(listed) = listed {
         let left = frame.height() - TOP - all.height(all.findings);
         let title = if request.findings { "Findings" } else { "What can't be read" };
-        let wide = COLUMN - if beside { 4.0 } else { 0.0 };
+        let wide = column_width(count);
         let block = finding_block(view, listed, title, wide, left);
         all.columns[all.findings].push(block);
     }
-    let step = if count == 1 { 0.0 } else { (frame.width() - COLUMN) / (count - 1) as f64 };
-    let left = if beside { frame.left + GAP - 2.0 } else { frame.left };
+    let step = if count == 1 { 0.0 } else { (frame.width() - 2.0 * INSET - column_width(count)) / (count - 1) as f64 };
+    let left = frame.left + INSET;
     let mut whole = group("panel");
     for (index, blocks) in all.columns.into_iter().enumerate() {
         stack(&mut whole, blocks, left + step * index as f64, frame.top + TOP);
     }
-    let foot = frame.bottom - height_of(&all.foot);
+    let foot = frame.bottom - height_of(&all.foot) - INSET / 2.0;
     stack(&mut whole, all.foot, left + step * (count - 1) as f64, foot);
     let end = if beside { p(frame.left, frame.bottom) } else { p(frame.right, frame.top) };
     whole.add(straight(p(frame.left, frame.top), end, color::RULE, width::THIN))
