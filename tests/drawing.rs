@@ -78,11 +78,8 @@ fn walk(data: &str) -> (Vec<Point>, f64) {
         if let Some(last) = points.last() {
             let chord = (end.x - last.x).hypot(end.y - last.y);
             // An arc of radius r over a chord c takes 2·r·asin(c / 2r); none drawn here is larger than half a circle.
-            length += if command == 'A' {
-                2.0 * numbers[0] * (chord / (2.0 * numbers[0])).min(1.0).asin()
-            } else {
-                chord
-            };
+            length +=
+                if command == 'A' { 2.0 * numbers[0] * (chord / (2.0 * numbers[0])).min(1.0).asin() } else { chord };
         }
         points.push(end);
     }
@@ -143,7 +140,11 @@ fn geometry_reads_back_to_a_hundredth_of_a_millimetre() {
             for (index, corner) in room.corners.iter().enumerate() {
                 let next = room.corners[(index + 1) % room.corners.len()];
                 let length = (next.x - corner.x).hypot(next.y - corner.y);
-                assert!(lengths.iter().any(|read| (read - length).abs() < 0.01), "{name}: wall {} is {length}", index + 1);
+                assert!(
+                    lengths.iter().any(|read| (read - length).abs() < 0.01),
+                    "{name}: wall {} is {length}",
+                    index + 1
+                );
             }
             for (read, sensor) in by_class(&document, "conduit").iter().zip(&room.sensors) {
                 let (points, _) = walk(read.attribute("d").expect("a path"));
@@ -265,7 +266,16 @@ fn findings_are_marked_where_they_are_and_listed() {
 #[test]
 fn faults_have_a_place_on_the_floor() {
     let mut places = HashMap::new();
-    for name in ["wall-clearance", "crossing", "spacing", "cold-patch", "drill-zone", "bend-radius", "sensor-crossed", "doorway"] {
+    for name in [
+        "wall-clearance",
+        "crossing",
+        "spacing",
+        "cold-patch",
+        "drill-zone",
+        "bend-radius",
+        "sensor-crossed",
+        "doorway",
+    ] {
         let (plan, report) = fault(name);
         let finding = report.findings.iter().find(|finding| &*finding.rule == name).expect("its finding");
         let at = finding.at.expect("a place");
@@ -301,7 +311,9 @@ fn unusual_rooms_are_drawn() {
     let empty = first("room r {\n outline (0, 0) (2000, 0) (2000, 1500) (0, 1500)\n}\n");
     assert!(empty.svg.contains("id=\"outline\""));
     // 200 m long.
-    let long = first("room r {\n outline (0, 0) (200 m, 0) (200 m, 3 m) (0, 3 m)\n cable a {\n start (100, 100)\n run east 199 m\n}\n}\n");
+    let long = first(
+        "room r {\n outline (0, 0) (200 m, 0) (200 m, 3 m) (0, 3 m)\n cable a {\n start (100, 100)\n run east 199 m\n}\n}\n",
+    );
     assert_eq!(long.sheet.scale, 1000.0);
     // Smaller than a hand.
     let small = first("room r {\n outline (0, 0) (90, 0) (90, 60) (0, 60)\n}\n");
@@ -369,7 +381,10 @@ fn files_are_written_by_their_endings() {
     assert!(std::fs::read(here.join("flat.pdf")).expect("it").starts_with(b"%PDF"));
     let (code, out, _) = run(here, &["draw", plan, "--room", "shower-room"]);
     assert_eq!(code, 0);
-    assert_eq!(out, std::fs::read_to_string(here.join("flat-shower-room.svg")).expect("it").replace("sheet 2 of 2", "sheet 1 of 1"));
+    assert_eq!(
+        out,
+        std::fs::read_to_string(here.join("flat-shower-room.svg")).expect("it").replace("sheet 2 of 2", "sheet 1 of 1")
+    );
 }
 
 #[test]
@@ -411,4 +426,33 @@ fn a_plan_with_syntax_errors_is_drawn_as_far_as_it_goes() {
     assert_eq!(by_class(&document, "runs").len(), 1);
     let words: String = document.descendants().filter_map(|node| node.text()).collect::<Vec<_>>().join(" ");
     assert!(words.contains("What can't be read") && words.contains("error syntax"), "{words}");
+}
+
+#[test]
+fn warmth_is_shaded_from_light_to_dark() {
+    use layrule::draw::heat::Shading;
+    let shading = Shading::over(vec![Some(24.2), None, Some(27.9)]);
+    assert_eq!(shading.range, (24.0, 28.0));
+    // Luminance by the coefficients of ITU-R BT.709.
+    let grey = |temperature: f64| {
+        let color = shading.color(temperature);
+        let part = |from: usize| f64::from(u8::from_str_radix(&color[from..from + 2], 16).expect("hexadecimal"));
+        0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
+    };
+    let shades: Vec<f64> = [24.0, 24.9, 25.5, 26.2, 26.9, 28.0].map(grey).to_vec();
+    assert!(shades.windows(2).all(|pair| pair[0] > pair[1] + 5.0), "{shades:?}");
+
+    let plan = example("garden-room");
+    let shading = Shading::over(vec![Some(26.0), Some(28.0)]);
+    let drawing = draw(&plan, &plan.rooms[0], &Request { heat: Some(&shading), ..request(&[]) });
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let read: Vec<(f64, f64)> = by_class(&document, "warmth")
+        .iter()
+        .map(|node| {
+            let number = |name: &str| node.attribute(name).expect("it").parse().expect("a number");
+            (number("data-degC"), number("stroke-width"))
+        })
+        .collect();
+    // The heated floor reaches half a pitch to either side.
+    assert_eq!(read, [(26.0, 134.0), (28.0, 95.0)]);
 }

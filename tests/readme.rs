@@ -10,6 +10,7 @@ fn commands_and_outputs_are_as_shown() {
     let page = std::fs::read_to_string(&path).expect("README");
     let mut fresh = page.clone();
     let mut run = 0;
+    let folder = tempfile::tempdir().expect("a folder");
     for (tag, block, line) in blocks(&page) {
         if tag != "console" {
             continue;
@@ -21,8 +22,10 @@ fn commands_and_outputs_are_as_shown() {
             continue;
         }
         let arguments = command.strip_prefix("layrule ").or_else(|| command.strip_prefix("cargo run --quiet -- "));
-        let arguments: Vec<&str> =
-            arguments.unwrap_or_else(|| panic!("README:{line}: {command}")).split_whitespace().collect();
+        let arguments = arguments.unwrap_or_else(|| panic!("README:{line}: {command}"));
+        // Files go into a folder of the test's own.
+        let arguments = arguments.replace("--output ", &format!("--output {}/", folder.path().display()));
+        let arguments: Vec<&str> = arguments.split_whitespace().collect();
         let output = layrule(&root(), &arguments).output().expect("the program runs");
         assert!(output.status.code().is_some_and(|code| code < 2), "{}", String::from_utf8_lossy(&output.stderr));
         run += 1;

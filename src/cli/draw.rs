@@ -106,7 +106,9 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     if several && arguments.output.is_none() {
         let names = quoted(rooms.iter().map(|room| room.name.text.as_str()), "and");
         let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
-        return Err(one(problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))));
+        return Err(one(
+            problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
+        ));
     }
     let drawings = sheets(&plan, &rooms, arguments, &report.findings);
     let bytes = |drawing: &Drawing| match format {
@@ -162,7 +164,8 @@ fn load(arguments: &DrawArguments) -> Result<Loaded, Problem> {
     let name = arguments.plan.display().to_string();
     if name == "-" {
         let project = given.unwrap_or_else(|| project_of(&here, &here));
-        let text = read_text(std::io::stdin().lock()).map_err(|error| Problem::new(format!("standard input: {error}")))?;
+        let text =
+            read_text(std::io::stdin().lock()).map_err(|error| Problem::new(format!("standard input: {error}")))?;
         let library = Library::new(&Disk, project, &here);
         return Ok(library.load_text(&here.join("standard input"), "standard input", text));
     }
@@ -175,7 +178,9 @@ fn load(arguments: &DrawArguments) -> Result<Loaded, Problem> {
 fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'p Room>, Problem> {
     if plan.rooms.is_empty() {
         let problem = Problem::new(format!("{} holds no room that can be drawn", arguments.plan.display()));
-        return Err(problem.help("a drawing needs a `room` with an `outline`; `layrule check` shows what can't be read"));
+        return Err(
+            problem.help("a drawing needs a `room` with an `outline`; `layrule check` shows what can't be read")
+        );
     }
     let Some(name) = &arguments.room else { return Ok(plan.rooms.iter().collect()) };
     match plan.rooms.iter().find(|room| room.name.text == *name) {
@@ -196,14 +201,16 @@ fn sheets(plan: &Plan, rooms: &[&Room], arguments: &DrawArguments, found: &[Find
         PaperSize::A4 => Paper::A4,
         PaperSize::A3 => Paper::A3,
     });
-    let request = |sheet| Request { paper, date: arguments.date, findings: arguments.findings, found, heat: None, sheet };
+    let request =
+        |sheet| Request { paper, date: arguments.date, findings: arguments.findings, found, heat: None, sheet };
     rooms.iter().zip(1..).map(|(room, number)| draw(plan, room, &request((number, rooms.len())))).collect()
 }
 
 /// The file for one room of several: its name before the ending.
 fn named_for(path: &Path, room: &str, format: Format) -> PathBuf {
     let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    let ending = path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
+    let ending =
+        path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
     path.with_file_name(format!("{stem}-{room}.{ending}"))
 }
 

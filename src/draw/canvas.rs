@@ -42,7 +42,7 @@ impl Item {
 
     /// The same holding another element.
     #[must_use]
-    pub fn add(mut self, child: Item) -> Self {
+    pub fn with(mut self, child: Item) -> Self {
         self.push(child);
         self
     }

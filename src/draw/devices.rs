@@ -48,13 +48,19 @@ pub fn devices(view: &View<'_>) -> Item {
     }
     for junction in &view.room.junctions {
         let half = mm(1.1);
-        let square = [(-half, -half), (half, -half), (half, half), (-half, half)].map(|(x, y)| junction.at + Point { x, y });
+        let square =
+            [(-half, -half), (half, -half), (half, half), (-half, half)].map(|(x, y)| junction.at + Point { x, y });
         let cross = format!("{}{}", path(&[square[0], square[2]], false), path(&[square[1], square[3]], false));
         whole.push(
             group("junction")
                 .set("data-name", junction.name.text.as_str())
-                .add(item("path").set("d", path(&square, true)).line(color::TAIL, mm(width::CABLE)).set("fill", color::PAPER))
-                .add(item("path").set("d", cross).line(color::TAIL, mm(width::THIN))),
+                .with(
+                    item("path")
+                        .set("d", path(&square, true))
+                        .line(color::TAIL, mm(width::CABLE))
+                        .set("fill", color::PAPER),
+                )
+                .with(item("path").set("d", cross).line(color::TAIL, mm(width::THIN))),
         );
     }
     for thermostat in &view.room.thermostats {
@@ -67,8 +73,8 @@ pub fn devices(view: &View<'_>) -> Item {
         whole.push(
             group("thermostat")
                 .set("data-name", thermostat.name.text.as_str())
-                .add(disc(1.25).line(color::INK, mm(width::CABLE)).set("fill", color::PAPER))
-                .add(disc(0.5).set("fill", color::INK)),
+                .with(disc(1.25).line(color::INK, mm(width::CABLE)).set("fill", color::PAPER))
+                .with(disc(0.5).set("fill", color::INK)),
         );
     }
     whole

@@ -2,12 +2,12 @@
 
 use super::View;
 use super::canvas::{Frame, Item, group, number, straight};
-use super::labels::{BARRED, Labels, Spot, Words, around};
+use super::labels::{BARRED, Labels, Spot, Words, around_turned};
 use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
 use super::room::outward;
-use crate::geometry::{approach, along, cross, distance, dot, point_distance};
+use crate::geometry::{along, approach, cross, distance, dot, point_distance};
 use crate::measure::TOUCH;
 use crate::model::shape::edges;
 use crate::model::{AreaKind, Point, Run, Shape};
@@ -70,7 +70,7 @@ fn wall_length(labels: &mut Labels, (a, b): (Point, Point), out: Point, length: 
         own.push(straight(corner + out * (width::WALL + 0.8), end + out * 1.2, color::GREY, width::FINE));
         own.push(tick(end, step));
     }
-    Some(own.add(words.draw(&spot, "length")))
+    Some(own.with(words.draw(&spot, "length")))
 }
 
 /// A wall's number and name beside it.
@@ -116,8 +116,7 @@ pub fn clearances(view: &View<'_>, labels: &mut Labels) -> Item {
             let (from, to) = (view.sheet.on_paper(across.from), view.sheet.on_paper(across.to));
             // Nothing but its two ends lies on the dimension line.
             let inner = Frame::around(along(from, to, 0.3), along(from, to, 0.7));
-            labels.cost(&inner) < BARRED
-                && within(view, across).iter().any(|spot| labels.cost(&spot.frame) < BARRED)
+            labels.cost(&inner) < BARRED && within(view, across).iter().any(|spot| labels.cost(&spot.frame) < BARRED)
         });
         whole.extend(clear.or(alike.first()).map(|across| draw_across(view, labels, across)));
     }
@@ -152,7 +151,8 @@ fn draw_across(view: &View<'_>, labels: &mut Labels, across: &Across) -> Item {
     let words = Words::sized(&across.text(), size::SMALL).colored(across.color);
     let (wide, high) = words.extent();
     let middle = along(from, to, 0.5);
-    let beside = around(middle, wide, high).map(|spot| Spot { worse: spot.worse + 0.5, leader: Some(middle), ..spot });
+    let beside =
+        around_turned(middle, wide, high).map(|spot| Spot { worse: spot.worse + 0.5, leader: Some(middle), ..spot });
     let spot = labels.take(within(view, across).into_iter().chain(beside), f64::INFINITY);
     let mut own = group(across.class).set("data-mm", number(length, 4));
     own.push(straight(from, to, color::INK, width::THIN));
@@ -195,7 +195,11 @@ fn least_pitch(view: &View<'_>, cable: usize) -> Option<Across> {
         }
     }
     let (_, _, from, to) = best?;
-    let words = if view.room.cables.len() > 1 { format!("pitch {} ", view.room.cables[cable].name.text) } else { "pitch ".into() };
+    let words = if view.room.cables.len() > 1 {
+        format!("pitch {} ", view.room.cables[cable].name.text)
+    } else {
+        "pitch ".into()
+    };
     Some(Across { from, to, words, color: color::CABLE, class: "pitch" })
 }
 

@@ -35,8 +35,8 @@ pub fn disc(centre: Point, number: usize, finding: &Finding) -> Item {
     }
     group("finding-number")
         .set("data-finding", number)
-        .add(ring)
-        .add(lettering::line(&text, at, letters, true).set("fill", letter))
+        .with(ring)
+        .with(lettering::line(&text, at, letters, true).set("fill", letter))
 }
 
 /// The discs, each as near to its place as there is room.
@@ -51,8 +51,10 @@ pub fn marks(view: &View<'_>, findings: &[Numbered<'_>], labels: &mut Labels) ->
         let centre = spot.frame.middle();
         let near = nearest_edge(&spot.frame, at);
         own.push(straight(near, at, color::INK, width::MEDIUM));
-        own.push(item("circle").set("class", "spot").num("cx", at.x).num("cy", at.y).num("r", 0.6).set("fill", color::INK));
-        whole.push(own.add(disc(centre, *number, finding)));
+        own.push(
+            item("circle").set("class", "spot").num("cx", at.x).num("cy", at.y).num("r", 0.6).set("fill", color::INK),
+        );
+        whole.push(own.with(disc(centre, *number, finding)));
     }
     whole
 }

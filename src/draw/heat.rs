@@ -1,8 +1,8 @@
 //! The heated floor shaded by its surface temperature.
 
 use super::View;
-use super::canvas::{Item, group, item, number, path};
 use super::cable::{bend_radius, rounded};
+use super::canvas::{Item, group, item, number, path};
 use super::lettering::{self, size};
 use super::palette as color;
 use super::palette::width;
@@ -24,7 +24,8 @@ impl Shading {
     /// Shades by the temperatures over a room's cables, degC; the scale runs over whole degrees round all of them.
     pub fn over(cables: Vec<Option<f64>>) -> Self {
         let known = || cables.iter().flatten().copied();
-        let (low, high) = (known().fold(f64::INFINITY, f64::min).floor(), known().fold(f64::NEG_INFINITY, f64::max).ceil());
+        let (low, high) =
+            (known().fold(f64::INFINITY, f64::min).floor(), known().fold(f64::NEG_INFINITY, f64::max).ceil());
         let range = if low.is_finite() { (low, high.max(low + 1.0)) } else { (0.0, 1.0) };
         Shading { cables, range }
     }
@@ -39,8 +40,8 @@ impl Shading {
 
 /// The heated floor of each cable, which is what lies within half a pitch of it, in its colour; in floor coordinates.
 pub(super) fn floor(view: &View<'_>, shading: &Shading) -> Item {
-    let clip = item("clipPath").set("id", "room").add(item("path").set("d", path(&view.room.corners, true)));
-    let mut whole = group("heat").set("clip-path", "url(#room)").add(item("defs").add(clip));
+    let clip = item("clipPath").set("id", "room").with(item("path").set("d", path(&view.room.corners, true)));
+    let mut whole = group("heat").set("clip-path", "url(#room)").with(item("defs").with(clip));
     for (index, (cable, temperature)) in view.room.cables.iter().zip(&shading.cables).enumerate() {
         let (Some(temperature), Some(pitch)) = (temperature, view.measure.pitch(index)) else { continue };
         let own = item("path")

@@ -63,8 +63,7 @@ impl Labels {
 
     /// The same for a line.
     pub fn bar_line(&mut self, a: Point, b: Point, weight: f64) {
-        self.tree
-            .insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
+        self.tree.insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
         self.obstacles.push((Obstacle::Line(a, b), weight));
     }
 
@@ -115,13 +114,12 @@ impl Labels {
         let from = nearest_edge(frame, to);
         let whole = Frame::around(from, to);
         let around = AABB::from_corners([whole.left, whole.top], [whole.right, whole.bottom]);
-        let met = self.tree.locate_in_envelope_intersecting(around).map(|found| {
-            match self.obstacles[found.data as usize] {
+        let met =
+            self.tree.locate_in_envelope_intersecting(around).map(|found| match self.obstacles[found.data as usize] {
                 (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => 20.0,
                 (Obstacle::Line(..), _) => 0.02,
                 _ => 0.0,
-            }
-        });
+            });
         met.sum()
     }
 }
@@ -170,8 +168,7 @@ fn spots_at(point: Point, wide: f64, high: f64, distance: f64, upright: bool) ->
     // A box reaches half its width beside a point that it stands straight beside, and a share of it where it stands slantwise.
     let reach = |share: f64, side: f64| share.signum() * share.abs().min(0.7) / 0.7 * side / 2.0;
     DIRECTIONS.into_iter().enumerate().map(move |(rank, (x, y))| {
-        let middle =
-            Point { x: point.x + x * distance + reach(x, wide), y: point.y + y * distance + reach(y, high) };
+        let middle = Point { x: point.x + x * distance + reach(x, wide), y: point.y + y * distance + reach(y, high) };
         let frame = Frame::new(middle.x - wide / 2.0, middle.y - high / 2.0, wide, high);
         let leader = (distance > 2.5).then_some(point);
         let worse = 0.15 * distance + 0.01 * rank as f64 + if upright { 0.6 } else { 0.0 };
@@ -227,7 +224,8 @@ impl Words {
         } else {
             Point { x: frame.left, y: frame.bottom - self.size * self.hang() }
         };
-        let mut written = lettering::haloed(lettering::line(&self.text, at, self.size, self.bold)).set("fill", self.color);
+        let mut written =
+            lettering::haloed(lettering::line(&self.text, at, self.size, self.bold)).set("fill", self.color);
         if spot.upright {
             written = lettering::upright(written, at);
         }
@@ -238,7 +236,7 @@ impl Words {
         if let Some(to) = spot.leader {
             whole.push(straight(nearest_edge(frame, to), to, GREY, width::FINE));
         }
-        whole.add(written)
+        whole.with(written)
     }
 
     /// Puts it at the best place round a point, whatever that costs.

@@ -28,7 +28,7 @@ fn stroke(stroke_color: &str, wide: f64, dash: Option<&str>) -> Item {
 
 /// A sample field. The floor's hatches are drawn in floor coordinates, so samples have strokes of their own.
 fn field(ground: &str, edge: &str, hatch: Option<(f64, bool)>) -> Item {
-    let mut whole = item("g").add(
+    let mut whole = item("g").with(
         item("rect")
             .num("x", 0.0)
             .num("y", -1.4)
@@ -60,10 +60,10 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     let line = |wanted: fn(&LineKind) -> bool| room.lines.iter().any(|line| wanted(&line.kind));
     if !room.cables.is_empty() {
         let arrow = item("path").set("d", "M5.6 0L3.4 -0.75L4 0L3.4 0.75Z").set("fill", color::CABLE);
-        found.push((item("g").add(stroke(color::CABLE, width::CABLE, None)).add(arrow), "heating cable, way laid"));
+        found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(arrow), "heating cable, way laid"));
         let disc = item("circle").num("cx", 2.0).num("cy", 0.0).num("r", 0.8).set("fill", color::CABLE);
         let bar = straight(p(7.0, -0.9), p(7.0, 0.9), color::CABLE, 0.7);
-        found.push((item("g").add(stroke(color::CABLE, width::CABLE, None)).add(disc).add(bar), "start and end"));
+        found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(disc).with(bar), "start and end"));
     }
     if room.cables.iter().any(|cable| !cable.tail.is_empty()) {
         found.push((stroke(color::TAIL, width::CABLE, Some("1.8 0.9")), "cold tail"));
@@ -71,30 +71,34 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     if !room.junctions.is_empty() {
         let square = item("rect").num("x", 3.4).num("y", -1.1).num("width", 2.2).num("height", 2.2);
         let cross = item("path").set("d", "M3.4 -1.1L5.6 1.1M5.6 -1.1L3.4 1.1").line(color::TAIL, width::THIN);
-        found.push((item("g").add(square.line(color::TAIL, width::CABLE)).add(cross), "junction box"));
+        found.push((item("g").with(square.line(color::TAIL, width::CABLE)).with(cross), "junction box"));
     }
     if !room.thermostats.is_empty() {
         let disc = |r: f64| item("circle").num("cx", 4.5).num("cy", 0.0).num("r", r);
-        found.push((item("g").add(disc(1.25).line(color::INK, width::CABLE)).add(disc(0.5).set("fill", color::INK)), "thermostat"));
+        found.push((
+            item("g").with(disc(1.25).line(color::INK, width::CABLE)).with(disc(0.5).set("fill", color::INK)),
+            "thermostat",
+        ));
     }
     if !room.sensors.is_empty() {
         let dots = stroke(color::SENSOR, 0.5, Some("0.01 0.9")).set("stroke-linecap", "round");
         let tip = item("path").set("d", "M7.8 0L9 -0.8L10.2 0L9 0.8Z").set("fill", color::SENSOR);
-        found.push((item("g").add(dots).add(tip), "sensor in its conduit"));
+        found.push((item("g").with(dots).with(tip), "sensor in its conduit"));
     }
     if room.walls.iter().any(|wall| wall.outside) {
         found.push((stroke(color::OUTSIDE_WALL, width::WALL, None), "outside wall"));
     }
     if line(|kind| matches!(kind, LineKind::Door(_))) {
         let jambs = item("path").set("d", "M0 -0.8V0.8M9 -0.8V0.8").line(color::INK, width::BROAD);
-        found.push((item("g").add(stroke(color::GREY, width::THIN, None)).add(jambs), "door"));
+        found.push((item("g").with(stroke(color::GREY, width::THIN, None)).with(jambs), "door"));
     }
     if area(|kind| matches!(kind, AreaKind::Fixture { raised: None, .. })) {
         found.push((field(color::FIXTURE_GROUND, color::FIXTURE, Some((1.55, false))), "fixture on the floor"));
     }
     if area(|kind| matches!(kind, AreaKind::Fixture { raised: Some(_), .. })) {
         let edge = item("rect").num("x", 0.0).num("y", -1.4).num("width", SAMPLE).num("height", 2.8);
-        found.push((edge.line(color::FIXTURE, width::MEDIUM).set("stroke-dasharray", "1.8 1"), "fixture off the floor"));
+        found
+            .push((edge.line(color::FIXTURE, width::MEDIUM).set("stroke-dasharray", "1.8 1"), "fixture off the floor"));
     }
     if area(|kind| matches!(kind, AreaKind::Drill)) {
         found.push((field(color::PAPER, color::DRILL, Some((1.0, true))), "drill zone"));
@@ -106,7 +110,7 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
         found.push((stroke(color::JOINT, width::BROAD, Some("5 1.2 0.5 1.2")), "movement joint"));
     }
     if line(|kind| matches!(kind, LineKind::Pipe(_))) {
-        found.push((item("g").add(stroke(color::PIPE, 1.1, None)).add(stroke(color::PAPER, 0.7, None)), "pipe"));
+        found.push((item("g").with(stroke(color::PIPE, 1.1, None)).with(stroke(color::PAPER, 0.7, None)), "pipe"));
     }
     found
 }
@@ -133,12 +137,17 @@ pub fn scale_bar(view: &View<'_>) -> Item {
     // The longest round length that takes no more than 50 mm of paper.
     let most = 50.0 * sheet.scale;
     let decade = 10f64.powf(most.log10().floor());
-    let whole_length = [5.0, 2.0, 1.0].into_iter().map(|step| step * decade).find(|length| *length <= most).unwrap_or(decade);
+    let whole_length =
+        [5.0, 2.0, 1.0].into_iter().map(|step| step * decade).find(|length| *length <= most).unwrap_or(decade);
     let long = whole_length / sheet.scale;
     let (left, base) = (sheet.drawing.left + 14.0, sheet.drawing.bottom - FOOT / 2.0 + 1.5);
     let mut bar = group("scale-bar").set("data-mm", number(whole_length, 3));
     for (index, ground) in [color::INK, color::PAPER].into_iter().enumerate() {
-        let half = item("rect").num("x", left + long / 2.0 * index as f64).num("y", base).num("width", long / 2.0).num("height", 1.2);
+        let half = item("rect")
+            .num("x", left + long / 2.0 * index as f64)
+            .num("y", base)
+            .num("width", long / 2.0)
+            .num("height", 1.2);
         bar.push(half.line(color::INK, width::THIN).set("fill", ground));
     }
     let (unit, name) = if whole_length >= 1000.0 { (1000.0, " m") } else { (1.0, " mm") };
@@ -151,10 +160,15 @@ pub fn scale_bar(view: &View<'_>) -> Item {
     let words = format!("1:{} · dimensions in mm", number(sheet.scale, 0));
     bar.push(lettering::line(&words, p(left + long + 9.0, base + 1.2), size::BODY, false));
     let x = sheet.drawing.left + 5.0;
-    let needle = item("path").set("d", path(&[p(x, base - 6.0), p(x + 1.8, base + 1.2), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true));
+    let needle = item("path")
+        .set("d", path(&[p(x, base - 6.0), p(x + 1.8, base + 1.2), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true));
     let north = group("north")
-        .add(needle.line(color::INK, width::THIN).set("stroke-linejoin", "round"))
-        .add(item("path").set("d", path(&[p(x, base - 6.0), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true)).set("fill", color::INK))
-        .add(lettering::line("N", p(x + 2.6, base - 3.6), size::BODY, true));
-    group("foot").add(bar).add(north)
+        .with(needle.line(color::INK, width::THIN).set("stroke-linejoin", "round"))
+        .with(
+            item("path")
+                .set("d", path(&[p(x, base - 6.0), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true))
+                .set("fill", color::INK),
+        )
+        .with(lettering::line("N", p(x + 2.6, base - 3.6), size::BODY, true));
+    group("foot").with(bar).with(north)
 }

@@ -146,5 +146,10 @@ pub fn upright(written: Item, at: Point) -> Item {
 
 /// The same with the paper's colour round its letters, to be read over lines.
 pub fn haloed(written: Item) -> Item {
-    written.set("paint-order", "stroke").set("stroke", PAPER).set("stroke-width", "0.5").set("stroke-linejoin", "round").set("fill", INK)
+    written
+        .set("paint-order", "stroke")
+        .set("stroke", PAPER)
+        .set("stroke-width", "0.5")
+        .set("stroke-linejoin", "round")
+        .set("fill", INK)
 }

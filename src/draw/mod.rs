@@ -116,14 +116,14 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .set("id", "plan")
         .set("transform", sheet.transform())
         .set("data-scale", number(sheet.scale, 0))
-        .add(room::hatches(view))
-        .add(room::walls(view));
+        .with(room::hatches(view))
+        .with(room::walls(view));
     floor.extend(request.heat.filter(|_| !view.room.corners.is_empty()).map(|shading| heat::floor(view, shading)));
-    floor = floor.add(room::areas(view)).add(room::lines(view)).add(cable::cables(view));
+    floor = floor.with(room::areas(view)).with(room::lines(view)).with(cable::cables(view));
     if !view.room.corners.is_empty() {
-        floor = floor.add(room::outline(view)).add(room::thresholds(view));
+        floor = floor.with(room::outline(view)).with(room::thresholds(view));
     }
-    floor = floor.add(devices::devices(view));
+    floor = floor.with(devices::devices(view));
 
     let room_for_labels = sheet.drawing.grown(-1.0);
     let mut labels = Labels::new(room_for_labels, cable::pieces(view));
@@ -133,13 +133,13 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
     devices::obstacles(view, &mut labels);
     // What must be there first, what may be left out last.
     let words = group("labels")
-        .add(dimensions::walls(view, &mut labels))
-        .add(room::labels(view, &mut labels))
-        .add(devices::labels(view, &mut labels))
-        .add(dimensions::clearances(view, &mut labels))
-        .add(cable::end_labels(view, &mut labels))
-        .add(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
-        .add(cable::run_numbers(view, &mut labels));
+        .with(dimensions::walls(view, &mut labels))
+        .with(room::labels(view, &mut labels))
+        .with(devices::labels(view, &mut labels))
+        .with(dimensions::clearances(view, &mut labels))
+        .with(cable::end_labels(view, &mut labels))
+        .with(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
+        .with(cable::run_numbers(view, &mut labels));
 
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
     let border = Frame {
@@ -156,14 +156,14 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .set("font-family", lettering::FAMILY)
         .set("fill", palette::INK)
         .set("role", "img")
-        .add(item("title").text(&format!("Heating cable layout: {name}")))
-        .add(item("desc").text(&describe(view)))
-        .add(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER))
-        .add(floor)
-        .add(words)
-        .add(legend::scale_bar(view))
-        .add(panel::panel(view, request, listed))
-        .add(border.item().set("class", "border").line(palette::INK, palette::width::BROAD));
+        .with(item("title").text(&format!("Heating cable layout: {name}")))
+        .with(item("desc").text(&describe(view)))
+        .with(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER))
+        .with(floor)
+        .with(words)
+        .with(legend::scale_bar(view))
+        .with(panel::panel(view, request, listed))
+        .with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD));
     finish(&whole)
 }
 

@@ -36,9 +36,9 @@ fn p(x: f64, y: f64) -> Point {
 /// A block with a heading.
 fn headed(title: &str, wide: f64, content: Item, height: f64) -> Block {
     let item = group("block")
-        .add(straight(p(0.0, 0.0), p(wide, 0.0), color::RULE, width::THIN))
-        .add(lettering::line(title, p(0.0, 3.9), size::HEADING, true))
-        .add(content.set("transform", format!("translate(0 {HEADING})")));
+        .with(straight(p(0.0, 0.0), p(wide, 0.0), color::RULE, width::THIN))
+        .with(lettering::line(title, p(0.0, 3.9), size::HEADING, true))
+        .with(content.set("transform", format!("translate(0 {HEADING})")));
     Block { item, height: HEADING + height + AFTER }
 }
 
@@ -72,8 +72,15 @@ fn cable_row(view: &View<'_>, index: usize, cable: &Cable) -> [String; 7] {
 }
 
 /// Headings of the table of cables, and where each column ends as a share of the width; the first two columns start there instead.
-const COLUMNS: [(&str, f64); 7] =
-    [("cable", 0.0), ("kit", 0.16), ("drawn", 0.47), ("supplied", 0.62), ("pitch", 0.765), ("power", 0.88), ("cold", 1.0)];
+const COLUMNS: [(&str, f64); 7] = [
+    ("cable", 0.0),
+    ("kit", 0.16),
+    ("drawn", 0.47),
+    ("supplied", 0.62),
+    ("pitch", 0.765),
+    ("power", 0.88),
+    ("cold", 1.0),
+];
 
 /// The most cables that the table lists.
 const MOST_ROWS: usize = 12;
@@ -165,7 +172,7 @@ fn loads(view: &View<'_>, wide: f64) -> Option<Block> {
 fn finding_block(view: &View<'_>, found: &[Numbered<'_>], title: &str, wide: f64, most: f64) -> Block {
     let (content, height) = if found.is_empty() {
         let words = lettering::line("none found; that is no approval", p(0.0, 1.8), size::BODY, false);
-        (group("finding-list").add(words), 2.0)
+        (group("finding-list").with(words), 2.0)
     } else {
         findings::list(view, found, wide, most - HEADING - AFTER)
     };
@@ -197,7 +204,10 @@ fn title(view: &View<'_>, request: &Request<'_>, wide: f64) -> Block {
     let date = request.date.map_or_else(|| "date:".to_string(), |date| format!("date: {date}"));
     let paper = view.sheet.paper.word();
     let lines = [
-        (format!("heating cable layout, room {}", view.room.name.text), format!("scale 1:{} on {paper}", number(view.sheet.scale, 0))),
+        (
+            format!("heating cable layout, room {}", view.room.name.text),
+            format!("scale 1:{} on {paper}", number(view.sheet.scale, 0)),
+        ),
         (format!("plan: {file}"), format!("sheet {number_} of {count}")),
         ("drawn by layrule".to_string(), date),
     ];
@@ -205,7 +215,12 @@ fn title(view: &View<'_>, request: &Request<'_>, wide: f64) -> Block {
         let room = wide - lettering::width(&right, size::BODY, false).max(26.0) - 2.0;
         let left = lettering::shorten(&left, size::BODY, false, room);
         content.push(lettering::line(&left, p(0.0, y), size::BODY, false));
-        content.push(lettering::line(&right, p(wide - 26.0_f64.max(lettering::width(&right, size::BODY, false)), y), size::BODY, false));
+        content.push(lettering::line(
+            &right,
+            p(wide - 26.0_f64.max(lettering::width(&right, size::BODY, false)), y),
+            size::BODY,
+            false,
+        ));
         y += LINE + 0.2;
     }
     Block { item: content, height: y - LINE + 0.8 }
@@ -295,7 +310,7 @@ pub fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'
     let foot = frame.bottom - height_of(&all.foot) - INSET / 2.0;
     stack(&mut whole, all.foot, left + step * (count - 1) as f64, foot);
     let end = if beside { p(frame.left, frame.bottom) } else { p(frame.right, frame.top) };
-    whole.add(straight(p(frame.left, frame.top), end, color::RULE, width::THIN))
+    whole.with(straight(p(frame.left, frame.top), end, color::RULE, width::THIN))
 }
 
 /// Puts blocks one below the other.

@@ -2,7 +2,7 @@
 
 use super::View;
 use super::canvas::{Frame, Item, group, item, number, pair, path};
-use super::labels::{BARRED, Labels, Spot, UNWANTED, Words, around};
+use super::labels::{BARRED, Labels, Spot, UNWANTED, Words, around_turned};
 use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
@@ -22,26 +22,25 @@ pub fn hatches(view: &View<'_>) -> Item {
             .set("width", mm(step))
             .set("height", mm(step))
             .set("patternTransform", "rotate(45)")
-            .add(line)
+            .with(line)
     };
     let one = format!("M0 0V{}", mm(1.6));
     let both = format!("M0 0V{}M0 0H{}", mm(1.0), mm(1.0));
     let treads = format!("M0 0V{}", mm(2.4));
     let stairs = tile("stairs", 2.4, &treads, color::LEVEL).set("patternTransform", "rotate(0)");
     item("defs")
-        .add(tile("fixture", 1.6, &one, color::FIXTURE))
-        .add(tile("drill", 1.0, &both, color::DRILL))
-        .add(stairs)
+        .with(tile("fixture", 1.6, &one, color::FIXTURE))
+        .with(tile("drill", 1.0, &both, color::DRILL))
+        .with(stairs)
 }
 
 /// A shape's path, in floor coordinates.
 fn outline_of(shape: &Shape) -> Item {
     match shape {
         Shape::Polygon(corners) => item("path").set("d", path(corners, true)),
-        Shape::Circle { centre, radius } => item("circle")
-            .set("cx", number(centre.x, 4))
-            .set("cy", number(centre.y, 4))
-            .set("r", number(*radius, 4)),
+        Shape::Circle { centre, radius } => {
+            item("circle").set("cx", number(centre.x, 4)).set("cy", number(centre.y, 4)).set("r", number(*radius, 4))
+        }
     }
 }
 
@@ -93,9 +92,9 @@ fn door(view: &View<'_>, line: &Line, a: Point, b: Point) -> Item {
     let jambs = format!("M{}L{}M{}L{}", pair(a), pair(a + out), pair(b), pair(b + out));
     group("door")
         .set("data-name", line.name.text.as_str())
-        .add(gap)
-        .add(item("path").set("d", jambs).line(color::INK, view.sheet.floor(width::BROAD)))
-        .add(item("path").set("d", path(&[a + out, b + out], false)).line(color::GREY, view.sheet.floor(width::THIN)))
+        .with(gap)
+        .with(item("path").set("d", jambs).line(color::INK, view.sheet.floor(width::BROAD)))
+        .with(item("path").set("d", path(&[a + out, b + out], false)).line(color::GREY, view.sheet.floor(width::THIN)))
 }
 
 /// The doors' thresholds over the outline: thin where the walls are broad.
@@ -133,19 +132,27 @@ fn area_item(view: &View<'_>, area: &Area) -> Item {
     let edge = || outline_of(&area.shape);
     let named = |class: &str| group(class).set("data-name", area.name.text.as_str());
     match &area.kind {
-        AreaKind::Fixture { raised: None, .. } => named("fixture")
-            .add(edge().set("fill", color::FIXTURE_GROUND))
-            .add(edge().set("fill", "url(#fixture)").set("stroke", color::FIXTURE).set("stroke-width", number(mm(width::MEDIUM), 4))),
+        AreaKind::Fixture { raised: None, .. } => {
+            named("fixture").with(edge().set("fill", color::FIXTURE_GROUND)).with(
+                edge()
+                    .set("fill", "url(#fixture)")
+                    .set("stroke", color::FIXTURE)
+                    .set("stroke-width", number(mm(width::MEDIUM), 4)),
+            )
+        }
         // Nothing stands on the floor under it: its edge alone, broken.
         AreaKind::Fixture { raised: Some(_), .. } => named("fixture raised")
-            .add(edge().line(color::FIXTURE, mm(width::MEDIUM)).set("stroke-dasharray", dash([1.8, 1.0]))),
-        AreaKind::Drill => named("drill")
-            .add(edge().set("fill", color::PAPER))
-            .add(edge().set("fill", "url(#drill)").set("stroke", color::DRILL).set("stroke-width", number(mm(width::CABLE), 4))),
+            .with(edge().line(color::FIXTURE, mm(width::MEDIUM)).set("stroke-dasharray", dash([1.8, 1.0]))),
+        AreaKind::Drill => named("drill").with(edge().set("fill", color::PAPER)).with(
+            edge()
+                .set("fill", "url(#drill)")
+                .set("stroke", color::DRILL)
+                .set("stroke-width", number(mm(width::CABLE), 4)),
+        ),
         AreaKind::Level { height } => {
-            let ground = named("level").add(edge().set("fill", color::LEVEL_GROUND));
-            let ground = if height.is_none() { ground.add(edge().set("fill", "url(#stairs)")) } else { ground };
-            ground.add(edge().line(color::LEVEL, mm(width::CABLE)))
+            let ground = named("level").with(edge().set("fill", color::LEVEL_GROUND));
+            let ground = if height.is_none() { ground.with(edge().set("fill", "url(#stairs)")) } else { ground };
+            ground.with(edge().line(color::LEVEL, mm(width::CABLE)))
         }
     }
 }
@@ -161,13 +168,13 @@ pub fn lines(view: &View<'_>) -> Item {
             LineKind::Joint => {
                 let dash = [5.0, 1.2, 0.5, 1.2].map(|length| number(mm(length), 4)).join(" ");
                 let joint = drawn(color::JOINT, width::BROAD).set("stroke-dasharray", dash);
-                whole.push(group("joint").set("data-name", line.name.text.as_str()).add(joint));
+                whole.push(group("joint").set("data-name", line.name.text.as_str()).with(joint));
             }
             LineKind::Pipe(_) => whole.push(
                 group("pipe")
                     .set("data-name", line.name.text.as_str())
-                    .add(drawn(color::PIPE, 1.1))
-                    .add(drawn(color::PAPER, 0.7)),
+                    .with(drawn(color::PIPE, 1.1))
+                    .with(drawn(color::PAPER, 0.7)),
             ),
             LineKind::Door(_) => {}
         }
@@ -198,7 +205,7 @@ pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
         let ends = line.points.first().into_iter().chain(line.points.last());
         let middles = line.points.windows(2).map(|pair| along(pair[0], pair[1], 0.5));
         let starts: Vec<Point> = ends.copied().chain(middles).map(|point| view.sheet.on_paper(point)).collect();
-        let spots = starts.into_iter().flat_map(|point| around(point, wide, high));
+        let spots = starts.into_iter().flat_map(|point| around_turned(point, wide, high));
         whole.extend(labels.take(spots, f64::INFINITY).map(|spot| words.draw(&spot, "name")));
     }
     whole
@@ -233,7 +240,9 @@ fn area_words(area: &Area) -> String {
             _ => name,
         },
         AreaKind::Drill => name,
-        AreaKind::Level { height: Some(height) } => format!("{name} {}{}", if *height >= 0.0 { "+" } else { "" }, number(*height, 1)),
+        AreaKind::Level { height: Some(height) } => {
+            format!("{name} {}{}", if *height >= 0.0 { "+" } else { "" }, number(*height, 1))
+        }
         AreaKind::Level { height: None } if name.contains("stair") || name.contains("step") => name,
         AreaKind::Level { height: None } => format!("{name} (stairs)"),
     }
@@ -290,7 +299,11 @@ fn area_label(view: &View<'_>, labels: &mut Labels, area: &Area) -> Option<Item>
         })
     });
     let within: Vec<Spot> = within.filter(|spot| inside(&spot.frame)).collect();
-    let beside = around(whole.middle(), wide, high).map(|spot| Spot { worse: spot.worse + UNWANTED, leader: Some(whole.middle()), ..spot });
+    let beside = around_turned(whole.middle(), wide, high).map(|spot| Spot {
+        worse: spot.worse + UNWANTED,
+        leader: Some(whole.middle()),
+        ..spot
+    });
     labels.take(within.into_iter().chain(beside), f64::INFINITY).map(|spot| words.draw(&spot, "name"))
 }
 

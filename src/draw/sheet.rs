@@ -76,7 +76,15 @@ impl Sheet {
     pub fn blank() -> Sheet {
         let none = Frame::new(0.0, 0.0, 0.0, 0.0);
         let (width, height) = Paper::A4.sides();
-        Sheet { paper: Paper::A4, width, height, drawing: none, panel: none, scale: SCALES[0], origin: Point { x: 0.0, y: 0.0 } }
+        Sheet {
+            paper: Paper::A4,
+            width,
+            height,
+            drawing: none,
+            panel: none,
+            scale: SCALES[0],
+            origin: Point { x: 0.0, y: 0.0 },
+        }
     }
 
     /// The sheet for a floor whose box is `low` to `high`, mm of floor: the smaller paper unless the larger one draws it bigger and the smaller
@@ -124,10 +132,7 @@ impl Sheet {
         let needed = ((high.x - low.x) / room.x).max((high.y - low.y) / room.y);
         let largest = SCALES[SCALES.len() - 1];
         let scale = SCALES.into_iter().find(|scale| *scale >= needed * (1.0 - 1e-9)).unwrap_or(largest);
-        let middle = Point {
-            x: drawing.middle().x,
-            y: f64::midpoint(drawing.top, drawing.bottom - FOOT),
-        };
+        let middle = Point { x: drawing.middle().x, y: f64::midpoint(drawing.top, drawing.bottom - FOOT) };
         // Whole hundredths, so that what is written says exactly where the floor lies.
         let near = |value: f64| (value * 100.0).round() / 100.0;
         let origin = Point {

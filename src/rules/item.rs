@@ -495,7 +495,9 @@ impl<'a> World<'a> {
             Item::Crossing(_, crossing) => Some(crossing.at),
             Item::ConduitCrossing(.., at) | Item::TailCrossing(.., at) => Some(at),
             Item::ColdPatch(_, patch) => Some(patch.at),
-            Item::Run(_, id) | Item::Meeting(_, _, Meeting { run: id, .. }) => run(id).map(|run| middle(run.start, run.end)),
+            Item::Run(_, id) | Item::Meeting(_, _, Meeting { run: id, .. }) => {
+                run(id).map(|run| middle(run.start, run.end))
+            }
             Item::Turn(_, cable, turn) => Some(room.cables.get(cable as usize)?.runs.get(turn.run)?.end),
             Item::Cable(_, cable) => start(cable),
             Item::Wall(_, wall) => {
