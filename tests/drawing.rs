@@ -456,3 +456,25 @@ fn warmth_is_shaded_from_light_to_dark() {
     // The heated floor reaches half a pitch to either side.
     assert_eq!(read, [(26.0, 134.0), (28.0, 95.0)]);
 }
+
+#[test]
+fn every_sheet_bears_the_cautions() {
+    for name in EXAMPLES {
+        for drawing in drawn(&example(name)) {
+            let document = Document::parse(&drawing.svg).expect("XML");
+            let words: Vec<&str> = document
+                .descendants()
+                .filter(|node| node.has_tag_name("text"))
+                .filter_map(|node| node.text())
+                .collect();
+            let words = words.join(" ");
+            for caution in [
+                "qualified person under the local wiring rules",
+                "local codes come first",
+                "A clean check is not an approval",
+            ] {
+                assert!(words.contains(caution), "{name}: {words}");
+            }
+        }
+    }
+}

@@ -154,11 +154,14 @@ pub fn end_labels(view: &View<'_>, labels: &mut Labels) -> Item {
 /// How far from the run's western or southern end its number is tried, mm of paper.
 const ALONG: [f64; 4] = [5.0, 9.0, 14.0, 20.0];
 
+/// How many of a cable's runs may bear numbers: more than a sheet has room for.
+const MOST_NUMBERED: usize = 50_000;
+
 /// Run numbers beside the runs that have room for them.
 pub fn run_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("run-numbers").set("fill", color::CABLE).set("font-size", size::SMALL.to_string());
     for cable in &view.room.cables {
-        for (number, run) in cable.runs.iter().enumerate() {
+        for (number, run) in cable.runs.iter().enumerate().take(MOST_NUMBERED) {
             if run.length() < view.sheet.floor(CARRIES) {
                 continue;
             }

@@ -165,6 +165,8 @@ fn draw_across(view: &View<'_>, labels: &mut Labels, across: &Across) -> Item {
 
 /// The most of a cable's runs that are asked for their least gap.
 const MOST_ASKED: usize = 20_000;
+/// The most neighbours that are looked at for a least distance: a bound on what a plan made to be slow can cost.
+const MOST_VISITS: usize = 1_000_000;
 
 /// The least gap between parallel runs of a cable that lie side by side, at the middle of the longest stretch that has it.
 fn least_pitch(view: &View<'_>, cable: usize) -> Option<Across> {
@@ -173,11 +175,16 @@ fn least_pitch(view: &View<'_>, cable: usize) -> Option<Across> {
     let number = u32::try_from(cable).ok()?;
     let index = view.measure.index();
     let mut best: Option<(f64, f64, Point, Point)> = None;
+    let mut visits = 0;
     let every = runs.len() / MOST_ASKED + 1;
     for (own, run) in runs.iter().enumerate().step_by(every) {
         let low = Point { x: run.start.x.min(run.end.x), y: run.start.y.min(run.end.y) };
         let high = Point { x: run.start.x.max(run.end.x), y: run.start.y.max(run.end.y) };
-        for other in index.near(low, high, 1.5 * pitch) {
+        if visits > MOST_VISITS {
+            break;
+        }
+        for other in index.near(low, high, 1.5 * pitch).take(MOST_VISITS) {
+            visits += 1;
             if other.cable != number || (other.run as usize) < own + 2 {
                 continue;
             }
@@ -249,11 +256,13 @@ fn least_to_wall(view: &View<'_>) -> Vec<Across> {
 /// The least distance from a cable outside a fixture that stands on the floor to that fixture.
 fn least_to_fixture(view: &View<'_>) -> Option<Across> {
     let mut best: Option<(f64, Point, Point)> = None;
+    let mut visits = 0;
     let fixtures = view.room.areas.iter().zip(view.measure.zones());
     for (area, zone) in fixtures.filter(|(area, _)| matches!(area.kind, AreaKind::Fixture { raised: None, .. })) {
         let (low, high) = area.shape.bounds();
         let reach = best.map_or(1000.0, |(least, ..)| least);
-        for id in view.measure.index().near(low, high, reach) {
+        for id in view.measure.index().near(low, high, reach).take(MOST_VISITS.saturating_sub(visits)) {
+            visits += 1;
             let run = view.measure.index().run(id);
             let gap = zone.distance(run.start, run.end);
             if gap <= TOUCH || best.is_some_and(|(least, ..)| gap >= least - TOUCH) {

@@ -13,6 +13,10 @@ pub const BARRED: f64 = 100.0;
 /// … and what it rather wouldn't.
 pub const UNWANTED: f64 = 1.0;
 
+/// How many obstacles are looked at for one spot: far more than a floor that can be laid has there, and a bound on what a plan made to be
+/// slow can cost.
+const LOOKED_AT: usize = 400;
+
 #[derive(Debug, Clone, Copy)]
 enum Obstacle {
     Box(Frame),
@@ -72,7 +76,7 @@ impl Labels {
         let outside = if self.area.holds(frame) { 0.0 } else { 10.0 * BARRED };
         let clear = frame.grown(0.25);
         let around = AABB::from_corners([clear.left, clear.top], [clear.right, clear.bottom]);
-        let met = self.tree.locate_in_envelope_intersecting(around).map(|found| {
+        let met = self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT).map(|found| {
             let (obstacle, weight) = self.obstacles[found.data as usize];
             match obstacle {
                 Obstacle::Box(other) if clear.meets(&other) => weight,
@@ -114,12 +118,13 @@ impl Labels {
         let from = nearest_edge(frame, to);
         let whole = Frame::around(from, to);
         let around = AABB::from_corners([whole.left, whole.top], [whole.right, whole.bottom]);
-        let met =
-            self.tree.locate_in_envelope_intersecting(around).map(|found| match self.obstacles[found.data as usize] {
+        let met = self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT).map(|found| {
+            match self.obstacles[found.data as usize] {
                 (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => 20.0,
                 (Obstacle::Line(..), _) => 0.02,
                 _ => 0.0,
-            });
+            }
+        });
         met.sum()
     }
 }
