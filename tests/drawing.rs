@@ -137,6 +137,7 @@ fn geometry_reads_back_to_a_hundredth_of_a_millimetre() {
                 .iter()
                 .map(|node| node.attribute("data-mm").expect("a length").parse().expect("a number"))
                 .collect();
+            assert_eq!(lengths.len(), room.corners.len(), "{name}: a length for every wall");
             for (index, corner) in room.corners.iter().enumerate() {
                 let next = room.corners[(index + 1) % room.corners.len()];
                 let length = (next.x - corner.x).hypot(next.y - corner.y);

@@ -14,6 +14,8 @@ use crate::model::{AreaKind, Point, Run, Shape};
 
 /// How far outside the outline the walls' dimension lines stand, mm of paper.
 const OFFSETS: [f64; 3] = [9.0, 13.5, 6.0];
+/// Where along a dimension line its words are tried.
+const SHARES: [f64; 5] = [0.5, 0.35, 0.65, 0.2, 0.8];
 /// Half the length of the strokes at a dimension's ends, mm.
 const TICK: f64 = 0.8;
 
@@ -51,17 +53,19 @@ fn wall_length(labels: &mut Labels, (a, b): (Point, Point), out: Point, length: 
     // The words stand over the line as it is read: above it, or left of it where it is upright.
     let over = if upright { Point { x: -1.0, y: 0.0 } } else { Point { x: 0.0, y: -1.0 } };
     let straight_on = step.x.abs() < 1e-9 || step.y.abs() < 1e-9;
-    let spots = OFFSETS.into_iter().enumerate().map(|(rank, offset)| {
-        let middle = along(a, b, 0.5) + out * offset;
-        let clear = if straight_on { 0.8 } else { 1.4 };
-        let lift = wide * over.x.abs() / 2.0 + high * over.y.abs() / 2.0 + clear;
-        let centre = middle + over * lift;
-        let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
-        Spot { frame, upright, leader: None, worse: rank as f64 }
+    let spots = OFFSETS.into_iter().enumerate().flat_map(|(rank, offset)| {
+        SHARES.into_iter().map(move |share| {
+            let middle = along(a, b, share) + out * offset;
+            let clear = if straight_on { 0.8 } else { 1.4 };
+            let lift = wide * over.x.abs() / 2.0 + high * over.y.abs() / 2.0 + clear;
+            let centre = middle + over * lift;
+            let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
+            (offset, Spot { frame, upright, leader: None, worse: rank as f64 + (share - 0.5).abs() })
+        })
     });
-    let spots: Vec<Spot> = spots.collect();
-    let spot = labels.take(spots.iter().copied(), BARRED - 1.0)?;
-    let offset = spots.iter().position(|tried| tried.frame == spot.frame).map_or(OFFSETS[0], |rank| OFFSETS[rank]);
+    let spots: Vec<(f64, Spot)> = spots.collect();
+    let spot = labels.take(spots.iter().map(|(_, spot)| *spot), BARRED - 1.0)?;
+    let offset = spots.iter().find(|(_, tried)| tried.frame == spot.frame).map_or(OFFSETS[0], |(offset, _)| *offset);
     let (from, to) = (a + out * offset, b + out * offset);
     labels.bar_line(from, to, BARRED);
     let mut own = group("dimension").set("data-mm", number(length, 4));

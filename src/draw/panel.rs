@@ -255,7 +255,8 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let (columns, findings) = match count {
         1 => (vec![facts.chain(key).collect()], 0),
         2 => (vec![facts.collect(), key.collect()], 0),
-        _ => (vec![facts.collect(), key.collect(), Vec::new()], 1),
+        3 => (vec![facts.collect(), key.collect(), Vec::new()], 1),
+        _ => (vec![facts.collect(), key.collect(), Vec::new(), Vec::new()], 2),
     };
     Columns { columns, foot, findings }
 }
@@ -291,7 +292,7 @@ const ONE_FINDING: f64 = 34.0;
 pub fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>) -> Item {
     let sheet: &Sheet = &view.sheet;
     let frame: Frame = sheet.panel;
-    let beside = sheet.landscape();
+    let beside = sheet.beside;
     let count = if beside { 1 } else { Sheet::columns_in(frame.width()) };
     let mut all = columns(view, request, count);
     if let Some(listed) = listed {

@@ -41,7 +41,7 @@ pub const FILING: f64 = 20.0;
 pub const MARGIN: f64 = 10.0;
 
 /// What the floor's dimensions and labels take on each side of it, mm of paper.
-pub const SURROUND: f64 = 19.0;
+pub const SURROUND: f64 = 17.5;
 /// Height of the strip under the floor for scale bar and north, mm.
 pub const FOOT: f64 = 12.0;
 /// Width of one column of what is written, mm.
@@ -58,6 +58,8 @@ pub struct Sheet {
     pub width: f64,
     /// As `width`.
     pub height: f64,
+    /// Whether what is written stands beside the floor rather than below it.
+    pub beside: bool,
     /// What the floor may take.
     pub drawing: Frame,
     /// What is written: beside the floor, or below it.
@@ -80,6 +82,7 @@ impl Sheet {
             paper: Paper::A4,
             width,
             height,
+            beside: true,
             drawing: none,
             panel: none,
             scale: SCALES[0],
@@ -96,10 +99,16 @@ impl Sheet {
             None => &[Paper::A4, Paper::A3],
         };
         let wide = high.x - low.x > high.y - low.y;
+        // Turned as the room is and written beside the floor where that does as well as anything.
+        let ways = [(true, true), (true, false), (false, false)];
+        let ways = ways
+            .into_iter()
+            .filter(|(landscape, _)| *landscape == wide)
+            .chain(ways.into_iter().filter(|(landscape, _)| *landscape != wide));
         let mut best: Option<Sheet> = None;
         for paper in papers {
-            for landscape in [wide, !wide] {
-                let sheet = Sheet::lay(*paper, landscape, low, high, heights);
+            for (landscape, beside) in ways.clone() {
+                let sheet = Sheet::lay(*paper, landscape, beside, low, high, heights);
                 let better = best.as_ref().is_none_or(|best| {
                     let large_enough = best.paper != *paper && best.scale <= 25.0;
                     sheet.scale < best.scale && !large_enough
@@ -109,14 +118,14 @@ impl Sheet {
                 }
             }
         }
-        best.unwrap_or_else(|| Sheet::lay(Paper::A4, wide, low, high, heights))
+        best.unwrap_or_else(Sheet::blank)
     }
 
-    fn lay(paper: Paper, landscape: bool, low: Point, high: Point, heights: ColumnHeight<'_>) -> Sheet {
+    fn lay(paper: Paper, landscape: bool, beside: bool, low: Point, high: Point, heights: ColumnHeight<'_>) -> Sheet {
         let (short, long) = paper.sides();
         let (width, height) = if landscape { (long, short) } else { (short, long) };
         let frame = Frame { left: FILING, top: MARGIN, right: width - MARGIN, bottom: height - MARGIN };
-        let (drawing, panel) = if landscape {
+        let (drawing, panel) = if beside {
             let edge = frame.right - COLUMN - GAP;
             (Frame { right: edge, ..frame }, Frame { left: edge, ..frame })
         } else {
@@ -139,17 +148,12 @@ impl Sheet {
             x: near(middle.x - f64::midpoint(low.x, high.x) / scale),
             y: near(middle.y + f64::midpoint(low.y, high.y) / scale),
         };
-        Sheet { paper, width, height, drawing, panel, scale, origin }
+        Sheet { paper, width, height, beside, drawing, panel, scale, origin }
     }
 
     /// How many columns stand side by side in a width, mm.
     pub fn columns_in(width: f64) -> usize {
-        if width >= 3.0 * COLUMN + 2.0 * GAP { 3 } else { 2 }
-    }
-
-    /// Whether the written part stands beside the floor.
-    pub fn landscape(&self) -> bool {
-        self.width > self.height
+        (2..=4).rev().find(|count| width >= *count as f64 * (COLUMN + GAP) - GAP).unwrap_or(2)
     }
 
     /// Where a point of the floor lies on paper.
