@@ -187,7 +187,10 @@ fn least_pitch(view: &View<'_>, cable: usize) -> Option<Across> {
         if visits > MOST_VISITS {
             break;
         }
-        for other in index.near(low, high, 1.5 * pitch).take(MOST_VISITS) {
+        // In their own order, so that of places alike the same one is shown whatever the index's order.
+        let mut others: Vec<_> = index.near(low, high, 1.5 * pitch).take(MOST_VISITS).collect();
+        others.sort_unstable();
+        for other in others {
             visits += 1;
             if other.cable != number || (other.run as usize) < own + 2 {
                 continue;
@@ -257,19 +260,30 @@ fn least_to_wall(view: &View<'_>) -> Vec<Across> {
         .collect()
 }
 
+/// How far from a fixture cable is looked for, mm.
+const FARTHEST: f64 = 1000.0;
+
 /// The least distance from a cable outside a fixture that stands on the floor to that fixture.
 fn least_to_fixture(view: &View<'_>) -> Option<Across> {
-    let mut best: Option<(f64, Point, Point)> = None;
+    // The gap, the length of the run that has it, and the points between which it lies.
+    let mut best: Option<(f64, f64, Point, Point)> = None;
     let mut visits = 0;
     let fixtures = view.room.areas.iter().zip(view.measure.zones());
     for (area, zone) in fixtures.filter(|(area, _)| matches!(area.kind, AreaKind::Fixture { raised: None, .. })) {
         let (low, high) = area.shape.bounds();
-        let reach = best.map_or(1000.0, |(least, ..)| least);
-        for id in view.measure.index().near(low, high, reach).take(MOST_VISITS.saturating_sub(visits)) {
-            visits += 1;
-            let run = view.measure.index().run(id);
+        let reach = best.map_or(FARTHEST, |(least, ..)| least + TOUCH);
+        let index = view.measure.index();
+        let mut near: Vec<_> = index.near(low, high, reach).take(MOST_VISITS.saturating_sub(visits)).collect();
+        near.sort_unstable();
+        visits += near.len();
+        for id in near {
+            let run = index.run(id);
             let gap = zone.distance(run.start, run.end);
-            if gap <= TOUCH || best.is_some_and(|(least, ..)| gap >= least - TOUCH) {
+            // Of places alike the one on the longest run, where a dimension shows best.
+            let better = best.is_none_or(|(least, long, ..)| {
+                gap < least - TOUCH || (gap < least + TOUCH && run.length() > long + TOUCH)
+            });
+            if gap <= TOUCH || !better {
                 continue;
             }
             let (from, to) = match &area.shape {
@@ -284,10 +298,10 @@ fn least_to_fixture(view: &View<'_>) -> Option<Across> {
                     (on_run, along(*centre, on_run, radius / distance(*centre, on_run)))
                 }
             };
-            best = Some((gap, from, to));
+            best = Some((gap, run.length(), from, to));
         }
     }
-    best.map(|(_, from, to)| Across { from, to, words: String::new(), color: color::INK, class: "clearance" })
+    best.map(|(_, _, from, to)| Across { from, to, words: String::new(), color: color::INK, class: "clearance" })
 }
 
 /// The points at which two pieces come nearest; of parallel ones, in the middle of what they have side by side.
