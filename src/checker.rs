@@ -49,6 +49,7 @@ pub fn check_plan(plan: &Plan, rules: &RuleSet, today: jiff::civil::Date) -> Rep
     findings.extend(outcome.findings);
     // Findings of reading come first where a place has both.
     findings.sort_by_key(Finding::place);
+    crate::fingerprint::number(&mut findings, &plan.sources);
     Report {
         rooms: plan.rooms.len(),
         sources: plan.sources.clone(),

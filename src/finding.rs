@@ -126,6 +126,8 @@ pub struct Finding {
     pub excess: Option<f64>,
     /// Set where a deviation covers it.
     pub accepted: Option<Acceptance>,
+    /// How many findings before it in the plan are about the same; see [`fingerprint`](crate::fingerprint).
+    pub repeat: u32,
 }
 
 /// What findings are called that come from reading a plan rather than from a rule.
@@ -140,6 +142,15 @@ pub mod ids {
     pub const USE: &str = "use";
     /// Something that contradicts itself.
     pub const PLAN: &str = "plan";
+
+    /// All of them, each with what it finds, in a phrase.
+    pub const ABOUT: &[(&str, &str)] = &[
+        (SYNTAX, "A statement that can't be read"),
+        (NAME, "A name that nothing bears, or that two things bear"),
+        (QUANTITY, "A quantity of the wrong dimension, or out of all bounds"),
+        (USE, "A `use` that can't be followed"),
+        (PLAN, "Something that contradicts itself"),
+    ];
 
     /// All of them.
     pub const ALL: &[&str] = &[SYNTAX, NAME, QUANTITY, USE, PLAN];
@@ -162,6 +173,7 @@ impl Finding {
             subjects: Vec::new(),
             excess: None,
             accepted: None,
+            repeat: 0,
         }
     }
 

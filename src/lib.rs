@@ -24,15 +24,22 @@
 // What pest generates without its `std` feature names it.
 extern crate alloc;
 
+/// What a check is not; said wherever the program speaks of itself.
+pub const CAUTION: &str = "layrule checks a drawing. Electrical work belongs to a qualified person under the local wiring rules; the cable \
+maker's instructions and local codes come first; a clean check is not an approval.";
+
 pub mod checker;
 #[doc(hidden)]
 pub mod cli;
 pub mod draw;
 pub mod finding;
+pub mod fingerprint;
 pub mod geometry;
+pub mod known;
 pub mod layout;
 pub mod measure;
 pub mod model;
+pub mod project;
 pub mod quantity;
 pub mod reference;
 pub mod report;

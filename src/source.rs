@@ -57,15 +57,17 @@ pub struct Place {
 pub struct SourceFile {
     /// The name to show: the path as the user gave it, or as the `use` that led to it reads from there.
     pub name: String,
+    /// Where it lies: the path from the project's folder, or a whole path for what lies outside it. The same wherever the check is run.
+    pub location: PathBuf,
     /// The whole text.
     pub text: String,
     line_starts: OnceLock<Vec<usize>>,
 }
 
 impl SourceFile {
-    /// A file called `name` holding `text`.
-    pub fn new(name: impl Into<String>, text: impl Into<String>) -> Self {
-        SourceFile { name: name.into(), text: text.into(), line_starts: OnceLock::new() }
+    /// A file called `name` holding `text`, at `location`.
+    pub fn new(name: impl Into<String>, location: impl Into<PathBuf>, text: impl Into<String>) -> Self {
+        SourceFile { name: name.into(), location: location.into(), text: text.into(), line_starts: OnceLock::new() }
     }
 
     /// Byte offsets at which lines start; the first is 0.
@@ -80,15 +82,31 @@ impl SourceFile {
     /// Line and column of a byte offset, both from 1; the column counts characters.
     ///
     /// ```
-    /// let file = layrule::source::SourceFile::new("a.lay", "room\nzoë x");
+    /// let file = layrule::source::SourceFile::new("a.lay", "a.lay", "room\nzoë x");
     /// assert_eq!(file.line_and_column(10), (2, 5));
     /// ```
     pub fn line_and_column(&self, offset: usize) -> (usize, usize) {
+        let (line, before) = self.line_up_to(offset);
+        (line + 1, before.chars().count() + 1)
+    }
+
+    /// The same with the column counting UTF-16 code units.
+    ///
+    /// ```
+    /// let file = layrule::source::SourceFile::new("a.lay", "a.lay", "room\n🜂é x");
+    /// assert_eq!(file.line_and_utf16_column(12), (2, 5));
+    /// ```
+    pub fn line_and_utf16_column(&self, offset: usize) -> (usize, usize) {
+        let (line, before) = self.line_up_to(offset);
+        (line + 1, before.encode_utf16().count() + 1)
+    }
+
+    /// The line of a byte offset, from 0, and the text of it up to there.
+    fn line_up_to(&self, offset: usize) -> (usize, &str) {
         let starts = self.line_starts();
         let line = starts.partition_point(|&start| start <= offset).saturating_sub(1);
         let start = starts.get(line).copied().unwrap_or(0);
-        let column = self.text.get(start..offset).map_or(0, |before| before.chars().count());
-        (line + 1, column + 1)
+        (line, self.text.get(start..offset).unwrap_or(""))
     }
 }
 
@@ -109,6 +127,11 @@ impl Sources {
     /// The file behind an id that [`Sources::add`] gave.
     pub fn get(&self, id: FileId) -> Option<&SourceFile> {
         self.files.get(id.0 as usize).map(Arc::as_ref)
+    }
+
+    /// Where the plan itself lies, with `/` between folders; see [`SourceFile::location`].
+    pub fn plan_location(&self) -> String {
+        self.files.first().map(|file| slashed(&file.location)).unwrap_or_default()
     }
 
     /// The text at a place, empty where there is none.
@@ -228,6 +251,12 @@ pub fn printable(text: String) -> String {
     };
     let plain = |byte: u8| (b' '..0x7f).contains(&byte) || matches!(byte, b'\t' | b'\n' | b'\r');
     if !text.bytes().all(plain) && text.contains(harmful) { text.replace(harmful, "\u{fffd}") } else { text }
+}
+
+/// A path as text with `/` between its parts, on any system.
+pub fn slashed(path: &Path) -> String {
+    let text = path.to_string_lossy();
+    if std::path::MAIN_SEPARATOR == '/' { text.into_owned() } else { text.replace(std::path::MAIN_SEPARATOR, "/") }
 }
 
 /// `path` with `.` and `..` worked out by their names alone, without asking the file system.

@@ -1,33 +1,45 @@
 //! `layrule check`: plans in, findings out.
 
-use std::collections::HashMap;
+use std::collections::{HashMap, HashSet};
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 use std::sync::atomic::{AtomicBool, Ordering};
 use std::time::{Duration, Instant};
 
 use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
-use walkdir::WalkDir;
 
+use super::jobs::{Job, find_jobs};
+use super::outputs::{self, Held, NewFile, Outputs};
 use super::problem::Problem;
-use super::{Console, FAILED, FOUND, SOUND, project_of, rule_set};
+use super::settings::{Overrides, Projects, fault_problem};
+use super::{Console, FAILED, FOUND, SOUND, rule_set};
 use crate::checker::{self, Report};
 use crate::finding::Severity;
+use crate::known::Known;
 use crate::model::load::{Library, Loaded};
-use crate::report::json::Json;
 use crate::report::text::Text;
-use crate::report::{Reporter, Summary};
+use crate::report::{Form, Reporter as _, Summary, Target};
 use crate::rules::packs::RuleSet;
-use crate::source::{Disk, read_text, tidy_path};
+use crate::source::{Disk, Reader as _, printable, read_text};
 
 const EXAMPLES: &str = "Examples:
-  layrule check plans/                     every plan below a folder
-  layrule check bath.lay --fail-on warning fail on warnings too
-  layrule check plans/ --rules ours.rule   with rules of your own
-  layrule check - < bath.lay               a plan from standard input
-  layrule check plans/ --output json       for another program
+  layrule check plans/                      every plan below a folder
+  layrule check bath.lay --fail-on warning  fail on warnings too
+  layrule check plans/ --rules ours.rule    with rules of your own
+  layrule check - < bath.lay                a plan from standard input
+  layrule check plans/ --output text --output sarif=findings.sarif
+                                            for a person, and for a code host
+  layrule check plans/ --record-known known.toml
+                                            take today's findings as known
+  layrule check plans/ --known known.toml   report only new ones
+  layrule check plans/ --show-settings      what holds, and where it comes from
+
+The outputs: `text` for a person, `json` and `json-lines` for programs, `sarif` (SARIF 2.1.0) for code hosts,
+`junit` for build servers, `markdown` for a merge request. A `layrule.toml` in the project's folder holds settings;
+what the command line gives holds in place of them.
 
 Exit codes: 0 nothing at or above the failing severity, 1 findings, 2 the check could not be made.";
 
@@ -35,21 +47,36 @@ Exit codes: 0 nothing at or above the failing severity, 1 findings, 2 the check 
 #[command(after_help = EXAMPLES)]
 pub(super) struct CheckArguments {
     /// Plans (`.lay`), folders of plans, or `-` for standard input
-    #[arg(required = true, value_name = "PATH")]
+    #[arg(required_unless_present = "show_settings", value_name = "PATH")]
     paths: Vec<PathBuf>,
     /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE")]
     rules: Vec<PathBuf>,
-    /// The least severity that fails the run
-    #[arg(long, value_enum, default_value_t = FailOn::Error, value_name = "SEVERITY")]
-    fail_on: FailOn,
-    /// How findings are written
-    #[arg(long, value_enum, default_value_t = Output::Text, value_name = "FORM")]
-    output: Output,
+    /// The least severity that fails the run; `error` where nothing else is said
+    #[arg(long, value_enum, value_name = "SEVERITY")]
+    fail_on: Option<FailOn>,
+    /// Plans to leave out of folders, as in `.gitignore`, from the current folder; may be given several times
+    #[arg(long, value_name = "GLOB")]
+    leave_out: Vec<String>,
+    /// An output and, after `=`, its file; may be given several times; one of them may go to standard output
+    #[arg(long, value_name = "FORM[=FILE]")]
+    output: Vec<Target>,
+    /// The file of the one output that names none
+    #[arg(long, value_name = "FILE")]
+    output_file: Option<PathBuf>,
+    /// Known findings, which are not reported again
+    #[arg(long, value_name = "FILE")]
+    known: Option<PathBuf>,
+    /// Write what is found into a file of known findings, rather than report it
+    #[arg(long, value_name = "FILE", conflicts_with = "known")]
+    record_known: Option<PathBuf>,
+    /// Say what holds for these plans and where it comes from, and check nothing
+    #[arg(long)]
+    show_settings: bool,
     /// The day on which deviations are judged to hold; today where not given
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = parse_date)]
     date: Option<jiff::civil::Date>,
-    /// The folder that `use` may not lead out of; the repository that holds the plans, or the current folder, where not given
+    /// The project's folder, which `use` may not lead out of; found upwards from each plan where not given
     #[arg(long, value_name = "FOLDER")]
     project: Option<PathBuf>,
     /// How many plans are checked at a time; as many as the machine has cores where not given
@@ -64,10 +91,14 @@ enum FailOn {
     Note,
 }
 
-#[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
-enum Output {
-    Text,
-    Json,
+impl From<FailOn> for Severity {
+    fn from(word: FailOn) -> Severity {
+        match word {
+            FailOn::Error => Severity::Error,
+            FailOn::Warning => Severity::Warning,
+            FailOn::Note => Severity::Note,
+        }
+    }
 }
 
 pub(super) fn parse_date(text: &str) -> Result<jiff::civil::Date, String> {
@@ -75,18 +106,9 @@ pub(super) fn parse_date(text: &str) -> Result<jiff::civil::Date, String> {
     date.ok_or_else(|| "write year, month and day, such as 2026-11-25".to_string())
 }
 
-/// A plan to be checked: how to show it, where it is, and which project it belongs to.
-struct Job {
-    name: String,
-    /// None for standard input.
-    path: Option<PathBuf>,
-    folder: PathBuf,
-    project: PathBuf,
-}
-
 /// What came of one job.
 enum Done {
-    Checked { bytes: Vec<u8>, report: Box<Report> },
+    Checked { bytes: Vec<Vec<u8>>, report: Box<Report>, known: Known },
     Failed(Problem),
 }
 
@@ -94,92 +116,265 @@ enum Done {
 const BATCH: usize = 256;
 
 pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, Vec<Problem>> {
-    let rules = rule_set(&arguments.rules)?;
-    let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+    let one = |problem| vec![problem];
     let here =
-        std::env::current_dir().map_err(|error| vec![Problem::new(format!("there is no current folder: {error}"))])?;
+        std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
+    let mut projects = Projects::new(overrides(arguments).map_err(one)?, &here);
+    let paths = if arguments.paths.is_empty() { &[PathBuf::from(".")][..] } else { &arguments.paths };
+    let (jobs, problems) = find_jobs(paths, &mut projects, &here);
+    if projects.list.is_empty() {
+        projects.of(&here);
+    }
+    if !projects.problems.is_empty() {
+        return Err(projects.problems);
+    }
+    if arguments.show_settings {
+        console.print(projects.show().as_bytes()).map_err(one)?;
+        return Ok(SOUND);
+    }
+    let rules = rule_sets(&projects)?;
+    let known = known_findings(arguments, &projects)?;
+    let held: Vec<Held<'_>> = projects
+        .list
+        .iter()
+        .zip(&rules)
+        .map(|(project, rules)| Held { rules, fail_on: project.fail_on.value })
+        .collect();
+    let targets = match projects.list.as_slice() {
+        [project] => project.outputs.value.clone(),
+        // Several projects may ask for several things; what the command line asks for is the same for all.
+        many if !arguments.output.is_empty() || arguments.output_file.is_some() => many[0].outputs.value.clone(),
+        _ => vec![Target { form: Form::Text, file: None }],
+    };
+    // Everything that will be written is begun before anything is checked, so that it isn't checked in vain.
+    let record = arguments.record_known.as_deref().map(|file| NewFile::create(file, &here)).transpose().map_err(one)?;
+    let outputs = Outputs::open(&targets, &held, &here, console)?;
+    let mut check = Check {
+        arguments,
+        console,
+        jobs: &jobs,
+        projects: &projects,
+        rules: &rules,
+        known: &known,
+        found: vec![Known::default(); projects.list.len()],
+        summary: Summary::default(),
+        fails: false,
+        failed: false,
+        unread: HashSet::new(),
+        told: Vec::new(),
+    };
+    problems.into_iter().for_each(|problem| check.fail(problem));
+    let outputs = check.all(outputs, &here)?;
+    check.note_gone();
+    let silent = outputs.silent();
+    outputs.close(&check.summary)?;
+    if silent {
+        console.say(&Text { color: false }.closing(&check.summary));
+    }
+    if let Some(file) = record {
+        check.record(file)?;
+    }
+    Ok(match (check.failed, check.fails) {
+        (true, _) => FAILED,
+        (false, true) => FOUND,
+        (false, false) => SOUND,
+    })
+}
+
+fn overrides(arguments: &CheckArguments) -> Result<Overrides, Problem> {
     if let Some(folder) = arguments.project.as_ref().filter(|folder| !folder.is_dir()) {
-        return Err(vec![Problem::new(format!("the project {} is no folder", folder.display()))]);
+        return Err(Problem::new(format!("the project {} is no folder", folder.display())));
     }
-    let (jobs, problems) = find_jobs(&arguments.paths, arguments.project.as_deref(), &here);
-    let mut failed = !problems.is_empty();
-    problems.iter().for_each(|problem| console.tell(problem));
+    Ok(Overrides {
+        project: arguments.project.clone(),
+        rules: arguments.rules.clone(),
+        fail_on: arguments.fail_on.map(Severity::from),
+        leave_out: arguments.leave_out.clone(),
+        outputs: outputs::asked(&arguments.output, arguments.output_file.as_deref())?,
+        known: arguments.known.clone(),
+    })
+}
 
-    let reporter: Box<dyn Reporter> = match arguments.output {
-        Output::Text => Box::new(Text { color: console.stdout_color }),
-        Output::Json => Box::new(Json),
-    };
-    let mut libraries: HashMap<&Path, Library<'_>> = HashMap::new();
-    for job in &jobs {
-        libraries.entry(&job.project).or_insert_with(|| Library::new(&Disk, &job.project, &here));
-    }
-    let progress = Progress::new(jobs.len());
-    let check_one = |job: &Job| match load(job, &libraries[job.project.as_path()]) {
-        Ok(loaded) => {
-            let report = Box::new(checker::check(loaded, &rules, today));
-            progress.advance();
-            Done::Checked { bytes: reporter.plan(&report), report }
-        }
-        Err(problem) => Done::Failed(problem),
-    };
-    let pool = match arguments.threads {
-        None => None,
-        Some(threads) => Some(
-            rayon::ThreadPoolBuilder::new()
-                .num_threads(threads.into())
-                .build()
-                .map_err(|error| vec![Problem::new(format!("no threads to check with: {error}"))])?,
-        ),
-    };
-
-    let print = |bytes: &[u8]| console.print(bytes).map_err(|problem| vec![problem]);
-    print(reporter.opening().as_bytes())?;
-    let mut summary = Summary::default();
-    let mut worst: Option<Severity> = None;
-    let mut told: Vec<(String, crate::source::Span)> = Vec::new();
-    for batch in jobs.chunks(BATCH) {
-        let done: Vec<Done> = match (&pool, batch.len()) {
-            // One plan is not worth waking other threads for.
-            (_, 1) => batch.iter().map(check_one).collect(),
-            (Some(pool), _) => pool.install(|| batch.par_iter().map(check_one).collect()),
-            (None, _) => batch.par_iter().map(check_one).collect(),
+/// The rules of each project; the same set where the packs are the same.
+fn rule_sets(projects: &Projects<'_>) -> Result<Vec<Arc<RuleSet>>, Vec<Problem>> {
+    let mut built: HashMap<&[PathBuf], Arc<RuleSet>> = HashMap::new();
+    let mut sets = Vec::new();
+    for project in &projects.list {
+        let files = project.rules.value.as_slice();
+        let set = match built.get(files) {
+            Some(set) => Arc::clone(set),
+            None => Arc::new(rule_set(files)?),
         };
-        let mut bytes = Vec::new();
-        for one in done {
-            match one {
-                Done::Checked { bytes: own, report } => {
-                    if summary.files > 0 {
-                        bytes.extend_from_slice(reporter.between().as_bytes());
-                    }
-                    bytes.extend(own);
-                    summary.add(&report);
-                    worst = worst.max(report.worst());
-                    failed |= tell_rule_faults(&report, &rules, &mut told, console);
-                }
-                Done::Failed(problem) => {
-                    failed = true;
-                    progress.pause(|| console.tell(&problem));
-                }
+        built.insert(files, Arc::clone(&set));
+        sets.push(set);
+    }
+    Ok(sets)
+}
+
+/// The known findings of each project; for a file that is about to be recorded, those that stand in it.
+fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result<Vec<Known>, Vec<Problem>> {
+    if projects.list.len() > 1 && (arguments.known.is_some() || arguments.record_known.is_some()) {
+        return Err(vec![
+            Problem::new("known findings are those of one project, and these plans belong to several")
+                .help("check each project by itself, or name the folder that holds all of them with `--project`"),
+        ]);
+    }
+    let mut problems = Vec::new();
+    let mut all = Vec::new();
+    for project in &projects.list {
+        let file = match &arguments.record_known {
+            Some(file) => Some(file).filter(|file| file.exists()),
+            None => project.known.value.as_ref(),
+        };
+        let mut known = Known::default();
+        if let Some(file) = file {
+            let name = file.display().to_string();
+            match Disk.read(file).map(printable) {
+                Ok(text) => match Known::parse(&text) {
+                    Ok(parsed) => known = parsed,
+                    Err(fault) => problems.push(fault_problem(&name, &text, &fault)),
+                },
+                Err(error) => problems.push(
+                    Problem::new(format!("known findings {name}: {error}"))
+                        .help(format!("`--record-known {name}` writes what is found today into it")),
+                ),
             }
         }
-        progress.pause(|| print(&bytes))?;
+        all.push(known);
     }
-    progress.finish();
-    if summary.files > 0 || arguments.output == Output::Json {
-        print(reporter.closing(&summary).as_bytes())?;
+    if problems.is_empty() { Ok(all) } else { Err(problems) }
+}
+
+/// A run as it goes on.
+struct Check<'r> {
+    arguments: &'r CheckArguments,
+    console: &'r Console,
+    jobs: &'r [Job],
+    projects: &'r Projects<'r>,
+    rules: &'r [Arc<RuleSet>],
+    known: &'r [Known],
+    /// What was found and known, for each project.
+    found: Vec<Known>,
+    summary: Summary,
+    fails: bool,
+    failed: bool,
+    /// Plans that could not be read.
+    unread: HashSet<PathBuf>,
+    told: Vec<(String, crate::source::Span)>,
+}
+
+impl Check<'_> {
+    fn fail(&mut self, problem: Problem) {
+        self.failed = true;
+        self.summary.problems.push(problem.to_string());
+        self.console.tell(&problem);
     }
-    let limit = match arguments.fail_on {
-        FailOn::Error => Severity::Error,
-        FailOn::Warning => Severity::Warning,
-        FailOn::Note => Severity::Note,
-    };
-    Ok(if failed {
-        FAILED
-    } else if worst.is_some_and(|worst| worst >= limit) {
-        FOUND
-    } else {
-        SOUND
-    })
+
+    /// Checks every plan and writes its findings.
+    fn all<'c>(&mut self, mut outputs: Outputs<'c>, here: &Path) -> Result<Outputs<'c>, Vec<Problem>> {
+        let one = |problem| vec![problem];
+        let today = self.arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+        let libraries: Vec<Library<'_>> =
+            self.projects.list.iter().map(|project| Library::new(&Disk, &project.folder, here)).collect();
+        let pool = match self.arguments.threads {
+            None => None,
+            Some(threads) => Some(
+                rayon::ThreadPoolBuilder::new()
+                    .num_threads(threads.into())
+                    .build()
+                    .map_err(|error| one(Problem::new(format!("no threads to check with: {error}"))))?,
+            ),
+        };
+        let progress = Progress::new(self.jobs.len());
+        outputs.opening().map_err(one)?;
+        for batch in self.jobs.chunks(BATCH) {
+            let check_one = |job: &Job| match load(job, &libraries[job.project]) {
+                Ok(loaded) => {
+                    let mut report = Box::new(checker::check(loaded, &self.rules[job.project], today));
+                    let known = match self.arguments.record_known {
+                        Some(_) => Known::sift_all(&mut report),
+                        None => self.known[job.project].sift(&mut report),
+                    };
+                    progress.advance();
+                    Done::Checked { bytes: outputs.plan(job.project, &report), report, known }
+                }
+                Err(problem) => Done::Failed(problem),
+            };
+            let done: Vec<Done> = match (&pool, batch.len()) {
+                // One plan is not worth waking other threads for.
+                (_, 1) => batch.iter().map(check_one).collect(),
+                (Some(pool), _) => pool.install(|| batch.par_iter().map(check_one).collect()),
+                (None, _) => batch.par_iter().map(check_one).collect(),
+            };
+            let mut plans = Vec::new();
+            for (job, one) in batch.iter().zip(done) {
+                match one {
+                    Done::Checked { bytes, report, known } => {
+                        plans.push(bytes);
+                        self.count(job, &report, known, &progress);
+                    }
+                    Done::Failed(problem) => {
+                        self.unread.extend(job.path.clone());
+                        progress.pause(|| self.fail(problem));
+                    }
+                }
+            }
+            progress.pause(|| outputs.plans(plans)).map_err(one)?;
+        }
+        progress.finish();
+        Ok(outputs)
+    }
+
+    fn count(&mut self, job: &Job, report: &Report, known: Known, progress: &Progress) {
+        self.summary.add(report);
+        self.summary.known += known.total();
+        self.found[job.project].add(known);
+        let limit = self.projects.list[job.project].fail_on.value;
+        self.fails |= report.worst().is_some_and(|worst| worst >= limit);
+        for problem in rule_faults(report, &self.rules[job.project], &mut self.told) {
+            progress.pause(|| self.fail(problem));
+        }
+        self.failed |= !report.rule_faults.is_empty();
+    }
+
+    /// Whether a known finding's plan was checked, or is no longer there.
+    fn settled(&self, project: usize) -> impl Fn(&str) -> bool {
+        let folder = &self.projects.list[project].folder;
+        let jobs = self.jobs.iter().filter(|job| job.project == project);
+        let checked: HashSet<&Path> =
+            jobs.filter_map(|job| job.path.as_deref()).filter(|path| !self.unread.contains(*path)).collect();
+        move |plan: &str| {
+            let path = folder.join(plan);
+            checked.contains(path.as_path()) || !path.exists()
+        }
+    }
+
+    /// Notes which known findings are no more.
+    fn note_gone(&mut self) {
+        if self.arguments.record_known.is_some() {
+            return;
+        }
+        for project in 0..self.known.len() {
+            let gone = self.known[project].gone(&self.found[project], self.settled(project));
+            self.summary.gone.extend(gone);
+        }
+    }
+
+    /// Writes what was found as known, with what was known of plans that were not checked.
+    fn record(&mut self, mut file: NewFile) -> Result<(), Vec<Problem>> {
+        if self.failed {
+            return Err(vec![
+                Problem::new("known findings are not recorded, since the check could not be made in full")
+                    .help("mend what is told of above, then record them"),
+            ]);
+        }
+        let settled = self.settled(0);
+        let kept = self.known[0].counts.iter().filter(|(identity, _)| !settled(&identity.plan));
+        let mut known = Known { counts: kept.map(|(identity, count)| (identity.clone(), *count)).collect() };
+        drop(settled);
+        known.add(std::mem::take(&mut self.found[0]));
+        file.write(known.print().as_bytes()).and_then(|()| file.finish()).map_err(|problem| vec![problem])
+    }
 }
 
 fn load(job: &Job, library: &Library<'_>) -> Result<Loaded, Problem> {
@@ -193,13 +388,9 @@ fn load(job: &Job, library: &Library<'_>) -> Result<Loaded, Problem> {
     }
 }
 
-/// Tells, once each, of what rules got wrong; whether there was anything.
-fn tell_rule_faults(
-    report: &Report,
-    rules: &RuleSet,
-    told: &mut Vec<(String, crate::source::Span)>,
-    console: &Console,
-) -> bool {
+/// What rules got wrong, each told of once in a run.
+fn rule_faults(report: &Report, rules: &RuleSet, told: &mut Vec<(String, crate::source::Span)>) -> Vec<Problem> {
+    let mut problems = Vec::new();
     for fault in &report.rule_faults {
         let key = (fault.rule.to_string(), fault.span);
         if told.contains(&key) {
@@ -208,69 +399,13 @@ fn tell_rule_faults(
         told.push(key);
         let pack = &rules.packs[fault.pack];
         let plan = report.sources.get(crate::source::FileId(0)).map_or("", |file| &file.name);
-        console.tell(
-            &Problem::new(format!("rule `{}` can't be held to {plan}: {}", fault.rule, fault.message))
+        problems.push(
+            Problem::new(format!("rule `{}` can't be held to {plan}: {}", fault.rule, fault.message))
                 .at(&pack.name, &pack.text, fault.span, "here")
                 .help("guard it with `where`, or compare without dividing"),
         );
     }
-    !report.rule_faults.is_empty()
-}
-
-/// The plans that the paths lead to, in order and each once, and what is wrong with the paths.
-fn find_jobs(paths: &[PathBuf], project: Option<&Path>, here: &Path) -> (Vec<Job>, Vec<Problem>) {
-    let mut jobs: Vec<Job> = Vec::new();
-    let mut problems = Vec::new();
-    let mut seen = std::collections::HashSet::new();
-    let mut add = |jobs: &mut Vec<Job>, shown: &Path, root: &Path| {
-        let path = tidy_path(&here.join(shown));
-        if seen.insert(path.clone()) {
-            let folder = path.parent().unwrap_or(here).to_path_buf();
-            jobs.push(Job { name: shown.display().to_string(), path: Some(path), folder, project: root.to_path_buf() });
-        }
-    };
-    let given = project.map(|folder| tidy_path(&here.join(folder)));
-    for path in paths {
-        if path.as_os_str() == "-" {
-            if jobs.iter().any(|job| job.path.is_none()) {
-                problems.push(Problem::new("standard input can be read once only").help("name `-` once"));
-                continue;
-            }
-            let project = given.clone().unwrap_or_else(|| project_of(here, here));
-            jobs.push(Job { name: "standard input".into(), path: None, folder: here.to_path_buf(), project });
-            continue;
-        }
-        let whole = tidy_path(&here.join(path));
-        let is_folder = whole.is_dir();
-        let folder = if is_folder { whole.as_path() } else { whole.parent().unwrap_or(here) };
-        let root = given.clone().unwrap_or_else(|| project_of(folder, here));
-        if !is_folder {
-            add(&mut jobs, path, &root);
-            continue;
-        }
-        let before = jobs.len();
-        let mut any = false;
-        for entry in WalkDir::new(path).sort_by_file_name() {
-            match entry {
-                Ok(entry)
-                    if entry.file_type().is_file()
-                        && entry.path().extension().is_some_and(|ending| ending == "lay") =>
-                {
-                    any = true;
-                    add(&mut jobs, entry.path(), &root);
-                }
-                Ok(_) => {}
-                Err(error) => problems.push(Problem::new(format!("{error}"))),
-            }
-        }
-        if !any && jobs.len() == before {
-            problems.push(
-                Problem::new(format!("{} holds no plan", path.display()))
-                    .help("plans are files that end in `.lay`; name the file where it is called otherwise"),
-            );
-        }
-    }
-    (jobs, problems)
+    problems
 }
 
 /// A bar on a terminal once a run of many plans has taken more than a second.

@@ -2,15 +2,19 @@
 
 mod check;
 mod draw;
+mod jobs;
+mod outputs;
 mod problem;
 mod rules;
+mod settings;
 
 use std::io::{IsTerminal as _, Write as _};
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::process::ExitCode;
 
 use clap::{Parser, Subcommand, ValueEnum};
 
+use crate::CAUTION;
 use crate::rules::packs::{Pack, RuleSet, built_in};
 use crate::source::{Disk, Reader as _, printable};
 use problem::{Problem, pack_problems};
@@ -21,9 +25,6 @@ const SOUND: u8 = 0;
 const FOUND: u8 = 1;
 /// Exit code where the check could not be made.
 const FAILED: u8 = 2;
-
-const CAUTION: &str = "layrule checks a drawing. Electrical work belongs to a qualified person under the local wiring rules; the cable \
-maker's instructions and local codes come first; a clean check is not an approval.";
 
 /// Checks plans for electric floor heating, written as plain text, against rules in plain text.
 #[derive(Debug, Parser)]
@@ -65,6 +66,7 @@ impl Color {
 
 /// What a command says of itself, and how.
 struct Console {
+    asked: Color,
     stdout_color: bool,
     stderr_color: bool,
 }
@@ -72,6 +74,7 @@ struct Console {
 impl Console {
     fn new(color: Color) -> Self {
         Console {
+            asked: color,
             stdout_color: color.on(std::io::stdout().is_terminal()),
             stderr_color: color.on(std::io::stderr().is_terminal()),
         }
@@ -81,6 +84,11 @@ impl Console {
     fn tell(&self, problem: &Problem) {
         let text = problem.render(self.stderr_color);
         // There is no one left to tell where standard error is gone.
+        let _ = std::io::stderr().write_all(text.as_bytes());
+    }
+
+    /// Says something in passing, on standard error.
+    fn say(&self, text: &str) {
         let _ = std::io::stderr().write_all(text.as_bytes());
     }
 
@@ -151,15 +159,4 @@ fn rule_set(files: &[PathBuf]) -> Result<RuleSet, Vec<Problem>> {
         return Err(problems);
     }
     RuleSet::build(packs).map_err(|faults| faults.iter().flat_map(pack_problems).collect())
-}
-
-/// The folder a plan may use files from: the nearest folder at or above `start` that holds a repository, else the current one where
-/// `start` lies in it, else `start` itself.
-fn project_of(start: &Path, here: &Path) -> PathBuf {
-    let marked = start.ancestors().find(|folder| folder.join(".git").exists());
-    match marked {
-        Some(folder) => folder.to_path_buf(),
-        None if start.starts_with(here) => here.to_path_buf(),
-        None => start.to_path_buf(),
-    }
 }

@@ -6,6 +6,7 @@ use std::path::PathBuf;
 use clap::{Args, ValueEnum};
 
 use super::problem::Problem;
+use super::settings::{Overrides, Projects};
 use super::{Console, SOUND, rule_set};
 use crate::report::Reporter as _;
 use crate::report::text::Text;
@@ -26,7 +27,7 @@ pub(super) struct RulesArguments {
     /// The rule to show in full
     #[arg(value_name = "NAME")]
     name: Option<String>,
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    /// A rule pack (`.rule`) to use besides the built-in ones, in place of those of the project; may be given several times
     #[arg(long, value_name = "FILE")]
     rules: Vec<PathBuf>,
     /// Print a reference page in Markdown instead
@@ -43,7 +44,14 @@ enum Page {
 }
 
 pub(super) fn run(arguments: &RulesArguments, console: &Console) -> Result<u8, Vec<Problem>> {
-    let rules = rule_set(&arguments.rules)?;
+    let here = std::env::current_dir()
+        .map_err(|error| vec![Problem::new(format!("there is no current folder: {error}"))])?;
+    let mut projects = Projects::new(Overrides { rules: arguments.rules.clone(), ..Overrides::default() }, &here);
+    let project = projects.of(&here);
+    if !projects.problems.is_empty() {
+        return Err(projects.problems);
+    }
+    let rules = rule_set(&projects.list[project].rules.value)?;
     let text = match (arguments.reference, &arguments.name) {
         (Some(Page::Fields), _) => reference::fields(),
         (Some(Page::Rules), _) => reference::rules(&rules),

@@ -64,12 +64,18 @@ impl<'a> Library<'a> {
     pub fn load_text(&self, path: &Path, name: &str, text: String) -> Loaded {
         let text = printable(text);
         let tree = crate::layout::parse(&text);
-        let parsed = Arc::new(Parsed { source: Arc::new(SourceFile::new(name, text)), tree });
+        let parsed = Arc::new(Parsed { source: Arc::new(SourceFile::new(name, self.location(path), text)), tree });
         let mut loaded = Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new() };
         let mut open = vec![tidy_path(path)];
         let mut done = HashMap::new();
         self.follow(&parsed, &mut open, &mut done, &mut loaded);
         loaded
+    }
+
+    /// Where a file lies in the project.
+    fn location(&self, path: &Path) -> PathBuf {
+        let path = tidy_path(path);
+        path.strip_prefix(&self.project).map(Path::to_path_buf).unwrap_or(path)
     }
 
     /// Adds a file after those it uses. `open` holds the files from the plan down to this one.
@@ -161,7 +167,7 @@ impl<'a> Library<'a> {
             self.reader.read(path).map(printable).map(|text| {
                 let tree = crate::layout::parse(&text);
                 let name = path.strip_prefix(&self.here).unwrap_or(path).display().to_string();
-                Some(Arc::new(Parsed { source: Arc::new(SourceFile::new(name, text)), tree }))
+                Some(Arc::new(Parsed { source: Arc::new(SourceFile::new(name, self.location(path), text)), tree }))
             })
         } else {
             Ok(None)

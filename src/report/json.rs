@@ -6,6 +6,7 @@ use serde::Serialize;
 use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Basis, Finding, Mark};
+use crate::fingerprint::fingerprint;
 use crate::source::{Place, Sources};
 
 /// The version of the form.
@@ -25,7 +26,7 @@ struct JsonPlan<'r> {
 }
 
 #[derive(Serialize)]
-struct JsonFinding<'r> {
+pub(super) struct JsonFinding<'r> {
     rule: &'r str,
     severity: &'static str,
     message: &'r str,
@@ -38,6 +39,7 @@ struct JsonFinding<'r> {
     room: Option<&'r str>,
     subjects: Vec<JsonSubject<'r>>,
     accepted: Option<JsonAcceptance<'r>>,
+    fingerprint: String,
 }
 
 #[derive(Serialize)]
@@ -86,13 +88,13 @@ struct JsonAcceptance<'r> {
 }
 
 #[derive(Serialize)]
-struct JsonUnchecked<'r> {
+pub(super) struct JsonUnchecked<'r> {
     rule: &'r str,
     reason: &'r str,
 }
 
 #[derive(Serialize)]
-struct JsonSummary<'s> {
+pub(super) struct JsonSummary<'s> {
     files: usize,
     files_with_findings: usize,
     errors: usize,
@@ -101,6 +103,19 @@ struct JsonSummary<'s> {
     accepted: usize,
     rules_checked: usize,
     not_checked: Vec<JsonSummaryUnchecked<'s>>,
+    known: usize,
+    gone: Vec<JsonGone<'s>>,
+    problems: &'s [String],
+}
+
+#[derive(Serialize)]
+struct JsonGone<'s> {
+    plan: &'s str,
+    rule: &'s str,
+    room: Option<&'s str>,
+    about: &'s [String],
+    text: &'s str,
+    count: u32,
 }
 
 #[derive(Serialize)]
@@ -133,7 +148,7 @@ fn basis(basis: &Basis, from_memory: bool) -> JsonBasis<'_> {
     JsonBasis { kind, title, clause, from_memory }
 }
 
-fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFinding<'r> {
+pub(super) fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFinding<'r> {
     let figures = finding.figures.iter().map(|figure| {
         let shown = figure.quantity.map(crate::quantity::Quantity::in_fixed_unit);
         JsonFigure {
@@ -165,6 +180,39 @@ fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFinding<'r> {
             until: accepted.until.map(|until| until.to_string()),
             place: place(sources, accepted.place),
         }),
+        fingerprint: fingerprint(finding, sources),
+    }
+}
+
+pub(super) fn unchecked(report: &Report) -> Vec<JsonUnchecked<'_>> {
+    let unchecked = report.unchecked.iter();
+    unchecked.map(|unchecked| JsonUnchecked { rule: &unchecked.rule, reason: &unchecked.reason }).collect()
+}
+
+pub(super) fn summary(summary: &Summary) -> JsonSummary<'_> {
+    let unchecked = summary.unchecked.iter();
+    let gone = summary.gone.iter().map(|(gone, count)| JsonGone {
+        plan: &gone.plan,
+        rule: &gone.rule,
+        room: Some(gone.room.as_str()).filter(|room| !room.is_empty()),
+        about: &gone.about,
+        text: &gone.text,
+        count: *count,
+    });
+    JsonSummary {
+        files: summary.files,
+        files_with_findings: summary.files_with_findings,
+        errors: summary.errors,
+        warnings: summary.warnings,
+        notes: summary.notes,
+        accepted: summary.accepted,
+        rules_checked: summary.checked,
+        not_checked: unchecked
+            .map(|(rule, reason, files)| JsonSummaryUnchecked { rule, reason, files: *files })
+            .collect(),
+        known: summary.known,
+        gone: gone.collect(),
+        problems: &summary.problems,
     }
 }
 
@@ -183,11 +231,7 @@ impl Reporter for Json {
             rooms: report.rooms,
             findings: report.findings.iter().map(|one| finding(&report.sources, one)).collect(),
             rules_checked: report.checked,
-            not_checked: report
-                .unchecked
-                .iter()
-                .map(|unchecked| JsonUnchecked { rule: &unchecked.rule, reason: &unchecked.reason })
-                .collect(),
+            not_checked: unchecked(report),
         };
         let mut bytes = b"\n".to_vec();
         // Writing plain structures to memory doesn't fail; were it to, the plan would be left out and the form stay whole.
@@ -196,18 +240,7 @@ impl Reporter for Json {
     }
 
     fn closing(&self, summary: &Summary) -> String {
-        let unchecked =
-            summary.unchecked.iter().map(|(rule, reason, files)| JsonSummaryUnchecked { rule, reason, files: *files });
-        let whole = JsonSummary {
-            files: summary.files,
-            files_with_findings: summary.files_with_findings,
-            errors: summary.errors,
-            warnings: summary.warnings,
-            notes: summary.notes,
-            accepted: summary.accepted,
-            rules_checked: summary.checked,
-            not_checked: unchecked.collect(),
-        };
+        let whole = self::summary(summary);
         format!("\n],\"summary\":{}}}\n", serde_json::to_string(&whole).unwrap_or_else(|_| "null".into()))
     }
 }

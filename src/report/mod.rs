@@ -1,11 +1,16 @@
 //! Shows findings. One file an output, each behind [`Reporter`].
 
 pub mod json;
+pub mod json_lines;
+pub mod junit;
+pub mod markdown;
+pub mod sarif;
 pub mod text;
 
 use crate::checker::Report;
 use crate::finding::Severity;
-use crate::text::counted;
+use crate::fingerprint::Identity;
+use crate::text::{counted, nearest, quoted};
 
 /// Counts over all plans of a run.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -26,6 +31,12 @@ pub struct Summary {
     pub checked: usize,
     /// Rules not held to something, with the first reason and how many files it is so in; in the order first met.
     pub unchecked: Vec<(String, String, usize)>,
+    /// Findings left out because they were known before.
+    pub known: usize,
+    /// Known findings that are no more: what each was about, and how many of it are gone.
+    pub gone: Vec<(Identity, u32)>,
+    /// Why the check could not be made, or not all of it: files that can't be read, rules that fail.
+    pub problems: Vec<String>,
 }
 
 impl Summary {
@@ -71,7 +82,7 @@ pub trait Reporter: Sync {
         String::new()
     }
 
-    /// Between one plan and the next.
+    /// Between one plan and the next, of those for which anything is written.
     fn between(&self) -> &'static str {
         ""
     }
@@ -81,4 +92,74 @@ pub trait Reporter: Sync {
 
     /// After the last plan.
     fn closing(&self, summary: &Summary) -> String;
+}
+
+/// The outputs there are.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum Form {
+    /// For a person, each finding at its line.
+    Text,
+    /// One JSON object.
+    Json,
+    /// One JSON object a line.
+    JsonLines,
+    /// SARIF 2.1.0.
+    Sarif,
+    /// JUnit's XML.
+    Junit,
+    /// A summary for a merge request.
+    Markdown,
+}
+
+impl Form {
+    /// All of them, with their words.
+    pub const ALL: &[(Form, &str)] = &[
+        (Form::Text, "text"),
+        (Form::Json, "json"),
+        (Form::JsonLines, "json-lines"),
+        (Form::Sarif, "sarif"),
+        (Form::Junit, "junit"),
+        (Form::Markdown, "markdown"),
+    ];
+
+    /// The word for it.
+    pub fn word(self) -> &'static str {
+        Form::ALL.iter().find(|(form, _)| *form == self).map_or("", |(_, word)| word)
+    }
+}
+
+/// An output and where it goes: `sarif=findings.sarif`, or `text` for standard output.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Target {
+    /// In which form.
+    pub form: Form,
+    /// The file; none for standard output.
+    pub file: Option<std::path::PathBuf>,
+}
+
+impl std::str::FromStr for Target {
+    type Err = String;
+
+    fn from_str(text: &str) -> Result<Self, String> {
+        let (word, file) = match text.split_once('=') {
+            Some((_, "")) => return Err(format!("`{text}` names no file; write `{text}FILE`, or leave `=` out")),
+            Some((word, file)) => (word, Some(file.into())),
+            None => (text, None),
+        };
+        let words = || Form::ALL.iter().map(|(_, word)| *word);
+        match Form::ALL.iter().find(|(_, known)| *known == word) {
+            Some((form, _)) => Ok(Target { form: *form, file }),
+            None => Err(match nearest(word, words()) {
+                Some(near) => format!("no output is called `{word}`; did you mean `{near}`?"),
+                None => format!("no output is called `{word}`; there are {}", quoted(words(), "and")),
+            }),
+        }
+    }
+}
+
+impl std::fmt::Display for Target {
+    fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
+        formatter.write_str(self.form.word())?;
+        self.file.as_ref().map_or(Ok(()), |file| write!(formatter, "={}", file.display()))
+    }
 }

@@ -182,10 +182,21 @@ impl Reporter for Text {
         if summary.accepted > 0 {
             text.push_str(&format!(", {} accepted", summary.accepted));
         }
+        if summary.known > 0 {
+            text.push_str(&format!(", {} known before", summary.known));
+        }
         if summary.files > 1 && summary.files_with_findings > 0 {
             text.push_str(&format!(" in {}", counted(summary.files_with_findings, "file")));
         }
         text.push('\n');
+        if !summary.gone.is_empty() {
+            let count: u32 = summary.gone.iter().map(|(_, count)| count).sum();
+            text.push_str(&format!("gone: {}\n", counted(count as usize, "known finding")));
+            for (gone, count) in &summary.gone {
+                let times = if *count > 1 { format!(" ({count} of them)") } else { String::new() };
+                text.push_str(&format!("  {}: {}: `{}`{times}\n", gone.plan, gone.rule, gone.text));
+            }
+        }
         if !summary.unchecked.is_empty() {
             text.push_str(&format!("not checked: {}\n", counted(summary.unchecked.len(), "rule")));
             for (rule, reason, files) in &summary.unchecked {

@@ -291,6 +291,7 @@ impl Judge<'_, '_> {
             subjects: named,
             excess,
             accepted: None,
+            repeat: 0,
         }
     }
 

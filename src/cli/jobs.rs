@@ -1,0 +1,100 @@
+//! Which plans the paths of a command line lead to.
+
+use std::collections::HashSet;
+use std::path::{Path, PathBuf};
+
+use ignore::WalkBuilder;
+
+use super::problem::Problem;
+use super::settings::Projects;
+use crate::source::tidy_path;
+
+/// A plan to be checked: how to show it, where it is, and which project it belongs to.
+pub(super) struct Job {
+    pub name: String,
+    /// None for standard input.
+    pub path: Option<PathBuf>,
+    pub folder: PathBuf,
+    /// Its project, among [`Projects`].
+    pub project: usize,
+}
+
+/// The plans that the paths lead to, in order and each once, and what is wrong with the paths.
+pub(super) fn find_jobs(paths: &[PathBuf], projects: &mut Projects<'_>, here: &Path) -> (Vec<Job>, Vec<Problem>) {
+    let mut found = Found { jobs: Vec::new(), problems: Vec::new(), seen: HashSet::new(), here };
+    for path in paths {
+        if path.as_os_str() == "-" {
+            found.standard_input(projects);
+        } else if here.join(path).is_dir() {
+            found.folder(path, projects);
+        } else {
+            let whole = tidy_path(&here.join(path));
+            let project = projects.of(whole.parent().unwrap_or(here));
+            found.add(path, whole, project);
+        }
+    }
+    (found.jobs, found.problems)
+}
+
+struct Found<'h> {
+    jobs: Vec<Job>,
+    problems: Vec<Problem>,
+    seen: HashSet<PathBuf>,
+    here: &'h Path,
+}
+
+impl Found<'_> {
+    fn add(&mut self, shown: &Path, whole: PathBuf, project: usize) {
+        if self.seen.insert(whole.clone()) {
+            let folder = whole.parent().unwrap_or(self.here).to_path_buf();
+            self.jobs.push(Job { name: shown.display().to_string(), path: Some(whole), folder, project });
+        }
+    }
+
+    fn standard_input(&mut self, projects: &mut Projects<'_>) {
+        if self.jobs.iter().any(|job| job.path.is_none()) {
+            self.problems.push(Problem::new("standard input can be read once only").help("name `-` once"));
+            return;
+        }
+        let project = projects.of(self.here);
+        self.jobs.push(Job { name: "standard input".into(), path: None, folder: self.here.to_path_buf(), project });
+    }
+
+    /// Links are not followed. What `.gitignore` files of a repository name is passed over; what only this machine's settings name is
+    /// not, so that a run comes to the same everywhere.
+    fn folder(&mut self, path: &Path, projects: &mut Projects<'_>) {
+        let mut walk = WalkBuilder::new(path);
+        walk.standard_filters(false).git_ignore(true).parents(true).sort_by_file_name(std::ffi::OsStr::cmp);
+        walk.filter_entry(|entry| entry.file_name() != ".git");
+        let (mut any, mut left_out) = (false, false);
+        for entry in walk.build() {
+            let entry = match entry {
+                Ok(entry) => entry,
+                Err(error) => {
+                    self.problems.push(Problem::new(error.to_string()));
+                    continue;
+                }
+            };
+            let is_plan = entry.path().extension().is_some_and(|ending| ending == "lay");
+            if !is_plan || !entry.file_type().is_some_and(|kind| kind.is_file()) {
+                continue;
+            }
+            let whole = tidy_path(&self.here.join(entry.path()));
+            let project = projects.of(whole.parent().unwrap_or(self.here));
+            if projects.leaves_out(project, &whole) {
+                left_out = true;
+                continue;
+            }
+            any = true;
+            self.add(entry.path(), whole, project);
+        }
+        if !any {
+            let help = if left_out {
+                "every plan in it is left out; `layrule check --show-settings` says by what"
+            } else {
+                "plans are files that end in `.lay`; name the file where it is called otherwise"
+            };
+            self.problems.push(Problem::new(format!("{} holds no plan", path.display())).help(help));
+        }
+    }
+}

@@ -1,0 +1,266 @@
+//! Where the outputs of a run go: standard output, or files that are whole or not there.
+
+use std::collections::HashSet;
+use std::io::{BufWriter, Write as _};
+use std::path::{Path, PathBuf};
+
+use tempfile::NamedTempFile;
+
+use super::problem::Problem;
+use super::{Color, Console};
+use crate::checker::Report;
+use crate::finding::Severity;
+use crate::report::json::Json;
+use crate::report::json_lines::JsonLines;
+use crate::report::junit::Junit;
+use crate::report::markdown::Markdown;
+use crate::report::sarif::Sarif;
+use crate::report::text::Text;
+use crate::report::{Form, Reporter, Summary, Target};
+use crate::rules::packs::RuleSet;
+use crate::source::tidy_path;
+
+/// A file that takes its name only once it is whole.
+pub(super) struct NewFile {
+    shown: PathBuf,
+    target: PathBuf,
+    file: BufWriter<NamedTempFile>,
+}
+
+impl NewFile {
+    /// Begins a file that will be called `path`.
+    ///
+    /// # Errors
+    /// Where it can't be written there, or must not be.
+    pub fn create(path: &Path, here: &Path) -> Result<Self, Problem> {
+        let refused = |why: String| Problem::new(format!("{} can't be written: {why}", path.display()));
+        let whole = tidy_path(&here.join(path));
+        let own = whole.extension().is_some_and(|ending| ending == "lay" || ending == "rule");
+        if own || whole.file_name().is_some_and(|name| name == crate::project::FILE) {
+            return Err(refused("plans, rule packs and project files are never written over".into())
+                .help("give it another name"));
+        }
+        // What a link leads to is written, and the link stays.
+        let target = whole.canonicalize().unwrap_or(whole);
+        match std::fs::metadata(&target) {
+            Ok(kind) if kind.is_dir() => return Err(refused("it is a folder".into()).help("name a file in it")),
+            Ok(kind) if !kind.is_file() => {
+                return Err(refused("it is no regular file".into())
+                    .help("leave the file out, and the output goes to standard output"));
+            }
+            _ => {}
+        }
+        let folder = target.parent().unwrap_or(here);
+        let mut builder = tempfile::Builder::new();
+        builder.prefix(".layrule-").suffix(".part");
+        #[cfg(unix)]
+        {
+            use std::os::unix::fs::PermissionsExt as _;
+            let kept = std::fs::metadata(&target).map(|known| known.permissions().mode() & 0o777);
+            builder.permissions(std::fs::Permissions::from_mode(kept.unwrap_or(0o666)));
+        }
+        let file = builder.tempfile_in(folder).map_err(|error| match error.kind() {
+            std::io::ErrorKind::NotFound => refused("its folder is not there".into()).help("make the folder first"),
+            _ => refused(reason(&error)),
+        })?;
+        Ok(NewFile { shown: path.to_path_buf(), target, file: BufWriter::new(file) })
+    }
+
+    pub fn write(&mut self, bytes: &[u8]) -> Result<(), Problem> {
+        self.file.write_all(bytes).map_err(|error| self.refused(&error))
+    }
+
+    /// Gives the file its name.
+    pub fn finish(mut self) -> Result<(), Problem> {
+        self.file.flush().map_err(|error| self.refused(&error))?;
+        let NewFile { shown, target, file } = self;
+        let refused =
+            |error: &std::io::Error| Problem::new(format!("{} can't be written: {}", shown.display(), reason(error)));
+        let file = file.into_inner().map_err(|error| refused(error.error()))?;
+        file.persist(target).map(drop).map_err(|error| refused(&error.error))
+    }
+
+    fn refused(&self, error: &std::io::Error) -> Problem {
+        Problem::new(format!("{} can't be written: {}", self.shown.display(), reason(error)))
+    }
+}
+
+/// What the system says of a failure, without the name of the passing file.
+fn reason(error: &std::io::Error) -> String {
+    match error.raw_os_error() {
+        Some(code) => std::io::Error::from_raw_os_error(code).to_string(),
+        None => error.kind().to_string(),
+    }
+}
+
+/// The outputs asked for on the command line: those of `--output`, with the file of `--output-file` for the one that has none.
+///
+/// # Errors
+/// Where that file belongs to none of them, or to several.
+pub(super) fn asked(outputs: &[Target], file: Option<&Path>) -> Result<Vec<Target>, Problem> {
+    let mut outputs = outputs.to_vec();
+    let Some(file) = file else { return Ok(outputs) };
+    if outputs.is_empty() {
+        outputs.push(Target { form: Form::Text, file: None });
+    }
+    let mut without: Vec<&mut Target> = outputs.iter_mut().filter(|output| output.file.is_none()).collect();
+    match without.as_mut_slice() {
+        [one] => one.file = Some(file.to_path_buf()),
+        _ => {
+            return Err(Problem::new("`--output-file` goes with one output that names no file itself")
+                .help("write `--output sarif=findings.sarif` for each of several outputs"));
+        }
+    }
+    Ok(outputs)
+}
+
+/// What makes the outputs of one project's plans.
+pub(super) struct Held<'r> {
+    pub rules: &'r RuleSet,
+    pub fail_on: Severity,
+}
+
+enum Sink {
+    Console,
+    File(Box<NewFile>),
+}
+
+/// One output of a run.
+struct Channel {
+    sink: Sink,
+    /// For each project.
+    reporters: Vec<Box<dyn Reporter>>,
+    form: Form,
+    begun: bool,
+}
+
+/// The outputs of a run.
+pub(super) struct Outputs<'c> {
+    channels: Vec<Channel>,
+    console: &'c Console,
+}
+
+impl<'c> Outputs<'c> {
+    /// Opens the outputs; nothing is written yet.
+    ///
+    /// # Errors
+    /// Everything that keeps one of them from being written.
+    pub fn open(
+        targets: &[Target],
+        projects: &[Held<'_>],
+        here: &Path,
+        console: &'c Console,
+    ) -> Result<Self, Vec<Problem>> {
+        let mut problems = Vec::new();
+        let mut channels = Vec::new();
+        let mut files = HashSet::new();
+        if targets.iter().filter(|target| target.file.is_none()).count() > 1 {
+            let problem = Problem::new("only one output can go to standard output");
+            problems.push(problem.help("name files for the others: `--output text --output sarif=findings.sarif`"));
+        }
+        for target in targets {
+            let sink = match &target.file {
+                None => Sink::Console,
+                Some(file) if !files.insert(tidy_path(&here.join(file))) => {
+                    problems.push(Problem::new(format!("two outputs would go to {}", file.display())));
+                    continue;
+                }
+                Some(file) => match NewFile::create(file, here) {
+                    Ok(file) => Sink::File(Box::new(file)),
+                    Err(problem) => {
+                        problems.push(problem);
+                        continue;
+                    }
+                },
+            };
+            let color = match sink {
+                Sink::Console => console.stdout_color,
+                Sink::File(_) => console.asked == Color::Always,
+            };
+            channels.push(Channel {
+                sink,
+                reporters: reporters(target.form, projects, color),
+                form: target.form,
+                begun: false,
+            });
+        }
+        if problems.is_empty() { Ok(Outputs { channels, console }) } else { Err(problems) }
+    }
+
+    /// What each output says of a plan of a project.
+    pub fn plan(&self, project: usize, report: &Report) -> Vec<Vec<u8>> {
+        self.channels.iter().map(|channel| channel.reporters[project].plan(report)).collect()
+    }
+
+    /// Writes what stands before all plans.
+    pub fn opening(&mut self) -> Result<(), Problem> {
+        self.each(|channel| channel.reporters.first().map(|reporter| reporter.opening().into_bytes()))
+    }
+
+    /// Writes what [`Outputs::plan`] gave for some plans, in order.
+    pub fn plans(&mut self, plans: Vec<Vec<Vec<u8>>>) -> Result<(), Problem> {
+        let mut all: Vec<Vec<u8>> = self.channels.iter().map(|_| Vec::new()).collect();
+        for plan in plans {
+            for ((channel, bytes), own) in self.channels.iter_mut().zip(&mut all).zip(plan) {
+                if own.is_empty() {
+                    continue;
+                }
+                if channel.begun {
+                    bytes.extend_from_slice(channel.reporters[0].between().as_bytes());
+                }
+                channel.begun = true;
+                bytes.extend(own);
+            }
+        }
+        let mut all = all.into_iter();
+        self.each(|_| all.next())
+    }
+
+    /// Writes what stands after all plans, and gives the files their names.
+    pub fn close(mut self, summary: &Summary) -> Result<(), Vec<Problem>> {
+        let text = summary.files > 0;
+        self.each(|channel| match channel.form {
+            Form::Text if !text => None,
+            _ => channel.reporters.first().map(|reporter| reporter.closing(summary).into_bytes()),
+        })
+        .map_err(|problem| vec![problem])?;
+        let mut problems = Vec::new();
+        for channel in self.channels {
+            if let Sink::File(file) = channel.sink {
+                problems.extend(file.finish().err());
+            }
+        }
+        if problems.is_empty() { Ok(()) } else { Err(problems) }
+    }
+
+    /// Whether a person sees anything of the run.
+    pub fn silent(&self) -> bool {
+        self.channels.iter().all(|channel| matches!(channel.sink, Sink::File(_)))
+    }
+
+    fn each(&mut self, mut bytes: impl FnMut(&Channel) -> Option<Vec<u8>>) -> Result<(), Problem> {
+        for channel in &mut self.channels {
+            let Some(bytes) = bytes(channel).filter(|bytes| !bytes.is_empty()) else { continue };
+            match &mut channel.sink {
+                Sink::Console => self.console.print(&bytes)?,
+                Sink::File(file) => file.write(&bytes)?,
+            }
+        }
+        Ok(())
+    }
+}
+
+fn reporters(form: Form, projects: &[Held<'_>], color: bool) -> Vec<Box<dyn Reporter>> {
+    let each = |make: &dyn Fn(&Held<'_>) -> Box<dyn Reporter>| projects.iter().map(make).collect();
+    match form {
+        Form::Text => each(&|_| Box::new(Text { color })),
+        Form::Json => each(&|_| Box::new(Json)),
+        Form::JsonLines => each(&|_| Box::new(JsonLines)),
+        Form::Markdown => each(&|_| Box::new(Markdown)),
+        Form::Junit => each(&|held| Box::new(Junit::new(held.rules, held.fail_on))),
+        Form::Sarif => {
+            let sets: Vec<&RuleSet> = projects.iter().map(|held| held.rules).collect();
+            Sarif::each(&sets).into_iter().map(|sarif| Box::new(sarif) as Box<dyn Reporter>).collect()
+        }
+    }
+}

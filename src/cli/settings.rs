@@ -1,0 +1,275 @@
+//! What holds for a run: the command line over the project file over the defaults.
+
+use std::collections::HashMap;
+use std::fmt;
+use std::path::{Path, PathBuf};
+
+use ignore::gitignore::{Gitignore, GitignoreBuilder};
+
+use super::problem::Problem;
+use crate::finding::Severity;
+use crate::project::{self, FILE, Placed, ProjectFile};
+use crate::report::{Form, Target};
+use crate::source::{Disk, Reader as _, SourceFile, printable, tidy_path};
+
+/// Where a setting comes from.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub(super) enum Origin {
+    CommandLine,
+    /// A project file, as it is shown, and the line.
+    File(String, usize),
+    Default,
+}
+
+impl fmt::Display for Origin {
+    fn fmt(&self, formatter: &mut fmt::Formatter<'_>) -> fmt::Result {
+        match self {
+            Origin::CommandLine => formatter.write_str("command line"),
+            Origin::File(name, line) => write!(formatter, "{name}:{line}"),
+            Origin::Default => formatter.write_str("default"),
+        }
+    }
+}
+
+/// A setting and where it comes from.
+#[derive(Debug, Clone)]
+pub(super) struct Setting<T> {
+    pub value: T,
+    pub origin: Origin,
+}
+
+/// What the command line says of what a project file may say too.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Overrides {
+    pub project: Option<PathBuf>,
+    pub rules: Vec<PathBuf>,
+    pub fail_on: Option<Severity>,
+    pub leave_out: Vec<String>,
+    pub outputs: Vec<Target>,
+    pub known: Option<PathBuf>,
+}
+
+/// A project and what holds for its plans.
+#[derive(Debug)]
+pub(super) struct Project {
+    /// The folder that `use` may not lead out of.
+    pub folder: PathBuf,
+    /// Whether a project file says so.
+    pub has_file: bool,
+    /// Rule packs besides the built-in ones.
+    pub rules: Setting<Vec<PathBuf>>,
+    pub fail_on: Setting<Severity>,
+    pub leave_out: Setting<Vec<String>>,
+    pub outputs: Setting<Vec<Target>>,
+    pub known: Setting<Option<PathBuf>>,
+    globs: Gitignore,
+}
+
+/// The projects that the plans of a run belong to.
+pub(super) struct Projects<'h> {
+    pub list: Vec<Project>,
+    pub problems: Vec<Problem>,
+    overrides: Overrides,
+    here: &'h Path,
+    by_folder: HashMap<PathBuf, usize>,
+}
+
+impl<'h> Projects<'h> {
+    pub fn new(overrides: Overrides, here: &'h Path) -> Self {
+        Projects { list: Vec::new(), problems: Vec::new(), overrides, here, by_folder: HashMap::new() }
+    }
+
+    /// The project of what lies in a folder.
+    pub fn of(&mut self, folder: &Path) -> usize {
+        if let Some(known) = self.by_folder.get(folder) {
+            return *known;
+        }
+        let root = match &self.overrides.project {
+            Some(given) => tidy_path(&self.here.join(given)),
+            None => project_of(folder, self.here),
+        };
+        let place = self.list.iter().position(|project| project.folder == root).unwrap_or_else(|| {
+            let project = self.read(root);
+            self.list.push(project);
+            self.list.len() - 1
+        });
+        self.by_folder.insert(folder.to_path_buf(), place);
+        place
+    }
+
+    /// Whether a plan is left out when its folder is checked.
+    pub fn leaves_out(&self, project: usize, plan: &Path) -> bool {
+        let project = &self.list[project];
+        plan.starts_with(project.globs.path()) && project.globs.matched_path_or_any_parents(plan, false).is_ignore()
+    }
+
+    /// What holds in a folder, by its project file, where it has one.
+    fn read(&mut self, folder: PathBuf) -> Project {
+        let path = folder.join(FILE);
+        let shown = path.strip_prefix(self.here).unwrap_or(&path).display().to_string();
+        let mut has_file = false;
+        let mut file = ProjectFile::default();
+        let mut text = String::new();
+        if path.symlink_metadata().is_ok() {
+            has_file = true;
+            match Disk.read(&path).map(printable) {
+                Ok(read) => text = read,
+                Err(error) => self.problems.push(Problem::new(format!("{shown}: {error}"))),
+            }
+            match project::parse(&text) {
+                Ok(parsed) => file = parsed,
+                Err(faults) => self.problems.extend(faults.iter().map(|fault| fault_problem(&shown, &text, fault))),
+            }
+        }
+        self.settle(folder, has_file, file, &SourceFile::new(shown, path, text))
+    }
+
+    fn settle(&mut self, folder: PathBuf, has_file: bool, file: ProjectFile, source: &SourceFile) -> Project {
+        let origin = |span: crate::source::Span| {
+            Origin::File(source.name.clone(), source.line_and_column(span.start as usize).0)
+        };
+        let over = self.overrides.clone();
+        let rules = match (over.rules.is_empty(), file.rules) {
+            (false, _) => Setting { value: over.rules, origin: Origin::CommandLine },
+            (true, Some(rules)) => {
+                let value = rules.value.iter().filter_map(|rule| self.inside(&folder, rule, source)).collect();
+                Setting { value, origin: origin(rules.span) }
+            }
+            (true, None) => Setting { value: Vec::new(), origin: Origin::Default },
+        };
+        let fail_on = match (over.fail_on, file.fail_on) {
+            (Some(value), _) => Setting { value, origin: Origin::CommandLine },
+            (None, Some(severity)) => Setting { value: severity.value, origin: origin(severity.span) },
+            (None, None) => Setting { value: Severity::Error, origin: Origin::Default },
+        };
+        let (leave_out, root) = match (over.leave_out.is_empty(), file.leave_out) {
+            (false, _) => (Setting { value: over.leave_out, origin: Origin::CommandLine }, self.here),
+            (true, Some(globs)) => {
+                let value = globs.value.into_iter().map(|glob| glob.value).collect();
+                (Setting { value, origin: origin(globs.span) }, folder.as_path())
+            }
+            (true, None) => (Setting { value: Vec::new(), origin: Origin::Default }, folder.as_path()),
+        };
+        let globs = self.globs(&leave_out.value, root);
+        let outputs = match (over.outputs.is_empty(), file.outputs) {
+            (false, _) => Setting { value: over.outputs, origin: Origin::CommandLine },
+            (true, Some(outputs)) => {
+                let mut value = Vec::new();
+                for output in outputs.value {
+                    let file = match &output.value.file {
+                        None => None,
+                        Some(file) => {
+                            let placed = Placed { value: file.display().to_string(), span: output.span };
+                            let Some(file) = self.inside(&folder, &placed, source) else { continue };
+                            Some(file)
+                        }
+                    };
+                    value.push(Target { form: output.value.form, file });
+                }
+                Setting { value, origin: origin(outputs.span) }
+            }
+            (true, None) => Setting { value: vec![Target { form: Form::Text, file: None }], origin: Origin::Default },
+        };
+        let known = match (over.known, file.known) {
+            (Some(known), _) => Setting { value: Some(known), origin: Origin::CommandLine },
+            (None, Some(known)) => Setting { value: self.inside(&folder, &known, source), origin: origin(known.span) },
+            (None, None) => Setting { value: None, origin: Origin::Default },
+        };
+        Project { folder, has_file, rules, fail_on, leave_out, outputs, known, globs }
+    }
+
+    /// A path that a project file names, from here; none, and a problem, where a link leads it out of the project.
+    fn inside(&mut self, folder: &Path, written: &Placed<String>, source: &SourceFile) -> Option<PathBuf> {
+        let path = tidy_path(&folder.join(&written.value));
+        // What is still to be written is judged by the folder it will lie in.
+        let there = if path.symlink_metadata().is_ok() { path.as_path() } else { path.parent().unwrap_or(folder) };
+        if !Disk.inside(there, folder) {
+            let problem = Problem::new(format!("`{}` leads outside the project folder", written.value));
+            self.problems.push(
+                problem
+                    .at(&source.name, &source.text, written.span, "here")
+                    .help("a link leads out of it; keep what the project names inside the project"),
+            );
+            return None;
+        }
+        Some(path.strip_prefix(self.here).map(Path::to_path_buf).unwrap_or(path))
+    }
+
+    fn globs(&mut self, globs: &[String], root: &Path) -> Gitignore {
+        let mut builder = GitignoreBuilder::new(root);
+        let mut problems = Vec::new();
+        for glob in globs {
+            if let Err(error) = builder.add_line(None, glob) {
+                problems.push(
+                    Problem::new(format!("`{glob}` is no glob: {error}"))
+                        .help("globs are written as in `.gitignore`: `drafts/`, `*-old.lay`, `**/trial/*.lay`"),
+                );
+            }
+        }
+        // Those of the file have been told of, with their places.
+        if !self.overrides.leave_out.is_empty() && self.list.is_empty() {
+            self.problems.extend(problems);
+        }
+        builder.build().unwrap_or_else(|_| Gitignore::empty())
+    }
+
+    /// What holds for each project, and where it comes from.
+    pub fn show(&self) -> String {
+        let mut text = String::new();
+        for project in &self.list {
+            let why = match (&self.overrides.project, project.has_file) {
+                (Some(_), _) => "command line".to_string(),
+                (None, true) => format!("it holds {FILE}"),
+                (None, false) if project.folder.join(".git").exists() => "the repository".into(),
+                (None, false) => "default".into(),
+            };
+            let gap = if text.is_empty() { "" } else { "\n" };
+            let shown = match project.folder.strip_prefix(self.here) {
+                Ok(path) if path.as_os_str().is_empty() => ".".into(),
+                Ok(path) => path.display().to_string(),
+                Err(_) => project.folder.display().to_string(),
+            };
+            let paths = |paths: &[PathBuf]| paths.iter().map(|path| path.display().to_string()).collect::<Vec<_>>();
+            let outputs = project.outputs.value.iter().map(ToString::to_string).collect::<Vec<_>>();
+            let known: Vec<PathBuf> = project.known.value.iter().cloned().collect();
+            let rows = [
+                ("project", vec![shown], why),
+                ("rules", paths(&project.rules.value), project.rules.origin.to_string()),
+                ("fail-on", vec![project.fail_on.value.word().into()], project.fail_on.origin.to_string()),
+                ("leave-out", project.leave_out.value.clone(), project.leave_out.origin.to_string()),
+                ("output", outputs, project.outputs.origin.to_string()),
+                ("known", paths(&known), project.known.origin.to_string()),
+            ];
+            let values: Vec<String> = rows
+                .iter()
+                .map(|(_, values, _)| if values.is_empty() { "none".into() } else { values.join(", ") })
+                .collect();
+            let width = values.iter().map(|value| value.chars().count()).max().unwrap_or(0);
+            text.push_str(gap);
+            for ((word, _, origin), value) in rows.iter().zip(&values) {
+                text.push_str(&format!("{word:9}  {value:width$}  ({origin})\n"));
+            }
+        }
+        printable(text)
+    }
+}
+
+/// What is wrong at a place of one of the tool's own files.
+pub(super) fn fault_problem(name: &str, text: &str, fault: &crate::syntax::SyntaxFault) -> Problem {
+    let problem = Problem::new(fault.message.clone()).at(name, text, fault.span, fault.label.clone());
+    match &fault.help {
+        Some(help) => problem.help(help.clone()),
+        None => problem,
+    }
+}
+
+/// The folder a plan may use files from: the nearest folder at or above `start`, inside its repository, that holds a project file; else
+/// its repository; else the current folder where `start` lies in it; else `start` itself.
+fn project_of(start: &Path, here: &Path) -> PathBuf {
+    for folder in start.ancestors() {
+        if folder.join(FILE).symlink_metadata().is_ok() || folder.join(".git").exists() {
+            return folder.to_path_buf();
+        }
+    }
+    if start.starts_with(here) { here.to_path_buf() } else { start.to_path_buf() }
+}

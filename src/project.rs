@@ -1,0 +1,273 @@
+//! The project file, `layrule.toml`: what holds for the plans of a folder. `grammar/project.md` is its reference.
+
+use std::path::Path;
+
+use toml::Spanned;
+use toml::de::{DeTable, DeValue};
+
+use crate::finding::Severity;
+use crate::report::Target;
+use crate::source::{Span, tidy_path};
+use crate::syntax::SyntaxFault;
+use crate::text::{nearest, quoted};
+
+/// What the project file is called.
+pub const FILE: &str = "layrule.toml";
+
+/// A value and where it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Placed<T> {
+    /// The value.
+    pub value: T,
+    /// Its place in the file.
+    pub span: Span,
+}
+
+/// What a project file says; nothing where it is silent.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct ProjectFile {
+    /// Rule packs besides the built-in ones, by their paths from the file's folder.
+    pub rules: Option<Placed<Vec<Placed<String>>>>,
+    /// The least severity that fails a run.
+    pub fail_on: Option<Placed<Severity>>,
+    /// Files that are left out of folders, by globs as in `.gitignore`.
+    pub leave_out: Option<Placed<Vec<Placed<String>>>>,
+    /// Outputs; their files are from the file's folder.
+    pub outputs: Option<Placed<Vec<Placed<Target>>>>,
+    /// The file of known findings.
+    pub known: Option<Placed<String>>,
+}
+
+/// A key of a project file: its word, what it holds, and what it means.
+#[derive(Debug)]
+pub struct Key {
+    /// The word.
+    pub word: &'static str,
+    /// An example of its value.
+    pub example: &'static str,
+    /// What it means.
+    pub meaning: &'static str,
+    read: fn(&mut Reading, &Spanned<DeValue<'_>>),
+}
+
+/// The keys there are.
+pub const KEYS: &[Key] = &[
+    Key {
+        word: "rules",
+        example: "[\"rules/ours.rule\"]",
+        meaning: "Rule packs to use besides the built-in ones.",
+        read: |reading, value| {
+            reading.file.rules = reading.list(value, "a rule pack, such as `\"rules/ours.rule\"`", |reading, text| {
+                reading.inside(text).then(|| text.value.clone())
+            });
+        },
+    },
+    Key {
+        word: "fail-on",
+        example: "\"warning\"",
+        meaning: "The least severity that fails the run: `error`, `warning` or `note`.",
+        read: |reading, value| reading.fail_on(value),
+    },
+    Key {
+        word: "leave-out",
+        example: "[\"drafts/\", \"*-old.lay\"]",
+        meaning: "Plans that are left out when a folder is checked, by globs as in `.gitignore`. A plan named by itself is checked all the same.",
+        read: |reading, value| {
+            reading.file.leave_out = reading.list(value, "a glob, such as `\"drafts/\"`", |reading, text| {
+                match ignore::gitignore::GitignoreBuilder::new("").add_line(None, &text.value) {
+                    Ok(_) => Some(text.value.clone()),
+                    Err(error) => {
+                        let help = "globs are written as in `.gitignore`: `drafts/`, `*-old.lay`, `**/trial/*.lay`";
+                        reading.fault(text.span, format!("`{}` is no glob: {error}", text.value), "here", help);
+                        None
+                    }
+                }
+            });
+        },
+    },
+    Key {
+        word: "output",
+        example: "[\"text\", \"sarif=findings.sarif\"]",
+        meaning: "The outputs of a run, as after `--output`. They hold where all plans of a run belong to this project.",
+        read: |reading, value| {
+            reading.file.outputs =
+                reading.list(value, "an output, such as `\"sarif=findings.sarif\"`", |reading, text| {
+                    match text.value.parse::<Target>() {
+                        Ok(target) => {
+                            let file = target.file.as_ref().map(|file| file.display().to_string());
+                            let file = file.map(|value| Placed { value, span: text.span });
+                            file.is_none_or(|file| reading.inside(&file)).then_some(target)
+                        }
+                        Err(message) => {
+                            reading.fault(text.span, message, "here", "`layrule check --help` explains the outputs");
+                            None
+                        }
+                    }
+                });
+        },
+    },
+    Key {
+        word: "known",
+        example: "\"known-findings.toml\"",
+        meaning: "The file of known findings, which are not reported; `--record-known` writes it.",
+        read: |reading, value| {
+            let text = reading.text(value, "a file, such as `\"known-findings.toml\"`");
+            reading.file.known = text.filter(|text| reading.inside(text));
+        },
+    },
+];
+
+/// Reads a project file's text.
+///
+/// # Errors
+/// Everything that is wrong with it, in the order of the text.
+pub fn parse(text: &str) -> Result<ProjectFile, Vec<SyntaxFault>> {
+    let (table, errors) = DeTable::parse_recoverable(text);
+    let mut reading = Reading::default();
+    for error in errors {
+        let span = Span::new(error.span().unwrap_or(0..0));
+        reading.fault(
+            span,
+            format!("the file is no TOML: {}", error.message()),
+            "here",
+            "`key = \"value\"` stands on a line",
+        );
+    }
+    for (key, value) in table.get_ref() {
+        match KEYS.iter().find(|known| known.word == key.get_ref().as_ref()) {
+            Some(known) => (known.read)(&mut reading, value),
+            None => {
+                let words = || KEYS.iter().map(|key| key.word);
+                let help = match nearest(key.get_ref(), words()) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("there are {}", quoted(words(), "and")),
+                };
+                reading.fault(
+                    Span::new(key.span()),
+                    format!("no setting is called `{}`", key.get_ref()),
+                    "not known",
+                    help,
+                );
+            }
+        }
+    }
+    if reading.faults.is_empty() {
+        return Ok(reading.file);
+    }
+    reading.faults.sort_by_key(|fault| fault.span);
+    Err(reading.faults)
+}
+
+#[derive(Default)]
+struct Reading {
+    file: ProjectFile,
+    faults: Vec<SyntaxFault>,
+}
+
+impl Reading {
+    fn fault(&mut self, span: Span, message: impl Into<String>, label: &str, help: impl Into<String>) {
+        self.faults.push(SyntaxFault { span, message: message.into(), label: label.into(), help: Some(help.into()) });
+    }
+
+    fn text(&mut self, value: &Spanned<DeValue<'_>>, wanted: &str) -> Option<Placed<String>> {
+        let span = Span::new(value.span());
+        match value.get_ref() {
+            DeValue::String(text) => Some(Placed { value: text.to_string(), span }),
+            other => {
+                self.fault(
+                    span,
+                    format!("{} stands where a text belongs", kind(other)),
+                    "here",
+                    format!("give {wanted}"),
+                );
+                None
+            }
+        }
+    }
+
+    /// A list of texts, each read by `read`; one text may stand for a list of one.
+    fn list<T>(
+        &mut self,
+        value: &Spanned<DeValue<'_>>,
+        wanted: &str,
+        read: impl Fn(&mut Self, &Placed<String>) -> Option<T>,
+    ) -> Option<Placed<Vec<Placed<T>>>> {
+        let span = Span::new(value.span());
+        let items: Vec<&Spanned<DeValue<'_>>> = match value.get_ref() {
+            DeValue::Array(items) => items.iter().collect(),
+            DeValue::String(_) => vec![value],
+            other => {
+                let help = format!("give a list in `[` and `]` of which each is {wanted}");
+                self.fault(span, format!("{} stands where a list of texts belongs", kind(other)), "here", help);
+                return None;
+            }
+        };
+        let mut list = Vec::new();
+        for item in items {
+            let Some(text) = self.text(item, wanted) else { continue };
+            if let Some(value) = read(self, &text) {
+                list.push(Placed { value, span: text.span });
+            }
+        }
+        Some(Placed { value: list, span })
+    }
+
+    fn fail_on(&mut self, value: &Spanned<DeValue<'_>>) {
+        const ALL: [Severity; 3] = [Severity::Error, Severity::Warning, Severity::Note];
+        let wanted = "`\"error\"`, `\"warning\"` or `\"note\"`";
+        let Some(text) = self.text(value, wanted) else { return };
+        match ALL.into_iter().find(|severity| severity.word() == text.value) {
+            Some(value) => self.file.fail_on = Some(Placed { value, span: text.span }),
+            None => {
+                let help = match nearest(&text.value, ALL.into_iter().map(Severity::word)) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => format!("give {wanted}"),
+                };
+                self.fault(text.span, format!("`{}` is no severity", text.value), "here", help);
+            }
+        }
+    }
+
+    /// Whether a path stays in the project's folder, by its name.
+    fn inside(&mut self, path: &Placed<String>) -> bool {
+        let tidy = tidy_path(Path::new(&path.value));
+        let leads_out = tidy.is_absolute() || tidy.starts_with("..") || path.value.contains('\\');
+        if leads_out || tidy.as_os_str().is_empty() {
+            let message = match leads_out {
+                true => format!("`{}` leads outside the project folder", path.value),
+                false => format!("`{}` names no file", path.value),
+            };
+            self.fault(path.span, message, "here", "name a file as it lies from this one, with `/` between folders");
+            return false;
+        }
+        true
+    }
+}
+
+fn kind(value: &DeValue<'_>) -> &'static str {
+    match value {
+        DeValue::String(_) => "a text",
+        DeValue::Integer(_) | DeValue::Float(_) => "a number",
+        DeValue::Boolean(_) => "`true` or `false`",
+        DeValue::Datetime(_) => "a date",
+        DeValue::Array(_) => "a list",
+        DeValue::Table(_) => "a table",
+    }
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn the_examples_of_the_keys_make_a_file() {
+        let text: String = KEYS.iter().map(|key| format!("{} = {}\n", key.word, key.example)).collect();
+        let file = parse(&text).expect("each example is sound");
+        assert_eq!(file.rules.map(|rules| rules.value[0].value.clone()), Some("rules/ours.rule".into()));
+        assert_eq!(file.fail_on.map(|severity| severity.value), Some(Severity::Warning));
+        assert_eq!(file.leave_out.map(|globs| globs.value.len()), Some(2));
+        assert_eq!(file.outputs.map(|outputs| outputs.value[1].value.to_string()), Some("sarif=findings.sarif".into()));
+        assert_eq!(file.known.map(|known| known.value), Some("known-findings.toml".into()));
+        assert_eq!(parse(""), Ok(ProjectFile::default()));
+    }
+}

@@ -1,0 +1,126 @@
+//! Findings as Markdown: a summary to put under a merge request.
+
+use std::fmt::Write as _;
+
+use super::{Reporter, Summary};
+use crate::checker::Report;
+use crate::finding::Finding;
+use crate::source::{FileId, Sources};
+use crate::text::counted;
+
+/// The Markdown output.
+#[derive(Debug, Clone, Copy, Default)]
+pub struct Markdown;
+
+/// Text that Markdown, and the HTML in it, show as it stands, on one line; a name after `@` calls nobody.
+///
+/// ```
+/// assert_eq!(layrule::report::markdown::escaped("a|b <i>\n@c"), "a\\|b &lt;i&gt; @\u{200b}c");
+/// ```
+pub fn escaped(text: &str) -> String {
+    let mut safe = String::with_capacity(text.len());
+    for c in text.chars() {
+        match c {
+            '<' => safe.push_str("&lt;"),
+            '>' => safe.push_str("&gt;"),
+            '&' => safe.push_str("&amp;"),
+            '@' => safe.push_str("@\u{200b}"),
+            '\\' | '`' | '*' | '_' | '[' | ']' | '|' | '~' | '#' | '!' | '$' => {
+                safe.push('\\');
+                safe.push(c);
+            }
+            c if c.is_control() => safe.push(' '),
+            c => safe.push(c),
+        }
+    }
+    safe
+}
+
+fn row(text: &mut String, finding: &Finding, sources: &Sources) {
+    let place = finding.place();
+    let (name, line) = sources
+        .get(place.file)
+        .map_or(("", 0), |file| (file.name.as_str(), file.line_and_column(place.span.range().start).0));
+    let mut what = escaped(&finding.message);
+    let limits: Vec<String> = finding
+        .figures
+        .iter()
+        .filter(|figure| figure.limit)
+        .map(|figure| format!("{} {}", escaped(&figure.name), escaped(&figure.text)))
+        .collect();
+    if !limits.is_empty() {
+        let _ = write!(what, "<br>held to: {}", limits.join(", "));
+    }
+    if let Some(basis) = &finding.basis {
+        let memory = if finding.from_memory { ", recalled from memory" } else { "" };
+        let _ = write!(what, "<br>basis: {}{memory}", escaped(&basis.to_string()));
+    }
+    let (weight, then) = match &finding.accepted {
+        None => (finding.severity.word(), finding.advice.as_deref().map(escaped).unwrap_or_default()),
+        Some(accepted) => {
+            let until = accepted.until.map_or_else(String::new, |until| format!(" until {until}"));
+            ("accepted", format!("agreed{until}: {}", escaped(&accepted.reason)))
+        }
+    };
+    let _ = writeln!(text, "| {weight} | {} | {}:{line} | {what} | {then} |", escaped(&finding.rule), escaped(name));
+}
+
+/// A list that is folded up until it is asked for.
+fn folded(text: &mut String, title: &str, lines: impl Iterator<Item = String>) {
+    let _ = writeln!(text, "\n<details><summary>{title}</summary>\n");
+    lines.for_each(|line| {
+        let _ = writeln!(text, "- {line}");
+    });
+    text.push_str("\n</details>\n");
+}
+
+impl Reporter for Markdown {
+    fn opening(&self) -> String {
+        "## Floor heating plans\n".into()
+    }
+
+    fn plan(&self, report: &Report) -> Vec<u8> {
+        if report.findings.is_empty() {
+            return Vec::new();
+        }
+        let name = report.sources.get(FileId(0)).map_or("", |file| &file.name);
+        let mut text = format!(
+            "\n### {}\n\n| severity | rule | line | finding | what to do |\n| --- | --- | --- | --- | --- |\n",
+            escaped(name)
+        );
+        report.findings.iter().for_each(|finding| row(&mut text, finding, &report.sources));
+        text.into_bytes()
+    }
+
+    fn closing(&self, summary: &Summary) -> String {
+        let mut text = format!("\n**{} checked: {}", counted(summary.files, "file"), summary.findings());
+        if summary.accepted > 0 {
+            let _ = write!(text, ", {} accepted", summary.accepted);
+        }
+        if summary.known > 0 {
+            let _ = write!(text, ", {} known before", summary.known);
+        }
+        text.push_str("**\n");
+        if !summary.problems.is_empty() {
+            text.push_str("\n**The check could not be made in full:**\n\n");
+            for problem in &summary.problems {
+                let _ = writeln!(text, "- {}", escaped(problem));
+            }
+        }
+        if !summary.gone.is_empty() {
+            let lines = summary.gone.iter().map(|(gone, count)| {
+                let times = if *count > 1 { format!(" ({count} of them)") } else { String::new() };
+                format!("{}: {}: {}{times}", escaped(&gone.plan), escaped(&gone.rule), escaped(&gone.text))
+            });
+            folded(&mut text, "Known findings that are gone", lines);
+        }
+        if !summary.unchecked.is_empty() {
+            let lines = summary.unchecked.iter().map(|(rule, reason, files)| {
+                format!("{}: {} ({})", escaped(rule), escaped(reason), counted(*files, "file"))
+            });
+            folded(&mut text, &format!("{} not checked", counted(summary.unchecked.len(), "rule")), lines);
+        }
+        text.push_str("\nA clean check is not an approval; a qualified person and the local wiring rules decide.\n");
+        text
+    }
+}
