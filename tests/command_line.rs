@@ -14,22 +14,22 @@ pub fn layrule(folder: &Path, arguments: &[&str]) -> Command {
     command
 }
 
-fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+pub fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
     answer(&layrule(folder, arguments).output().expect("the program runs"))
 }
 
-fn answer(output: &Output) -> (i32, String, String) {
+pub fn answer(output: &Output) -> (i32, String, String) {
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("it prints UTF-8");
     (output.status.code().expect("it ends by itself"), text(&output.stdout), text(&output.stderr))
 }
 
-const SOUND: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 150)\n    run east 800\n  }\n}\n";
-const NEAR_WALL: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 40)\n    run east 800\n  }\n}\n";
+pub const SOUND: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 150)\n    run east 800\n  }\n}\n";
+pub const NEAR_WALL: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 40)\n    run east 800\n  }\n}\n";
 
-struct Folder(tempfile::TempDir);
+pub struct Folder(pub tempfile::TempDir);
 
 impl Folder {
-    fn new(files: &[(&str, &str)]) -> Self {
+    pub fn new(files: &[(&str, &str)]) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         for (name, text) in files {
             let path = folder.path().join(name);
@@ -39,11 +39,11 @@ impl Folder {
         Folder(folder)
     }
 
-    fn run(&self, arguments: &[&str]) -> (i32, String, String) {
+    pub fn run(&self, arguments: &[&str]) -> (i32, String, String) {
         run(self.0.path(), arguments)
     }
 
-    fn path(&self, name: &str) -> std::path::PathBuf {
+    pub fn path(&self, name: &str) -> std::path::PathBuf {
         self.0.path().join(name)
     }
 }

@@ -44,8 +44,8 @@ enum Page {
 }
 
 pub(super) fn run(arguments: &RulesArguments, console: &Console) -> Result<u8, Vec<Problem>> {
-    let here = std::env::current_dir()
-        .map_err(|error| vec![Problem::new(format!("there is no current folder: {error}"))])?;
+    let here =
+        std::env::current_dir().map_err(|error| vec![Problem::new(format!("there is no current folder: {error}"))])?;
     let mut projects = Projects::new(Overrides { rules: arguments.rules.clone(), ..Overrides::default() }, &here);
     let project = projects.of(&here);
     if !projects.problems.is_empty() {

@@ -99,8 +99,11 @@ impl<'h> Projects<'h> {
 
     /// Whether a plan is left out when its folder is checked.
     pub fn leaves_out(&self, project: usize, plan: &Path) -> bool {
-        let project = &self.list[project];
-        plan.starts_with(project.globs.path()) && project.globs.matched_path_or_any_parents(plan, false).is_ignore()
+        let globs = &self.list[project].globs;
+        // The nearest name that anything is said of decides; the project's own folder is none of them.
+        let names = plan.ancestors().take_while(|path| *path != globs.path() && path.starts_with(globs.path()));
+        let said = names.map(|path| globs.matched(path, path != plan)).find(|said| !said.is_none());
+        said.is_some_and(|said| said.is_ignore())
     }
 
     /// What holds in a folder, by its project file, where it has one.
