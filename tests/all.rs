@@ -10,6 +10,7 @@ mod drawing;
 mod examples;
 mod floor_faults;
 mod fuzz;
+mod highlighting;
 mod invariance;
 mod known_findings;
 mod outputs;

@@ -346,3 +346,39 @@ fn text_outside_ascii_and_carriage_returns_are_read() {
         0
     );
 }
+
+#[test]
+fn every_command_explains_itself_with_examples() {
+    let (code, help, _) = run(&root(), &["--help"]);
+    assert_eq!(code, 0);
+    let commands = help.lines().skip_while(|line| *line != "Commands:").skip(1).take_while(|line| !line.is_empty());
+    let commands: Vec<&str> = commands.filter_map(|line| line.split_whitespace().next()).collect();
+    assert!(commands.len() >= 4, "{help}");
+    for command in commands.iter().filter(|command| **command != "help") {
+        let (code, help, _) = run(&root(), &[command, "--help"]);
+        assert_eq!(code, 0);
+        assert!(help.contains("Examples:") && help.contains(&format!("  layrule {command}")), "{help}");
+        // The manual and the shells know it too.
+        let (code, page, _) = run(&root(), &["man", command]);
+        assert!(code == 0 && page.contains(".TH") && page.contains("Examples:"), "{page}");
+        for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
+            let (code, script, _) = run(&root(), &["completions", shell]);
+            assert!(code == 0 && script.contains(command), "{shell}:\n{script}");
+        }
+    }
+    assert!(run(&root(), &["man"]).1.contains("qualified person"));
+    let (code, _, said) = run(&root(), &["man", "chek"]);
+    assert!(code == 2 && said.contains("did you mean `check`?"), "{said}");
+    let (code, _, said) = run(&root(), &["completions", "shell"]);
+    assert!(code == 2 && said.contains("bash"), "{said}");
+}
+
+/// Bash reads the script it is given, and completes with it.
+#[test]
+fn bash_completes_commands() {
+    let folder = Folder::new(&[("script.bash", &run(&root(), &["completions", "bash"]).1)]);
+    let asked = "source script.bash; COMP_WORDS=(layrule ch); COMP_CWORD=1; _layrule layrule ch layrule; echo \"${COMPREPLY[@]}\"";
+    let output = Command::new("bash").args(["-c", asked]).current_dir(folder.0.path()).output().expect("bash runs");
+    let (code, completed, said) = answer(&output);
+    assert_eq!((code, completed.as_str()), (0, "check\n"), "{said}");
+}

@@ -55,6 +55,10 @@ fn plans_and_rules_are_sound() {
                 assert!(report.findings.is_empty(), "README:{line}:\n{}", text_of(&report));
             }
             "rule" => drop(rules_with(&block)),
+            "toml" => {
+                drop(layrule::project::parse(&block).unwrap_or_else(|faults| panic!("README:{line}: {faults:#?}")))
+            }
+            "sh" | "yaml" => jobs_are_sound(&block, line),
             _ => {}
         }
     }
@@ -75,4 +79,25 @@ fn the_caution_is_given_wherever_the_program_speaks_of_itself() {
             assert!(text.contains(caution), "`{caution}` is not in:\n{text}");
         }
     }
+}
+
+/// Each line of a job that runs the program is one that it takes: run over the examples, in place of the plans there would be.
+fn jobs_are_sound(block: &str, line: usize) {
+    let folder = crate::command_line::Folder::new(&[("ours.rule", "amend spacing { severity warning }\n")]);
+    std::fs::create_dir(folder.path("plans")).expect("a folder");
+    for name in ["boot-room.lay", "kits.lay"] {
+        std::fs::copy(root().join("examples").join(name), folder.path("plans").join(name)).expect("an example");
+    }
+    let mut run = 0;
+    for command in block.lines().filter_map(|line| line.split_once("layrule check ").map(|(_, rest)| rest)) {
+        let arguments: Vec<&str> = ["check"].into_iter().chain(command.split_whitespace()).collect();
+        let (code, _, said) = folder.run(&arguments);
+        assert_eq!(code, 0, "README:{line}: {command}: {said}");
+        run += 1;
+        for file in arguments.iter().filter_map(|argument| argument.split_once('=').map(|(_, file)| file)) {
+            assert!(folder.path(file).exists(), "README:{line}: {file}");
+            assert!(block.matches(file).count() > 1, "README:{line}: {file} is written and not used");
+        }
+    }
+    assert!(run > 0, "README:{line}: no command");
 }

@@ -38,7 +38,7 @@ fn blocks_are_sound(name: &str) {
                 rules_with(text);
                 read += 1;
             }
-            "text" | "console" | "yaml" | "sh" | "rust" => {}
+            "text" | "console" | "yaml" | "toml" | "sh" | "rust" => {}
             other => panic!("{name}:{line}: a block of `{other}`"),
         }
     }

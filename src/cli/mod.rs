@@ -1,6 +1,7 @@
 //! The command line: the only place that reads arguments, prints and exits.
 
 mod check;
+mod completions;
 mod draw;
 mod jobs;
 mod outputs;
@@ -26,9 +27,15 @@ const FOUND: u8 = 1;
 /// Exit code where the check could not be made.
 const FAILED: u8 = 2;
 
+const EXAMPLES: &str = "Examples:
+  layrule check plans/        check every plan below a folder
+  layrule rules spacing       show a rule in full
+  layrule completions bash    a script for the shell
+  layrule man check           a manual page";
+
 /// Checks plans for electric floor heating, written as plain text, against rules in plain text.
 #[derive(Debug, Parser)]
-#[command(name = "layrule", version, about, after_help = CAUTION, max_term_width = 100)]
+#[command(name = "layrule", version, about, after_help = format!("{EXAMPLES}\n\n{CAUTION}"), max_term_width = 100)]
 struct Arguments {
     #[command(subcommand)]
     command: Command,
@@ -45,6 +52,10 @@ enum Command {
     Draw(draw::DrawArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
+    /// Print a script that completes commands in a shell
+    Completions(completions::CompletionsArguments),
+    /// Print a manual page
+    Man(completions::ManArguments),
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -121,6 +132,8 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
+        Command::Completions(arguments) => completions::completions(&arguments, &console),
+        Command::Man(arguments) => completions::man(&arguments, &console),
     };
     match result {
         Ok(code) => ExitCode::from(code),
