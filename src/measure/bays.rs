@@ -13,6 +13,9 @@ use crate::model::{AreaKind, LineKind, Point, Room, Shape};
 /// The most straight pieces that the joints of a room may have.
 const MOST_PIECES: usize = 500;
 
+/// The most bays, and other levels, that a room may have.
+const MOST_BAYS: usize = 200;
+
 /// How wide a joint is taken to be, mm, and how far beyond its ends it still divides: a joint drawn up to a wall reaches it.
 const JOINT: f64 = 10.0 * TOUCH;
 
@@ -34,7 +37,7 @@ pub struct Bay {
     pub heated: bool,
 }
 
-/// The bays of a room, the largest first; nothing where its joints have too many pieces.
+/// The bays of a room, the largest first; nothing where there are too many, or its joints have too many pieces.
 ///
 /// A joint that ends inside the floor divides nothing. Stairs belong to no bay; another level is one of its own, joints and all.
 pub fn bays(room: &Room) -> Option<Vec<Bay>> {
@@ -49,9 +52,12 @@ pub fn bays(room: &Room) -> Option<Vec<Bay>> {
             _ => {}
         }
     }
+    if levels.len() + steps.len() > MOST_BAYS {
+        return None;
+    }
     let mut parts = MultiPolygon::new(vec![outline.clone()]);
-    for shape in levels.iter().chain(&steps) {
-        parts = parts.difference(shape);
+    if levels.len() + steps.len() > 0 {
+        parts = parts.difference(&geo::unary_union(levels.iter().chain(&steps)));
     }
     for level in &levels {
         parts.0.extend(level.intersection(&outline));
@@ -60,8 +66,11 @@ pub fn bays(room: &Room) -> Option<Vec<Bay>> {
         parts = parts.0.iter().flat_map(|part| part.difference(&joints)).collect();
     }
     // What rounding leaves over along an edge is no bay.
-    let mut bays: Vec<Bay> =
-        parts.0.iter().filter(|part| part.unsigned_area() > 1.0).filter_map(|part| bay(part, room)).collect();
+    parts.0.retain(|part| part.unsigned_area() > 1.0);
+    if parts.0.len() > MOST_BAYS {
+        return None;
+    }
+    let mut bays: Vec<Bay> = parts.0.iter().filter_map(|part| bay(part, room)).collect();
     bays.sort_by(|a, b| b.area.total_cmp(&a.area));
     Some(bays)
 }

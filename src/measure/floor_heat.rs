@@ -37,7 +37,7 @@ pub enum Unknown {
 }
 
 /// The most terms times layers that are summed for one room: thousands of times what a room takes that can be built.
-const MOST_STEPS: u64 = 3_000_000;
+pub const MOST_STEPS: u64 = 3_000_000;
 
 /// A radius for what doesn't depend on it where the kit gives none, m.
 const ANY_RADIUS: f64 = 0.003;

@@ -206,7 +206,7 @@ impl<'a> RoomMeasure<'a> {
         })
     }
 
-    /// The bays that joints and steps divide the floor into; nothing where there are too many joints.
+    /// The bays that joints and steps divide the floor into; nothing where there are too many.
     pub fn bays(&self) -> Option<&[Bay]> {
         self.bays.get_or_init(|| super::bays::bays(self.room)).as_deref()
     }

@@ -88,7 +88,7 @@ collections! {
         for (number, room) in whole_rooms(world, visit) {
             match room.bays() {
                 Some(bays) => bays.iter().for_each(|bay| visit(Ok(Item::Bay(number, *bay)))),
-                None => visit(Err(format!("the joints of room `{}` are too intricate to measure its bays", room.room.name.text))),
+                None => visit(Err(format!("the joints and levels of room `{}` are too intricate to measure its bays", room.room.name.text))),
             }
         }
     };
