@@ -5,8 +5,10 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
+use super::outputs::NewFile;
 use super::problem::Problem;
-use super::{Console, FOUND, SOUND, project_of, rule_set};
+use super::settings::{Overrides, Project, Projects};
+use super::{Console, FOUND, SOUND, rule_set};
 use crate::checker::{self, Report};
 use crate::draw::sheet::Paper;
 use crate::draw::{Drawing, Request, draw, export};
@@ -89,8 +91,11 @@ fn one(problem: Problem) -> Vec<Problem> {
 
 pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Vec<Problem>> {
     let format = format_of(arguments).map_err(one)?;
-    let rules = if arguments.findings { Some(rule_set(&arguments.rules)?) } else { None };
-    let plan = resolve(load(arguments).map_err(one)?);
+    let here =
+        std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
+    let project = project(arguments, &here)?;
+    let rules = if arguments.findings { Some(rule_set(&project.rules.value)?) } else { None };
+    let plan = resolve(load(arguments, &project, &here).map_err(one)?);
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let report = match &rules {
         Some(rules) => checker::check_plan(&plan, rules, today),
@@ -123,8 +128,8 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
         let bytes = bytes(drawing).map_err(refused)?;
         match &arguments.output {
             None => console.print(&bytes).map_err(one)?,
-            Some(path) if several => write(&named_for(path, &room.name.text, format), &bytes).map_err(one)?,
-            Some(path) => write(path, &bytes).map_err(one)?,
+            Some(path) if several => write(&named_for(path, &room.name.text, format), &bytes, &here).map_err(one)?,
+            Some(path) => write(path, &bytes, &here).map_err(one)?,
         }
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
@@ -155,23 +160,28 @@ fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
     })
 }
 
-fn load(arguments: &DrawArguments) -> Result<Loaded, Problem> {
-    let here = std::env::current_dir().map_err(|error| Problem::new(format!("there is no current folder: {error}")))?;
+/// The project that the plan belongs to, the command line over its file.
+fn project(arguments: &DrawArguments, here: &Path) -> Result<Project, Vec<Problem>> {
     if let Some(folder) = arguments.project.as_ref().filter(|folder| !folder.is_dir()) {
-        return Err(Problem::new(format!("the project {} is no folder", folder.display())));
+        return Err(one(Problem::new(format!("the project {} is no folder", folder.display()))));
     }
-    let given = arguments.project.as_deref().map(|folder| tidy_path(&here.join(folder)));
+    let given =
+        Overrides { project: arguments.project.clone(), rules: arguments.rules.clone(), ..Overrides::default() };
+    let mut projects = Projects::new(given, here);
+    let plan = tidy_path(&here.join(&arguments.plan));
+    let number = projects.of(plan.parent().unwrap_or(here));
+    if projects.problems.is_empty() { Ok(projects.list.swap_remove(number)) } else { Err(projects.problems) }
+}
+
+fn load(arguments: &DrawArguments, project: &Project, here: &Path) -> Result<Loaded, Problem> {
+    let library = Library::new(&Disk, &project.folder, here);
     let name = arguments.plan.display().to_string();
     if name == "-" {
-        let project = given.unwrap_or_else(|| project_of(&here, &here));
         let text =
             read_text(std::io::stdin().lock()).map_err(|error| Problem::new(format!("standard input: {error}")))?;
-        let library = Library::new(&Disk, project, &here);
         return Ok(library.load_text(&here.join("standard input"), "standard input", text));
     }
     let path = tidy_path(&here.join(&arguments.plan));
-    let folder = path.parent().unwrap_or(&here);
-    let library = Library::new(&Disk, given.unwrap_or_else(|| project_of(folder, &here)), &here);
     library.load(&path, &name).map_err(|error| Problem::new(format!("{name}: {error}")))
 }
 
@@ -214,23 +224,9 @@ fn named_for(path: &Path, room: &str, format: Format) -> PathBuf {
     path.with_file_name(format!("{stem}-{room}.{ending}"))
 }
 
-/// Writes a file whole or not at all: beside its place first, then renamed.
-fn write(path: &Path, bytes: &[u8]) -> Result<(), Problem> {
-    let refused = |error: &dyn std::fmt::Display| {
-        Problem::new(format!("{} can't be written: {error}", path.display()))
-            .help("check that the folder is there and may be written to")
-    };
-    if path.is_dir() {
-        return Err(refused(&"it is a folder"));
-    }
-    let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
-    let mut builder = tempfile::Builder::new();
-    builder.prefix(".layrule-");
-    // As any new file: the system's own mask takes away what it takes away.
-    #[cfg(unix)]
-    builder.permissions(<std::fs::Permissions as std::os::unix::fs::PermissionsExt>::from_mode(0o666));
-    let mut file = builder.tempfile_in(folder).map_err(|error| refused(&error))?;
-    file.write_all(bytes).and_then(|()| file.flush()).map_err(|error| refused(&error))?;
-    file.persist(path).map_err(|error| refused(&error.error))?;
-    Ok(())
+/// Writes a file whole or not at all.
+fn write(path: &Path, bytes: &[u8], here: &Path) -> Result<(), Problem> {
+    let mut file = NewFile::create(path, here)?;
+    file.write(bytes)?;
+    file.finish()
 }

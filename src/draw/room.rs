@@ -176,6 +176,9 @@ pub fn lines(view: &View<'_>) -> Item {
                     .with(drawn(color::PIPE, 1.1))
                     .with(drawn(color::PAPER, 0.7)),
             ),
+            LineKind::Partition(_) => whole.push(
+                group("partition").set("data-name", line.name.text.as_str()).with(drawn(color::WALL, width::WALL)),
+            ),
             LineKind::Door(_) => {}
         }
     }
@@ -198,6 +201,7 @@ pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
             LineKind::Joint => format!("joint {}", line.name.text),
             LineKind::Pipe(Some(sort)) => format!("{sort} pipe {}", line.name.text),
             LineKind::Pipe(None) => format!("pipe {}", line.name.text),
+            LineKind::Partition(_) => format!("partition {}", line.name.text),
             LineKind::Door(_) => continue,
         };
         let words = Words::sized(&words, size::SMALL);

@@ -513,6 +513,7 @@ impl<'a> World<'a> {
                 let points = &room.lines.get(index as usize)?.points;
                 Some(middle(*points.first()?, *points.get(1)?))
             }
+            Item::Feature(_, Feature::Outlet(index)) => Some(room.outlets.get(index as usize)?.at),
             Item::Junction(_, index) => Some(room.junctions.get(index as usize)?.at),
             Item::Thermostat(_, index) => Some(room.thermostats.get(index as usize)?.at),
             Item::Sensor(_, index) => room.sensors.get(index as usize)?.conduit.last().copied(),
@@ -520,7 +521,23 @@ impl<'a> World<'a> {
                 let thermostat = room.contactors.get(index as usize)?.thermostat;
                 Some(room.thermostats.get(thermostat)?.at)
             }
-            Item::Room(_) | Item::Floor(_) | Item::Kit(_) | Item::Supply(_) | Item::Deviation(..) => None,
+            Item::Fitting(_, fitting) | Item::NearWater(_, NearWater { fitting, .. }) => match fitting {
+                Fitting::Thermostat(index) => Some(room.thermostats.get(index as usize)?.at),
+                Fitting::Junction(index) => Some(room.junctions.get(index as usize)?.at),
+            },
+            Item::Bay(_, bay) => Some(bay.at),
+            Item::Reading(number, index) => start(u32::try_from(self.reading(number, index)?.cable).ok()?),
+            Item::MissingStage(_, missing) => start(missing.cable),
+            Item::Room(_)
+            | Item::Floor(_)
+            | Item::Layer(..)
+            | Item::Kit(_)
+            | Item::Supply(_)
+            | Item::SupplyLine(..)
+            | Item::Grid(_)
+            | Item::Record(_)
+            | Item::RecordLine(..)
+            | Item::Deviation(..) => None,
         }
     }
 
