@@ -20,7 +20,8 @@ fn read(name: &str) -> String {
 fn words(pest: &str) -> BTreeSet<String> {
     let mut words = BTreeSet::new();
     for line in pest.lines().filter(|line| line.contains("@{") && line.contains("~ !part }")) {
-        words.extend(line.split('"').skip(1).step_by(2).map(str::to_string));
+        let texts = line.split('"').skip(1).step_by(2);
+        words.extend(texts.filter(|text| text.starts_with(|c: char| c.is_ascii_alphabetic())).map(str::to_string));
     }
     words
 }
