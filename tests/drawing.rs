@@ -459,6 +459,27 @@ fn warmth_is_shaded_from_light_to_dark() {
 }
 
 #[test]
+fn the_floor_is_shaded_by_what_it_gives_to_the_room() {
+    let (code, svg, _) = run(&root(), &["draw", "examples/bathroom.lay", "--heat"]);
+    assert_eq!(code, 0);
+    let document = Document::parse(&svg).expect("XML");
+    let shown: f64 = by_class(&document, "warmth")[0].attribute("data-degC").expect("it").parse().expect("a number");
+    let plan = example("bathroom");
+    let room = &plan.rooms[0];
+    let heat = layrule::measure::room::RoomMeasure::new(&plan, room).cable_heat(0, 1.0).expect("it is told");
+    // EN 1264-2: q = 8.92 (surface - room)^1.1, W/m2.
+    let surface = room.inside.expect("it is told") + (heat.slab.upward / 8.92).powf(1.0 / 1.1);
+    assert!((shown - surface).abs() < 0.006, "{shown} {surface}");
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let bare = "room bare {\n  outline (0, 0) (2000, 0) (2000, 1000) (0, 1000)\n  cable a {\n    start (100, 100)\n    run east 1000\n  }\n}\n";
+    std::fs::write(folder.path().join("bare.lay"), bare).expect("a file");
+    let (_, svg, said) = run(folder.path(), &["draw", "bare.lay", "--heat"]);
+    assert!(said.contains("`bare` is drawn without its heat"), "{said}");
+    assert!(svg.contains("</svg>") && !svg.contains("\"warmth\""));
+}
+
+#[test]
 fn every_sheet_bears_the_cautions() {
     for name in EXAMPLES {
         for drawing in drawn(&example(name)) {

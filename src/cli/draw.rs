@@ -10,9 +10,11 @@ use super::problem::Problem;
 use super::settings::{Overrides, Project, Projects};
 use super::{Console, FOUND, SOUND, rule_set};
 use crate::checker::{self, Report};
+use crate::draw::heat::Shading;
 use crate::draw::sheet::Paper;
 use crate::draw::{Drawing, Request, draw, export};
 use crate::finding::Finding;
+use crate::measure::room::RoomMeasure;
 use crate::model::load::{Library, Loaded};
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
@@ -27,6 +29,7 @@ const EXAMPLES: &str = "Examples:
   layrule draw flat.lay --room hall -o hall.png one room of several
   layrule draw flat.lay -o flat.svg             flat-hall.svg, flat-bath.svg …
   layrule draw bath.lay --findings -o bath.pdf  with what is wrong, by number
+  layrule draw bath.lay --heat -o bath.png      shaded by the floor's temperature
 
 Exit codes: 0 drawn, 1 drawn as far as the plan could be read, 2 not drawn.";
 
@@ -51,6 +54,9 @@ pub(super) struct DrawArguments {
     /// Mark what the rules find in the plan, and list it beside the drawing
     #[arg(long)]
     findings: bool,
+    /// Shade the heated floor by its surface temperature, as computed at full power
+    #[arg(long)]
+    heat: bool,
     /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE", requires = "findings")]
     rules: Vec<PathBuf>,
@@ -115,7 +121,8 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
             problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
         ));
     }
-    let drawings = sheets(&plan, &rooms, arguments, &report.findings);
+    let shadings = shadings(&plan, &rooms, arguments, console);
+    let drawings = sheets(&plan, &rooms, arguments, &report.findings, &shadings);
     let bytes = |drawing: &Drawing| match format {
         Format::Svg => Ok(drawing.svg.clone().into_bytes()),
         Format::Png => export::png(drawing),
@@ -206,14 +213,41 @@ fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'
     }
 }
 
-fn sheets(plan: &Plan, rooms: &[&Room], arguments: &DrawArguments, found: &[Finding]) -> Vec<Drawing> {
+/// What each room is shaded by, where that is asked for and can be worked out; where it can't, the reader is told.
+fn shadings(plan: &Plan, rooms: &[&Room], arguments: &DrawArguments, console: &Console) -> Vec<Option<Shading>> {
+    let shading = |room: &&Room| {
+        let measure = RoomMeasure::new(plan, room);
+        let surface = |cable| measure.cable_heat(cable, 1.0).ok().map(|heat| heat.slab.surface);
+        let cables: Vec<Option<f64>> = (0..room.cables.len()).map(surface).collect();
+        if cables.iter().all(Option::is_none) {
+            let problem = Problem::new(format!("room `{}` is drawn without its heat", room.name.text));
+            console.tell(&problem.help("`layrule check` says what can't be worked out: the layers of its `floor`, where the cable lies, `inside` and `below` are needed"));
+            return None;
+        }
+        Some(Shading::over(cables))
+    };
+    if arguments.heat { rooms.iter().map(shading).collect() } else { vec![None; rooms.len()] }
+}
+
+fn sheets(
+    plan: &Plan,
+    rooms: &[&Room],
+    arguments: &DrawArguments,
+    found: &[Finding],
+    shadings: &[Option<Shading>],
+) -> Vec<Drawing> {
     let paper = arguments.paper.map(|paper| match paper {
         PaperSize::A4 => Paper::A4,
         PaperSize::A3 => Paper::A3,
     });
-    let request =
-        |sheet| Request { paper, date: arguments.date, findings: arguments.findings, found, heat: None, sheet };
-    rooms.iter().zip(1..).map(|(room, number)| draw(plan, room, &request((number, rooms.len())))).collect()
+    let count = rooms.len();
+    let numbered = rooms.iter().zip(shadings).zip(1..);
+    let sheet = |((room, heat), number): ((&&Room, &Option<Shading>), usize)| {
+        let (heat, sheet) = (heat.as_ref(), (number, count));
+        let request = Request { paper, date: arguments.date, findings: arguments.findings, found, heat, sheet };
+        draw(plan, room, &request)
+    };
+    numbered.map(sheet).collect()
 }
 
 /// The file for one room of several: its name before the ending.

@@ -246,7 +246,7 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let wide = column_width(count);
     let heat_block = |shading: &Shading| {
         let (content, height) = heat::scale(shading, wide);
-        headed("Floor surface temperature", wide, content, height)
+        headed("Floor surface, mean at full power", wide, content, height)
     };
     let (legend_item, legend_height) = legend(view, wide);
     let facts = [cables(view, wide), areas(view, wide), loads(view, wide)].into_iter().flatten();
