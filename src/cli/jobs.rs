@@ -1,4 +1,4 @@
-//! Which plans the paths of a command line lead to.
+//! Which files the paths of a command line lead to.
 
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
@@ -9,7 +9,7 @@ use super::problem::Problem;
 use super::settings::Projects;
 use crate::source::tidy_path;
 
-/// A plan to be checked: how to show it, where it is, and which project it belongs to.
+/// A file to be worked on: how to show it, where it is, and which project it belongs to.
 pub(super) struct Job {
     pub name: String,
     /// None for standard input.
@@ -19,9 +19,15 @@ pub(super) struct Job {
     pub project: usize,
 }
 
-/// The plans that the paths lead to, in order and each once, and what is wrong with the paths.
-pub(super) fn find_jobs(paths: &[PathBuf], projects: &mut Projects<'_>, here: &Path) -> (Vec<Job>, Vec<Problem>) {
-    let mut found = Found { jobs: Vec::new(), problems: Vec::new(), seen: HashSet::new(), here };
+/// The files that the paths lead to, in order and each once, and what is wrong with the paths.
+/// Of what lies in folders, only files of these endings count.
+pub(super) fn find_jobs(
+    paths: &[PathBuf],
+    endings: &[&str],
+    projects: &mut Projects<'_>,
+    here: &Path,
+) -> (Vec<Job>, Vec<Problem>) {
+    let mut found = Found { jobs: Vec::new(), problems: Vec::new(), seen: HashSet::new(), endings, here };
     for path in paths {
         if path.as_os_str() == "-" {
             found.standard_input(projects);
@@ -40,6 +46,7 @@ struct Found<'h> {
     jobs: Vec<Job>,
     problems: Vec<Problem>,
     seen: HashSet<PathBuf>,
+    endings: &'h [&'h str],
     here: &'h Path,
 }
 
@@ -75,8 +82,8 @@ impl Found<'_> {
                     continue;
                 }
             };
-            let is_plan = entry.path().extension().is_some_and(|ending| ending == "lay");
-            if !is_plan || !entry.file_type().is_some_and(|kind| kind.is_file()) {
+            let is_meant = entry.path().extension().is_some_and(|ending| self.endings.iter().any(|one| ending == *one));
+            if !is_meant || !entry.file_type().is_some_and(|kind| kind.is_file()) {
                 continue;
             }
             let whole = tidy_path(&self.here.join(entry.path()));

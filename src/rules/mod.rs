@@ -11,6 +11,7 @@ mod lines;
 pub mod packs;
 pub mod parse;
 pub mod program;
+pub mod tidy;
 pub mod tree;
 pub mod vocabulary;
 
