@@ -134,7 +134,7 @@ pub struct Patch {
 }
 
 /// Patches below this area are what rounding leaves, mm2.
-const LEAST_PATCH: f64 = 1.0;
+pub(super) const LEAST_PATCH: f64 = 1.0;
 
 /// How much capsules are widened by at least, mm.
 const WIDENING: f64 = 1e-6;
@@ -385,7 +385,8 @@ impl<'a> Cover<'a> {
         let mut near: Vec<u32> = Vec::new();
         let mut cuts: Vec<f64> = Vec::new();
         let solids: Vec<(&Ring, bool)> = self.solids.iter().map(|solid| (*solid, true)).collect();
-        let mut rings: Vec<(&Ring, bool)> = Vec::new();
+        let all_rings: Vec<(&Ring, bool)> = solids.iter().copied().chain([(self.outline, false)]).collect();
+        let (mut own_rings, mut rings): (Vec<(&Ring, bool)>, Vec<(&Ring, bool)>) = (Vec::new(), Vec::new());
         let mut open = |edge: &Edge, covered: &Covered| {
             let mut reached = 0.0;
             for &(from, to) in &covered.0 {
@@ -412,15 +413,25 @@ impl<'a> Cover<'a> {
             }
         }
         for (index, laid) in self.capsules.iter().enumerate() {
+            // The rings that the capsule meets, once that is asked; most lie clear of all of them.
+            let mut asked_rings = false;
             for (edge, first) in capsule_edges(laid).zip(FIRST_ASKED) {
                 covered.0.clear();
                 if self.cover_by_capsules(&edge, self.laid_near(index, first), &mut covered, &mut cuts) {
                     continue;
                 }
+                if !asked_rings {
+                    asked_rings = true;
+                    let bounds = laid.capsule.bounds();
+                    if !rings_near(&all_rings, self.origin, bounds, laid.capsule.a, &mut own_rings) {
+                        break;
+                    }
+                }
                 // What those leave is mostly little, and lies in a box that little else meets.
                 let remains = covered.remains(&edge);
-                if !self.rings_near(remains, covered.first_open(&edge), &mut rings)
-                    || self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts)
+                if !own_rings.is_empty()
+                    && (!rings_near(&own_rings, self.origin, remains, covered.first_open(&edge), &mut rings)
+                        || self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts))
                 {
                     continue;
                 }
@@ -499,20 +510,6 @@ impl<'a> Cover<'a> {
         false
     }
 
-    /// The rings whose edges meet a box, each with whether its inside covers; whether anything in the box is left by the others, which
-    /// have it wholly inside or wholly outside, as they have a point of it.
-    fn rings_near(&self, (low, high): Corners, point: Point, rings: &mut Vec<(&'a Ring, bool)>) -> bool {
-        rings.clear();
-        for (ring, inside) in self.solids.iter().map(|solid| (*solid, true)).chain([(self.outline, false)]) {
-            if ring.has_edges_near(low + self.origin, high + self.origin) {
-                rings.push((ring, inside));
-            } else if ring.contains(point + self.origin) == inside {
-                return false;
-            }
-        }
-        true
-    }
-
     /// Adds the stretches of an edge on the covering side of rings; whether all of it is covered then.
     fn cover_by_rings(&self, edge: &Edge, rings: &[(&Ring, bool)], covered: &mut Covered, cuts: &mut Vec<f64>) -> bool {
         let (low, high) = edge.bounds();
@@ -529,6 +526,26 @@ impl<'a> Cover<'a> {
         }
         false
     }
+}
+
+/// Those of some rings whose edges meet a box, each with whether its inside covers; whether anything in the box is left by the others,
+/// which have it wholly inside or wholly outside, as they have a point of it. The box and the point are told from `origin`.
+fn rings_near<'a>(
+    from: &[(&'a Ring, bool)],
+    origin: Point,
+    (low, high): Corners,
+    point: Point,
+    near: &mut Vec<(&'a Ring, bool)>,
+) -> bool {
+    near.clear();
+    for &(ring, inside) in from {
+        if ring.has_edges_near(low + origin, high + origin) {
+            near.push((ring, inside));
+        } else if ring.contains(point + origin) == inside {
+            return false;
+        }
+    }
+    true
 }
 
 /// The edge of a capsule, clockwise, so that what lies outside is on its left.
