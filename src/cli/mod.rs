@@ -4,6 +4,8 @@ mod check;
 mod completions;
 mod draw;
 mod jobs;
+mod measure;
+mod one_plan;
 mod outputs;
 mod problem;
 mod rules;
@@ -30,6 +32,7 @@ const FAILED: u8 = 2;
 const EXAMPLES: &str = "Examples:
   layrule check plans/        check every plan below a folder
   layrule rules spacing       show a rule in full
+  layrule measure bath.lay    areas, cables, loads and materials
   layrule completions bash    a script for the shell
   layrule man check           a manual page";
 
@@ -50,6 +53,8 @@ enum Command {
     Check(check::CheckArguments),
     /// Draw a plan: a sheet a room, to scale, as SVG, PNG or PDF
     Draw(draw::DrawArguments),
+    /// Take off a plan: areas, cables, loads, heat and materials, and how each figure is reckoned
+    Measure(measure::MeasureArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
     /// Print a script that completes commands in a shell
@@ -131,6 +136,7 @@ pub fn run() -> ExitCode {
     let result = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
+        Command::Measure(arguments) => measure::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),

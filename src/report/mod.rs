@@ -121,23 +121,33 @@ impl Form {
         (Form::Junit, "junit"),
         (Form::Markdown, "markdown"),
     ];
+}
+
+/// Something that is asked for by one of several words.
+pub trait Worded: Copy + PartialEq + 'static {
+    /// All of them, with their words.
+    const WORDS: &'static [(Self, &'static str)];
 
     /// The word for it.
-    pub fn word(self) -> &'static str {
-        Form::ALL.iter().find(|(form, _)| *form == self).map_or("", |(_, word)| word)
+    fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(known, _)| *known == self).map_or("", |(_, word)| word)
     }
+}
+
+impl Worded for Form {
+    const WORDS: &'static [(Form, &'static str)] = Form::ALL;
 }
 
 /// An output and where it goes: `sarif=findings.sarif`, or `text` for standard output.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Target {
+pub struct Target<F = Form> {
     /// In which form.
-    pub form: Form,
+    pub form: F,
     /// The file; none for standard output.
     pub file: Option<std::path::PathBuf>,
 }
 
-impl std::str::FromStr for Target {
+impl<F: Worded> std::str::FromStr for Target<F> {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
@@ -146,8 +156,8 @@ impl std::str::FromStr for Target {
             Some((word, file)) => (word, Some(file.into())),
             None => (text, None),
         };
-        let words = || Form::ALL.iter().map(|(_, word)| *word);
-        match Form::ALL.iter().find(|(_, known)| *known == word) {
+        let words = || F::WORDS.iter().map(|(_, word)| *word);
+        match F::WORDS.iter().find(|(_, known)| *known == word) {
             Some((form, _)) => Ok(Target { form: *form, file }),
             None => Err(match nearest(word, words()) {
                 Some(near) => format!("no output is called `{word}`; did you mean `{near}`?"),
@@ -157,7 +167,7 @@ impl std::str::FromStr for Target {
     }
 }
 
-impl std::fmt::Display for Target {
+impl<F: Worded> std::fmt::Display for Target<F> {
     fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         formatter.write_str(self.form.word())?;
         self.file.as_ref().map_or(Ok(()), |file| write!(formatter, "={}", file.display()))
