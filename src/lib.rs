@@ -35,6 +35,7 @@ pub mod draw;
 pub mod finding;
 pub mod fingerprint;
 pub mod geometry;
+pub mod handover;
 pub mod known;
 pub mod layout;
 pub mod measure;

@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::outputs::{Sink, open_sinks};
+use super::outputs::open_sinks;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::model::resolve::resolve;
@@ -74,11 +74,7 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
     allowances.tape_spacing = arguments.tape_spacing.unwrap_or(allowances.tape_spacing);
     let taken = take_off(&plan, &allowances);
     for (target, sink) in targets.iter().zip(sinks) {
-        let bytes = write(&taken, target.form);
-        match sink {
-            Sink::Console => console.print(&bytes).map_err(one)?,
-            Sink::File(mut file) => file.write(&bytes).and_then(|()| file.finish()).map_err(one)?,
-        }
+        sink.put(&write(&taken, target.form), console).map_err(one)?;
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
 }

@@ -3,6 +3,7 @@
 mod check;
 mod completions;
 mod draw;
+mod handover;
 mod jobs;
 mod measure;
 mod one_plan;
@@ -55,6 +56,8 @@ enum Command {
     Draw(draw::DrawArguments),
     /// Take off a plan: areas, cables, loads, heat and materials, and how each figure is reckoned
     Measure(measure::MeasureArguments),
+    /// Write the page that is handed over with a floor: drawing, schedule, test record, findings, signatures
+    Handover(handover::HandoverArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
     /// Print a script that completes commands in a shell
@@ -137,6 +140,7 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Measure(arguments) => measure::run(&arguments, &console),
+        Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),

@@ -126,6 +126,16 @@ pub(super) enum Sink {
     File(Box<NewFile>),
 }
 
+impl Sink {
+    /// Writes all of an output.
+    pub fn put(self, bytes: &[u8], console: &Console) -> Result<(), Problem> {
+        match self {
+            Sink::Console => console.print(bytes),
+            Sink::File(mut file) => file.write(bytes).and_then(|()| file.finish()),
+        }
+    }
+}
+
 /// Opens where outputs go, in their order; nothing is written yet.
 ///
 /// # Errors

@@ -49,7 +49,7 @@ const DASH: &str = "–";
 fn shown(figure: &Figure) -> (String, String) {
     match &figure.value {
         Ok(value) => (value.text(), figure.what.reckoned.to_string()),
-        Err(why) => (DASH.into(), format!("not known: {why}")),
+        Err(why) => (DASH.into(), why.clone()),
     }
 }
 
