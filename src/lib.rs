@@ -50,3 +50,4 @@ pub mod source;
 pub mod syntax;
 pub mod takeoff;
 pub mod text;
+pub mod watch;

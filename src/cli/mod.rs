@@ -11,6 +11,7 @@ mod outputs;
 mod problem;
 mod rules;
 mod settings;
+mod watch;
 
 use std::io::{IsTerminal as _, Write as _};
 use std::path::PathBuf;
@@ -58,6 +59,8 @@ enum Command {
     Measure(measure::MeasureArguments),
     /// Write the page that is handed over with a floor: drawing, schedule, test record, findings, signatures
     Handover(handover::HandoverArguments),
+    /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
+    Watch(watch::WatchArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
     /// Print a script that completes commands in a shell
@@ -141,6 +144,7 @@ pub fn run() -> ExitCode {
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Measure(arguments) => measure::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
+        Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),

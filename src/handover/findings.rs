@@ -14,7 +14,11 @@ pub(super) fn summary(report: &Report) -> String {
     let agreed = if summary.accepted > 0 { format!("; {} agreed to", summary.accepted) } else { String::new() };
     let rules: Vec<String> = report.rule_faults.iter().map(|fault| fault.message.clone()).collect();
     let rules = if rules.is_empty() { String::new() } else { format!("; rules that failed: {}", rules.join("; ")) };
-    format!("{}{agreed}; {} not checked{rules}", summary.findings(), counted(summary.unchecked.len(), "rule"))
+    let unchecked = match summary.unchecked.len() {
+        0 => String::new(),
+        count => format!("; {} not held to all of it", counted(count, "rule")),
+    };
+    format!("{}{agreed}{unchecked}{rules}", summary.findings())
 }
 
 /// Findings with the numbers that the drawing marks them by.
@@ -23,12 +27,7 @@ fn numbered<'r>(report: &'r Report, agreed: bool) -> impl Iterator<Item = (usize
 }
 
 fn line(plan: &Plan, finding: &Finding) -> Cell {
-    let place = finding.place();
-    Cell::Text(
-        plan.sources.get(place.file).map_or_else(String::new, |file| {
-            format!("{}:{}", file.name, file.line_and_column(place.span.range().start).0)
-        }),
-    )
+    Cell::Text(plan.sources.file_and_line(finding.place()))
 }
 
 /// A sentence as a printed page shows it, without the quotes that mark names in a terminal.

@@ -6,7 +6,6 @@
 
 mod chart;
 mod findings;
-mod inline;
 mod record;
 mod tables;
 
@@ -14,7 +13,7 @@ use askama::Template;
 
 use crate::checker::Report;
 use crate::draw::sheet::Paper;
-use crate::draw::{Request, draw};
+use crate::draw::{Request, draw, inline};
 use crate::measure::room::RoomMeasure;
 use crate::model::{Plan, Room};
 use crate::takeoff::allowances::Allowances;
@@ -157,7 +156,7 @@ fn room_page(
     };
     let drawing = draw(plan, room, &request);
     // Names of elements must be the page's own, and each room has the same.
-    let svg = inline::inline(&drawing.svg, &format!("room-{}-", index + 1))?;
+    let svg = inline(&drawing.svg, &format!("room-{}-", index + 1))?;
     let measure = RoomMeasure::new(plan, room);
     Ok(RoomPage {
         title: room.title.clone().unwrap_or_else(|| room.name.text.clone()),

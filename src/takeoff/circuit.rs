@@ -25,13 +25,13 @@ fn one(taken: &Taken<'_, '_>, index: usize, thermostat: &Thermostat) -> Part {
         })
     };
     let contactor = taken.room.contactors.iter().find(|contactor| contactor.thermostat == index);
-    let no_contactor = || "it works none".to_string();
+    let no_contactor = || "no contactor".to_string();
     let supply = thermostat.supply.and_then(|supply| taken.plan.supplies.get(supply));
     part.quantity(&RATED, Dimension::CURRENT, Ok(thermostat.rated));
     part.words(&CONTACTOR, contactor.map(|contactor| contactor.name.text.clone()).ok_or_else(no_contactor));
     let rated = contactor.map(|contactor| contactor.rated).ok_or_else(no_contactor);
     part.quantity(&CONTACTOR_RATED, Dimension::CURRENT, rated);
-    part.words(&FED_BY, supply.map(|supply| supply.name.text.clone()).ok_or_else(|| "it names no supply".into()));
+    part.words(&FED_BY, supply.map(|supply| supply.name.text.clone()).ok_or_else(|| "no supply named".into()));
     part.add(&CABLES, taken.whole(|| Ok(Value::Count(cables().count()))));
     part.quantity(&LOAD_POWER, Dimension::POWER, sum(&|cable| taken.measure.power(cable)));
     part.quantity(&LOAD, Dimension::CURRENT, sum(&|cable| taken.measure.current(cable)));

@@ -7,7 +7,7 @@ use quick_xml::{Reader, Writer};
 ///
 /// # Errors
 /// When it is no XML.
-pub(super) fn inline(svg: &str, prefix: &str) -> Result<String, String> {
+pub fn inline(svg: &str, prefix: &str) -> Result<String, String> {
     let wrong = |error: &dyn std::fmt::Display| format!("the drawing can't be put into the page: {error}");
     let mut reader = Reader::from_str(svg);
     let mut writer = Writer::new(Vec::new());
