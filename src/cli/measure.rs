@@ -20,6 +20,7 @@ const EXAMPLES: &str = "Examples:
   layrule measure bath.lay --output text --output json=bath.json
                                                      for a person, and for a program
   layrule measure bath.lay --tape-spacing \"400 mm\"   with fixing tape laid closer
+  layrule measure --figures                          what figures there are
   layrule measure - < bath.lay                       a plan from standard input
 
 What can't be told shows as a dash with the reason. What the free floor leaves along walls, and what a resistance may
@@ -31,14 +32,17 @@ Exit codes: 0 taken off, 1 taken off as far as the plan could be read, 2 not tak
 #[command(after_help = EXAMPLES)]
 pub(super) struct MeasureArguments {
     /// The plan (`.lay`), or `-` for standard input
-    #[arg(value_name = "FILE")]
-    plan: PathBuf,
+    #[arg(value_name = "FILE", required_unless_present = "figures")]
+    plan: Option<PathBuf>,
     /// An output (`text`, `json`, `csv` or `markdown`) and, after `=`, its file; may be given several times; one of them may go to standard output
     #[arg(long, value_name = "FORM[=FILE]")]
     output: Vec<Target<Form>>,
     /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE")]
     rules: Vec<PathBuf>,
+    /// List in Markdown what figures there are and how each is reckoned, and measure nothing
+    #[arg(long, conflicts_with_all = ["plan", "output"])]
+    figures: bool,
     /// How far apart lines of fixing tape lie at the most; 500 mm where not given
     #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
     tape_spacing: Option<f64>,
@@ -62,13 +66,17 @@ fn parse_length(text: &str) -> Result<f64, String> {
 
 pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8, Vec<Problem>> {
     let one = |problem| vec![problem];
+    let Some(file) = &arguments.plan else {
+        console.print(crate::reference::takeoff().as_bytes()).map_err(one)?;
+        return Ok(SOUND);
+    };
     let here = one_plan::here()?;
-    let project = one_plan::project(&arguments.plan, arguments.project.as_ref(), &arguments.rules, &here)?;
+    let project = one_plan::project(file, arguments.project.as_ref(), &arguments.rules, &here)?;
     let rules = rule_set(&project.rules.value)?;
     let text = [Target { form: Form::Text, file: None }];
     let targets = if arguments.output.is_empty() { &text[..] } else { &arguments.output };
     let sinks = open_sinks(targets, &here)?;
-    let plan = resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?);
+    let plan = resolve(one_plan::load(file, &project, &here).map_err(one)?);
     one_plan::tell_faults(&plan, console);
     let mut allowances = Allowances::of(&rules);
     allowances.tape_spacing = arguments.tape_spacing.unwrap_or(allowances.tape_spacing);

@@ -21,7 +21,8 @@ pub fn inline(svg: &str, prefix: &str) -> Result<String, String> {
         };
         writer.write_event(event).map_err(|error| wrong(&error))?;
     }
-    String::from_utf8(writer.into_inner()).map_err(|error| wrong(&error))
+    let text = String::from_utf8(writer.into_inner()).map_err(|error| wrong(&error))?;
+    Ok(text.trim().to_string())
 }
 
 fn renamed(

@@ -1,5 +1,6 @@
 //! The newest view, and those who wait for a newer one.
 
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::{Arc, Condvar, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
@@ -74,11 +75,22 @@ impl Board {
         self.changed.notify_all();
     }
 
-    /// What is shown now, once there is anything newer than `after`; nothing where that takes longer than `patience`.
-    pub fn newer(&self, after: u64, patience: Duration) -> Option<Arc<str>> {
+    /// Wakes all who wait, so that they see whether they were cut off.
+    pub fn wake(&self) {
+        // Whoever is about to wait has the lock until it does.
+        drop(self.held());
+        self.changed.notify_all();
+    }
+
+    /// What is shown now, once there is anything newer than `after`; nothing where that takes longer than `patience`, or the one who waits
+    /// was `cut` off.
+    pub fn newer(&self, after: u64, patience: Duration, cut: &AtomicBool) -> Option<Arc<str>> {
         let until = Instant::now() + patience;
         let mut held = self.held();
         while held.version <= after {
+            if cut.load(Ordering::Acquire) {
+                return None;
+            }
             let left = until.checked_duration_since(Instant::now())?;
             held = self.changed.wait_timeout(held, left).unwrap_or_else(PoisonError::into_inner).0;
         }

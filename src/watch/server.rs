@@ -6,7 +6,8 @@
 use std::collections::VecDeque;
 use std::io::{Read as _, Write as _};
 use std::net::{Shutdown, TcpListener, TcpStream};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::atomic::{AtomicBool, AtomicUsize, Ordering};
+use std::sync::{Arc, Mutex, MutexGuard, PoisonError};
 use std::time::{Duration, Instant};
 
 use super::board::Board;
@@ -14,6 +15,8 @@ use super::request::{Asked, LONGEST_HEAD, Refused, parse};
 
 /// The most connections, and so threads, at a time.
 const MOST_CONNECTIONS: usize = 48;
+/// How many more threads there may be, of connections just cut off.
+const GOING: usize = 8;
 /// How long a request may take to come in.
 const LONGEST_REQUEST: Duration = Duration::from_secs(5);
 /// How long a piece of an answer may take to go out.
@@ -29,32 +32,52 @@ const GUARDS: &str = "Content-Security-Policy: default-src 'none'; script-src 's
 form-action 'none'; frame-ancestors 'none'\r\nX-Content-Type-Options: nosniff\r\nReferrer-Policy: no-referrer\r\nCache-Control: no-store\r\n\
 Cross-Origin-Resource-Policy: same-origin\r\nCross-Origin-Opener-Policy: same-origin\r\nConnection: close\r\n";
 
-/// The connections there are, in the order they came.
+/// The connections there are, in the order they came, and how many threads answer, those that were just cut off among them.
 #[derive(Default)]
 struct Connections {
-    open: Mutex<(u64, VecDeque<(u64, TcpStream)>)>,
+    open: Mutex<VecDeque<Connection>>,
+    threads: AtomicUsize,
+}
+
+struct Connection {
+    stream: TcpStream,
+    /// Whether it was cut off.
+    cut: Arc<AtomicBool>,
 }
 
 impl Connections {
-    /// Takes one more, and cuts off the first where that is one too many. Gives the number to let it go by.
-    fn enter(&self, stream: &TcpStream) -> std::io::Result<u64> {
-        let own = stream.try_clone()?;
-        let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
-        open.0 += 1;
-        let number = open.0;
-        if open.1.len() >= MOST_CONNECTIONS
-            && let Some((_, first)) = open.1.pop_front()
-        {
-            // It may have gone by itself.
-            let _ = first.shutdown(Shutdown::Both);
-        }
-        open.1.push_back((number, own));
-        Ok(number)
+    fn open(&self) -> MutexGuard<'_, VecDeque<Connection>> {
+        self.open.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    fn leave(&self, number: u64) {
-        let mut open = self.open.lock().unwrap_or_else(PoisonError::into_inner);
-        open.1.retain(|(known, _)| *known != number);
+    /// Takes one more, and cuts off the first where that is one too many. Gives what tells it that it was cut off itself.
+    fn enter(&self, stream: &TcpStream, board: &Board) -> std::io::Result<Arc<AtomicBool>> {
+        let own = Connection { stream: stream.try_clone()?, cut: Arc::default() };
+        let cut = Arc::clone(&own.cut);
+        let mut open = self.open();
+        if open.len() >= MOST_CONNECTIONS
+            && let Some(first) = open.pop_front()
+        {
+            first.cut.store(true, Ordering::Release);
+            // It may have gone by itself.
+            let _ = first.stream.shutdown(Shutdown::Both);
+            board.wake();
+        }
+        open.push_back(own);
+        self.threads.fetch_add(1, Ordering::AcqRel);
+        Ok(cut)
+    }
+
+    fn leave(&self, cut: &Arc<AtomicBool>) {
+        self.open().retain(|known| !Arc::ptr_eq(&known.cut, cut));
+        self.threads.fetch_sub(1, Ordering::AcqRel);
+    }
+
+    /// Waits until those that were cut off have gone, but for a few.
+    fn calm_down(&self) {
+        while self.threads.load(Ordering::Acquire) > MOST_CONNECTIONS + GOING {
+            std::thread::sleep(Duration::from_millis(1));
+        }
     }
 }
 
@@ -62,26 +85,27 @@ impl Connections {
 pub(super) fn serve(listener: &TcpListener, port: u16, board: &Arc<Board>) {
     let connections = Arc::new(Connections::default());
     for stream in listener.incoming() {
-        let entered = stream.and_then(|stream| Ok((connections.enter(&stream)?, stream)));
-        let Ok((number, stream)) = entered else {
+        let entered = stream.and_then(|stream| Ok((connections.enter(&stream, board)?, stream)));
+        let Ok((cut, stream)) = entered else {
             // The system is out of something; it may have it again in a moment.
             std::thread::sleep(Duration::from_millis(50));
             continue;
         };
-        let (own, shown) = (Arc::clone(&connections), Arc::clone(board));
+        let (own, shown, own_cut) = (Arc::clone(&connections), Arc::clone(board), Arc::clone(&cut));
         let answering = std::thread::Builder::new().name("answer".into()).stack_size(256 * 1024);
         let begun = answering.spawn(move || {
             // Whoever goes away before the answer has no one to be told.
-            let _ = answer(stream, port, &shown);
-            own.leave(number);
+            let _ = answer(stream, port, &shown, &own_cut);
+            own.leave(&own_cut);
         });
         if begun.is_err() {
-            connections.leave(number);
+            connections.leave(&cut);
         }
+        connections.calm_down();
     }
 }
 
-fn answer(mut stream: TcpStream, port: u16, board: &Board) -> std::io::Result<()> {
+fn answer(mut stream: TcpStream, port: u16, board: &Board, cut: &AtomicBool) -> std::io::Result<()> {
     stream.set_write_timeout(Some(LONGEST_PIECE))?;
     let (asked, head_only) = match read(&mut stream, port) {
         Ok(request) => request,
@@ -98,7 +122,7 @@ fn answer(mut stream: TcpStream, port: u16, board: &Board) -> std::io::Result<()
         Asked::Style => ("text/css; charset=utf-8", STYLE),
         Asked::Script => ("text/javascript; charset=utf-8", SCRIPT),
         Asked::Icon => ("image/svg+xml", ICON),
-        Asked::Newer(after, patience) => match board.newer(after, patience) {
+        Asked::Newer(after, patience) => match board.newer(after, patience, cut) {
             Some(json) => {
                 newer = json;
                 ("application/json", &*newer)
