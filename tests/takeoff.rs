@@ -1,5 +1,6 @@
 //! Take-offs: figures against sums worked by hand, what can't be told, each output read back.
 
+use layrule::report::Worded as _;
 use layrule::takeoff::allowances::Allowances;
 use layrule::takeoff::figures::{self as of, What};
 use layrule::takeoff::{Kind, Part, RoomTakeOff, TakeOff, Value, take_off};
@@ -356,6 +357,12 @@ fn bad_input_is_told_of() {
     assert!(out.contains("no room"), "{out}");
     assert_eq!(folder.run(&["measure", "broken.lay"]).0, 1);
     assert_eq!(folder.run(&["measure", "long.lay"]).0, 0);
+    refused(&["measure", "store.lay", "--part", "cabel"], "did you mean");
+    let (code, out, _) = folder.run(&["measure", "store.lay", "--part", "kit", "--part", "supply"]);
+    assert_eq!(code, 0);
+    assert!(out.contains("kit K") && out.contains("supply spur") && !out.contains("cable a"), "{out}");
+    let (code, out, _) = folder.run(&["measure", "--figures"]);
+    assert_eq!((code, out.as_str()), (0, include_str!("../grammar/takeoff.md")));
     let (_, out, _) = folder.run(&["measure", "store.lay", "--tape-spacing", "38 cm"]);
     assert!(out.contains("380 mm"), "{out}");
 }

@@ -9,13 +9,14 @@ use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::model::resolve::resolve;
 use crate::quantity::{Dimension, Quantity, unit_named};
-use crate::report::Target;
+use crate::report::{Target, Worded as _};
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::outputs::{Form, write};
-use crate::takeoff::take_off;
+use crate::takeoff::{Kind, take_off};
 
 const EXAMPLES: &str = "Examples:
   layrule measure bath.lay                           what it comes to, and how each figure is reckoned
+  layrule measure bath.lay --part kit --part layer   what is to be ordered
   layrule measure bath.lay --output csv=bath.csv     for a spreadsheet
   layrule measure bath.lay --output text --output json=bath.json
                                                      for a person, and for a program
@@ -37,11 +38,14 @@ pub(super) struct MeasureArguments {
     /// An output (`text`, `json`, `csv` or `markdown`) and, after `=`, its file; may be given several times; one of them may go to standard output
     #[arg(long, value_name = "FORM[=FILE]")]
     output: Vec<Target<Form>>,
+    /// Only parts of this kind: `areas`, `obstacle`, `cable`, `thermostat`, `heat`, `kit`, `fixing`, `sensor`, `layer` or `supply`; may be given several times
+    #[arg(long, value_name = "KIND", value_parser = parse_kind)]
+    part: Vec<Kind>,
     /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE")]
     rules: Vec<PathBuf>,
     /// List in Markdown what figures there are and how each is reckoned, and measure nothing
-    #[arg(long, conflicts_with_all = ["plan", "output"])]
+    #[arg(long, conflicts_with_all = ["plan", "output", "part"])]
     figures: bool,
     /// How far apart lines of fixing tape lie at the most; 500 mm where not given
     #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
@@ -49,6 +53,10 @@ pub(super) struct MeasureArguments {
     /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given
     #[arg(long, value_name = "FOLDER")]
     project: Option<PathBuf>,
+}
+
+fn parse_kind(word: &str) -> Result<Kind, String> {
+    Kind::meant(word, "kind of part")
 }
 
 /// A length of more than nothing, mm, with its unit or without.
@@ -80,7 +88,10 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
     one_plan::tell_faults(&plan, console);
     let mut allowances = Allowances::of(&rules);
     allowances.tape_spacing = arguments.tape_spacing.unwrap_or(allowances.tape_spacing);
-    let taken = take_off(&plan, &allowances);
+    let mut taken = take_off(&plan, &allowances);
+    if !arguments.part.is_empty() {
+        taken.keep(&arguments.part);
+    }
     for (target, sink) in targets.iter().zip(sinks) {
         sink.put(&write(&taken, target.form), console).map_err(one)?;
     }

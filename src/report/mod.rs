@@ -132,6 +132,19 @@ pub trait Worded: Copy + PartialEq + 'static {
     fn word(self) -> &'static str {
         Self::WORDS.iter().find(|(known, _)| *known == self).map_or("", |(_, word)| word)
     }
+
+    /// The one that a word means; `what` says what they are.
+    ///
+    /// # Errors
+    /// That there is none, with the nearest there is.
+    fn meant(word: &str, what: &str) -> Result<Self, String> {
+        let words = || Self::WORDS.iter().map(|(_, word)| *word);
+        let known = Self::WORDS.iter().find(|(_, known)| *known == word);
+        known.map(|(one, _)| *one).ok_or_else(|| match nearest(word, words()) {
+            Some(near) => format!("no {what} is called `{word}`; did you mean `{near}`?"),
+            None => format!("no {what} is called `{word}`; there are {}", quoted(words(), "and")),
+        })
+    }
 }
 
 impl Worded for Form {
@@ -156,14 +169,7 @@ impl<F: Worded> std::str::FromStr for Target<F> {
             Some((word, file)) => (word, Some(file.into())),
             None => (text, None),
         };
-        let words = || F::WORDS.iter().map(|(_, word)| *word);
-        match F::WORDS.iter().find(|(_, known)| *known == word) {
-            Some((form, _)) => Ok(Target { form: *form, file }),
-            None => Err(match nearest(word, words()) {
-                Some(near) => format!("no output is called `{word}`; did you mean `{near}`?"),
-                None => format!("no output is called `{word}`; there are {}", quoted(words(), "and")),
-            }),
-        }
+        F::meant(word, "output").map(|form| Target { form, file })
     }
 }
 

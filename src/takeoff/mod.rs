@@ -14,6 +14,7 @@ pub mod outputs;
 use crate::measure::room::RoomMeasure;
 use crate::model::{Plan, Room};
 use crate::quantity::{Dimension, Quantity};
+use crate::report::Worded;
 use crate::source::FileId;
 use allowances::Allowances;
 use figures::What;
@@ -100,22 +101,19 @@ pub enum Kind {
     Supply,
 }
 
-impl Kind {
-    /// The word for it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Kind::Areas => "areas",
-            Kind::Obstacle => "obstacle",
-            Kind::Cable => "cable",
-            Kind::Thermostat => "thermostat",
-            Kind::Heat => "heat",
-            Kind::Layer => "layer",
-            Kind::Kit => "kit",
-            Kind::Sensor => "sensor",
-            Kind::Fixing => "fixing",
-            Kind::Supply => "supply",
-        }
-    }
+impl Worded for Kind {
+    const WORDS: &'static [(Kind, &'static str)] = &[
+        (Kind::Areas, "areas"),
+        (Kind::Obstacle, "obstacle"),
+        (Kind::Cable, "cable"),
+        (Kind::Thermostat, "thermostat"),
+        (Kind::Heat, "heat"),
+        (Kind::Kit, "kit"),
+        (Kind::Fixing, "fixing"),
+        (Kind::Sensor, "sensor"),
+        (Kind::Layer, "layer"),
+        (Kind::Supply, "supply"),
+    ];
 }
 
 /// A thing of the plan with its figures.
@@ -176,6 +174,16 @@ pub struct TakeOff {
     pub rooms: Vec<RoomTakeOff>,
     /// The supplies that feed its thermostats.
     pub supplies: Vec<Part>,
+}
+
+impl TakeOff {
+    /// Leaves nothing but parts of these kinds.
+    pub fn keep(&mut self, kinds: &[Kind]) {
+        let rooms = self.rooms.iter_mut().map(|room| &mut room.parts);
+        for parts in rooms.chain([&mut self.supplies]) {
+            parts.retain(|part| kinds.contains(&part.kind));
+        }
+    }
 }
 
 /// A room that is being taken off.

@@ -1,6 +1,7 @@
 //! A take-off as comma-separated values by RFC 4180, a row a figure.
 
 use super::rounded;
+use crate::report::Worded as _;
 use crate::takeoff::{Part, TakeOff, Value};
 
 const HEADER: [&str; 9] = ["room", "kind", "name", "figure", "value", "unit", "text", "missing", "reckoned"];

@@ -4,6 +4,7 @@
 use serde::Serialize;
 
 use super::rounded;
+use crate::report::Worded as _;
 use crate::takeoff::{Figure, Part, TakeOff, Value};
 
 /// The version of the form.
