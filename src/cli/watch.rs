@@ -49,6 +49,9 @@ pub(super) struct WatchArguments {
     project: Option<PathBuf>,
 }
 
+/// The most faults of a plan that the page tells of.
+const MOST_FAULTS: usize = 50;
+
 /// What is read again and again.
 struct Watched {
     plan: PathBuf,
@@ -125,8 +128,13 @@ impl Watched {
         if plan.faults.is_empty() {
             return Seen::Whole(view);
         }
-        let faults = Text { color: false }.plan(&one_plan::reading(&plan));
-        Seen::Partly(view, String::from_utf8_lossy(&faults).into_owned())
+        let mut faults = one_plan::reading(&plan);
+        faults.findings.truncate(MOST_FAULTS);
+        let mut told = String::from_utf8_lossy(&Text { color: false }.plan(&faults)).into_owned();
+        if plan.faults.len() > MOST_FAULTS {
+            told.push_str(&format!("and {} more: `layrule check` lists them all\n", plan.faults.len() - MOST_FAULTS));
+        }
+        Seen::Partly(view, told)
     }
 
     /// The files that a plan uses.

@@ -22,7 +22,7 @@ pub(super) fn summary(report: &Report) -> String {
 }
 
 /// Findings with the numbers that the drawing marks them by.
-fn numbered<'r>(report: &'r Report, agreed: bool) -> impl Iterator<Item = (usize, &'r Finding)> {
+fn numbered(report: &Report, agreed: bool) -> impl Iterator<Item = (usize, &Finding)> {
     (1..).zip(&report.findings).filter(move |(_, finding)| finding.accepted.is_some() == agreed)
 }
 

@@ -1,7 +1,7 @@
 //! The handover: one HTML page with all that stays with a floor: its drawing, its cables and circuit, the readings that were taken and are
 //! still to be taken, its build-up and heat, what was found and agreed, and who answers for it.
 //!
-//! A page is data first: [`Page`], made of [`Table`]s and pictures by one file a section. `handover.html` and `handover.css` show it; the
+//! A page is data first: a `Page`, made of `Table`s and pictures by one file a section. `handover.html` and `handover.css` show it; the
 //! template escapes every text. The page has no script and asks for nothing from outside.
 
 mod chart;

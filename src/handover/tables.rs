@@ -143,7 +143,7 @@ pub(super) fn areas(taken: &RoomTakeOff) -> Table {
 pub(super) fn layers(room: &Room, taken: &RoomTakeOff) -> Table {
     let kind = room.floor.as_ref().map(|floor| if floor.timber { ", timber floor" } else { ", concrete floor" });
     let caption = format!("Floor build-up, top first{}", kind.unwrap_or(""));
-    let mut table = Table::new(caption, &["Layer", "Thickness", "Conductivity", "Area", "Cable"]);
+    let mut table = Table::new(caption, &["Layer", "Thickness", "Conductivity or resistance", "Area", "Cable"]);
     let layers = room.floor.iter().flat_map(|floor| &floor.layers);
     for (layer, part) in layers.zip(of_kind(taken, Kind::Layer)) {
         let conductivity = match &layer.body {
