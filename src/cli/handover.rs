@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::one_plan::HeldTo;
 use super::outputs::open_sinks;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
@@ -33,21 +34,17 @@ pub(super) struct HandoverArguments {
     /// Where the page goes; standard output where not given
     #[arg(long, short, value_name = "FILE")]
     output: Option<PathBuf>,
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
-    #[arg(long, value_name = "FILE")]
-    rules: Vec<PathBuf>,
     /// The date that the page bears, and on which deviations are judged to hold
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::check::parse_date)]
     date: Option<jiff::civil::Date>,
-    /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given
-    #[arg(long, value_name = "FOLDER")]
-    project: Option<PathBuf>,
+    #[command(flatten)]
+    held: HeldTo,
 }
 
 pub(super) fn run(arguments: &HandoverArguments, console: &Console) -> Result<u8, Vec<Problem>> {
     let one = |problem| vec![problem];
     let here = one_plan::here()?;
-    let project = one_plan::project(&arguments.plan, arguments.project.as_ref(), &arguments.rules, &here)?;
+    let project = arguments.held.project(&arguments.plan, &here)?;
     let rules = rule_set(&project.rules.value)?;
     let target = Target { form: Form::Text, file: arguments.output.clone() };
     let sinks = open_sinks(&[target], &here)?;

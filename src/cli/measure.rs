@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::one_plan::HeldTo;
 use super::outputs::open_sinks;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
@@ -41,18 +42,14 @@ pub(super) struct MeasureArguments {
     /// Only parts of this kind: `areas`, `obstacle`, `cable`, `thermostat`, `heat`, `kit`, `fixing`, `sensor`, `layer` or `supply`; may be given several times
     #[arg(long, value_name = "KIND", value_parser = parse_kind)]
     part: Vec<Kind>,
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
-    #[arg(long, value_name = "FILE")]
-    rules: Vec<PathBuf>,
     /// List in Markdown what figures there are and how each is reckoned, and measure nothing
     #[arg(long, conflicts_with_all = ["plan", "output", "part"])]
     figures: bool,
     /// How far apart lines of fixing tape lie at the most; 500 mm where not given
     #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
     tape_spacing: Option<f64>,
-    /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given
-    #[arg(long, value_name = "FOLDER")]
-    project: Option<PathBuf>,
+    #[command(flatten)]
+    held: HeldTo,
 }
 
 fn parse_kind(word: &str) -> Result<Kind, String> {
@@ -79,7 +76,7 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
         return Ok(SOUND);
     };
     let here = one_plan::here()?;
-    let project = one_plan::project(file, arguments.project.as_ref(), &arguments.rules, &here)?;
+    let project = arguments.held.project(file, &here)?;
     let rules = rule_set(&project.rules.value)?;
     let text = [Target { form: Form::Text, file: None }];
     let targets = if arguments.output.is_empty() { &text[..] } else { &arguments.output };

@@ -55,9 +55,9 @@ enum Command {
     Check(check::CheckArguments),
     /// Draw a plan: a sheet a room, to scale, as SVG, PNG or PDF
     Draw(draw::DrawArguments),
-    /// Take off a plan: areas, cables, loads, heat and materials, and how each figure is reckoned
+    /// Take off a plan: areas, cables, loads, heat, materials
     Measure(measure::MeasureArguments),
-    /// Write the page that is handed over with a floor: drawing, schedule, test record, findings, signatures
+    /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
     Watch(watch::WatchArguments),

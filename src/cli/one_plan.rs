@@ -3,6 +3,8 @@
 use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
+use clap::Args;
+
 use super::Console;
 use super::outputs::NewFile;
 use super::problem::Problem;
@@ -13,6 +15,24 @@ use crate::model::load::{Library, Loaded};
 use crate::report::Reporter as _;
 use crate::report::text::Text;
 use crate::source::{Disk, read_text, tidy_path};
+
+/// What a plan is held to, and where it may take files from.
+#[derive(Debug, Args)]
+pub(super) struct HeldTo {
+    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    #[arg(long, value_name = "FILE")]
+    rules: Vec<PathBuf>,
+    /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given
+    #[arg(long, value_name = "FOLDER")]
+    project: Option<PathBuf>,
+}
+
+impl HeldTo {
+    /// The project that a plan belongs to.
+    pub fn project(&self, plan: &Path, here: &Path) -> Result<Project, Vec<Problem>> {
+        project(plan, self.project.as_ref(), &self.rules, here)
+    }
+}
 
 /// The current folder.
 pub(super) fn here() -> Result<PathBuf, Vec<Problem>> {

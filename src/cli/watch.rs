@@ -6,6 +6,7 @@ use std::sync::mpsc::channel;
 
 use clap::Args;
 
+use super::one_plan::HeldTo;
 use super::problem::Problem;
 use super::settings::Project;
 use super::{Console, SOUND, one_plan, rule_set};
@@ -38,15 +39,11 @@ pub(super) struct WatchArguments {
     /// The port of the page; a free one where not given
     #[arg(long, value_name = "PORT", default_value_t = 0)]
     port: u16,
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
-    #[arg(long, value_name = "FILE")]
-    rules: Vec<PathBuf>,
     /// The date that the drawing bears, and on which deviations are judged to hold; today, and none on the drawing, where not given
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::check::parse_date)]
     date: Option<jiff::civil::Date>,
-    /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given
-    #[arg(long, value_name = "FOLDER")]
-    project: Option<PathBuf>,
+    #[command(flatten)]
+    held: HeldTo,
 }
 
 /// The most faults of a plan that the page tells of.
@@ -67,7 +64,7 @@ pub(super) fn run(arguments: &WatchArguments, console: &Console) -> Result<u8, V
         return Err(one(problem));
     }
     let here = one_plan::here()?;
-    let project = one_plan::project(&arguments.plan, arguments.project.as_ref(), &arguments.rules, &here)?;
+    let project = arguments.held.project(&arguments.plan, &here)?;
     let watched = Watched { plan: arguments.plan.clone(), date: arguments.date, project, here };
     // What is wrong from the start is told at once.
     rule_set(&watched.project.rules.value)?;
