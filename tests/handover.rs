@@ -9,7 +9,7 @@ use layrule::takeoff::allowances::Allowances;
 use scraper::{ElementRef, Html, Selector};
 
 use crate::command_line::Folder;
-use crate::common::{RULES, TODAY, plan, root};
+use crate::common::{RULES, TODAY, plan, plan_with_kits, root};
 
 /// The handover of a plan, held to the built-in rules.
 pub fn page_of(plan: &Plan) -> String {
@@ -139,6 +139,26 @@ fn a_record_is_shown_with_its_bands_and_its_days() {
         ["2026-10-16", "14 days, by the record", "2026-10-30", "2026-11-04", "electrician for flat 4, 2026-11-04"]
     );
     assert_eq!(rows(table(&page, "Schedule of cables"))[0][..6], ["a", "W-560", "55.02 m", "56 m", "61", "80 mm"]);
+}
+
+/// A reading's height on the chart is where it lies between the edges of the band; one far off is an arrow at the edge of the chart.
+#[test]
+fn a_chart_is_to_scale() {
+    let lay = include_str!("../examples/bathroom.lay")
+        .replace("after-tiling         2026-10-19 cable a 95", "after-tiling         2026-10-19 cable a 9500");
+    let page = is_sound(&page_of(&plan_with_kits(&lay)));
+    let number = |element: ElementRef<'_>, name: &str| -> f64 {
+        element.value().attr(name).and_then(|text| text.parse().ok()).unwrap_or_else(|| panic!("{name}"))
+    };
+    let band = all(&page, "figure.chart .band rect")[0];
+    let (top, high) = (number(band, "y"), number(band, "height"));
+    let dots = all(&page, "figure.chart circle[data-ohm]");
+    assert_eq!(dots.len(), 4);
+    for dot in dots {
+        let share = (number(dot, "data-ohm") - 94.0 * 0.95) / (94.0 * 0.15);
+        assert!((number(dot, "cy") - (top + high * (1.0 - share))).abs() < 0.01, "{share}");
+    }
+    assert_eq!(all(&page, "figure.chart path[data-ohm]").len(), 1);
 }
 
 #[test]
