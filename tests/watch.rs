@@ -162,13 +162,24 @@ fn a_plan_that_never_was_sound_is_drawn_as_far_as_it_goes() {
     assert_eq!(shown["view"]["rooms"].as_array().map(Vec::len), Some(1));
 }
 
-/// A page of another site whose name was made to lead here names that site as the host.
+/// A page of another site whose name was made to lead here names that site as the host. RFC 9112, 3.2: a request without a host, or with
+/// several, is answered with 400.
 #[test]
 fn strangers_and_writers_are_refused() {
     let folder = Folder::new(&[("p.lay", SOUND)]);
     let watching = Watching::begin(&folder, &["p.lay"]);
-    let local = format!("GET / HTTP/1.1\r\nHost: localhost:{}", watching.port);
-    assert_eq!(watching.ask(&local).0, 200);
+    let port = watching.port;
+    for own in ["localhost", "LOCALHOST", "127.0.0.1"] {
+        assert_eq!(watching.ask(&format!("GET / HTTP/1.1\r\nhost: {own}:{port}")).0, 200, "{own}");
+    }
+    for other in
+        ["127.0.0.1:80", "0.0.0.0:PORT", "localhost.example.org:PORT", "127.0.0.1:PORT.example.org", "[::1]:PORT", ""]
+    {
+        let lines = format!("GET / HTTP/1.1\r\nHost: {}", other.replace("PORT", &port.to_string()));
+        assert_eq!(watching.ask(&lines).0, 403, "{other}");
+    }
+    let many = format!("GET / HTTP/1.1\r\n{}Host: OWN", "X: a\r\n".repeat(100));
+    assert_eq!(watching.ask(&many).0, 431);
     for (lines, expected) in [
         ("GET / HTTP/1.1\r\nHost: example.org", 403),
         ("GET /view HTTP/1.1\r\nHost: example.org:80", 403),
