@@ -386,7 +386,8 @@ impl<'a> Cover<'a> {
         let mut cuts: Vec<f64> = Vec::new();
         let solids: Vec<(&Ring, bool)> = self.solids.iter().map(|solid| (*solid, true)).collect();
         let all_rings: Vec<(&Ring, bool)> = solids.iter().copied().chain([(self.outline, false)]).collect();
-        let (mut own_rings, mut rings): (Vec<(&Ring, bool)>, Vec<(&Ring, bool)>) = (Vec::new(), Vec::new());
+        let mut own_rings: Vec<(&Ring, bool)> = Vec::new();
+        let mut rings: Vec<(&Ring, bool)> = Vec::new();
         let mut open = |edge: &Edge, covered: &Covered| {
             let mut reached = 0.0;
             for &(from, to) in &covered.0 {
