@@ -261,6 +261,15 @@ fn movement_joint() {
 }
 
 #[test]
+fn under_partition() {
+    let screen = |x: u32| {
+        room(&format!("partition s ({x}, 0) ({x}, 3000) height 2000\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))
+    };
+    border("under-partition", &screen(1550), &screen(1549));
+    assert!(finds(&screen(1000), "under-partition"));
+}
+
+#[test]
 fn pipe_clearance() {
     let pipe = |x: u32, kind: &str| {
         room(&format!("pipe p {kind} ({x}, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))

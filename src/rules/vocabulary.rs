@@ -231,6 +231,9 @@ collections! {
     "near-pipes" (MINIMUM) of Meeting: "Runs nearer than `minimum` to a pipe, or crossing it." = |world, given, visit| {
         visit_meetings(world, given[0], visit, |_, line| matches!(line, Some(LineKind::Pipe(_))));
     };
+    "near-partitions" (MINIMUM) of Meeting: "Runs nearer than `minimum` to the line of a partition, or crossing it." = |world, given, visit| {
+        visit_meetings(world, given[0], visit, |_, line| matches!(line, Some(LineKind::Partition(_))));
+    };
     "near-doors" (MINIMUM) of Meeting: "Runs nearer than `minimum` to the threshold of a door." = |world, given, visit| {
         visit_meetings(world, given[0], visit, |_, line| matches!(line, Some(LineKind::Door(_))));
     };
