@@ -8,6 +8,7 @@ pub mod electricity;
 pub mod floor_heat;
 pub mod heat;
 pub mod index;
+pub mod leads;
 pub mod length;
 pub mod levels;
 pub mod record;
