@@ -6,7 +6,8 @@ use std::rc::Rc;
 
 use super::areas::{Margins, Obstacles};
 use super::bays::Bay;
-use super::cover::{Capsule, Patch};
+use super::cover::Patch;
+use super::edge::Capsule;
 use super::index::{Ring, RunId, RunIndex};
 use super::leads::{self, DrilledLead, Lead};
 use super::levels::Levels;
