@@ -393,11 +393,14 @@ impl Judge<'_, '_> {
                     Value::Item(item) => item,
                     other => return other,
                 };
-                let given = match self.numbers(arguments, *span) {
-                    Ok(given) => given,
-                    Err(value) => return value,
-                };
-                (field.get)(self.world, item, &given)
+                // Most fields are given nothing.
+                if arguments.is_empty() {
+                    return (field.get)(self.world, item, &[]);
+                }
+                match self.numbers(arguments, *span) {
+                    Ok(given) => (field.get)(self.world, item, &given),
+                    Err(value) => value,
+                }
             }
             Expr::Collect(collection, arguments, span) => {
                 let given = match self.numbers(arguments, *span) {
