@@ -1,6 +1,6 @@
 //! The project file, `layrule.toml`: what holds for the plans of a folder. `grammar/project.md` is its reference.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -13,6 +13,17 @@ use crate::text::{nearest, quoted};
 
 /// What the project file is called.
 pub const FILE: &str = "layrule.toml";
+
+/// The folder a plan may use files from: the nearest folder at or above `start`, inside its repository, that holds a project file; else
+/// its repository; else the folder `here` where `start` lies in it; else `start` itself.
+pub fn folder_of(start: &Path, here: &Path) -> PathBuf {
+    for folder in start.ancestors() {
+        if folder.join(FILE).symlink_metadata().is_ok() || folder.join(".git").exists() {
+            return folder.to_path_buf();
+        }
+    }
+    if start.starts_with(here) { here.to_path_buf() } else { start.to_path_buf() }
+}
 
 /// A value and where it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -4,6 +4,7 @@
 //! expected where a statement can't be read.
 
 pub mod explain;
+pub mod names;
 pub mod parse;
 pub mod tree;
 

@@ -10,6 +10,7 @@ pub mod heat;
 pub mod index;
 pub mod length;
 pub mod levels;
+pub mod nearest;
 pub mod record;
 pub mod room;
 pub mod sensor;
