@@ -36,6 +36,7 @@ pub mod finding;
 pub mod fingerprint;
 pub mod geometry;
 pub mod known;
+pub mod language_server;
 pub mod layout;
 pub mod measure;
 pub mod model;

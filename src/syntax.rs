@@ -174,6 +174,11 @@ impl<R: RuleType + 'static> Language<R> {
         }
     }
 
+    /// Every word that one of `rules` reads.
+    pub fn every_word(&self, rules: &[R]) -> std::collections::HashSet<String> {
+        rules.iter().flat_map(|rule| self.words_of(*rule)).collect()
+    }
+
     /// What a statement of the block of `context` could go on with behind `prefix`; nothing where that is none of its beginning.
     pub fn next(&self, context: R, prefix: &str) -> Vec<R> {
         // A character that nothing can begin with stops reading there.

@@ -4,6 +4,7 @@ mod check;
 mod completions;
 mod draw;
 mod jobs;
+mod language_server;
 mod outputs;
 mod problem;
 mod rules;
@@ -52,6 +53,8 @@ enum Command {
     Draw(draw::DrawArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
+    /// Serve an editor: findings while typing, names, completion
+    LanguageServer(language_server::LanguageServerArguments),
     /// Print a script that completes commands in a shell
     Completions(completions::CompletionsArguments),
     /// Print a manual page
@@ -132,6 +135,7 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
+        Command::LanguageServer(arguments) => language_server::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),
     };

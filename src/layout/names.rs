@@ -2,6 +2,7 @@
 //!
 //! A pure function of the syntax tree. Which use means which giver is for those who know the other files.
 
+use super::parse::Rule;
 use super::tree::*;
 use crate::quantity::Dimension;
 use crate::source::Span;
@@ -364,5 +365,23 @@ impl Found {
             RecordEntry::Tiled(_, drying, _) => self.exprs(drying),
             RecordEntry::SwitchedOn(..) | RecordEntry::Signed(..) => {}
         }
+    }
+}
+
+/// What is named where a name stands in a statement that starts with the word `first`, behind the word `last`; nothing where a name is given
+/// rather than used.
+pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
+    match (context, first, last) {
+        (Rule::floor_line, ..) => Some(Kind::Material),
+        (Rule::cable_line, "kit", _) => Some(Kind::Kit),
+        (Rule::cable_line, "tail", "tail") => Some(Kind::Junction),
+        (Rule::cable_line, "tail", "cable") | (Rule::record_line, _, "cable") => Some(Kind::Cable),
+        (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
+            Some(Kind::Thermostat)
+        }
+        (Rule::room_line, "thermostat", "on") => Some(Kind::Supply),
+        (Rule::room_line, "deviation", "deviation") => Some(Kind::Rule),
+        (Rule::room_line, "deviation", kind) => Kind::of_target(kind),
+        _ => None,
     }
 }
