@@ -48,3 +48,4 @@ pub mod rules;
 pub mod source;
 pub mod syntax;
 pub mod text;
+pub mod tidy;

@@ -25,16 +25,19 @@ pub fn folder_of(start: &Path, here: &Path) -> PathBuf {
     if start.starts_with(here) { here.to_path_buf() } else { start.to_path_buf() }
 }
 
-/// The plans below a folder, in order. Links are not followed. What `.gitignore` files of a repository name is passed over; what only this
+/// The files below a folder that end in one of `endings`, in order. Links are not followed. What `.gitignore` files of a repository name is passed over; what only this
 /// machine's settings name is not, so that a run comes to the same everywhere.
-pub fn plans_below(folder: &Path) -> impl Iterator<Item = Result<ignore::DirEntry, ignore::Error>> {
+pub fn files_below<'e>(
+    folder: &Path,
+    endings: &'e [&'e str],
+) -> impl Iterator<Item = Result<ignore::DirEntry, ignore::Error>> + 'e {
     let mut walk = ignore::WalkBuilder::new(folder);
     walk.standard_filters(false).git_ignore(true).parents(true).sort_by_file_name(std::ffi::OsStr::cmp);
     walk.filter_entry(|entry| entry.file_name() != ".git");
-    walk.build().filter(|entry| {
+    walk.build().filter(move |entry| {
         entry.as_ref().map_or(true, |entry| {
-            let is_plan = entry.path().extension().is_some_and(|ending| ending == "lay");
-            is_plan && entry.file_type().is_some_and(|kind| kind.is_file())
+            let is_meant = entry.path().extension().is_some_and(|ending| endings.iter().any(|one| ending == *one));
+            is_meant && entry.file_type().is_some_and(|kind| kind.is_file())
         })
     })
 }

@@ -21,3 +21,4 @@ mod reference_geometry;
 mod reference_heat;
 mod reference_pages;
 mod rule_limits;
+mod tidy;

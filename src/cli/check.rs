@@ -121,7 +121,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
     let mut projects = Projects::new(overrides(arguments).map_err(one)?, &here);
     let paths = if arguments.paths.is_empty() { &[PathBuf::from(".")][..] } else { &arguments.paths };
-    let (jobs, problems) = find_jobs(paths, &mut projects, &here);
+    let (jobs, problems) = find_jobs(paths, &["lay"], &mut projects, &here);
     if projects.list.is_empty() {
         projects.of(&here);
     }

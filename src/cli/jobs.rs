@@ -1,14 +1,14 @@
-//! Which plans the paths of a command line lead to.
+//! Which files the paths of a command line lead to.
 
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use super::problem::Problem;
 use super::settings::Projects;
-use crate::project::plans_below;
+use crate::project::files_below;
 use crate::source::tidy_path;
 
-/// A plan to be checked: how to show it, where it is, and which project it belongs to.
+/// A file to be worked on: how to show it, where it is, and which project it belongs to.
 pub(super) struct Job {
     pub name: String,
     /// None for standard input.
@@ -18,9 +18,15 @@ pub(super) struct Job {
     pub project: usize,
 }
 
-/// The plans that the paths lead to, in order and each once, and what is wrong with the paths.
-pub(super) fn find_jobs(paths: &[PathBuf], projects: &mut Projects<'_>, here: &Path) -> (Vec<Job>, Vec<Problem>) {
-    let mut found = Found { jobs: Vec::new(), problems: Vec::new(), seen: HashSet::new(), here };
+/// The files that the paths lead to, in order and each once, and what is wrong with the paths.
+/// Of what lies in folders, only files of these endings count.
+pub(super) fn find_jobs(
+    paths: &[PathBuf],
+    endings: &[&str],
+    projects: &mut Projects<'_>,
+    here: &Path,
+) -> (Vec<Job>, Vec<Problem>) {
+    let mut found = Found { jobs: Vec::new(), problems: Vec::new(), seen: HashSet::new(), endings, here };
     for path in paths {
         if path.as_os_str() == "-" {
             found.standard_input(projects);
@@ -39,6 +45,7 @@ struct Found<'h> {
     jobs: Vec<Job>,
     problems: Vec<Problem>,
     seen: HashSet<PathBuf>,
+    endings: &'h [&'h str],
     here: &'h Path,
 }
 
@@ -61,7 +68,7 @@ impl Found<'_> {
 
     fn folder(&mut self, path: &Path, projects: &mut Projects<'_>) {
         let (mut any, mut left_out) = (false, false);
-        for entry in plans_below(path) {
+        for entry in files_below(path, self.endings) {
             let entry = match entry {
                 Ok(entry) => entry,
                 Err(error) => {

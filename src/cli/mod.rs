@@ -9,6 +9,7 @@ mod outputs;
 mod problem;
 mod rules;
 mod settings;
+mod tidy;
 
 use std::io::{IsTerminal as _, Write as _};
 use std::path::PathBuf;
@@ -31,6 +32,7 @@ const FAILED: u8 = 2;
 const EXAMPLES: &str = "Examples:
   layrule check plans/        check every plan below a folder
   layrule rules spacing       show a rule in full
+  layrule tidy plans/         lay plans out in one way
   layrule completions bash    a script for the shell
   layrule man check           a manual page";
 
@@ -53,6 +55,8 @@ enum Command {
     Draw(draw::DrawArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
+    /// Lay out plans and rule packs in their canonical form
+    Tidy(tidy::TidyArguments),
     /// Serve an editor: findings while typing, names, completion
     LanguageServer(language_server::LanguageServerArguments),
     /// Print a script that completes commands in a shell
@@ -135,6 +139,7 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
+        Command::Tidy(arguments) => tidy::run(&arguments, &console),
         Command::LanguageServer(arguments) => language_server::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),

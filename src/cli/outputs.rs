@@ -40,6 +40,19 @@ impl NewFile {
             return Err(refused("plans, rule packs and project files are never written over".into())
                 .help("give it another name"));
         }
+        Self::at(path, whole)
+    }
+
+    /// Begins what will stand in place of the plan or rule pack at `path`, shown as `name`.
+    ///
+    /// # Errors
+    /// Where it can't be written there.
+    pub fn replace(path: &Path, name: &str) -> Result<Self, Problem> {
+        Self::at(Path::new(name), path.to_path_buf())
+    }
+
+    fn at(path: &Path, whole: PathBuf) -> Result<Self, Problem> {
+        let refused = |why: String| Problem::new(format!("{} can't be written: {why}", path.display()));
         // What a link leads to is written, and the link stays.
         let target = whole.canonicalize().unwrap_or(whole);
         match std::fs::metadata(&target) {
@@ -50,7 +63,7 @@ impl NewFile {
             }
             _ => {}
         }
-        let folder = target.parent().unwrap_or(here);
+        let folder = target.parent().unwrap_or(Path::new("."));
         let mut builder = tempfile::Builder::new();
         builder.prefix(".layrule-").suffix(".part");
         #[cfg(unix)]

@@ -406,7 +406,7 @@ impl Workspace {
 
     /// The plans of a project, those on the disk and those that are open.
     pub fn plans(&self, folder: &Path) -> Vec<PathBuf> {
-        let on_disk = project::plans_below(folder).filter_map(Result::ok);
+        let on_disk = project::files_below(folder, &["lay"]).filter_map(Result::ok);
         let mut plans: BTreeSet<PathBuf> =
             on_disk.take(MOST_PLANS).map(|entry| crate::source::tidy_path(entry.path())).collect();
         plans.extend(self.documents.open.keys().filter(|path| path.starts_with(folder)).cloned());

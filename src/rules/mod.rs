@@ -12,6 +12,7 @@ pub mod names;
 pub mod packs;
 pub mod parse;
 pub mod program;
+pub mod tidy;
 pub mod tree;
 pub mod vocabulary;
 
