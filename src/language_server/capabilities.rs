@@ -37,6 +37,7 @@ pub fn capabilities(encoding: Encoding) -> ServerCapabilities {
             work_done_progress_options: no_progress,
         })),
         document_symbol_provider: Some(OneOf::Left(true)),
+        document_formatting_provider: Some(OneOf::Left(true)),
         folding_range_provider: Some(FoldingRangeProviderCapability::Simple(true)),
         semantic_tokens_provider: Some(
             SemanticTokensOptions {

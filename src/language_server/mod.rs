@@ -10,6 +10,7 @@ pub mod definition;
 pub mod diagnostics;
 pub mod documents;
 pub mod folding;
+pub mod formatting;
 pub mod hover;
 pub mod occurrences;
 pub mod positions;

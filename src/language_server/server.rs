@@ -355,6 +355,7 @@ fn answer(workspace: &mut Workspace, request: Request) -> Result<Value, Refusal>
         request::SemanticTokensRangeRequest::METHOD => {
             on::<request::SemanticTokensRangeRequest>(workspace, request, super::tokens::range)
         }
+        request::Formatting::METHOD => on::<request::Formatting>(workspace, request, super::formatting::formatting),
         request::CodeActionRequest::METHOD => {
             on::<request::CodeActionRequest>(workspace, request, super::actions::actions)
         }
