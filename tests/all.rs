@@ -13,6 +13,7 @@ mod fuzz;
 mod highlighting;
 mod invariance;
 mod known_findings;
+mod language_server;
 mod outputs;
 mod project_file;
 mod published;
