@@ -751,7 +751,7 @@ fn the_outline_folds_and_colours_of_a_text() {
         ("runs", "namespace"),
         ("length", "property"),
         ("least", "variable"),
-        (" long; {", "string"),
+        ("} long; {", "string"),
     ] {
         assert!(tokens.contains(&(word.to_string(), kind.to_string())), "{word} is no {kind}: {tokens:?}");
     }

@@ -321,6 +321,8 @@ fn rules(workspace: &mut Workspace, source: &Source, path: &Path, start: usize, 
                 offers.add(&rule.name, CompletionItemKind::FUNCTION, &rule.about, None);
             }),
             "limit" if begun.context == RulesRule::amend_line => amended_limits(workspace, source, path, start, offers),
+            _ if begun.last == "in" => collections(offers),
+            "needs" | "point" => known(source, start, offers),
             _ => {}
         }
     }

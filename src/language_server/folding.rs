@@ -13,7 +13,7 @@ use crate::syntax::tokens::Sort;
 pub fn folding(workspace: &mut Workspace, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>, String> {
     let path = server::path(workspace, &params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
-    let line = |offset: usize| source.text.position(workspace.encoding, offset).line;
+    let line = |offset: usize| source.text.line(offset);
     let mut ranges = Vec::new();
     let mut add = |start: u32, end: u32, kind: Option<FoldingRangeKind>| {
         if start < end {

@@ -29,6 +29,8 @@ impl Encoding {
 pub struct Text {
     raw: String,
     raw_lines: Vec<usize>,
+    /// Whether each character is one byte and one unit, however units are counted.
+    ascii: bool,
     /// Where it differs: the text as it is read, and where its lines start.
     read: Option<(String, Vec<usize>)>,
 }
@@ -59,7 +61,7 @@ impl Text {
             let lines = line_starts(&shown);
             (shown, lines)
         });
-        Text { raw_lines: line_starts(&raw), raw, read }
+        Text { raw_lines: line_starts(&raw), ascii: raw.is_ascii() && read.is_none(), raw, read }
     }
 
     /// The text as its editor holds it.
@@ -76,12 +78,28 @@ impl Text {
         self.read.as_ref().map_or(&self.raw_lines, |(_, lines)| lines)
     }
 
+    /// The line (from 0) of an offset into the text as read.
+    pub fn line(&self, offset: usize) -> u32 {
+        let number = self.read_lines().partition_point(|start| *start <= offset).saturating_sub(1);
+        u32::try_from(number).unwrap_or(u32::MAX)
+    }
+
+    /// How long the line of an offset is, in bytes of the text as read.
+    pub fn line_length(&self, offset: usize) -> usize {
+        let (lines, number) = (self.read_lines(), self.line(offset) as usize);
+        lines.get(number + 1).copied().unwrap_or(self.read().len()) - lines.get(number).copied().unwrap_or(0)
+    }
+
     /// The position of an offset into the text as read.
     pub fn position(&self, encoding: Encoding, offset: usize) -> Position {
         let (text, lines) = (self.read(), self.read_lines());
-        let number = lines.partition_point(|start| *start <= offset).saturating_sub(1);
+        let number = self.line(offset) as usize;
         let own = line(text, lines, number);
         let within = offset.saturating_sub(lines.get(number).copied().unwrap_or(0)).min(own.len());
+        if self.ascii {
+            let narrow = |number: usize| u32::try_from(number).unwrap_or(u32::MAX);
+            return Position { line: narrow(number), character: narrow(within) };
+        }
         let count = own.get(..within).unwrap_or(own).chars().count();
         let raw = line(&self.raw, &self.raw_lines, number);
         let character = raw.chars().take(count).map(|c| encoding.units(c)).sum();

@@ -50,6 +50,9 @@ pub fn legend() -> SemanticTokensLegend {
     }
 }
 
+/// How long a line may be, in bytes, whose words are looked at: beyond that no one reads it.
+const LONGEST_LINE: usize = 20_000;
+
 const DECLARATION: u32 = 1;
 const BUILT_IN: u32 = 2;
 
@@ -147,6 +150,9 @@ fn encode(workspace: &Workspace, source: &Source, range: std::ops::Range<usize>)
     inner.sort_unstable();
     for token in source.tokens() {
         if token.span.range().end <= range.start || token.span.range().start >= range.end {
+            continue;
+        }
+        if source.text.line_length(token.span.range().start) > LONGEST_LINE {
             continue;
         }
         let word = &text[token.span.range()];

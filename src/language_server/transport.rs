@@ -56,9 +56,15 @@ fn next(input: &mut impl BufRead) -> std::io::Result<Option<Incoming>> {
             Ok(value) => value,
             Err(error) => return Ok(Some(garbage(ErrorCode::ParseError, &format!("no JSON: {error}"), Value::Null))),
         };
+        let asks = value.get("id").is_some() && value.get("method").is_some();
         let id = value.get("id").filter(|id| id.is_number() || id.is_string()).cloned();
         let answers = value.is_object() && value.get("method").is_none();
         match serde_json::from_value(value) {
+            // A request of which the number can't be read is no notification.
+            Ok(Message::Notification(_)) if asks => {
+                let message = "a request's `id` is a whole number of 32 bits or a text";
+                return Ok(Some(garbage(ErrorCode::InvalidRequest, message, id.unwrap_or(Value::Null))));
+            }
             Ok(message) => return Ok(Some(Incoming::Message(message))),
             // An answer that can't be read is itself answered by nothing.
             Err(_) if answers => {}
@@ -75,11 +81,16 @@ fn next(input: &mut impl BufRead) -> std::io::Result<Option<Incoming>> {
 fn next_length(input: &mut impl BufRead) -> std::io::Result<Option<u64>> {
     const LENGTH: &str = "content-length:";
     let mut length = None;
+    let mut line = Vec::new();
     loop {
-        let mut line = Vec::new();
-        input.by_ref().take(LONGEST_HEADER).read_until(b'\n', &mut line)?;
-        if line.is_empty() {
+        // Of a line too long to be a header, the end is kept: a header may begin in it.
+        let cut = if line.ends_with(b"\n") { line.len() } else { line.len().saturating_sub(LENGTH.len()) };
+        line.drain(..cut);
+        if input.by_ref().take(LONGEST_HEADER).read_until(b'\n', &mut line)? == 0 {
             return Ok(None);
+        }
+        if !line.ends_with(b"\n") {
+            continue;
         }
         let line = String::from_utf8_lossy(&line).trim().to_ascii_lowercase();
         match (line.rfind(LENGTH), length) {

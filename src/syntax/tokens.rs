@@ -8,7 +8,7 @@ use crate::source::Span;
 pub enum Sort {
     /// `# …`, up to the end of its line.
     Comment,
-    /// A text with its quotation marks.
+    /// A text with its quotation marks, or up to the end of its line where it is not closed.
     Text,
     /// A number or a date.
     Number,
@@ -76,7 +76,8 @@ pub fn tokens(text: &str) -> Vec<Token> {
             b'#' => (Sort::Comment, line_end(at)),
             b'"' => match bytes[at + 1..line_end(at)].iter().position(|b| *b == b'"') {
                 Some(length) => (Sort::Text, at + length + 2),
-                None => (Sort::Mark, at + 1),
+                // A text that is still being written.
+                None => (Sort::Text, line_end(at)),
             },
             _ if after_number && unit_at(text, at) > 0 => (Sort::Unit, at + unit_at(text, at)),
             b'0'..=b'9' => match date_at(bytes, at) {
