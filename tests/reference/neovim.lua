@@ -82,7 +82,7 @@ local function run()
   local given = ask("textDocument/definition", at("W-20"))[1]
   check(given.uri:match("kits%.lay$"), "the kit is given elsewhere: " .. vim.inspect(given))
 
-  local edit = ask("textDocument/rename", at("cable a", { newName = "north-loop" }))
+  local edit = ask("textDocument/rename", at("a {", { newName = "north-loop" }))
   vim.lsp.util.apply_workspace_edit(edit, encoding)
   line_of("cable north-loop")
 
@@ -126,8 +126,8 @@ local function run()
   wait("the server to end", function()
     return handle.is_stopped()
   end)
-  print("neovim " .. tostring(vim.version().major) .. "." .. tostring(vim.version().minor)
-    .. ": findings, hover, definition, rename, code action, formatting")
+  io.stdout:write("neovim " .. tostring(vim.version().major) .. "." .. tostring(vim.version().minor)
+    .. ": findings, hover, definition, rename, code action, formatting\n")
 end
 
 local held, failure = pcall(run)
