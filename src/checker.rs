@@ -1,6 +1,6 @@
 //! Checks a plan: reads it, measures it, holds it to rules.
 
-use crate::finding::{Finding, Severity, ids};
+use crate::finding::{Finding, Fix, Severity, ids};
 use crate::model::load::Loaded;
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
@@ -65,11 +65,13 @@ fn unknown_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item =
     let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
     deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_none()).map(|deviation| {
         let name = &deviation.rule;
-        let advice = match nearest(&name.text, rules.rules.iter().map(|rule| rule.name.as_str())) {
+        let near = nearest(&name.text, rules.rules.iter().map(|rule| rule.name.as_str()));
+        let advice = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None => "`layrule rules` lists the rules there are".into(),
         };
         Finding::reading(ids::NAME, format!("no rule is called `{}`", name.text), name.place, "not known")
             .advise(advice)
+            .fix(near.map(|near| Fix::write(near, name.place)))
     })
 }

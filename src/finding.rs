@@ -97,6 +97,31 @@ pub struct Acceptance {
     pub place: Place,
 }
 
+/// A change to a stretch of a file's text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Edit {
+    /// What is replaced; where it is empty, what is written goes in there.
+    pub place: Place,
+    /// What is written in its place.
+    pub text: String,
+}
+
+/// A change that settles a finding, where what to do is a definite change to the plan's text.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Fix {
+    /// What it does, in a phrase.
+    pub title: String,
+    /// The changes, which don't overlap.
+    pub edits: Vec<Edit>,
+}
+
+impl Fix {
+    /// Writes a word in place of another.
+    pub fn write(word: &str, place: Place) -> Self {
+        Fix { title: format!("write `{word}`"), edits: vec![Edit { place, text: word.to_string() }] }
+    }
+}
+
 /// One finding.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Finding {
@@ -112,6 +137,8 @@ pub struct Finding {
     pub figures: Vec<Figure>,
     /// What to do.
     pub advice: Option<String>,
+    /// The change that does it, where that is definite.
+    pub fix: Option<Fix>,
     /// Where the rule comes from; none for what reading the plan found.
     pub basis: Option<Basis>,
     /// Whether the rule's values were recalled rather than looked up.
@@ -166,6 +193,7 @@ impl Finding {
             marks: vec![Mark { place, label: label.into() }],
             figures: Vec::new(),
             advice: None,
+            fix: None,
             basis: None,
             from_memory: false,
             room: None,
@@ -181,6 +209,13 @@ impl Finding {
     #[must_use]
     pub fn advise(mut self, advice: impl Into<String>) -> Self {
         self.advice = Some(advice.into());
+        self
+    }
+
+    /// The same with the change that settles it.
+    #[must_use]
+    pub fn fix(mut self, fix: Option<Fix>) -> Self {
+        self.fix = fix;
         self
     }
 

@@ -64,6 +64,7 @@ impl Known {
             span,
             message,
             label: "here".into(),
+            instead: None,
             help: Some(help.into()),
         };
         let file: KnownFile = toml::from_str(text).map_err(|error| {

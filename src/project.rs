@@ -194,7 +194,13 @@ struct Reading {
 
 impl Reading {
     fn fault(&mut self, span: Span, message: impl Into<String>, label: &str, help: impl Into<String>) {
-        self.faults.push(SyntaxFault { span, message: message.into(), label: label.into(), help: Some(help.into()) });
+        self.faults.push(SyntaxFault {
+            span,
+            message: message.into(),
+            label: label.into(),
+            instead: None,
+            help: Some(help.into()),
+        });
     }
 
     fn text(&mut self, value: &Spanned<DeValue<'_>>, wanted: &str) -> Option<Placed<String>> {

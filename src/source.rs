@@ -134,6 +134,11 @@ impl Sources {
         self.files.first().map(|file| slashed(&file.location)).unwrap_or_default()
     }
 
+    /// Where the files lie, in their order: whole paths where `project` is one.
+    pub fn locations(&self, project: &Path) -> impl Iterator<Item = PathBuf> {
+        self.files.iter().map(move |file| tidy_path(&project.join(&file.location)))
+    }
+
     /// The text at a place, empty where there is none.
     pub fn text(&self, place: Place) -> &str {
         self.get(place.file).and_then(|file| file.text.get(place.span.range())).unwrap_or("")
@@ -235,6 +240,28 @@ impl Memory {
 impl Reader for Memory {
     fn read(&self, path: &Path) -> Result<String, ReadError> {
         self.files.get(&tidy_path(path)).cloned().ok_or(ReadError::Missing)
+    }
+}
+
+/// Files of one reader where it has them, of another where not: unsaved texts over a disk.
+#[derive(Clone, Copy)]
+pub struct Overlay<'r> {
+    /// Asked first.
+    pub over: &'r dyn Reader,
+    /// Asked where the first has no such file.
+    pub under: &'r dyn Reader,
+}
+
+impl Reader for Overlay<'_> {
+    fn read(&self, path: &Path) -> Result<String, ReadError> {
+        match self.over.read(path) {
+            Err(ReadError::Missing) => self.under.read(path),
+            found => found,
+        }
+    }
+
+    fn inside(&self, path: &Path, folder: &Path) -> bool {
+        self.under.inside(path, folder)
     }
 }
 

@@ -23,6 +23,8 @@ pub struct SyntaxFault {
     pub label: String,
     /// What to do.
     pub help: Option<String>,
+    /// What to write in place of what is marked, where that is definite.
+    pub instead: Option<String>,
 }
 
 /// A name, a word or a text, where it stands. A text is without its quotes.
@@ -67,6 +69,7 @@ pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), Sy
                         span: Span::new(at..at + 1),
                         message: format!("brackets nest more than {DEEPEST_NESTING} deep; the file is not read"),
                         label: "one too many opens here".into(),
+                        instead: None,
                         help: Some("name the inner parts with `let`".into()),
                     });
                 }
@@ -90,6 +93,7 @@ pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), Sy
             span: Span::new(at..at + 1),
             message: "this brace is never closed".into(),
             label: "opened here".into(),
+            instead: None,
             help: Some("close the block with `}` on a line of its own".into()),
         });
     }
@@ -102,6 +106,7 @@ pub fn stray_brace(span: Span) -> SyntaxFault {
         span,
         message: "this brace closes nothing".into(),
         label: "no block is open here".into(),
+        instead: None,
         help: Some("take it out, or look above for a block that was closed too early".into()),
     }
 }
@@ -208,6 +213,7 @@ impl<R: RuleType + 'static> Language<R> {
             span: word_at(text, position(error).min(text.len())),
             message: "the file can't be read past this place".into(),
             label: "here".into(),
+            instead: None,
             help: None,
         }
     }
@@ -241,6 +247,7 @@ impl<R: RuleType + 'static> Language<R> {
                 span: mark,
                 message: format!("a statement ends with its line, and `{found}` begins another"),
                 label: "put this on a line of its own".into(),
+                instead: None,
                 help: None,
             };
         }
@@ -249,6 +256,7 @@ impl<R: RuleType + 'static> Language<R> {
                 span: mark,
                 message: format!("`{found}` can't stand in a name"),
                 label: "not a letter from a to z".into(),
+                instead: None,
                 help: Some(
                     "a name is made of the letters a to z, digits, `-` and `_`; a text in double quotes may hold any"
                         .into(),
@@ -268,6 +276,7 @@ impl<R: RuleType + 'static> Language<R> {
                 span: mark,
                 message: format!("no unit is called `{found}`"),
                 label: "not a unit, nor what comes next".into(),
+                instead: nearest(found, units()).map(String::from),
                 help: Some(match nearest(found, units()) {
                     Some(unit) => format!("did you mean `{unit}`?"),
                     None => format!("the units are {}", quoted(units(), "and")),
@@ -302,6 +311,7 @@ impl<R: RuleType + 'static> Language<R> {
                 list(wanted.iter().map(String::as_str), "or")
             ),
             label: format!("expected {}", wanted[0]),
+            instead: meant.map(String::from),
             help: match meant {
                 Some(word) => Some(format!("did you mean `{word}`?")),
                 None => (self.usage)(first, context).map(|usage| format!("it is written `{usage}`")),
@@ -315,7 +325,8 @@ impl<R: RuleType + 'static> Language<R> {
         let owners: Vec<&str> =
             self.blocks.iter().filter(|(.., words)| words.contains(&first)).map(|(_, name, _)| *name).collect();
         let owner = (!owners.is_empty()).then(|| list(owners.into_iter(), "or"));
-        let help = match (nearest(first, words.iter().copied()), owner) {
+        let near = nearest(first, words.iter().copied()).filter(|_| owner.is_none());
+        let help = match (near, owner) {
             (_, Some(owner)) => format!("`{first}` belongs in {owner}"),
             (Some(word), None) => format!("did you mean `{word}`?"),
             (None, None) if words.is_empty() => self.free_line.to_string(),
@@ -329,6 +340,7 @@ impl<R: RuleType + 'static> Language<R> {
                 format!("`{first}` starts no statement of {block}")
             },
             label: "expected a statement".into(),
+            instead: near.map(String::from),
             help: Some(help),
         }
     }

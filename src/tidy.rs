@@ -1,7 +1,7 @@
 //! The canonical form of a text of either language: the same tokens and comments, laid out in one way.
 //!
 //! pest says what the tokens are and where statements begin; what a language does in its own way stands in its [`Manner`].
-//! Tokens become [`Row`]s, rows get their columns, and what is printed is read again and held against what was read, so that
+//! Tokens become rows, rows get their columns, and what is printed is read again and held against what was read, so that
 //! no text can come out meaning anything else than it did.
 
 use std::collections::HashMap;
@@ -71,6 +71,7 @@ pub fn tidy<R: RuleType>(text: &str, manner: &Manner<R>) -> Result<String, Synta
         span: Span::default(),
         message: "the file can't be laid out without changing what it says; it is left as it is".into(),
         label: "this file".into(),
+        instead: None,
         help: Some("this is a fault of layrule's own".into()),
     };
     let pairs = (manner.parse)(text).ok_or_else(refused)?;

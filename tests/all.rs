@@ -24,5 +24,6 @@ mod readme;
 mod reference_geometry;
 mod reference_heat;
 mod reference_pages;
+mod remedies;
 mod rule_limits;
 mod tidy;

@@ -11,6 +11,7 @@ use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 
+use super::apply::apply;
 use super::jobs::{Job, find_jobs};
 use super::outputs::{self, Held, NewFile, Outputs};
 use super::problem::Problem;
@@ -35,6 +36,8 @@ const EXAMPLES: &str = "Examples:
   layrule check plans/ --record-known known.toml
                                             take today's findings as known
   layrule check plans/ --known known.toml   report only new ones
+  layrule check plans/ --apply --dry-run    what could be put right by itself; without
+                                            --dry-run it is
   layrule check plans/ --show-settings      what holds, and where it comes from
 
 The outputs: `text` for a person, `json` and `json-lines` for programs, `sarif` (SARIF 2.1.0) for code hosts,
@@ -70,6 +73,12 @@ pub(super) struct CheckArguments {
     /// Write what is found into a file of known findings, rather than report it
     #[arg(long, value_name = "FILE", conflicts_with = "known")]
     record_known: Option<PathBuf>,
+    /// Make the changes that findings carry, in the plans themselves, where they leave fewer findings; then check
+    #[arg(long, conflicts_with = "show_settings")]
+    apply: bool,
+    /// With `--apply`: change no file, and show what would be changed in place of what is found
+    #[arg(long, requires = "apply")]
+    dry_run: bool,
     /// Say what holds for these plans and where it comes from, and check nothing
     #[arg(long)]
     show_settings: bool,
@@ -104,6 +113,24 @@ impl From<FailOn> for Severity {
 pub(super) fn parse_date(text: &str) -> Result<jiff::civil::Date, String> {
     let date = text.parse().ok().filter(|date: &jiff::civil::Date| date.to_string() == text);
     date.ok_or_else(|| "write year, month and day, such as 2026-11-25".to_string())
+}
+
+/// What jobs are checked by.
+pub(super) struct Setting<'r> {
+    projects: &'r Projects<'r>,
+    rules: &'r [Arc<RuleSet>],
+    pub(super) today: jiff::civil::Date,
+    pub(super) here: &'r Path,
+}
+
+impl Setting<'_> {
+    pub(super) fn folder(&self, job: &Job) -> &Path {
+        &self.projects.list[job.project].folder
+    }
+
+    pub(super) fn rules(&self, job: &Job) -> &RuleSet {
+        &self.rules[job.project]
+    }
 }
 
 /// What came of one job.
@@ -146,6 +173,17 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         many if !arguments.output.is_empty() || arguments.output_file.is_some() => many[0].outputs.value.clone(),
         _ => vec![Target { form: Form::Text, file: None }],
     };
+    let mut unchanged = Vec::new();
+    if arguments.apply {
+        let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+        let setting = Setting { projects: &projects, rules: &rules, today, here: &here };
+        unchanged = apply(&jobs, &setting, arguments.dry_run, console).err().unwrap_or_default();
+        if arguments.dry_run {
+            let failed = !problems.is_empty() || !unchanged.is_empty();
+            problems.iter().chain(&unchanged).for_each(|problem| console.tell(problem));
+            return Ok(if failed { FAILED } else { SOUND });
+        }
+    }
     // Everything that will be written is begun before anything is checked, so that it isn't checked in vain.
     let record = arguments.record_known.as_deref().map(|file| NewFile::create(file, &here)).transpose().map_err(one)?;
     let outputs = Outputs::open(&targets, &held, &here, console)?;
@@ -163,7 +201,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         unread: HashSet::new(),
         told: Vec::new(),
     };
-    problems.into_iter().for_each(|problem| check.fail(problem));
+    problems.into_iter().chain(unchanged).for_each(|problem| check.fail(problem));
     let outputs = check.all(outputs, &here)?;
     check.note_gone();
     let silent = outputs.silent();

@@ -1,5 +1,6 @@
 //! The command line: the only place that reads arguments, prints and exits.
 
+mod apply;
 mod check;
 mod completions;
 mod draw;

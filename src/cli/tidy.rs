@@ -147,9 +147,9 @@ fn tell_faults(name: &str, text: &str, faults: &[SyntaxFault], console: &Console
 }
 
 /// What changes, as a unified diff; nothing where nothing does.
-fn difference(name: &str, before: &str, after: &str, color: bool) -> String {
+pub(super) fn difference(name: &str, before: &str, after: &str, color: bool) -> String {
     let difference = TextDiff::from_lines(before, after);
-    let unified = difference.unified_diff().context_radius(3).header(name, &format!("{name} (tidy)")).to_string();
+    let unified = difference.unified_diff().context_radius(3).header(name, name).to_string();
     if !color {
         return unified;
     }

@@ -51,6 +51,24 @@ pub fn parse(text: &str) -> File {
     file
 }
 
+/// A statement of a cable's block by itself, places counted from its own start; nothing where it is none.
+///
+/// ```
+/// use layrule::layout::{parse::cable_statement, tree::CableEntry};
+///
+/// assert!(matches!(cable_statement("run east 80"), Some(CableEntry::Run(..))));
+/// assert!(cable_statement("run along").is_none());
+/// ```
+pub fn cable_statement(text: &str) -> Option<CableEntry> {
+    LayoutParser::parse(Rule::cable_line, text).ok()?.next().and_then(cable_entry)
+}
+
+/// The same for a statement of a room's block.
+pub fn room_statement(text: &str) -> Option<RoomEntry> {
+    let pair = LayoutParser::parse(Rule::room_line, text).ok()?.next()?;
+    Builder { text, faults: Vec::new() }.room_entry(pair)
+}
+
 fn span(pair: &Pair<'_, Rule>) -> Span {
     let span = pair.as_span();
     Span::new(span.start()..span.end())

@@ -228,6 +228,12 @@ impl<'a> RoomMeasure<'a> {
         all[sensor]
     }
 
+    /// The point midway between the runs beside a sensor's tip, straight over from it.
+    pub fn midway(&self, sensor: usize) -> Option<Point> {
+        let tip = *self.room.sensors.get(sensor)?.conduit.last()?;
+        sensor::midway(self.index(), tip, self.neighbours(sensor))
+    }
+
     /// How far along its conduit a sensor's tip lies inside the heated floor, mm. The heated floor reaches half a pitch from the
     /// cable (the widest in the room), and over the whole channel that the sensor lies in where that is wider.
     pub fn sensor_depth(&self, sensor: usize) -> Option<f64> {

@@ -31,6 +31,14 @@ impl Neighbours {
     }
 }
 
+/// The point midway between the runs beside a tip, on the line through it at right angles to the nearest.
+pub fn midway(index: &RunIndex<'_>, tip: Point, beside: Neighbours) -> Option<Point> {
+    let (nearest, opposite) = (beside.nearest?, beside.opposite?);
+    let run = index.run(nearest.run);
+    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    Some(foot + (tip - foot) / nearest.gap * (nearest.gap + opposite.gap) / 2.0)
+}
+
 /// How many of the nearest runs are tried as one side of the tip at the most.
 const SIDES: usize = 64;
 

@@ -3,7 +3,7 @@
 use super::resolve::{Resolver, name};
 use super::room::SAME_POINT;
 use super::{Cable, Room};
-use crate::finding::{Finding, ids};
+use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{self, CableEntry, RoomEntry, TailFrom};
 use crate::source::{FileId, Place};
 
@@ -28,8 +28,9 @@ impl Resolver {
                         // The other cable may stand below; see `join_tails`.
                         TailFrom::Cable(_) => None,
                     };
+                    let end = points.last().map(|point| point.span);
                     let points = self.values.points(file, points);
-                    self.once(&mut tail, (junction, points), "the tail", Place { file, span: *span });
+                    self.once(&mut tail, (junction, points, end), "the tail", Place { file, span: *span });
                 }
                 CableEntry::By(word) => {
                     let thermostat = self.find("thermostat", file, word, &room.thermostats, |t| &t.name);
@@ -39,7 +40,7 @@ impl Resolver {
             }
         }
         let runs = self.runs(file, &item.entries, &own.text, place);
-        let (Some(runs), false) = (runs, item.broken) else {
+        let (Some((start, runs)), false) = (runs, item.broken) else {
             room.incomplete.get_or_insert_with(|| format!("cable `{}` could not be read", own.text));
             self.unread.insert(("cable", own.text));
             return;
@@ -61,7 +62,7 @@ impl Resolver {
             None => (!room.thermostats.is_empty()).then_some(0),
         };
         let (junction, tail, tail_place) = match tail {
-            Some(((junction, Some(points)), tail_place)) => {
+            Some(((junction, Some(points), tail_end), tail_place)) => {
                 if points.windows(2).any(|pair| pair[0] == pair[1]) {
                     self.fault(Finding::reading(
                         ids::PLAN,
@@ -81,7 +82,11 @@ impl Resolver {
                                 format!("ends at ({}, {})", end.x, end.y),
                             )
                             .mark(first.place, format!("starts at ({}, {})", first.start.x, first.start.y))
-                            .advise("end the tail at the cable's start"),
+                            .advise("end the tail at the cable's start")
+                            .fix(tail_end.map(|span| {
+                                let start = format!("({}, {})", first.start.x, first.start.y);
+                                Fix::write(&start, Place { file, span })
+                            })),
                         );
                     }
                 }
@@ -99,6 +104,7 @@ impl Resolver {
                 tail_place,
                 tail_from: None,
                 thermostat,
+                start,
                 runs,
                 place,
             });

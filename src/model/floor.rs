@@ -2,7 +2,7 @@
 
 use super::resolve::{Resolver, name};
 use super::{Floor, Layer, LayerBody};
-use crate::finding::{Finding, ids};
+use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{self, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place};
@@ -117,7 +117,8 @@ impl Resolver {
         let place = Place { file, span: material.span };
         self.fault(
             Finding::reading(ids::NAME, format!("no material is called `{}`", material.text), place, "not known")
-                .advise(advice),
+                .advise(advice)
+                .fix(near.map(|near| Fix::write(near, place))),
         );
     }
 }

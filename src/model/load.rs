@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, PoisonError};
 
-use crate::finding::{Finding, ids};
+use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{File, Statement};
 use crate::source::{FileId, Place, ReadError, Reader, SourceFile, Sources, printable, tidy_path};
 
@@ -113,6 +113,7 @@ impl<'a> Library<'a> {
             let place = Place { file, span: fault.span };
             let mut finding = Finding::reading(ids::SYNTAX, fault.message.clone(), place, fault.label.clone());
             finding.advice.clone_from(&fault.help);
+            finding.fix = fault.instead.as_deref().map(|word| Fix::write(word, place));
             loaded.faults.push(finding);
         }
         for statement in &parsed.tree.statements {

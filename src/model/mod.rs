@@ -437,6 +437,8 @@ pub struct Cable {
     pub tail_from: Option<usize>,
     /// The thermostat it is switched by (an index).
     pub thermostat: Option<usize>,
+    /// The statement of its start.
+    pub start: Place,
     /// Its straight pieces.
     pub runs: Vec<Run>,
     /// The statement.

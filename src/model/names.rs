@@ -2,7 +2,7 @@
 
 use super::resolve::Resolver;
 use super::{AreaKind, LineKind, Name, Room};
-use crate::finding::{Finding, ids};
+use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::Word;
 use crate::source::{FileId, Place};
 use crate::text::{nearest, quoted};
@@ -31,14 +31,16 @@ impl Resolver {
             return;
         }
         let place = Place { file, span: word.span };
-        let advice = match nearest(&word.text, known.iter().copied()) {
+        let near = nearest(&word.text, known.iter().copied());
+        let advice = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None if known.is_empty() => format!("there is no {kind} here; add one"),
             None => format!("there is {}", quoted(known.iter().copied().take(12), "and")),
         };
         self.fault(
             Finding::reading(ids::NAME, format!("no {kind} is called `{}`", word.text), place, "not known")
-                .advise(advice),
+                .advise(advice)
+                .fix(near.map(|near| Fix::write(near, place))),
         );
     }
 }

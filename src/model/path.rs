@@ -59,17 +59,23 @@ impl Resolver {
         Some((corners, walls))
     }
 
-    /// The straight pieces of a cable, or nothing where a statement of its path is at fault.
-    pub(super) fn runs(&mut self, file: FileId, entries: &[CableEntry], name: &str, place: Place) -> Option<Vec<Run>> {
+    /// The place of a cable's start and its straight pieces, or nothing where a statement of its path is at fault.
+    pub(super) fn runs(
+        &mut self,
+        file: FileId,
+        entries: &[CableEntry],
+        name: &str,
+        place: Place,
+    ) -> Option<(Place, Vec<Run>)> {
         let mut walk = Walk { file, here: None, before: 0.0, runs: Vec::new() };
-        let mut started = false;
+        let mut started = None;
         let mut whole = true;
         for entry in entries {
             let (done, span) = match entry {
                 CableEntry::Kit(_) | CableEntry::Tail(..) | CableEntry::By(_) => continue,
                 CableEntry::Start(point, span) => {
                     let place = Place { file, span: *span };
-                    if started {
+                    if started.is_some() {
                         self.fault(Finding::reading(
                             ids::PLAN,
                             format!("cable `{name}` starts twice"),
@@ -78,23 +84,23 @@ impl Resolver {
                         ));
                         return None;
                     }
-                    started = true;
+                    started = Some(place);
                     walk.here = self.values.point(file, point);
                     (walk.here.is_some(), *span)
                 }
                 CableEntry::Run(heading, length, span) => {
                     let length = self.values.positive(file, length, Dimension::LENGTH);
-                    let done = started
+                    let done = started.is_some()
                         && length.is_some_and(|length| walk.along(self, *heading, length, Place { file, span: *span }));
                     (done, *span)
                 }
                 CableEntry::RunTo(point, span) => {
                     let end = self.values.point(file, point);
-                    (started && end.is_some_and(|end| walk.to(self, end, Place { file, span: *span })), *span)
+                    (started.is_some() && end.is_some_and(|end| walk.to(self, end, Place { file, span: *span })), *span)
                 }
-                CableEntry::Loops(loops) => (started && walk.loops(self, loops), loops.span),
+                CableEntry::Loops(loops) => (started.is_some() && walk.loops(self, loops), loops.span),
             };
-            if !started {
+            if started.is_none() {
                 self.fault(
                     Finding::reading(
                         ids::PLAN,
@@ -112,13 +118,13 @@ impl Resolver {
                 walk.here = None;
             }
         }
-        if !started {
+        let Some(start) = started else {
             self.fault(
                 Finding::reading(ids::PLAN, format!("cable `{name}` has no start"), place, "no `start` in this block")
                     .advise("write `start (x, y)` and then its runs"),
             );
             return None;
-        }
+        };
         if whole && walk.runs.is_empty() {
             self.fault(
                 Finding::reading(ids::PLAN, format!("cable `{name}` has no run"), place, "it starts and goes nowhere")
@@ -126,7 +132,7 @@ impl Resolver {
             );
             return None;
         }
-        whole.then_some(walk.runs)
+        whole.then_some((start, walk.runs))
     }
 }
 

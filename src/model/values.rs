@@ -2,7 +2,7 @@
 
 use std::collections::HashMap;
 
-use crate::finding::{Finding, ids};
+use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, Word};
 use crate::model::{Name, NamedValue, Point};
 use crate::quantity::{Dimension, Quantity};
@@ -237,7 +237,9 @@ impl Values {
             if self.faults.len() < MOST_SUGGESTIONS { Some(self.names.keys().map(String::as_str)) } else { None };
         let near = nearest(name, known.into_iter().flatten());
         let parts_known = name.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
+        let mut fix = near.map(|near| Fix::write(near, place));
         let advice = if name.contains('-') && parts_known {
+            fix = Some(Fix::write(&name.replace('-', " - "), place));
             format!("a name may hold `-`; to subtract, write `{}`", name.replace('-', " - "))
         } else if let Some(near) = near {
             format!("did you mean `{near}`?")
@@ -245,7 +247,8 @@ impl Values {
             format!("define it above with `let {name} = …`")
         };
         let fault = Finding::reading(ids::NAME, format!("no value is called `{name}`"), place, "not defined above")
-            .advise(advice);
+            .advise(advice)
+            .fix(fix);
         self.faults.push(fault);
         None
     }

@@ -35,11 +35,24 @@ pub(super) struct JsonFinding<'r> {
     related: Vec<JsonMark<'r>>,
     figures: Vec<JsonFigure<'r>>,
     advice: Option<&'r str>,
+    fix: Option<JsonFix<'r>>,
     basis: Option<JsonBasis<'r>>,
     room: Option<&'r str>,
     subjects: Vec<JsonSubject<'r>>,
     accepted: Option<JsonAcceptance<'r>>,
     fingerprint: String,
+}
+
+#[derive(Serialize)]
+struct JsonFix<'r> {
+    title: &'r str,
+    edits: Vec<JsonEdit<'r>>,
+}
+
+#[derive(Serialize)]
+struct JsonEdit<'r> {
+    place: JsonPlace<'r>,
+    text: &'r str,
 }
 
 #[derive(Serialize)]
@@ -168,6 +181,14 @@ pub(super) fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFin
         related: finding.marks.iter().skip(1).map(|other| mark(sources, other)).collect(),
         figures: figures.collect(),
         advice: finding.advice.as_deref(),
+        fix: finding.fix.as_ref().map(|fix| JsonFix {
+            title: &fix.title,
+            edits: fix
+                .edits
+                .iter()
+                .map(|edit| JsonEdit { place: place(sources, edit.place), text: &edit.text })
+                .collect(),
+        }),
         basis: finding.basis.as_ref().map(|own| basis(own, finding.from_memory)),
         room: finding.room.as_deref(),
         subjects: finding

@@ -13,11 +13,11 @@ use serde_json::{Value, json};
 
 use super::{Reporter, Summary};
 use crate::checker::Report;
-use crate::finding::{Acceptance, Finding, Mark, Severity, ids};
+use crate::finding::{Acceptance, Finding, Fix, Mark, Severity, ids};
 use crate::fingerprint::fingerprint;
 use crate::rules::packs::RuleSet;
 use crate::rules::program::Rule;
-use crate::source::{Place, Sources, slashed};
+use crate::source::{FileId, Place, Sources, slashed};
 
 /// What the project's folder is called in a log.
 pub const BASE: &str = "PROJECT";
@@ -165,6 +165,8 @@ struct Found<'r> {
     related_locations: Vec<Value>,
     partial_fingerprints: BTreeMap<&'static str, String>,
     suppressions: Vec<Value>,
+    #[serde(skip_serializing_if = "Vec::is_empty")]
+    fixes: Vec<Value>,
     properties: Value,
 }
 
@@ -183,6 +185,24 @@ fn suppression(base: &str, sources: &Sources, accepted: &Acceptance) -> Value {
         one["properties"] = json!({ "until": until.to_string() });
     }
     one
+}
+
+/// A change, file by file.
+fn fix(base: &str, sources: &Sources, fix: &Fix) -> Value {
+    let mut files: BTreeMap<FileId, Vec<Value>> = BTreeMap::new();
+    for edit in &fix.edits {
+        let region = &physical(base, sources, edit.place)["region"];
+        let change = json!({ "deletedRegion": region, "insertedContent": { "text": edit.text } });
+        files.entry(edit.place.file).or_default().push(change);
+    }
+    let changes: Vec<Value> = files
+        .into_iter()
+        .filter_map(|(file, replacements)| {
+            let location = artifact(base, &sources.get(file)?.location);
+            Some(json!({ "artifactLocation": location, "replacements": replacements }))
+        })
+        .collect();
+    json!({ "description": { "text": message(&fix.title) }, "artifactChanges": changes })
 }
 
 impl Sarif {
@@ -225,6 +245,7 @@ impl Sarif {
                 .collect(),
             partial_fingerprints: BTreeMap::from([(FINGERPRINT, fingerprint(finding, sources))]),
             suppressions: finding.accepted.iter().map(|accepted| suppression(&self.base, sources, accepted)).collect(),
+            fixes: finding.fix.iter().map(|one| fix(&self.base, sources, one)).collect(),
             properties: json!({
                 "basis": finding.basis.as_ref().map(ToString::to_string),
                 "figures": figures,

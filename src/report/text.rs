@@ -116,6 +116,10 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
     if let Some(advice) = finding.advice.as_ref().filter(|_| finding.accepted.is_none()) {
         notes.push(format!("advice: {advice}"));
     }
+    // What is written in place of a word says the advice already.
+    if let Some(fix) = finding.fix.as_ref().filter(|_| finding.basis.is_some()) {
+        notes.push(format!("remedy: {}; `--apply` does so", fix.title));
+    }
     if let Some(basis) = &finding.basis {
         let memory = if finding.from_memory { ", recalled from memory" } else { "" };
         notes.push(format!("basis: {basis}{memory}"));

@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::expressions::fold;
 use super::item::{Kind, Type};
-use super::program::{Expr, Limit, Part, Program, Rule, Step, Template};
+use super::program::{Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
 use super::tree::{self, ExprKind, Line, SyntaxFault, Word};
 use super::vocabulary::{self, Collection, Parameter};
 use crate::finding::{Basis, Severity};
@@ -98,7 +98,7 @@ impl Checker<'_> {
         message: impl Into<String>,
         label: impl Into<String>,
     ) -> &mut SyntaxFault {
-        let fault = SyntaxFault { span, message: message.into(), label: label.into(), help: None };
+        let fault = SyntaxFault { span, message: message.into(), label: label.into(), instead: None, help: None };
         self.faults.push((self.pack, fault));
         let last = self.faults.len() - 1;
         &mut self.faults[last].1
@@ -189,6 +189,7 @@ impl Checker<'_> {
                 message: rule.message,
                 points: rule.points,
                 advice: rule.advice,
+                remedies: rule.remedies,
                 figures: std::mem::take(&mut self.figures),
                 slots: self.slots,
             },
@@ -279,7 +280,72 @@ impl Checker<'_> {
                 let texts = self.conditional(condition.as_ref(), template);
                 rule.advice.extend(texts);
             }
+            Line::Remedy(condition, remedy) => {
+                let condition = condition.as_ref().map(|condition| self.truth(condition));
+                let remedy = self.remedy(remedy);
+                if let (Some(remedy), false) = (remedy, matches!(condition, Some(None))) {
+                    rule.remedies.push((condition.flatten(), remedy));
+                }
+            }
         }
+    }
+
+    fn remedy(&mut self, remedy: &tree::Remedy) -> Option<Remedy> {
+        let runs = &[Type::Item(Kind::Run)];
+        Some(match remedy {
+            tree::Remedy::Move(run, by, from) => {
+                let run = self.one_of(run, runs);
+                let by = self.length(by);
+                let (from_expr, kind) = self.path(from)?;
+                if !matches!(kind, Type::Item(_)) {
+                    self.fault(
+                        from.span,
+                        format!("a thing to move away from is needed, and this is {}", kind.describe()),
+                        kind.describe(),
+                    );
+                    return None;
+                }
+                Remedy::Move(run?, by?, from_expr)
+            }
+            tree::Remedy::Put(sensor, at) => {
+                let sensor = self.one_of(sensor, &[Type::Item(Kind::Sensor)]);
+                Remedy::Put(sensor?, self.one_of(at, &[Type::Place])?)
+            }
+            tree::Remedy::Step(run, by) => {
+                let run = self.one_of(run, &[Type::Item(Kind::Run), Type::Item(Kind::Turn)]);
+                Remedy::Step(run?, self.length(by)?)
+            }
+            tree::Remedy::TakeOut(deviation) => {
+                Remedy::TakeOut(self.one_of(deviation, &[Type::Item(Kind::Deviation)])?)
+            }
+        })
+    }
+
+    /// Something named, which must be of one of some types.
+    fn one_of(&mut self, path: &tree::Path, wanted: &[Type]) -> Option<Expr> {
+        let (expr, kind) = self.path(path)?;
+        if wanted.contains(&kind) {
+            return Some(expr);
+        }
+        let wanted: Vec<String> = wanted.iter().map(|kind| kind.describe()).collect();
+        let message =
+            format!("{} is needed, and this is {}", list(wanted.iter().map(String::as_str), "or"), kind.describe());
+        self.fault(path.span, message, kind.describe());
+        None
+    }
+
+    fn length(&mut self, expr: &tree::Expr) -> Option<Expr> {
+        let (checked, dimension) = self.quantity(expr)?;
+        if dimension == Dimension::LENGTH {
+            return Some(checked);
+        }
+        self.fault(
+            expr.span,
+            format!("a length is needed, and this is {}", dimension.describe()),
+            dimension.describe(),
+        )
+        .help = Some(format!("write {}", Dimension::LENGTH.describe_with_example()));
+        None
     }
 
     /// A text and the condition it is shown under.
@@ -513,4 +579,5 @@ struct Parts {
     message: Vec<(Option<Expr>, Template)>,
     points: Vec<(Expr, Option<Template>)>,
     advice: Vec<(Option<Expr>, Template)>,
+    remedies: Vec<(Option<Expr>, Remedy)>,
 }

@@ -4,9 +4,9 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::item::{Item, Type, Value, World, show_place};
-use super::program::{Expr, Part, Rule, Step, Template};
+use super::program::{Expr, Part, Remedy, Rule, Step, Template};
 use super::tree::{Comparator, Function, Gathering};
-use crate::finding::{Acceptance, Figure, Finding, Mark, Subject};
+use crate::finding::{Acceptance, Figure, Finding, Fix, Mark, Subject};
 use crate::quantity::Quantity;
 use crate::source::{Place, Span};
 
@@ -284,6 +284,7 @@ impl Judge<'_, '_> {
             marks,
             figures,
             advice,
+            fix: self.fix(rule),
             basis: Some(rule.basis.clone()),
             from_memory: rule.from_memory,
             room,
@@ -292,6 +293,49 @@ impl Judge<'_, '_> {
             excess,
             accepted: None,
             repeat: 0,
+        }
+    }
+
+    /// The first change that applies and can be made.
+    fn fix(&mut self, rule: &Rule) -> Option<Fix> {
+        rule.program.remedies.iter().find_map(|(condition, remedy)| {
+            let applies =
+                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
+            if applies { self.remedy(remedy) } else { None }
+        })
+    }
+
+    fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
+        let plan = self.world.plan;
+        let room = |number: u32| plan.rooms.get(number as usize);
+        match remedy {
+            Remedy::Move(run, by, from) => match (self.value(run), self.value(by), self.value(from)) {
+                (Value::Item(Item::Run(number, id)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
+                    crate::remedy::move_run(plan, room(number)?, id, by, self.world.extent(from)?)
+                }
+                _ => None,
+            },
+            Remedy::Put(sensor, at) => match (self.value(sensor), self.value(at)) {
+                (Value::Item(Item::Sensor(number, index)), Value::Place(at)) => {
+                    crate::remedy::put_sensor(plan, room(number)?.sensors.get(index as usize)?, at)
+                }
+                _ => None,
+            },
+            Remedy::Step(run, by) => {
+                let (number, cable, run) = match self.value(run) {
+                    Value::Item(Item::Run(number, id)) => (number, id.cable, id.run as usize),
+                    Value::Item(Item::Turn(number, cable, turn)) => (number, cable, turn.run),
+                    _ => return None,
+                };
+                let Value::Number(by) = self.value(by) else { return None };
+                crate::remedy::step_loops(plan, room(number)?.cables.get(cable as usize)?.runs.get(run)?, by)
+            }
+            Remedy::TakeOut(deviation) => match self.value(deviation) {
+                Value::Item(Item::Deviation(number, index)) => {
+                    crate::remedy::take_out(plan, room(number)?.deviations.get(index as usize)?)
+                }
+                _ => None,
+            },
         }
     }
 

@@ -14,7 +14,7 @@ pub static LANGUAGE: Language<Rule> = Language {
             "a rule",
             &[
                 "about", "why", "severity", "basis", "memory", "limit", "check", "where", "let", "needs", "require",
-                "message", "point", "advice",
+                "message", "point", "advice", "remedy",
             ],
         ),
         (Rule::amend_line, "an amendment", &["severity", "limit"]),
@@ -80,6 +80,9 @@ fn usage(first: &str, _context: Rule) -> Option<&'static str> {
         "require" => "require CONDITION",
         "message" => "message \"TEXT with {EXPRESSION}\"",
         "point" => "point NAME \"LABEL\"",
+        "remedy" => {
+            "remedy move RUN by LENGTH from THING, put SENSOR at PLACE, step RUN by LENGTH or take-out DEVIATION"
+        }
         "advice" => "advice \"TEXT with {EXPRESSION}\"",
         _ => return None,
     })

@@ -11,6 +11,7 @@ use crate::measure::room::{Feature, RoomMeasure};
 use crate::measure::spacing::{CloseApproach, Crossing};
 use crate::measure::water::{Fitting, NearWater};
 use crate::measure::zones::Meeting;
+use crate::model::shape::bounds;
 use crate::model::{AreaKind, LineKind, Plan, Point};
 use crate::quantity::Dimension;
 use crate::source::{Place, Span};
@@ -538,6 +539,24 @@ impl<'a> World<'a> {
             | Item::Record(_)
             | Item::RecordLine(..)
             | Item::Deviation(..) => None,
+        }
+    }
+
+    /// The box around what lies on the floor and something may be moved away from: walls, fixtures and the like, runs.
+    pub fn extent(&self, item: Item) -> Option<(Point, Point)> {
+        let room = self.rooms.get(room_number(item)? as usize)?.room;
+        match item {
+            Item::Wall(_, wall) => {
+                let next = (wall as usize + 1) % room.corners.len().max(1);
+                Some(bounds(&[*room.corners.get(wall as usize)?, *room.corners.get(next)?]))
+            }
+            Item::Feature(_, Feature::Area(index)) => Some(room.areas.get(index as usize)?.shape.bounds()),
+            Item::Feature(_, Feature::Line(index)) => Some(bounds(&room.lines.get(index as usize)?.points)),
+            Item::Run(_, id) => {
+                let run = room.cables.get(id.cable as usize)?.runs.get(id.run as usize)?;
+                Some(bounds(&[run.start, run.end]))
+            }
+            _ => None,
         }
     }
 

@@ -87,6 +87,7 @@ impl RuleSet {
                     span: rule.name.span,
                     message: format!("`{}` is what faults of reading a plan are called", rule.name.text),
                     label: "taken".into(),
+                    instead: None,
                     help: Some("give the rule another name".into()),
                 };
                 faults.push((index, fault));
@@ -97,6 +98,7 @@ impl RuleSet {
                     span: rule.name.span,
                     message: format!("rule `{}` is defined twice", rule.name.text),
                     label: format!("already defined {same}"),
+                    instead: None,
                     help: Some("give it another name, or change the other with `amend`".into()),
                 };
                 faults.push((index, fault));
@@ -117,6 +119,7 @@ impl RuleSet {
                         span: amend.name.span,
                         message: format!("there is no rule `{name}` to amend"),
                         label: "not known".into(),
+                        instead: None,
                         help: Some(help),
                     };
                     faults.push((index, fault));

@@ -5,8 +5,8 @@ use pest::iterators::{Pair, Pairs};
 
 use super::explain::LANGUAGE;
 use super::tree::{
-    Amend, Basis, Comparator, Expr, ExprKind, File, Function, Gathering, Line, Part, Path, Rule as RuleTree, Statement,
-    Step, SyntaxFault, Template, Word,
+    Amend, Basis, Comparator, Expr, ExprKind, File, Function, Gathering, Line, Part, Path, Remedy, Rule as RuleTree,
+    Statement, Step, SyntaxFault, Template, Word,
 };
 use crate::quantity;
 use crate::source::Span;
@@ -342,6 +342,20 @@ impl<'i> Builder<'i> {
                     Line::Advice(condition, template)
                 }
             }
+            Rule::remedy => {
+                let condition = parts.if_is(Rule::expr).and_then(|pair| expr(pair, 0));
+                let pair = parts.any()?;
+                let rule = pair.as_rule();
+                let mut parts = Parts::of(pair, 0);
+                let path = parts.path()?;
+                let remedy = match rule {
+                    Rule::move_run => Remedy::Move(path, parts.expr()?, parts.path()?),
+                    Rule::put_sensor => Remedy::Put(path, parts.path()?),
+                    Rule::step_loops => Remedy::Step(path, parts.expr()?),
+                    _ => Remedy::TakeOut(path),
+                };
+                Line::Remedy(condition, remedy)
+            }
             _ => {
                 let path = parts.path()?;
                 let texts = parts.texts();
@@ -374,6 +388,7 @@ impl<'i> Builder<'i> {
                         span: Span::new(at..at + 1),
                         message: "this brace is never closed in its text".into(),
                         label: "opened here".into(),
+                        instead: None,
                         help: Some("what stands in a text as `{EXPRESSION}` is worked out".into()),
                     });
                     rest = "";
@@ -397,6 +412,7 @@ impl<'i> Builder<'i> {
                             span: syntax::word_at(self.text, start),
                             message: format!("`{inner}` is no expression"),
                             label: "this can't be read".into(),
+                            instead: None,
                             help: Some("what stands in a text as `{EXPRESSION}` is worked out".into()),
                         });
                     }

@@ -68,10 +68,25 @@ pub struct Program {
     pub points: Vec<(Expr, Option<Template>)>,
     /// What to do, the first that applies.
     pub advice: Vec<(Option<Expr>, Template)>,
+    /// What would settle a finding, the first that applies.
+    pub remedies: Vec<(Option<Expr>, Remedy)>,
     /// The figures of a finding, by the words the rule uses for them.
     pub figures: Vec<(String, Expr, Type)>,
     /// How many values are held at once. The item is the first.
     pub slots: usize,
+}
+
+/// A definite change to a plan's text; see [`remedy`](crate::remedy).
+#[derive(Debug, Clone)]
+pub enum Remedy {
+    /// A run is moved by a length, away from a thing.
+    Move(Expr, Expr, Expr),
+    /// A sensor's tip is put at a place.
+    Put(Expr, Expr),
+    /// The loops of a run, or of a turn, are stepped by a length.
+    Step(Expr, Expr),
+    /// A deviation is taken out.
+    TakeOut(Expr),
 }
 
 /// A step before judgement.

@@ -89,6 +89,21 @@ pub enum Line {
     Point(Path, Option<Template>),
     /// `advice when CONDITION "…"`
     Advice(Option<Expr>, Template),
+    /// `remedy when CONDITION …`
+    Remedy(Option<Expr>, Remedy),
+}
+
+/// A definite change to a plan's text.
+#[derive(Debug, Clone)]
+pub enum Remedy {
+    /// `move RUN by LENGTH from THING`
+    Move(Path, Expr, Path),
+    /// `put SENSOR at PLACE`
+    Put(Path, Path),
+    /// `step RUN by LENGTH`
+    Step(Path, Expr),
+    /// `take-out DEVIATION`
+    TakeOut(Path),
 }
 
 /// `basis …`

@@ -1,0 +1,126 @@
+//! `layrule check --apply`: the changes that findings carry, made in the plans themselves.
+
+use std::collections::HashSet;
+use std::path::{Path, PathBuf};
+
+use super::Console;
+use super::check::Setting;
+use super::jobs::Job;
+use super::outputs::NewFile;
+use super::problem::Problem;
+use super::tidy::difference;
+use crate::checker::{self, Report};
+use crate::mend::{mend, no_worse};
+use crate::model::load::Library;
+use crate::source::{Disk, Memory, Overlay, Reader as _, printable};
+use crate::text::counted;
+
+/// A plan about to be changed.
+struct Changed<'j> {
+    job: &'j Job,
+    path: &'j PathBuf,
+    before: String,
+    after: String,
+    made: Vec<String>,
+}
+
+/// Mends the plans of a run, or with `dry_run` shows what would be changed. What can't be done is told of.
+///
+/// # Errors
+/// Where a plan could not be read or written; the others are done all the same.
+pub(super) fn apply(jobs: &[Job], setting: &Setting<'_>, dry_run: bool, console: &Console) -> Result<(), Vec<Problem>> {
+    let mut problems = Vec::new();
+    let mut changed = Vec::new();
+    let mut dropped = 0;
+    for job in jobs {
+        let Some(path) = &job.path else {
+            problems.push(Problem::new("changes can't be made to standard input").help("name the plan's file"));
+            continue;
+        };
+        // What can't be read is told of by the check that follows.
+        let Ok(before) = Disk.read(path) else { continue };
+        if printable(before.clone()) != before {
+            let problem =
+                Problem::new(format!("{} is not changed: it holds characters that a terminal would obey", job.name));
+            problems.push(problem.help("take the control characters out first"));
+            continue;
+        }
+        let library = Library::new(&Disk, setting.folder(job), setting.here);
+        let check = |text: &str| {
+            let loaded = library.load_text(path, &job.name, text.to_string());
+            checker::check(loaded, setting.rules(job), setting.today)
+        };
+        let mended = mend(&before, &check(&before), check);
+        dropped += mended.dropped.len();
+        if mended.text != before {
+            changed.push(Changed { job, path, before, after: mended.text, made: mended.made });
+        }
+    }
+    keep_the_others_sound(jobs, setting, &mut changed);
+    let mut made = 0;
+    for one in &changed {
+        made += one.made.len();
+        if dry_run {
+            let shown = difference(&one.job.name, &one.before, &one.after, console.stdout_color);
+            console.print(shown.as_bytes()).map_err(|problem| vec![problem])?;
+            continue;
+        }
+        match write(one) {
+            Ok(()) => one.made.iter().for_each(|what| console.say(&format!("{}: {what}\n", one.job.name))),
+            Err(problem) => problems.push(problem),
+        }
+    }
+    let verb = if dry_run { "would be made" } else { "made" };
+    let mut closing = format!("{} {verb} in {}", counted(made, "change"), counted(changed.len(), "file"));
+    if dropped > 0 {
+        closing.push_str(&format!("; {dropped} tried and not kept, since no fewer findings were left"));
+    }
+    console.say(&format!("{closing}\n"));
+    if problems.is_empty() { Ok(()) } else { Err(problems) }
+}
+
+/// Takes back what would leave another plan of the run, which uses the changed one, worse than it was.
+fn keep_the_others_sound(jobs: &[Job], setting: &Setting<'_>, changed: &mut Vec<Changed<'_>>) {
+    if changed.is_empty() || jobs.len() < 2 {
+        return;
+    }
+    loop {
+        let mut texts = Memory::default();
+        changed.iter().for_each(|one| texts.insert(one.path, one.after.as_str()));
+        let over = Overlay { over: &texts, under: &Disk };
+        let report = |job: &Job, path: &Path, after: bool| -> Option<Report> {
+            let reader: &dyn crate::source::Reader = if after { &over } else { &Disk };
+            let library = Library::new(reader, setting.folder(job), setting.here);
+            Some(checker::check(library.load(path, &job.name).ok()?, setting.rules(job), setting.today))
+        };
+        let mut bad: HashSet<PathBuf> = HashSet::new();
+        for job in jobs {
+            let Some(path) = &job.path else { continue };
+            let Some(after) = report(job, path, true) else { continue };
+            let own: HashSet<PathBuf> = after.sources.locations(setting.folder(job)).collect();
+            let drawn_on = changed.iter().filter(|one| own.contains(one.path)).map(|one| one.path.clone());
+            let drawn_on: Vec<PathBuf> = drawn_on.collect();
+            if drawn_on.is_empty() || drawn_on == [path.clone()] {
+                continue;
+            }
+            if report(job, path, false).is_some_and(|before| !no_worse(&after, &before)) {
+                bad.extend(drawn_on);
+            }
+        }
+        if bad.is_empty() {
+            return;
+        }
+        changed.retain(|one| !bad.contains(one.path));
+    }
+}
+
+fn write(one: &Changed<'_>) -> Result<(), Problem> {
+    // Whoever saved the plan meanwhile keeps what they saved.
+    if Disk.read(one.path).as_ref() != Ok(&one.before) {
+        return Err(Problem::new(format!("{} is not changed: it was saved by someone else meanwhile", one.job.name))
+            .help("run the check once more"));
+    }
+    let mut file = NewFile::replace(one.path, &one.job.name)?;
+    file.write(one.after.as_bytes())?;
+    file.finish()
+}
