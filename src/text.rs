@@ -20,15 +20,6 @@ pub fn nearest<'a>(word: &str, candidates: impl Iterator<Item = &'a str>) -> Opt
         .map(|(_, candidate)| candidate)
 }
 
-/// The word that an advice says was meant, where it says so.
-///
-/// ```
-/// assert_eq!(layrule::text::meant("did you mean `loops`?"), Some("loops"));
-/// ```
-pub fn meant(advice: &str) -> Option<&str> {
-    advice.strip_prefix("did you mean `")?.strip_suffix("`?")
-}
-
 /// `a, b or c`.
 pub fn list<'a>(words: impl Iterator<Item = &'a str>, joint: &str) -> String {
     let words: Vec<&str> = words.collect();

@@ -245,5 +245,7 @@ fn a_text_that_is_not_saved_yet_is_checked_too() {
     client.open_text("untitled:Untitled-1", PLAN);
     let found = client.findings("untitled:Untitled-1");
     assert!(codes(&found).contains(&"wall-clearance") && !codes(&found).contains(&"use"), "{found:?}");
+    client.say("textDocument/didClose", json!({ "textDocument": { "uri": "untitled:Untitled-1" } }));
+    client.findings_until("untitled:Untitled-1", <[Value]>::is_empty);
     assert_eq!(client.leave(), 0);
 }

@@ -145,6 +145,23 @@ fn findings_can_be_agreed_to_and_advice_applied() {
     assert_eq!(agree["diagnostics"][0]["code"], "wall-clearance");
     let text = applied(PLAN, &agree["edit"]["changes"][&plan]);
     assert!(text.ends_with("  }\n  deviation wall-clearance cable a \"\"\n}\n"), "{text}");
+    // A remedy of the rule's own, as a run of `check --apply` would make it.
+    client.edit(&plan, "start (100, gap)", "start (100, 60)");
+    client.edit(&plan, "tail j (100, gap)", "tail j (100, 60)");
+    client.edit(&plan, "run north 100", "run north 200");
+    let offered = actions(&mut client, &plan, "run west");
+    let moved = offered.iter().find(|one| one["title"].as_str().is_some_and(|title| title.starts_with("Move run 3")));
+    let moved = moved.unwrap_or_else(|| panic!("{:?}", titles(&offered)));
+    assert_eq!(moved.get("isPreferred"), None);
+    let (_, text) = client.texts[&plan].clone();
+    let text = applied(&text, &moved["edit"]["changes"][&plan]);
+    assert!(text.contains("run north 190\n"), "{text}");
+    let folder_uri = plan.trim_end_matches("bath.lay");
+    client.open_text(&format!("{folder_uri}moved.lay"), &text);
+    assert!(!codes(&client.findings(&format!("{folder_uri}moved.lay"))).contains(&"wall-clearance"));
+    client.edit(&plan, "start (100, 60)", "start (100, gap)");
+    client.edit(&plan, "tail j (100, 60)", "tail j (100, gap)");
+    client.edit(&plan, "run north 200", "run north 100");
     // Without a reason nothing is agreed to yet.
     client.edit(&plan, "    run west 800\n  }\n", "    run west 800\n  }\n  deviation wall-clearance cable a \"\"\n");
     let found = client.findings(&plan);
@@ -377,6 +394,41 @@ fn names_lead_to_what_they_name_and_are_changed_everywhere() {
     let at = client.at(&pack, "wall-distance", 1);
     let (_, message) = client.refused("textDocument/rename", with(at, ("newName", json!("far"))));
     assert!(message.contains("word of the rule language"), "{message}");
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn rules_of_a_project_are_followed_from_its_plans() {
+    let pack = format!("{}amend short-run {{\n  limit least = 20 mm\n}}\n", PACK.split_once("amend").expect("one").0);
+    let plan = PLAN.replace("  cable a {", "  deviation short-run \"agreed\"\n  cable a {");
+    let folder = Folder::new(&[
+        ("kits.lay", KITS),
+        ("bath.lay", &plan),
+        ("layrule.toml", "rules = [\"ours.rule\"]\n"),
+        ("ours.rule", &pack),
+    ]);
+    let mut client = Client::open(folder.0.path());
+    let uri = client.open_file(folder.0.path(), "bath.lay");
+    let at = client.at(&uri, "short-run", 3);
+    let given = places(&client.ask("textDocument/definition", at.clone()));
+    assert_eq!(given, [("ours.rule".to_string(), json!({ "line": 0, "character": 5 }))]);
+    let mut rename = at;
+    rename["newName"] = json!("stub");
+    let changes = client.ask("textDocument/rename", rename)["changes"].clone();
+    assert!(applied(&plan, &changes[&uri]).contains("deviation stub"));
+    let rules = applied(&pack, &changes[uri.replace("bath.lay", "ours.rule")]);
+    assert!(rules.contains("rule stub {") && rules.contains("amend stub {"), "{rules}");
+    let at = client.at(&uri, "kits.lay", 2);
+    assert_eq!(places(&client.ask("textDocument/definition", at.clone()))[0].0, "kits.lay");
+    assert!(client.refused("textDocument/prepareRename", at).1.contains("a file is renamed where it lies"));
+    // A limit that an amendment sets stands where its rule gives it.
+    let pack = client.open_file(folder.0.path(), "ours.rule");
+    let at = client.at(&pack, "least = 20", 1);
+    let given = places(&client.ask("textDocument/definition", at.clone()));
+    assert_eq!(given, [("ours.rule".to_string(), json!({ "line": 4, "character": 8 }))]);
+    let mut uses = at;
+    uses["context"] = json!({ "includeDeclaration": true });
+    assert_eq!(places(&client.ask("textDocument/references", uses)).len(), 5);
     assert_eq!(client.leave(), 0);
 }
 

@@ -1,20 +1,19 @@
 //! What can be done about a finding: write that it was agreed to, or apply its advice.
 
 use std::collections::HashMap;
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use lsp_types::{
     CodeAction, CodeActionKind, CodeActionOrCommand, CodeActionParams, CodeActionResponse, Diagnostic, NumberOrString,
-    Range, TextEdit, WorkspaceEdit,
+    TextEdit, Uri, WorkspaceEdit,
 };
 
-use super::diagnostics::SOURCE;
+use super::diagnostics::{SOURCE, location};
 use super::documents::Language;
 use super::server;
 use super::workspace::{Analysis, Source, Workspace};
-use crate::finding::{Finding, ids};
-use crate::source::{FileId, Span};
-use crate::text::meant;
+use crate::finding::{Edit, Finding, Fix, ids};
+use crate::source::{FileId, Place, Span};
 
 /// The most things of one finding that a deviation is offered for.
 const MOST_SUBJECTS: usize = 3;
@@ -44,16 +43,19 @@ pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Op
                 finding.marks.iter().any(|mark| mark.place.file == FileId(0) && touches(mark.place.span))
             };
             for finding in analysis.findings.iter().filter(here) {
-                let at = finding.place();
-                if at.file == FileId(0) {
-                    offered.correct(at.span, finding.advice.as_deref(), &finding.rule);
+                if let Some(fix) = &finding.fix {
+                    offered.fix(&analysis, finding, fix);
                 }
                 offered.deviations(&analysis, finding);
             }
         }
         Some(Language::Rules) => {
             for fault in faults(offered.workspace, &path).iter().filter(|fault| touches(fault.span)) {
-                offered.correct(fault.span, fault.help.as_deref(), "rule-pack");
+                if let Some(word) = &fault.instead {
+                    let place = Place { file: FileId(0), span: fault.span };
+                    let fix = Fix::write(word, place);
+                    offered.offer(&fix.title, vec![(path.clone(), &fix.edits[0])], "rule-pack", fault.span, true);
+                }
             }
         }
         Some(Language::Project) | None => {}
@@ -80,38 +82,41 @@ struct Offered<'w> {
 }
 
 impl Offered<'_> {
-    fn offer(&mut self, title: String, edits: Vec<(Span, String)>, rule: &str, about: Span, preferred: bool) {
-        let Some(uri) = self.workspace.documents.uri(&self.source.path) else { return };
-        let range = |span: Span| -> Range { self.source.text.range(self.workspace.encoding, span) };
-        let at = range(about);
+    fn offer(&mut self, title: &str, edits: Vec<(PathBuf, &Edit)>, rule: &str, about: Span, preferred: bool) {
+        // As a map from URIs, which every editor takes.
+        #[allow(clippy::mutable_key_type)]
+        let mut changes: HashMap<Uri, Vec<TextEdit>> = HashMap::new();
+        for (path, edit) in edits {
+            let Some(at) = location(self.workspace, &path, edit.place.span) else { return };
+            changes.entry(at.uri).or_default().push(TextEdit::new(at.range, edit.text.clone()));
+        }
+        let at = self.source.text.range(self.workspace.encoding, about);
         let told = self.told.iter().filter(|one| {
             one.source.as_deref() == Some(SOURCE)
                 && one.code.as_ref() == Some(&NumberOrString::String(rule.into()))
                 && one.range == at
         });
-        let edits = edits.into_iter().map(|(span, text)| TextEdit::new(range(span), text)).collect();
-        #[allow(clippy::mutable_key_type)]
-        let changes = HashMap::from([(uri, edits)]);
-        let action = CodeAction {
+        let mut letters = title.chars();
+        let title = letters.next().into_iter().flat_map(char::to_uppercase).chain(letters).collect();
+        let action = CodeActionOrCommand::CodeAction(CodeAction {
             title,
             kind: Some(CodeActionKind::QUICKFIX),
             diagnostics: Some(told.cloned().collect()),
             edit: Some(WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }),
             is_preferred: preferred.then_some(true),
             ..CodeAction::default()
-        };
-        let action = CodeActionOrCommand::CodeAction(action);
+        });
         if !self.list.contains(&action) {
             self.list.push(action);
         }
     }
 
-    /// Puts the word in that the advice says was meant.
-    fn correct(&mut self, span: Span, advice: Option<&str>, rule: &str) {
-        let written = &self.source.read()[span.range()];
-        let one_word = !written.is_empty() && written.bytes().all(|b| !b.is_ascii_whitespace());
-        if let Some(word) = advice.and_then(meant).filter(|_| one_word) {
-            self.offer(format!("Write `{word}`"), vec![(span, word.to_string())], rule, span, true);
+    /// Offers the change that settles a finding. Only a word put right is made without looking at it, where an editor does that.
+    fn fix(&mut self, analysis: &Analysis, finding: &Finding, fix: &Fix) {
+        let edits = fix.edits.iter().map(|edit| Some((analysis.path(edit.place.file)?, edit)));
+        if let Some(edits) = edits.collect() {
+            let preferred = ids::ALL.contains(&&*finding.rule);
+            self.offer(&fix.title, edits, &finding.rule, finding.place().span, preferred);
         }
     }
 
@@ -140,8 +145,11 @@ impl Offered<'_> {
             let line = format!("{indent}deviation {} {target}\"\"{end_of_line}", finding.rule);
             // A block on one line is opened up.
             let line = if text[..at].ends_with(['\n', '\r']) { line } else { format!("{end_of_line}{line}") };
-            let title = format!("Agree to `{}` for {of}; the reason is yours to write", finding.rule);
-            self.offer(title, vec![(Span::new(at..at), line)], &finding.rule, finding.place().span, false);
+            let title = format!("agree to `{}` for {of}; the reason is yours to write", finding.rule);
+            let place = Place { file: FileId(0), span: Span::new(at..at) };
+            let edit = Edit { place, text: line };
+            let path = self.source.path.clone();
+            self.offer(&title, vec![(path, &edit)], &finding.rule, finding.place().span, false);
         }
     }
 }

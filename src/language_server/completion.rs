@@ -322,7 +322,7 @@ fn rules(workspace: &mut Workspace, source: &Source, path: &Path, start: usize, 
             }),
             "limit" if begun.context == RulesRule::amend_line => amended_limits(workspace, source, path, start, offers),
             _ if begun.last == "in" => collections(offers),
-            "needs" | "point" => known(source, start, offers),
+            "needs" | "point" | "remedy" => known(source, start, offers),
             _ => {}
         }
     }

@@ -44,7 +44,10 @@ pub fn all(workspace: &mut Workspace, shown: Shown) -> BTreeMap<PathBuf, Vec<Dia
         projects.insert(all.workspace.project_folder(&path));
         if all.workspace.too_large(&path) {
             let message = crate::source::ReadError::TooLarge.to_string();
-            all.fault(&path, &SyntaxFault { span: Span::default(), message, label: String::new(), help: None });
+            all.fault(
+                &path,
+                &SyntaxFault { span: Span::default(), message, label: String::new(), instead: None, help: None },
+            );
             continue;
         }
         match all.workspace.language(&path) {
@@ -66,7 +69,11 @@ pub fn all(workspace: &mut Workspace, shown: Shown) -> BTreeMap<PathBuf, Vec<Dia
     }
     let mut files = all.files;
     for list in files.values_mut() {
-        list.sort_by_key(|one| (one.range.start, one.range.end));
+        // Several plans may find the same in what they use.
+        list.sort_by(|a, b| {
+            let key = |one: &Diagnostic| (one.range.start, one.range.end);
+            key(a).cmp(&key(b)).then_with(|| a.message.cmp(&b.message))
+        });
         list.dedup();
         let more = list.len().saturating_sub(MOST_SHOWN);
         list.truncate(MOST_SHOWN);
@@ -176,6 +183,7 @@ impl All<'_> {
                     span: fault.span,
                     message: format!("rule `{}` can't be held to {plan}: {}", fault.rule, fault.message),
                     label: String::new(),
+                    instead: None,
                     help: Some("guard it with `where`, or compare without dividing".into()),
                 },
             );

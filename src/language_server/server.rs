@@ -80,8 +80,8 @@ struct Server<W> {
     watches: bool,
     /// Since when something has changed whose findings are not told of.
     changed: Option<Instant>,
-    /// What was told last, file by file, with the version it was told of.
-    published: HashMap<PathBuf, (Option<i32>, Vec<Diagnostic>)>,
+    /// What was told last, file by file: of what URI and version.
+    published: HashMap<PathBuf, (Uri, Option<i32>, Vec<Diagnostic>)>,
     queue: VecDeque<Incoming>,
 }
 
@@ -276,18 +276,26 @@ impl<W: Write> Server<W> {
             found.entry(path.clone()).or_default();
         }
         for (path, list) in found {
-            let version = self.workspace.documents.open.get(&path).map(|document| document.version);
-            if list.is_empty() && version.is_none() && !self.published.contains_key(&path) {
+            let document = self.workspace.documents.open.get(&path);
+            let version = document.map(|document| document.version);
+            let before = self.published.get(&path);
+            if list.is_empty() && version.is_none() && before.is_none() {
                 continue;
             }
-            let Some(uri) = self.workspace.documents.uri(&path) else { continue };
-            let told = (version, list);
-            if self.published.get(&path) == Some(&told) {
+            // What is closed is taken back by the name it was told under.
+            let uri = match (document, before) {
+                (Some(document), _) => Some(document.uri.clone()),
+                (None, Some((uri, ..))) => Some(uri.clone()),
+                (None, None) => self.workspace.documents.uri(&path),
+            };
+            let Some(uri) = uri else { continue };
+            let told = (uri, version, list);
+            if before == Some(&told) {
                 continue;
             }
-            let params = PublishDiagnosticsParams { uri, diagnostics: told.1.clone(), version };
+            let params = PublishDiagnosticsParams::new(told.0.clone(), told.2.clone(), version);
             self.send(Notification::new(notice::PublishDiagnostics::METHOD.into(), params))?;
-            if told.1.is_empty() && version.is_none() {
+            if told.2.is_empty() && version.is_none() {
                 self.published.remove(&path);
             } else {
                 self.published.insert(path, told);

@@ -239,7 +239,13 @@ impl Workspace {
         let file = folder.join(project::FILE);
         let read = self.documents.text(&file);
         let mut faults: Vec<(PathBuf, SyntaxFault)> = Vec::new();
-        let whole = |message: String| SyntaxFault { span: Span::default(), message, label: String::new(), help: None };
+        let whole = |message: String| SyntaxFault {
+            span: Span::default(),
+            message,
+            label: String::new(),
+            instead: None,
+            help: None,
+        };
         let said = match &read {
             Ok(text) => project::parse(text.read()).unwrap_or_else(|found| {
                 faults.extend(found.into_iter().map(|fault| (file.clone(), fault)));

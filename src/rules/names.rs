@@ -148,6 +148,27 @@ impl Found {
                 self.exprs(condition);
                 self.template(template);
             }
+            Line::Remedy(condition, remedy) => {
+                self.exprs(condition);
+                match remedy {
+                    Remedy::Move(thing, by, from) => {
+                        self.path(thing);
+                        self.expr(by);
+                        self.path(from);
+                    }
+                    Remedy::Put(thing, place) => {
+                        self.path(thing);
+                        self.path(place);
+                    }
+                    Remedy::Step(thing, by) => {
+                        self.path(thing);
+                        self.expr(by);
+                    }
+                    Remedy::TakeOut(thing) => {
+                        self.path(thing);
+                    }
+                }
+            }
             Line::Point(path, label) => {
                 self.path(path);
                 label.iter().for_each(|label| self.template(label));
