@@ -249,3 +249,68 @@ fn a_text_that_is_not_saved_yet_is_checked_too() {
     client.findings_until("untitled:Untitled-1", <[Value]>::is_empty);
     assert_eq!(client.leave(), 0);
 }
+
+#[test]
+fn many_edits_come_to_the_same_as_the_text_they_make() {
+    let folder =
+        Folder::new(&[("kits.lay", crate::language_client::KITS), ("layrule.toml", "rules = [\"ours.rule\"]\n")]);
+    std::fs::write(folder.path("ours.rule"), "amend spacing {\n  limit minimum = 60 mm\n}\n").expect("a file");
+    let mut client = Client::open(folder.0.path());
+    let names = ["bath.lay", "kits.lay", "ours.rule"];
+    let mut texts = vec![PLAN.replace('\n', "\r\n"), crate::language_client::KITS.to_string(), String::new()];
+    texts[2] = std::fs::read_to_string(folder.path("ours.rule")).expect("a file");
+    let uris: Vec<String> = names.iter().map(|name| uri(folder.0.path(), name)).collect();
+    for (uri, text) in uris.iter().zip(&texts) {
+        client.open_text(uri, text);
+    }
+    let written =
+        ["", "", "", "7", "run east 30\n", "\"", "{", "}", "🜂é", "(", "#", "\r\n", "let gap = 3\n", "W-20", " "];
+    // The multiplier and increment of Knuth's MMIX generator, from memory; any would do.
+    let mut state = 20_261_125_u64;
+    let mut random = |below: usize| {
+        state = state.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (state >> 33) as usize % below.max(1)
+    };
+    for version in 2..=400_i64 {
+        let file = random(3);
+        let text = &mut texts[file];
+        let mut cut = |from: usize| -> usize {
+            let whole = |at: &usize| text.is_char_boundary(*at) && !text[..*at].ends_with('\r');
+            (from + random(text.len() + 1 - from)..=text.len()).find(whole).unwrap_or(text.len())
+        };
+        let start = cut(0);
+        let end = if version % 3 == 0 { cut(start).min(start + 9) } else { start };
+        let end = if text.is_char_boundary(end) && !text[..end].ends_with('\r') { end } else { start };
+        let new = written[random(written.len())];
+        let range = json!({ "start": position(text, start), "end": position(text, end) });
+        text.replace_range(start..end, new);
+        let change = json!({ "range": range, "text": new });
+        let document = json!({ "uri": uris[file], "version": version });
+        client.say("textDocument/didChange", json!({ "textDocument": document, "contentChanges": [change] }));
+        client.texts.insert(uris[file].clone(), (version, text.clone()));
+        if version % 50 != 0 {
+            continue;
+        }
+        // Another server, which sees only what came of it.
+        let mut fresh = Client::open(folder.0.path());
+        for (uri, text) in uris.iter().zip(&texts) {
+            fresh.open_text(uri, text);
+        }
+        // An answer to a request comes after all findings of what was said before it, told or to be told with the next.
+        for uri in &uris {
+            let expected: Vec<Value> = fresh.findings(uri).into_iter().map(without_link).collect();
+            let wanted = |found: &[Value]| found.iter().cloned().map(without_link).collect::<Vec<_>>() == expected;
+            client.findings_until(uri, wanted);
+        }
+        assert_eq!(fresh.leave(), 0);
+    }
+    assert_eq!(client.leave(), 0);
+}
+
+/// A finding without the link into a folder of its server's own.
+fn without_link(mut finding: Value) -> Value {
+    if let Some(finding) = finding.as_object_mut() {
+        finding.remove("codeDescription");
+    }
+    finding
+}
