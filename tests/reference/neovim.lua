@@ -1,8 +1,6 @@
 -- The language server as Neovim's own client meets it: findings, hover, definition, rename, formatting, code action.
--- Run by `nvim --headless --clean -l` or, where that is too old, `-u NONE -S`; the program, the folder of plans and the
--- plan are in the environment. Works with Neovim 0.7 and later.
+-- `neovim.sh` runs it, with the program on the path, and README and a folder of plans in the environment. Works with Neovim 0.7 and later.
 
-local program = assert(os.getenv("LAYRULE"), "LAYRULE names the program")
 local folder = assert(os.getenv("PLANS"), "PLANS names a folder")
 
 local function fail(message)
@@ -22,21 +20,27 @@ local function wait(what, condition)
   end
 end
 
--- As README tells an editor's user to do it.
-vim.cmd([[
-  autocmd BufRead,BufNewFile *.lay  setfiletype layrule
-  autocmd BufRead,BufNewFile *.rule setfiletype layrule-rule
-]])
 local client
-local function attach()
-  client = client or vim.lsp.start_client({
-    name = "layrule",
-    cmd = { program, "language-server", "--date", "2026-11-25" },
-    root_dir = folder,
+if vim.lsp.start then
+  -- As README tells an editor's user to do it, by the very lines it shows.
+  local readme = assert(os.getenv("README"), "README names the page")
+  local shown = assert(io.open(readme)):read("*a"):match("```lua\n(.-)```")
+  assert(shown, "README shows no Lua")
+  assert(loadstring(shown))()
+else
+  vim.cmd([[
+    autocmd BufRead,BufNewFile *.lay  setfiletype layrule
+    autocmd BufRead,BufNewFile *.rule setfiletype layrule-rule
+  ]])
+  vim.api.nvim_create_autocmd("FileType", {
+    pattern = { "layrule", "layrule-rule" },
+    callback = function()
+      client = client
+        or vim.lsp.start_client({ name = "layrule", cmd = { "layrule", "language-server" }, root_dir = folder })
+      vim.lsp.buf_attach_client(0, client)
+    end,
   })
-  vim.lsp.buf_attach_client(0, client)
 end
-vim.api.nvim_create_autocmd("FileType", { pattern = { "layrule", "layrule-rule" }, callback = attach })
 
 local function run()
   vim.cmd("edit " .. folder .. "/bath.lay")
@@ -50,6 +54,9 @@ local function run()
   wait("findings", function()
     return #found("wall-clearance") > 0
   end)
+  local attached = (vim.lsp.get_clients or vim.lsp.get_active_clients)()
+  check(#attached == 1 and attached[1].name == "layrule", "another client")
+  client = attached[1].id
   local finding = found("wall-clearance")[1]
   check(finding.source == "layrule" and finding.severity == vim.diagnostic.severity.ERROR, "another finding")
 
@@ -73,10 +80,11 @@ local function run()
     local answers, failure = vim.lsp.buf_request_sync(buffer, method, parameters, 20000)
     check(answers, method .. ": " .. tostring(failure))
     local answer = answers[client]
-    check(answer and not answer.error, method .. ": " .. vim.inspect(answer))
+    -- Neovim 0.11 and later call it `err`.
+    check(answer and not answer.error and not answer.err, method .. ": " .. vim.inspect(answer))
     return answer.result
   end
-  local encoding = vim.lsp.get_client_by_id(client).offset_encoding
+  local encoding = attached[1].offset_encoding
 
   check(ask("textDocument/hover", at("run    east")).contents.value:find("run 1 of cable a", 1, true), "no hover")
   local given = ask("textDocument/definition", at("W-20"))[1]
@@ -121,10 +129,9 @@ local function run()
     return #found("rule-pack") == 1
   end)
 
-  local handle = vim.lsp.get_client_by_id(client)
-  handle.stop()
+  vim.lsp.stop_client(client)
   wait("the server to end", function()
-    return handle.is_stopped()
+    return vim.lsp.get_client_by_id(client) == nil
   end)
   io.stdout:write("neovim " .. tostring(vim.version().major) .. "." .. tostring(vim.version().minor)
     .. ": findings, hover, definition, rename, code action, formatting\n")

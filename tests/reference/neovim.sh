@@ -29,7 +29,7 @@ room bath "Bathroom" {
 PLAN
 printf 'amend wall-clearanze {\n  severity warning\n}\n' >"$folder/ours.rule"
 
-HOME="$folder" XDG_STATE_HOME="$folder/state" LAYRULE="$program" PLANS="$folder" \
+PATH="$(dirname "$program"):$PATH" HOME="$folder" XDG_STATE_HOME="$folder/state" README="$here/../../README.md" PLANS="$folder" \
   timeout 100 nvim --headless --clean -n -i NONE -S "$here/neovim.lua"
 # What the editor wrote is a plan, and in canonical form.
 "$program" check "$folder/laid-out.lay" --date 2026-11-25 >"$folder/found" || [ $? -eq 1 ]
