@@ -255,7 +255,7 @@ fn what_could_stand_there_is_offered() {
     let mut client = Client::open(folder.0.path());
     let plan = uri(folder.0.path(), "new.lay");
     let room = "use \"kits.lay\"\nlet gap = 40\nsupply spur {\n voltage 230 V\n}\nroom r {\n outline (0, 0) (9, 0) (9, 9)\n let own = 3\n junction j (0, 0)\n thermostat t (0, 0) rated 16 A\n cable a {\n start (1, 1)\n run east 3\n }\n";
-    let cases: [(&str, &[&str], &[&str]); 15] = [
+    let cases: [(&str, &[&str], &[&str]); 19] = [
         ("", &["room", "use", "kit"], &["cable", "run"]),
         ("  ca", &["cable", "deviation", "outline"], &["use", "loops"]),
         ("  cable b {\n    ", &["run", "loops", "kit"], &["outline"]),
@@ -264,7 +264,11 @@ fn what_could_stand_there_is_offered() {
         ("  cable b {\n    tail cable ", &["a"], &["j"]),
         ("  cable b {\n    run ", &["east", "north", "to"], &["gap"]),
         ("  cable b {\n    run east ", &["gap", "own"], &["a", "east"]),
-        ("  cable b {\n    run east 3 ", &["mm", "m"], &["east"]),
+        ("  cable b {\n    run east 3 ", &["mm", "m"], &["east", "ohm"]),
+        ("  cable b {\n    run east 3 * 4 ", &["mm", "ohm"], &["east"]),
+        ("  record {\n    laid 2026-11-02 cable a 3 ", &["ohm", "insulation"], &["mm"]),
+        ("  record {\n    laid 2026-11-02 cable a 3 ohm insulation 3 Mohm at 500 ", &["V"], &["ohm"]),
+        ("  record {\n    laid ", &["2026-11-25"], &["a"]),
         ("  cable b {\n    start (own + ", &["gap", "own"], &["a"]),
         ("  thermostat u (0, 0) rated 16 A on ", &["spur"], &["t"]),
         ("  sensor s from ", &["t"], &["j"]),

@@ -12,12 +12,12 @@ use super::documents::Language;
 use super::occurrences::closure;
 use super::server;
 use super::workspace::{Source, Workspace};
-use crate::layout::explain::LANGUAGE as LAYOUT;
+use crate::layout::explain::{LANGUAGE as LAYOUT, expected_dimension};
 use crate::layout::names::{Kind, used_after};
 use crate::layout::parse::Rule as LayoutRule;
 use crate::layout::tree::Statement;
 use crate::model::materials::MATERIALS;
-use crate::quantity::UNITS;
+use crate::quantity::{Dimension, UNITS};
 use crate::reference::{signature, squeeze};
 use crate::rules::explain::LANGUAGE as RULES;
 use crate::rules::item::Type;
@@ -104,8 +104,8 @@ impl Offers {
         words.into_iter().for_each(|word| self.add(word, CompletionItemKind::KEYWORD, "", None));
     }
 
-    fn units(&mut self) {
-        UNITS.iter().for_each(|unit| {
+    fn units(&mut self, fits: impl Fn(Dimension) -> bool) {
+        UNITS.iter().filter(|unit| fits(unit.dimension)).for_each(|unit| {
             self.add(unit.symbol, CompletionItemKind::UNIT, &unit.dimension.describe(), None);
         });
     }
@@ -196,7 +196,18 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
         }
     }
     if wants(&[LayoutRule::unit]) {
-        offers.units();
+        let expected = expected_dimension(begun.first, begun.last);
+        // A factor has any dimension, a layer may be given by its thermal resistance, a tolerance is a plain number.
+        let any = begun.prefix.contains(['*', '/']);
+        let of_layer =
+            |dimension| begun.context == LayoutRule::floor_line && dimension == Dimension::THERMAL_RESISTANCE;
+        let share = |dimension| begun.first == "resistance" && dimension == Dimension::NUMBER;
+        offers.units(|dimension| {
+            any || expected.is_none_or(|expected| expected == dimension) || of_layer(dimension) || share(dimension)
+        });
+    }
+    if wants(&[LayoutRule::date]) {
+        offers.add(&workspace.today().to_string(), CompletionItemKind::CONSTANT, "today", None);
     }
     let values = [
         LayoutRule::sum,
@@ -327,7 +338,7 @@ fn rules(workspace: &mut Workspace, source: &Source, path: &Path, start: usize, 
         }
     }
     if wants(&[RulesRule::unit]) {
-        offers.units();
+        offers.units(|_| true);
     }
     let expressions = [
         RulesRule::expr,

@@ -62,9 +62,14 @@ pub fn name_at(language: Option<Language>, source: &Source, offset: usize) -> Op
     }
 }
 
+/// Whether names of a kind hold in every file that a plan is made of.
+pub fn is_plan_wide(kind: Kind) -> bool {
+    matches!(kind, Kind::Value | Kind::Material | Kind::Kit | Kind::Supply | Kind::Room)
+}
+
 /// Whether things of a kind are named within their room.
 fn of_room(kind: Kind) -> bool {
-    !matches!(kind, Kind::File | Kind::Value | Kind::Material | Kind::Kit | Kind::Supply | Kind::Room | Kind::Rule)
+    !is_plan_wide(kind) && !matches!(kind, Kind::File | Kind::Rule)
 }
 
 /// Where the name in a file is given.

@@ -1,6 +1,6 @@
 //! Gives a thing another name, wherever it is named.
 
-use std::collections::{BTreeMap, HashMap};
+use std::collections::{BTreeMap, BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 
 use lsp_types::{PrepareRenameResponse, RenameParams, TextDocumentPositionParams, TextEdit, Uri, WorkspaceEdit};
@@ -94,42 +94,47 @@ pub fn rename(workspace: &mut Workspace, params: RenameParams) -> Result<Option<
 
 /// Whether something of the kind is called so already, where one of the places would then mean it.
 fn taken(workspace: &mut Workspace, path: &Path, named: &Named, new: &str, places: &[At]) -> Result<(), String> {
-    let mut seen = vec![path.to_path_buf()];
-    seen.extend(places.iter().map(|(path, _)| path.clone()));
-    seen.sort();
-    seen.dedup();
-    for path in seen {
-        let other = match named.clone() {
-            Named::Layout(one) => {
-                // A value of a room may not be called as one of the whole plan, nor the other way round.
-                let rooms = workspace.source(&path).map(|source| source.layout_names().to_vec()).unwrap_or_default();
-                let value = one.kind == layout::names::Kind::Value;
-                if value && rooms.iter().any(|other| other.kind == one.kind && other.declares && other.text == new) {
-                    return Err(format!("a value is called `{new}` already"));
-                }
-                Named::Layout(layout::names::Occurrence { text: new.to_string(), ..one })
+    let taken = match named {
+        Named::Layout(one) if occurrences::is_plan_wide(one.kind) => {
+            let mut files: BTreeSet<PathBuf> = BTreeSet::new();
+            for (file, _) in places {
+                files.extend(occurrences::closure(workspace, file));
             }
-            Named::Rules(one) => {
-                let source = workspace.source(&path).map_err(|error| error.to_string())?;
-                let local = matches!(one.kind, rules::names::Kind::Local | rules::names::Kind::Limit);
-                let held = |other: &rules::names::Occurrence| {
-                    other.rule == one.rule
-                        && other.text == new
-                        && other.kind != rules::names::Kind::Rule
-                        && !matches!(other.kind, rules::names::Kind::Field(_))
-                };
-                if local && (source.rule_names().iter().any(held) || rules::vocabulary::collection(new).is_some()) {
-                    return Err(format!("something in this rule is called `{new}` already"));
-                }
-                Named::Rules(rules::names::Occurrence { text: new.to_string(), given: None, ..one })
-            }
-        };
-        let found = occurrences::given(workspace, &path, &other);
-        if !found.is_empty() {
-            return Err(format!("something of the kind is called `{new}` already"));
+            files.iter().any(|file| gives_plan_wide(workspace, file, one, new))
         }
-    }
-    Ok(())
+        Named::Rules(one) if matches!(one.kind, rules::names::Kind::Local | rules::names::Kind::Limit) => {
+            // Within a rule, a name stands for one thing, and is told from the collections.
+            let held = |other: &rules::names::Occurrence| {
+                let by_itself = matches!(other.kind, rules::names::Kind::Local | rules::names::Kind::Limit);
+                by_itself && other.rule == one.rule && other.text == new
+            };
+            rules::vocabulary::collection(new).is_some()
+                || places
+                    .iter()
+                    .any(|(file, _)| workspace.source(file).is_ok_and(|source| source.rule_names().iter().any(held)))
+        }
+        _ => {
+            let other = match named.clone() {
+                Named::Layout(one) => Named::Layout(layout::names::Occurrence { text: new.to_string(), ..one }),
+                Named::Rules(one) => {
+                    Named::Rules(rules::names::Occurrence { text: new.to_string(), given: None, ..one })
+                }
+            };
+            !occurrences::given(workspace, path, &other).is_empty()
+        }
+    };
+    if taken { Err(format!("something of the kind is called `{new}` already")) } else { Ok(()) }
+}
+
+/// Whether a file gives the name to something of the kind that holds beyond its room. A value of a room may not be called as one of the
+/// whole plan, nor the other way round.
+fn gives_plan_wide(workspace: &mut Workspace, file: &Path, one: &layout::names::Occurrence, new: &str) -> bool {
+    let Ok(source) = workspace.source(file) else { return false };
+    let value = one.kind == layout::names::Kind::Value;
+    source.read().contains(new)
+        && source.layout_names().iter().any(|other| {
+            other.declares && other.kind == one.kind && other.text == new && (value || other.room.is_none())
+        })
 }
 
 /// Whether a file reads with the new name as it does with the old one: a word of the language can't be a name everywhere.
