@@ -4,7 +4,7 @@
 use serde_json::{Value, json};
 
 use crate::command_line::Folder;
-use crate::language_client::{Client, PLAN, codes, plans, position, uri};
+use crate::language_client::{Client, PLAN, applied, codes, plans, position, uri};
 use crate::protocol::framed;
 
 #[test]
@@ -52,6 +52,31 @@ fn positions_hold_outside_ascii_and_for_any_end_of_line() {
             assert_eq!(client.leave(), 0);
         }
     }
+}
+
+#[test]
+fn what_is_written_into_a_text_ends_its_lines_as_the_text_does() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    let uri = uri(folder.0.path(), "bath.lay");
+    let text = PLAN.replace("{\n", "{  # Ende\n").replace("\n  ", "\n\t").replace('\n', "\r\n");
+    client.open_text(&uri, &text);
+    let range = json!({ "start": { "line": 0, "character": 0 }, "end": { "line": 99, "character": 0 } });
+    let parameters = json!({ "textDocument": { "uri": uri }, "range": range, "context": { "diagnostics": [] } });
+    let offered = client.ask("textDocument/codeAction", parameters);
+    let agree = offered
+        .as_array()
+        .into_iter()
+        .flatten()
+        .find(|one| one["title"].as_str().is_some_and(|title| title.starts_with("Agree to `wall-clearance`")));
+    let text = applied(&text, &agree.expect("offered")["edit"]["changes"][&uri]);
+    assert!(text.ends_with("\t}\r\n\tdeviation wall-clearance cable a \"\"\r\n}\r\n"), "{text}");
+    let options = json!({ "tabSize": 2, "insertSpaces": true });
+    let edits = client.ask("textDocument/formatting", json!({ "textDocument": { "uri": uri }, "options": options }));
+    for edit in edits.as_array().expect("edits") {
+        assert!(!edit["newText"].as_str().is_some_and(|text| text.replace("\r\n", "").contains('\n')), "{edit}");
+    }
+    assert_eq!(client.leave(), 0);
 }
 
 #[test]

@@ -159,8 +159,8 @@ fn before_close(text: &str, open: usize, close: usize) -> (usize, String) {
     let line_start = text[..close].rfind(['\n', '\r']).map_or(0, |end| end + 1);
     let alone = text[line_start..close].trim().is_empty() && line_start > open;
     let at = if alone { line_start } else { close };
-    // As what stands in the block already.
-    let first = text[open + 1..close].lines().map(str::trim_end).find(|line| !line.trim_start().is_empty());
+    // As what stands in the block already, on lines of its own.
+    let first = text[open + 1..close].lines().skip(1).find(|line| !line.trim().is_empty());
     let indent = first.map_or("  ", |line| &line[..line.len() - line.trim_start().len()]);
     (at, if indent.is_empty() { "  ".into() } else { indent.to_string() })
 }

@@ -1,6 +1,6 @@
 //! What is known of the files that are worked on: each read once for as long as it, or what it draws on, stays as it is.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, LazyLock, OnceLock};
 
@@ -331,14 +331,12 @@ impl Workspace {
         let mut at_hand: BTreeSet<PathBuf> = self.documents.open.keys().cloned().collect();
         at_hand.extend(before.iter().flat_map(|before| before.from.iter().map(|(path, _)| path.clone())));
         at_hand.retain(|one| one.starts_with(&folder) && Language::of(one) == Some(Language::Layout));
-        let mut given = HashSet::new();
-        let mut seeds = Vec::new();
+        let mut seeds: HashMap<PathBuf, Arc<Source>> = HashMap::new();
         for one in at_hand {
             if crate::source::Reader::inside(&self.documents, &one, &folder)
                 && let Ok(source) = self.source(&one)
             {
-                seeds.push((one.clone(), source));
-                given.insert(one);
+                seeds.insert(one, source);
             }
         }
         let library = Library::new(&self.documents, &folder, "");
@@ -348,8 +346,12 @@ impl Workspace {
         let loaded = library.load_parsed(path, own.layout());
         let mut paths: BTreeSet<PathBuf> =
             loaded.files.iter().map(|(_, parsed)| PathBuf::from(&parsed.source.name)).collect();
-        paths.extend(library.asked().into_iter().filter(|path| !given.contains(path)));
-        let from = paths.into_iter().map(|path| (self.documents.text(&path), path)).map(|(read, path)| (path, read));
+        paths.extend(library.asked().into_iter().filter(|path| !seeds.contains_key(path)));
+        let from = paths.into_iter().map(|file| {
+            let used = if file == path { Some(&own) } else { seeds.get(&file) };
+            let read = used.map_or_else(|| self.documents.text(&file), |source| Ok(Arc::clone(&source.text)));
+            (file, read)
+        });
         let from = from.collect();
         let plan = resolve(loaded);
         let mut report = checker::check_plan(&plan, &project.rules, today);
