@@ -91,6 +91,21 @@ pub fn fields() -> String {
     page
 }
 
+/// `grammar/takeoff.md`: what figures a take-off has.
+pub fn takeoff() -> String {
+    let mut page = String::from(
+        "# What a take-off holds\n\nPrinted by `layrule measure --figures`. `layrule measure PLAN` works these out; [takeoff.schema.json](takeoff.schema.json) describes them as JSON. \
+         What can't be told carries the reason in place of a value.\n",
+    );
+    for (title, figures) in crate::takeoff::figures::ALL {
+        let _ = write!(page, "\n## {title}\n\n| figure | how it is reckoned |\n| --- | --- |\n");
+        for what in *figures {
+            let _ = writeln!(page, "| `{}` | {} |", what.name, what.reckoned);
+        }
+    }
+    page
+}
+
 /// `rules/README.md`: the rules there are.
 pub fn rules(rules: &RuleSet) -> String {
     let mut page = String::from(

@@ -129,6 +129,13 @@ impl Sources {
         self.files.get(id.0 as usize).map(Arc::as_ref)
     }
 
+    /// The file and the line of a place, `plan.lay:12`; empty where there is none.
+    pub fn file_and_line(&self, place: Place) -> String {
+        self.get(place.file).map_or_else(String::new, |file| {
+            format!("{}:{}", file.name, file.line_and_column(place.span.range().start).0)
+        })
+    }
+
     /// Where the plan itself lies, with `/` between folders; see [`SourceFile::location`].
     pub fn plan_location(&self) -> String {
         self.files.first().map(|file| slashed(&file.location)).unwrap_or_default()

@@ -29,10 +29,15 @@ pub fn check(text: &str) -> Report {
 
 /// The same by other rules.
 pub fn check_with(text: &str, rules: &RuleSet) -> Report {
+    checker::check_plan(&plan_with_kits(text), rules, TODAY)
+}
+
+/// The plan that a text means, which may use the examples' kits.
+pub fn plan_with_kits(text: &str) -> Plan {
     let mut files = Memory::default();
     files.insert("plans/kits.lay", include_str!("../examples/kits.lay"));
     let library = Library::new(&files, "plans", "");
-    checker::check(library.load_text(Path::new("plans/plan.lay"), "plan.lay", text.to_string()), rules, TODAY)
+    resolve(library.load_text(Path::new("plans/plan.lay"), "plan.lay", text.to_string()))
 }
 
 /// The plan that a text means; its faults are in it.

@@ -7,7 +7,7 @@ use std::time::{Duration, Instant};
 use layrule::rules::packs::{Pack, RuleSet, built_in};
 use proptest::prelude::*;
 
-use crate::common::{check, root, text_of};
+use crate::common::{check, plan_with_kits, root, text_of};
 
 /// Every example plan and every built-in pack, as texts to be mutated.
 static TEXTS: LazyLock<Vec<String>> = LazyLock::new(|| {
@@ -158,5 +158,17 @@ proptest! {
                 drop(crate::common::check_with(&TEXTS[which % TEXTS.len()], &rules));
             }
         });
+    }
+}
+
+proptest! {
+    #![proptest_config(crate::common::cases(60))]
+
+    #[test]
+    fn mutated_examples_are_handed_over(which in any::<usize>(), changes in proptest::collection::vec((any::<usize>(), any::<usize>(), any::<u8>()), 1..12)) {
+        let text = mutate(&TEXTS[which % TEXTS.len()], &changes);
+        let plan = plan_with_kits(&text);
+        let page = quick(|| crate::handover::page_of(&plan));
+        prop_assert!(scraper::Html::parse_document(&page).errors.is_empty());
     }
 }

@@ -13,6 +13,15 @@ struct Sketch {
     fixture: (i32, i32, i32, i32),
     drill: (i32, i32, i32),
     pipe: i32,
+    /// What is cut off the north-east corner, east to west and south to north; nothing for a room of four corners.
+    notch: Option<(i32, i32)>,
+    /// From and to, along wall 1.
+    door: Option<(i32, i32)>,
+    joint: Option<((i32, i32), (i32, i32))>,
+    /// A corner, how far it goes on east and north, and its height.
+    level: Option<(i32, i32, i32, i32, i32)>,
+    /// A point on the way of the first cable's tail, from a junction box in the south-west corner.
+    tail: Option<(i32, i32)>,
     cables: Vec<Vec<(i32, i32)>>,
     sensor: (i32, i32),
 }
@@ -41,20 +50,33 @@ impl Way {
 fn write(sketch: &Sketch, way: Way) -> String {
     let p = |x, y| way.point((x, y));
     let (w, d) = (sketch.width, sketch.depth);
-    let [room, fixture, drill, pipe, sensor, thermostat] = if way.renamed {
-        ["kitchen", "dresser", "foot", "flow", "probe", "dial"]
+    let [room, fixture, drill, pipe, sensor, thermostat, door, joint, level, junction] = if way.renamed {
+        ["kitchen", "dresser", "foot", "flow", "probe", "dial", "gate", "gap", "dais", "tin"]
     } else {
-        ["r", "f", "d", "p", "s", "t"]
+        ["r", "f", "d", "p", "s", "t", "o", "g", "l", "j"]
     };
+    let corners = match sketch.notch {
+        None => vec![(0, 0), (w, 0), (w, d), (0, d)],
+        Some((east, north)) => vec![(0, 0), (w, 0), (w, d - north), (w - east, d - north), (w - east, d), (0, d)],
+    };
+    let outline: Vec<String> = corners.into_iter().map(|(x, y)| p(x, y)).collect();
     let (fx, fy, fw, fd) = sketch.fixture;
     let (dx, dy, dr) = sketch.drill;
     let mut text = format!(
-        "kit k {{\n output 200 W at 230 V\n length 20 m\n bend-radius 25 mm\n}}\nroom {room} {{\n outline {} {} {} {}\n",
-        p(0, 0),
-        p(w, 0),
-        p(w, d),
-        p(0, d)
+        "kit k {{\n output 200 W at 230 V\n length 20 m\n bend-radius 25 mm\n tail 2 m\n}}\nroom {room} {{\n outline {}\n",
+        outline.join(" ")
     );
+    if let Some((from, to)) = sketch.door {
+        text += &format!(" door {door} wall 1 from {from} to {to}\n");
+    }
+    if let Some(((ax, ay), (bx, by))) = sketch.joint {
+        text += &format!(" joint {joint} {} {}\n", p(ax, ay), p(bx, by));
+    }
+    if let Some((x, y, east, north, height)) = sketch.level {
+        let shape = [p(x, y), p(x + east, y), p(x + east, y + north), p(x, y + north)].join(" ");
+        text += &format!(" level {level} +{height} polygon {shape}\n");
+    }
+    text += &format!(" junction {junction} {} height 300\n", p(0, 0));
     text += &format!(
         " fixture {fixture} polygon {} {} {} {}\n",
         p(fx, fy),
@@ -71,7 +93,11 @@ fn write(sketch: &Sketch, way: Way) -> String {
         if way.reversed {
             points.reverse();
         }
-        text += &format!(" cable {name} {{\n  kit k\n  start {}\n", p(points[0].0, points[0].1));
+        text += &format!(" cable {name} {{\n  kit k\n");
+        if let Some((x, y)) = sketch.tail.filter(|_| number == 0) {
+            text += &format!("  tail {junction} {} {} {}\n", p(0, 0), p(x, y), p(points[0].0, points[0].1));
+        }
+        text += &format!("  start {}\n", p(points[0].0, points[0].1));
         for (x, y) in &points[1..] {
             text += &format!("  run to {}\n", p(*x, *y));
         }
@@ -127,6 +153,13 @@ fn sketch() -> impl Strategy<Value = Sketch> {
         points
     });
     let first = serpentine.clone();
+    let more = (
+        proptest::option::of((200..900i32, 200..700i32)),
+        proptest::option::of((100..500i32, 600..1400i32)),
+        proptest::option::of(((0..1400i32, 0..1100i32), (0..1400i32, 0..1100i32))),
+        proptest::option::of((0..1200i32, 0..900i32, 50..800i32, 50..600i32, 20..300i32)),
+        proptest::option::of((10..1400i32, 10..1100i32)),
+    );
     (
         1500..2500i32,
         1200..2000i32,
@@ -135,8 +168,14 @@ fn sketch() -> impl Strategy<Value = Sketch> {
         100..1400i32,
         (first, proptest::option::of(prop_oneof![serpentine, wander])),
         (100..1400i32, 100..1000i32),
+        more,
     )
-        .prop_map(|(width, depth, fixture, drill, pipe, (first, second), sensor)| Sketch {
+        .prop_map(|(width, depth, fixture, drill, pipe, (first, second), sensor, more)| Sketch {
+            notch: more.0,
+            door: more.1,
+            joint: more.2.filter(|(a, b)| a != b),
+            level: more.3,
+            tail: more.4.filter(|via| *via != first[0]),
             width,
             depth,
             fixture,
@@ -165,6 +204,8 @@ proptest! {
 
     #[test]
     fn findings_depend_on_the_plan_alone(sketch in sketch(), way in way()) {
+        // A tail leads to the cable's start, and a level is heated for itself where a cable starts on it.
+        let way = Way { reversed: way.reversed && sketch.tail.is_none() && sketch.level.is_none(), ..way };
         let plain = check(&write(&sketch, Way::default()));
         let other = check(&write(&sketch, way));
         let (a, b) = (essence(&plain), essence(&other));

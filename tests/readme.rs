@@ -24,8 +24,16 @@ fn commands_and_outputs_are_as_shown() {
         let arguments = command.strip_prefix("layrule ").or_else(|| command.strip_prefix("cargo run --quiet -- "));
         let arguments = arguments.unwrap_or_else(|| panic!("README:{line}: {command}"));
         // Files go into a folder of the test's own.
-        let arguments = arguments.replace("--output ", &format!("--output {}/", folder.path().display()));
-        let arguments: Vec<&str> = arguments.split_whitespace().collect();
+        let inside = format!("{}/", folder.path().display());
+        let placed = |word: &str, before: &str| match (before, word.split_once('=')) {
+            ("--output", Some((form, file))) => format!("{form}={inside}{file}"),
+            ("--output", None) if word.contains('.') => format!("{inside}{word}"),
+            _ => word.to_string(),
+        };
+        let words: Vec<&str> = arguments.split_whitespace().collect();
+        let before = std::iter::once("").chain(words.iter().copied());
+        let arguments: Vec<String> = words.iter().zip(before).map(|(word, before)| placed(word, before)).collect();
+        let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
         let output = layrule(&root(), &arguments).output().expect("the program runs");
         assert!(output.status.code().is_some_and(|code| code < 2), "{}", String::from_utf8_lossy(&output.stderr));
         run += 1;

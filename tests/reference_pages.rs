@@ -124,6 +124,7 @@ fn the_grammars_read_just_the_units_there_are() {
 fn printed_pages_are_printed_afresh() {
     for (name, text) in [
         ("grammar/vocabulary.md", layrule::reference::fields()),
+        ("grammar/takeoff.md", layrule::reference::takeoff()),
         ("rules/README.md", layrule::reference::rules(&RULES)),
     ] {
         if std::env::var_os("LAYRULE_PRINT_PAGES").is_some() {

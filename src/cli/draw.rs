@@ -1,26 +1,19 @@
 //! `layrule draw`: a plan in, a picture of each of its rooms out.
 
-use std::io::Write as _;
 use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
-use super::outputs::NewFile;
 use super::problem::Problem;
-use super::settings::{Overrides, Project, Projects};
-use super::{Console, FOUND, SOUND, rule_set};
-use crate::checker::{self, Report};
+use super::{Console, FOUND, SOUND, one_plan, rule_set};
+use crate::checker;
 use crate::draw::heat::Shading;
 use crate::draw::sheet::Paper;
 use crate::draw::{Drawing, Request, draw, export};
 use crate::finding::Finding;
 use crate::measure::room::RoomMeasure;
-use crate::model::load::{Library, Loaded};
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
-use crate::report::Reporter as _;
-use crate::report::text::Text;
-use crate::source::{Disk, read_text, tidy_path};
 use crate::text::{nearest, quoted};
 
 const EXAMPLES: &str = "Examples:
@@ -97,21 +90,16 @@ fn one(problem: Problem) -> Vec<Problem> {
 
 pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Vec<Problem>> {
     let format = format_of(arguments).map_err(one)?;
-    let here =
-        std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
-    let project = project(arguments, &here)?;
+    let here = one_plan::here()?;
+    let project = one_plan::project(&arguments.plan, arguments.project.as_ref(), &arguments.rules, &here)?;
     let rules = if arguments.findings { Some(rule_set(&project.rules.value)?) } else { None };
-    let plan = resolve(load(arguments, &project, &here).map_err(one)?);
+    let plan = resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?);
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let report = match &rules {
         Some(rules) => checker::check_plan(&plan, rules, today),
-        None => reading(&plan),
+        None => one_plan::reading(&plan),
     };
-    if !plan.faults.is_empty() {
-        let faults = Report { findings: plan.faults.clone(), ..reading(&plan) };
-        // There is no one left to tell where standard error is gone.
-        let _ = std::io::stderr().write_all(&Text { color: console.stderr_color }.plan(&faults));
-    }
+    one_plan::tell_faults(&plan, console);
     let rooms = rooms_to_draw(&plan, arguments).map_err(one)?;
     let several = rooms.len() > 1 && format != Format::Pdf;
     if several && arguments.output.is_none() {
@@ -135,23 +123,13 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
         let bytes = bytes(drawing).map_err(refused)?;
         match &arguments.output {
             None => console.print(&bytes).map_err(one)?,
-            Some(path) if several => write(&named_for(path, &room.name.text, format), &bytes, &here).map_err(one)?,
-            Some(path) => write(path, &bytes, &here).map_err(one)?,
+            Some(path) if several => {
+                one_plan::write(&named_for(path, &room.name.text, format), &bytes, &here).map_err(one)?
+            }
+            Some(path) => one_plan::write(path, &bytes, &here).map_err(one)?,
         }
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
-}
-
-/// What reading the plan alone found.
-fn reading(plan: &Plan) -> Report {
-    Report {
-        sources: plan.sources.clone(),
-        rooms: plan.rooms.len(),
-        findings: plan.faults.clone(),
-        checked: 0,
-        unchecked: Vec::new(),
-        rule_faults: Vec::new(),
-    }
 }
 
 fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
@@ -165,31 +143,6 @@ fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
         Problem::new(format!("{} doesn't say what to write", path.display()))
             .help("end it in `.svg`, `.png` or `.pdf`, or say `--format`")
     })
-}
-
-/// The project that the plan belongs to, the command line over its file.
-fn project(arguments: &DrawArguments, here: &Path) -> Result<Project, Vec<Problem>> {
-    if let Some(folder) = arguments.project.as_ref().filter(|folder| !folder.is_dir()) {
-        return Err(one(Problem::new(format!("the project {} is no folder", folder.display()))));
-    }
-    let given =
-        Overrides { project: arguments.project.clone(), rules: arguments.rules.clone(), ..Overrides::default() };
-    let mut projects = Projects::new(given, here);
-    let plan = tidy_path(&here.join(&arguments.plan));
-    let number = projects.of(plan.parent().unwrap_or(here));
-    if projects.problems.is_empty() { Ok(projects.list.swap_remove(number)) } else { Err(projects.problems) }
-}
-
-fn load(arguments: &DrawArguments, project: &Project, here: &Path) -> Result<Loaded, Problem> {
-    let library = Library::new(&Disk, &project.folder, here);
-    let name = arguments.plan.display().to_string();
-    if name == "-" {
-        let text =
-            read_text(std::io::stdin().lock()).map_err(|error| Problem::new(format!("standard input: {error}")))?;
-        return Ok(library.load_text(&here.join("standard input"), "standard input", text));
-    }
-    let path = tidy_path(&here.join(&arguments.plan));
-    library.load(&path, &name).map_err(|error| Problem::new(format!("{name}: {error}")))
 }
 
 fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'p Room>, Problem> {
@@ -256,11 +209,4 @@ fn named_for(path: &Path, room: &str, format: Format) -> PathBuf {
     let ending =
         path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
     path.with_file_name(format!("{stem}-{room}.{ending}"))
-}
-
-/// Writes a file whole or not at all.
-fn write(path: &Path, bytes: &[u8], here: &Path) -> Result<(), Problem> {
-    let mut file = NewFile::create(path, here)?;
-    file.write(bytes)?;
-    file.finish()
 }

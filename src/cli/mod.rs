@@ -4,13 +4,17 @@ mod apply;
 mod check;
 mod completions;
 mod draw;
+mod handover;
 mod jobs;
 mod language_server;
+mod measure;
+mod one_plan;
 mod outputs;
 mod problem;
 mod rules;
 mod settings;
 mod tidy;
+mod watch;
 
 use std::io::{IsTerminal as _, Write as _};
 use std::path::PathBuf;
@@ -34,6 +38,7 @@ const EXAMPLES: &str = "Examples:
   layrule check plans/        check every plan below a folder
   layrule rules spacing       show a rule in full
   layrule tidy plans/         lay plans out in one way
+  layrule measure bath.lay    areas, cables, loads and materials
   layrule completions bash    a script for the shell
   layrule man check           a manual page";
 
@@ -54,6 +59,12 @@ enum Command {
     Check(check::CheckArguments),
     /// Draw a plan: a sheet a room, to scale, as SVG, PNG or PDF
     Draw(draw::DrawArguments),
+    /// Take off a plan: areas, cables, loads, heat, materials
+    Measure(measure::MeasureArguments),
+    /// Write the page that is handed over with a floor, test record and all
+    Handover(handover::HandoverArguments),
+    /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
+    Watch(watch::WatchArguments),
     /// List the rules, or show one in full
     Rules(rules::RulesArguments),
     /// Lay out plans and rule packs in their canonical form
@@ -139,6 +150,9 @@ pub fn run() -> ExitCode {
     let result = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
+        Command::Measure(arguments) => measure::run(&arguments, &console),
+        Command::Handover(arguments) => handover::run(&arguments, &console),
+        Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
         Command::Tidy(arguments) => tidy::run(&arguments, &console),
         Command::LanguageServer(arguments) => language_server::run(&arguments, &console),

@@ -133,9 +133,47 @@ pub(super) struct Held<'r> {
     pub fail_on: Severity,
 }
 
-enum Sink {
+/// Where one output goes.
+pub(super) enum Sink {
     Console,
     File(Box<NewFile>),
+}
+
+impl Sink {
+    /// Writes all of an output.
+    pub fn put(self, bytes: &[u8], console: &Console) -> Result<(), Problem> {
+        match self {
+            Sink::Console => console.print(bytes),
+            Sink::File(mut file) => file.write(bytes).and_then(|()| file.finish()),
+        }
+    }
+}
+
+/// Opens where outputs go, in their order; nothing is written yet.
+///
+/// # Errors
+/// Everything that keeps one of them from being written.
+pub(super) fn open_sinks<F>(targets: &[Target<F>], here: &Path) -> Result<Vec<Sink>, Vec<Problem>> {
+    let mut problems = Vec::new();
+    let mut sinks = Vec::new();
+    let mut files = HashSet::new();
+    if targets.iter().filter(|target| target.file.is_none()).count() > 1 {
+        let problem = Problem::new("only one output can go to standard output");
+        problems.push(problem.help("name files for the others: `--output text --output json=FILE`"));
+    }
+    for target in targets {
+        match &target.file {
+            None => sinks.push(Sink::Console),
+            Some(file) if !files.insert(tidy_path(&here.join(file))) => {
+                problems.push(Problem::new(format!("two outputs would go to {}", file.display())));
+            }
+            Some(file) => match NewFile::create(file, here) {
+                Ok(file) => sinks.push(Sink::File(Box::new(file))),
+                Err(problem) => problems.push(problem),
+            },
+        }
+    }
+    if problems.is_empty() { Ok(sinks) } else { Err(problems) }
 }
 
 /// One output of a run.
@@ -164,40 +202,16 @@ impl<'c> Outputs<'c> {
         here: &Path,
         console: &'c Console,
     ) -> Result<Self, Vec<Problem>> {
-        let mut problems = Vec::new();
-        let mut channels = Vec::new();
-        let mut files = HashSet::new();
-        if targets.iter().filter(|target| target.file.is_none()).count() > 1 {
-            let problem = Problem::new("only one output can go to standard output");
-            problems.push(problem.help("name files for the others: `--output text --output sarif=findings.sarif`"));
-        }
-        for target in targets {
-            let sink = match &target.file {
-                None => Sink::Console,
-                Some(file) if !files.insert(tidy_path(&here.join(file))) => {
-                    problems.push(Problem::new(format!("two outputs would go to {}", file.display())));
-                    continue;
-                }
-                Some(file) => match NewFile::create(file, here) {
-                    Ok(file) => Sink::File(Box::new(file)),
-                    Err(problem) => {
-                        problems.push(problem);
-                        continue;
-                    }
-                },
-            };
+        let sinks = open_sinks(targets, here)?;
+        let channels = targets.iter().zip(sinks).map(|(target, sink)| {
             let color = match sink {
                 Sink::Console => console.stdout_color,
                 Sink::File(_) => console.asked == Color::Always,
             };
-            channels.push(Channel {
-                sink,
-                reporters: reporters(target.form, projects, color),
-                form: target.form,
-                begun: false,
-            });
-        }
-        if problems.is_empty() { Ok(Outputs { channels, console }) } else { Err(problems) }
+            let reporters = reporters(target.form, projects, color);
+            Channel { sink, reporters, form: target.form, begun: false }
+        });
+        Ok(Outputs { channels: channels.collect(), console })
     }
 
     /// What each output says of a plan of a project.

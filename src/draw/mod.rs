@@ -10,6 +10,7 @@ mod dimensions;
 pub mod export;
 mod findings;
 pub mod heat;
+mod inline;
 mod labels;
 mod legend;
 pub mod lettering;
@@ -28,6 +29,7 @@ use heat::Shading;
 use labels::Labels;
 use sheet::{Paper, Sheet};
 
+pub use inline::inline;
 pub use panel::CAUTIONS;
 
 /// What is asked of a drawing.

@@ -155,6 +155,12 @@ fn begun<'t, R: RuleType>(grammar: &Grammar<R>, source: &'t Source, start: usize
     Begun { context: context(grammar, source, start), prefix: &text[from..start], first, last }
 }
 
+/// Whether a number, rather than a date, stands before an offset without a unit.
+fn after_number(source: &Source, at: usize) -> bool {
+    let before = source.tokens().iter().take_while(|token| token.span.range().end <= at).last();
+    before.is_some_and(|token| token.sort == Sort::Number && !source.read()[token.span.range()].contains('-'))
+}
+
 /// Offers the words that a statement of the block can start with, or go on with; says what else is looked for.
 fn by_grammar<R: RuleType>(grammar: &Grammar<R>, begun: &Begun<'_, R>, offers: &mut Offers) -> Vec<R> {
     if begun.prefix.is_empty() {
@@ -195,7 +201,7 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
             None => {}
         }
     }
-    if wants(&[LayoutRule::unit]) {
+    if !looked_for.is_empty() && begun.last != "wall" && after_number(source, start) {
         let expected = expected_dimension(begun.first, begun.last);
         // A factor has any dimension, a layer may be given by its thermal resistance, a tolerance is a plain number.
         let any = begun.prefix.contains(['*', '/']);
@@ -337,7 +343,7 @@ fn rules(workspace: &mut Workspace, source: &Source, path: &Path, start: usize, 
             _ => {}
         }
     }
-    if wants(&[RulesRule::unit]) {
+    if !looked_for.is_empty() && after_number(source, start) {
         offers.units(|_| true);
     }
     let expressions = [

@@ -60,7 +60,8 @@ pub fn parse(text: &str) -> File {
 /// assert!(cable_statement("run along").is_none());
 /// ```
 pub fn cable_statement(text: &str) -> Option<CableEntry> {
-    LayoutParser::parse(Rule::cable_line, text).ok()?.next().and_then(cable_entry)
+    // Without an end of its line it is none of the plain runs that stand together.
+    LayoutParser::parse(Rule::cable_line, text.trim_end()).ok()?.next().and_then(cable_entry)
 }
 
 /// The same for a statement of a room's block.
@@ -203,6 +204,9 @@ fn expr(pair: Pair<'_, Rule>) -> Option<Expr> {
                 (false, kind) => Expr { kind, span: whole },
             })
         }
+        Rule::number => {
+            Some(Expr { kind: ExprKind::Number(pair.as_str().parse().unwrap_or(f64::INFINITY), None), span: whole })
+        }
         Rule::quantity => {
             let mut inner = pair.into_inner();
             let number = inner.next()?.as_str().parse().unwrap_or(f64::INFINITY);
@@ -254,10 +258,10 @@ impl<'i> Builder<'i> {
     ) -> Vec<T> {
         let mut lines = Vec::new();
         for pair in parts.pairs {
-            if pair.as_rule() == Rule::skipped {
-                self.skipped(&pair, context);
-            } else {
-                lines.extend(read(self, pair));
+            match pair.as_rule() {
+                Rule::skipped => self.skipped(&pair, context),
+                Rule::plain_runs => lines.extend(pair.into_inner().filter_map(|pair| read(self, pair))),
+                _ => lines.extend(read(self, pair)),
             }
         }
         lines

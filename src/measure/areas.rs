@@ -1,8 +1,9 @@
 //! Areas of a room: what is free, what is heated, what stays cold.
 
-use super::cover::{Capsule, Cover, Patch};
+use super::cover::{Capsule, Cover, LEAST_PATCH, Patch};
 use super::index::Ring;
 use super::zones::Zone;
+use crate::geometry::point_distance;
 use crate::model::{AreaKind, Room};
 
 /// What is left free round obstacles.
@@ -69,7 +70,27 @@ impl<'a> Obstacles<'a> {
     }
 
     /// The connected parts of the free floor that no `heated` capsule covers, the largest first.
-    pub fn unheated_patches(&self, heated: impl Iterator<Item = Capsule>) -> Option<Vec<Patch>> {
+    pub fn unheated_patches(&self, heated: impl Iterator<Item = Capsule> + Clone) -> Option<Vec<Patch>> {
+        // Where some of the capsules cover it all, so do all of them; on most floors a few do.
+        if self.unheated_area(thinned(heated.clone())).is_some_and(|left| left < LEAST_PATCH) {
+            return Some(Vec::new());
+        }
         Cover::new(self.outline, self.capsules.iter().copied().chain(heated), &self.solids).patches()
     }
+}
+
+/// How far from the last one kept the next capsule is kept, as a share of its radius: near enough to leave no hollow at the ends of runs.
+const THIN: f64 = 0.8;
+
+/// Those of a row of capsules that hardly lie within the ones kept before them.
+fn thinned(capsules: impl Iterator<Item = Capsule>) -> impl Iterator<Item = Capsule> {
+    let mut kept: Option<Capsule> = None;
+    capsules.filter(move |capsule| {
+        let near = |kept: &Capsule, end| point_distance(end, kept.a, kept.b) <= capsule.radius * THIN;
+        let thin = kept.as_ref().is_some_and(|kept| near(kept, capsule.a) && near(kept, capsule.b));
+        if !thin {
+            kept = Some(*capsule);
+        }
+        !thin
+    })
 }

@@ -16,7 +16,7 @@ use rstar::{AABB, RTree};
 
 use super::index::{Corners, FEW_PIECES, Ring, boxes_meet, piece_box};
 use super::zones::circle_chord;
-use crate::geometry::{along, cross, dot, nearest_share, point_distance};
+use crate::geometry::{along, cross, dot, nearest_share};
 use crate::model::Point;
 
 /// All points nearer than a radius to a straight piece; a disc where the piece is a point.
@@ -86,6 +86,40 @@ fn band(start: f64, slope: f64, low: f64, high: f64) -> Option<(f64, f64)> {
     (to > from).then_some((from, to))
 }
 
+/// A capsule with what is asked of it again and again.
+#[derive(Debug, Clone, Copy)]
+struct Laid {
+    capsule: Capsule,
+    /// From one end to the other, mm.
+    length: f64,
+    /// To the left of its piece, a unit; nothing where the piece is a point.
+    normal: Point,
+}
+
+impl Laid {
+    fn new(capsule: Capsule) -> Self {
+        let axis = capsule.b - capsule.a;
+        let length = dot(axis, axis).sqrt();
+        let normal = if length > 0.0 { Point { x: -axis.y, y: axis.x } / length } else { Point { x: 0.0, y: 0.0 } };
+        Laid { capsule, length, normal }
+    }
+
+    /// From a point to its piece, mm.
+    fn distance(&self, p: Point) -> f64 {
+        let Capsule { a, b, .. } = self.capsule;
+        let from = p - a;
+        let along = cross(from, self.normal);
+        if along <= 0.0 {
+            return dot(from, from).sqrt();
+        }
+        if along >= self.length {
+            let from = p - b;
+            return dot(from, from).sqrt();
+        }
+        dot(from, self.normal).abs()
+    }
+}
+
 /// A connected part of the uncovered floor.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Patch {
@@ -100,7 +134,7 @@ pub struct Patch {
 }
 
 /// Patches below this area are what rounding leaves, mm2.
-const LEAST_PATCH: f64 = 1.0;
+pub(super) const LEAST_PATCH: f64 = 1.0;
 
 /// How much capsules are widened by at least, mm.
 const WIDENING: f64 = 1e-6;
@@ -109,7 +143,7 @@ const WIDENING: f64 = 1e-6;
 pub struct Cover<'a> {
     outline: &'a Ring,
     origin: Point,
-    capsules: Vec<Capsule>,
+    capsules: Vec<Laid>,
     solids: &'a [&'a Ring],
     /// The boxes around the capsules where there are few …
     boxes: Vec<Corners>,
@@ -215,6 +249,27 @@ impl Edge {
         }
     }
 
+    /// A box around the stretch from one share to another.
+    fn stretch_bounds(&self, from: f64, to: f64) -> Corners {
+        let (p, q) = (self.at(from), self.at(to));
+        match self {
+            Edge::Straight(..) => piece_box(p, q),
+            Edge::Arc(arc) if (to - from) * arc.quarters <= 1.0 => {
+                // Between its ends and its middle an arc of up to a right angle strays from the chord by its sagitta, which is less than
+                // a sixth of the chord's square over the radius (an eighth, for one that is flat).
+                let middle = self.at(f64::midpoint(from, to));
+                let half = [middle - p, q - middle].map(|chord| dot(chord, chord)).into_iter().fold(0.0, f64::max);
+                let by = half / (6.0 * arc.radius);
+                let (low, high) = piece_box(p, q);
+                (
+                    Point { x: low.x.min(middle.x) - by, y: low.y.min(middle.y) - by },
+                    Point { x: high.x.max(middle.x) + by, y: high.y.max(middle.y) + by },
+                )
+            }
+            Edge::Arc(_) => self.bounds(),
+        }
+    }
+
     fn bounds(&self) -> Corners {
         match self {
             Edge::Straight(a, b) => piece_box(*a, *b),
@@ -246,6 +301,35 @@ impl Covered {
         }
     }
 
+    /// The box around what is left open of an edge.
+    fn remains(&self, edge: &Edge) -> Corners {
+        if self.0.is_empty() {
+            return edge.bounds();
+        }
+        let mut around: Option<Corners> = None;
+        let mut reached = 0.0;
+        let ends = self.0.iter().copied().chain([(1.0, 1.0)]);
+        for (from, to) in ends {
+            if from > reached {
+                let (low, high) = edge.stretch_bounds(reached, from);
+                around = Some(around.map_or((low, high), |(a, b)| {
+                    (Point { x: a.x.min(low.x), y: a.y.min(low.y) }, Point { x: b.x.max(high.x), y: b.y.max(high.y) })
+                }));
+            }
+            reached = to;
+        }
+        around.unwrap_or_else(|| edge.bounds())
+    }
+
+    /// A point of an edge that is left open.
+    fn first_open(&self, edge: &Edge) -> Point {
+        match self.0.first() {
+            Some((from, _)) if *from > 0.0 => edge.at(from / 2.0),
+            Some((_, to)) => edge.at(f64::midpoint(*to, self.0.get(1).map_or(1.0, |next| next.0))),
+            None => edge.at(0.5),
+        }
+    }
+
     fn is_whole(&self) -> bool {
         self.0.first().is_some_and(|stretch| stretch.0 <= 0.0 && stretch.1 >= 1.0)
     }
@@ -258,15 +342,17 @@ impl<'a> Cover<'a> {
         let golden = (5f64.sqrt() - 1.0) / 2.0;
         // Near the origin, coordinates keep more digits.
         let origin = outline.corners().first().copied().unwrap_or_default();
-        let capsules: Vec<Capsule> = capsules
+        let capsules: Vec<Laid> = capsules
             .enumerate()
-            .map(|(index, capsule)| Capsule {
-                a: capsule.a - origin,
-                b: capsule.b - origin,
-                radius: capsule.radius + WIDENING * (1.0 + (index as f64 * golden).fract()),
+            .map(|(index, capsule)| {
+                Laid::new(Capsule {
+                    a: capsule.a - origin,
+                    b: capsule.b - origin,
+                    radius: capsule.radius + WIDENING * (1.0 + (index as f64 * golden).fract()),
+                })
             })
             .collect();
-        let boxes = capsules.iter().map(Capsule::bounds);
+        let boxes = capsules.iter().map(|laid| laid.capsule.bounds());
         let (boxes, tree) = if capsules.len() <= FEW_PIECES {
             (boxes.collect(), None)
         } else {
@@ -299,6 +385,8 @@ impl<'a> Cover<'a> {
         let mut near: Vec<u32> = Vec::new();
         let mut cuts: Vec<f64> = Vec::new();
         let solids: Vec<(&Ring, bool)> = self.solids.iter().map(|solid| (*solid, true)).collect();
+        let all_rings: Vec<(&Ring, bool)> = solids.iter().copied().chain([(self.outline, false)]).collect();
+        let mut own_rings: Vec<(&Ring, bool)> = Vec::new();
         let mut rings: Vec<(&Ring, bool)> = Vec::new();
         let mut open = |edge: &Edge, covered: &Covered| {
             let mut reached = 0.0;
@@ -325,32 +413,33 @@ impl<'a> Cover<'a> {
                 open(&edge, &covered);
             }
         }
-        for (index, capsule) in self.capsules.iter().enumerate() {
-            // Whether the rings leave anything of it, once that is asked.
-            let mut some_left = None;
-            for (edge, first) in capsule_edges(capsule).zip(FIRST_ASKED) {
+        for (index, laid) in self.capsules.iter().enumerate() {
+            // The rings that the capsule meets, once that is asked; most lie clear of all of them.
+            let mut asked_rings = false;
+            for (edge, first) in capsule_edges(laid).zip(FIRST_ASKED) {
                 covered.0.clear();
-                let asked = |other: &u32| first.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
                 if self.cover_by_capsules(&edge, self.laid_near(index, first), &mut covered, &mut cuts) {
                     continue;
                 }
-                // What sticks out of the room is most of what those leave.
-                if some_left.is_none() {
-                    some_left = Some(self.rings_near(capsule, &mut rings));
-                    near.clear();
+                if !asked_rings {
+                    asked_rings = true;
+                    let bounds = laid.capsule.bounds();
+                    if !rings_near(&all_rings, self.origin, bounds, laid.capsule.a, &mut own_rings) {
+                        break;
+                    }
                 }
-                if some_left == Some(false) {
-                    break;
-                }
-                if self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts) {
+                // What those leave is mostly little, and lies in a box that little else meets.
+                let remains = covered.remains(&edge);
+                if !own_rings.is_empty()
+                    && (!rings_near(&own_rings, self.origin, remains, covered.first_open(&edge), &mut rings)
+                        || self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts))
+                {
                     continue;
                 }
-                if near.is_empty() {
-                    self.near(capsule.bounds(), &mut near);
-                    left = left.checked_sub(near.len())?;
-                    near.retain(|other| *other as usize != index);
-                }
-                let others = near.iter().copied().filter(|other| !asked(other));
+                self.near(remains, &mut near);
+                left = left.checked_sub(near.len())?;
+                let asked = |other: &u32| first.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
+                let others = near.iter().copied().filter(|other| *other as usize != index && !asked(other));
                 if !self.cover_by_capsules(&edge, others, &mut covered, &mut cuts) {
                     open(&edge, &covered);
                 }
@@ -391,7 +480,8 @@ impl<'a> Cover<'a> {
         cuts: &mut Vec<f64>,
     ) -> bool {
         for index in near {
-            let capsule = &self.capsules[index as usize];
+            let laid = &self.capsules[index as usize];
+            let capsule = &laid.capsule;
             match edge {
                 Edge::Straight(a, b) => {
                     // A capsule is convex: what holds both ends holds all between them.
@@ -402,7 +492,7 @@ impl<'a> Cover<'a> {
                     covered.add(stretch);
                 }
                 Edge::Arc(arc) => {
-                    let gap = point_distance(arc.centre, capsule.a, capsule.b);
+                    let gap = laid.distance(arc.centre);
                     if gap >= capsule.radius + arc.radius {
                         continue;
                     }
@@ -410,8 +500,8 @@ impl<'a> Cover<'a> {
                         return true;
                     }
                     cuts.clear();
-                    arc_cuts(arc, capsule, cuts);
-                    stretches_where(edge, cuts, |point| capsule.contains(point), covered);
+                    arc_cuts(arc, laid, cuts);
+                    stretches_where(edge, cuts, |point| laid.distance(point) < capsule.radius, covered);
                 }
             }
             if covered.is_whole() {
@@ -419,23 +509,6 @@ impl<'a> Cover<'a> {
             }
         }
         false
-    }
-
-    /// The rings whose edges a capsule meets, each with whether its inside covers; whether anything of the capsule is left by the
-    /// others, which have it wholly inside or wholly outside.
-    fn rings_near(&self, capsule: &Capsule, rings: &mut Vec<(&'a Ring, bool)>) -> bool {
-        let (low, high) = capsule.bounds();
-        rings.clear();
-        for (ring, inside) in self.solids.iter().map(|solid| (*solid, true)).chain([(self.outline, false)]) {
-            let mut meets = false;
-            ring.for_edges_near(low + self.origin, high + self.origin, 0.0, |_| meets = true);
-            if meets {
-                rings.push((ring, inside));
-            } else if ring.contains(capsule.a + self.origin) == inside {
-                return false;
-            }
-        }
-        true
     }
 
     /// Adds the stretches of an edge on the covering side of rings; whether all of it is covered then.
@@ -456,16 +529,33 @@ impl<'a> Cover<'a> {
     }
 }
 
+/// Those of some rings whose edges meet a box, each with whether its inside covers; whether anything in the box is left by the others,
+/// which have it wholly inside or wholly outside, as they have a point of it. The box and the point are told from `origin`.
+fn rings_near<'a>(
+    from: &[(&'a Ring, bool)],
+    origin: Point,
+    (low, high): Corners,
+    point: Point,
+    near: &mut Vec<(&'a Ring, bool)>,
+) -> bool {
+    near.clear();
+    for &(ring, inside) in from {
+        if ring.has_edges_near(low + origin, high + origin) {
+            near.push((ring, inside));
+        } else if ring.contains(point + origin) == inside {
+            return false;
+        }
+    }
+    true
+}
+
 /// The edge of a capsule, clockwise, so that what lies outside is on its left.
-fn capsule_edges(capsule: &Capsule) -> impl Iterator<Item = Edge> + use<> {
-    let Capsule { a, b, radius } = *capsule;
-    let axis = b - a;
-    let length = dot(axis, axis).sqrt();
+fn capsule_edges(laid: &Laid) -> impl Iterator<Item = Edge> + use<> {
+    let Laid { capsule: Capsule { a, b, radius }, length, normal } = *laid;
     if length == 0.0 {
         let whole = Arc { centre: a, radius, from: Point { x: 1.0, y: 0.0 }, quarters: 4.0 };
         return [Some(Edge::Arc(whole)), None, None, None].into_iter().flatten();
     }
-    let normal = Point { x: -axis.y, y: axis.x } / length;
     let side = normal * radius;
     [
         Some(Edge::Straight(a + side, b + side)),
@@ -478,7 +568,8 @@ fn capsule_edges(capsule: &Capsule) -> impl Iterator<Item = Edge> + use<> {
 }
 
 /// Adds the shares at which an arc may enter or leave a capsule.
-fn arc_cuts(arc: &Arc, capsule: &Capsule, cuts: &mut Vec<f64>) {
+fn arc_cuts(arc: &Arc, laid: &Laid, cuts: &mut Vec<f64>) {
+    let Laid { capsule, length, normal } = *laid;
     let mut push = |toward: Point, cosine: f64| {
         if cosine.abs() < 1.0 {
             let sine = (1.0 - cosine * cosine).sqrt();
@@ -487,8 +578,6 @@ fn arc_cuts(arc: &Arc, capsule: &Capsule, cuts: &mut Vec<f64>) {
             arc.push(toward * cosine - across * sine, cuts);
         }
     };
-    let axis = capsule.b - capsule.a;
-    let length = dot(axis, axis).sqrt();
     for end in [capsule.a, capsule.b].into_iter().take(if length > 0.0 { 2 } else { 1 }) {
         let to = end - arc.centre;
         let square = dot(to, to);
@@ -500,7 +589,6 @@ fn arc_cuts(arc: &Arc, capsule: &Capsule, cuts: &mut Vec<f64>) {
         }
     }
     if length > 0.0 {
-        let normal = Point { x: -axis.y, y: axis.x } / length;
         let height = dot(normal, arc.centre - capsule.a);
         push(normal, (capsule.radius - height) / arc.radius);
         push(normal, (-capsule.radius - height) / arc.radius);

@@ -175,6 +175,16 @@ impl Ring {
         }
     }
 
+    /// Whether the box of any edge meets the box from `low` to `high`.
+    pub fn has_edges_near(&self, low: Point, high: Point) -> bool {
+        let wanted = (low, high);
+        boxes_meet(&self.bounds, &wanted)
+            && match &self.tree {
+                Some(tree) => tree.locate_in_envelope_intersecting(around(low, high, 0.0)).next().is_some(),
+                None => self.boxes.iter().any(|own| boxes_meet(own, &wanted)),
+            }
+    }
+
     /// Whether a point lies inside; what holds on an edge itself is not defined.
     ///
     /// ```

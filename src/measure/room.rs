@@ -212,7 +212,10 @@ impl<'a> RoomMeasure<'a> {
     }
 
     /// A capsule round every run, of the radius that `reach` gives its cable.
-    pub fn capsules<'s>(&'s self, reach: impl Fn(usize) -> f64 + 's) -> impl Iterator<Item = Capsule> + 's {
+    pub fn capsules<'s>(
+        &'s self,
+        reach: impl Fn(usize) -> f64 + Clone + 's,
+    ) -> impl Iterator<Item = Capsule> + Clone + 's {
         self.room.cables.iter().enumerate().flat_map(move |(number, cable)| {
             let radius = reach(number);
             cable.runs.iter().map(move |run| Capsule { a: run.start, b: run.end, radius })

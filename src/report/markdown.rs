@@ -37,10 +37,7 @@ pub fn escaped(text: &str) -> String {
 }
 
 fn row(text: &mut String, finding: &Finding, sources: &Sources) {
-    let place = finding.place();
-    let (name, line) = sources
-        .get(place.file)
-        .map_or(("", 0), |file| (file.name.as_str(), file.line_and_column(place.span.range().start).0));
+    let place = sources.file_and_line(finding.place());
     let mut what = escaped(&finding.message);
     let limits: Vec<String> = finding
         .figures
@@ -62,7 +59,7 @@ fn row(text: &mut String, finding: &Finding, sources: &Sources) {
             ("accepted", format!("agreed{until}: {}", escaped(&accepted.reason)))
         }
     };
-    let _ = writeln!(text, "| {weight} | {} | {}:{line} | {what} | {then} |", escaped(&finding.rule), escaped(name));
+    let _ = writeln!(text, "| {weight} | {} | {} | {what} | {then} |", escaped(&finding.rule), escaped(&place));
 }
 
 /// A list that is folded up until it is asked for.

@@ -121,23 +121,46 @@ impl Form {
         (Form::Junit, "junit"),
         (Form::Markdown, "markdown"),
     ];
+}
+
+/// Something that is asked for by one of several words.
+pub trait Worded: Copy + PartialEq + 'static {
+    /// All of them, with their words.
+    const WORDS: &'static [(Self, &'static str)];
 
     /// The word for it.
-    pub fn word(self) -> &'static str {
-        Form::ALL.iter().find(|(form, _)| *form == self).map_or("", |(_, word)| word)
+    fn word(self) -> &'static str {
+        Self::WORDS.iter().find(|(known, _)| *known == self).map_or("", |(_, word)| word)
     }
+
+    /// The one that a word means; `what` says what they are.
+    ///
+    /// # Errors
+    /// That there is none, with the nearest there is.
+    fn meant(word: &str, what: &str) -> Result<Self, String> {
+        let words = || Self::WORDS.iter().map(|(_, word)| *word);
+        let known = Self::WORDS.iter().find(|(_, known)| *known == word);
+        known.map(|(one, _)| *one).ok_or_else(|| match nearest(word, words()) {
+            Some(near) => format!("no {what} is called `{word}`; did you mean `{near}`?"),
+            None => format!("no {what} is called `{word}`; there are {}", quoted(words(), "and")),
+        })
+    }
+}
+
+impl Worded for Form {
+    const WORDS: &'static [(Form, &'static str)] = Form::ALL;
 }
 
 /// An output and where it goes: `sarif=findings.sarif`, or `text` for standard output.
 #[derive(Debug, Clone, PartialEq, Eq)]
-pub struct Target {
+pub struct Target<F = Form> {
     /// In which form.
-    pub form: Form,
+    pub form: F,
     /// The file; none for standard output.
     pub file: Option<std::path::PathBuf>,
 }
 
-impl std::str::FromStr for Target {
+impl<F: Worded> std::str::FromStr for Target<F> {
     type Err = String;
 
     fn from_str(text: &str) -> Result<Self, String> {
@@ -146,18 +169,11 @@ impl std::str::FromStr for Target {
             Some((word, file)) => (word, Some(file.into())),
             None => (text, None),
         };
-        let words = || Form::ALL.iter().map(|(_, word)| *word);
-        match Form::ALL.iter().find(|(_, known)| *known == word) {
-            Some((form, _)) => Ok(Target { form: *form, file }),
-            None => Err(match nearest(word, words()) {
-                Some(near) => format!("no output is called `{word}`; did you mean `{near}`?"),
-                None => format!("no output is called `{word}`; there are {}", quoted(words(), "and")),
-            }),
-        }
+        F::meant(word, "output").map(|form| Target { form, file })
     }
 }
 
-impl std::fmt::Display for Target {
+impl<F: Worded> std::fmt::Display for Target<F> {
     fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         formatter.write_str(self.form.word())?;
         self.file.as_ref().map_or(Ok(()), |file| write!(formatter, "={}", file.display()))

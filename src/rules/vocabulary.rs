@@ -9,6 +9,7 @@ use crate::measure::room::{Feature, RoomMeasure};
 use crate::measure::{Pairs, length};
 use crate::model::{AreaKind, Cable, Kit, LineKind};
 use crate::quantity::{Dimension, Quantity};
+use crate::reasons::{no_cable, no_kit};
 
 /// What a field or a collection is given in parentheses.
 pub type Parameter = (&'static str, Dimension);
@@ -279,10 +280,6 @@ fn kit<'w>(world: &'w World<'_>, cable: &Cable) -> Option<&'w Kit> {
     world.plan.kits.get(cable.kit?)
 }
 
-fn no_kit(cable: &Cable) -> String {
-    format!("cable `{}` names no kit", cable.name.text)
-}
-
 fn gives_no(world: &World<'_>, item: Item, what: &str) -> String {
     format!("{} gives no {what}", world.describe(item))
 }
@@ -313,7 +310,7 @@ fn clear(world: &World<'_>, number: u32, indexes: &[u32], distance: f64) -> Valu
 }
 
 fn too_intricate(world: &World<'_>, number: u32) -> String {
-    format!("the floor of room `{}` is too intricate to measure", room(world, number).room.name.text)
+    crate::reasons::too_intricate(room(world, number).room)
 }
 
 fn margins(given: &[f64]) -> Margins {
@@ -337,7 +334,7 @@ fields! {
         "heated-area" (CLEARANCE, FREE_HEIGHT) Type::Quantity(Dimension::AREA), "The part of the free floor within half a pitch of a cable." = |world, item, given| of!(item, Item::Room(n) => {
             let room = room(world, n);
             if room.room.cables.is_empty() {
-                return Value::Missing(format!("room `{}` has no cable", room.room.name.text));
+                return Value::Missing(no_cable(room.room));
             }
             if room.free_area(margins(given)).is_none() {
                 return Value::Missing(too_intricate(world, n));
@@ -347,7 +344,7 @@ fields! {
         "kit-length" () LENGTH, "The lengths of the kits of its cables, added up." = |world, item, _| of!(item, Item::Room(n) => {
             let cables = &room(world, n).room.cables;
             if cables.is_empty() {
-                return Value::Missing(format!("room `{}` has no cable", room(world, n).room.name.text));
+                return Value::Missing(no_cable(room(world, n).room));
             }
             match cables.iter().find(|cable| cable.kit.is_none()) {
                 Some(cable) => Value::Missing(no_kit(cable)),
@@ -459,7 +456,7 @@ fields! {
         "between" () Type::Truth, "Whether a run lies on each side of its tip, in opposite directions." = |world, item, _| of!(item, Item::Sensor(n, i) => {
             let beside = room(world, n).neighbours(i as usize);
             if beside.nearest.is_none() {
-                return Value::Missing(format!("room `{}` has no cable", room(world, n).room.name.text));
+                return Value::Missing(no_cable(room(world, n).room));
             }
             Value::Truth(beside.opposite.is_some())
         });

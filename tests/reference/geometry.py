@@ -49,7 +49,7 @@ from shapely import STRtree
 import plans
 from plans import AtLimit, Unfit
 
-COUNT = 540
+COUNT = plans.OF_ALL + 120
 FILE = Path(__file__).with_name("geometry.json")
 MM = 1000.0
 HAIR = 0.01 * MM

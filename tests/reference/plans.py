@@ -455,6 +455,32 @@ def several(s):
         serpentine(s, box, own, pitch // 2 if s.dice.chance(0.5) else s.mm(s.dice.whole(20, 110)), most=most)
 
 
+def apart(s):
+    """Cables that keep clear of each other, side by side or one round the other's corner, or at a slant."""
+    any_room(s)
+    pitch = s.any_pitch()
+    some_fixtures(s, 1)
+    box = s.dice.pick(s.boxes)
+    inset = s.inset()
+    if s.dice.chance(0.5):
+        gap = s.mm(s.dice.whole(-150, 300))
+        for part in split(s, box, s.dice.whole(2, 3), gap):
+            own = pitch if s.dice.chance(0.5) else 2 * s.mm(s.dice.whole(15, 75))
+            serpentine(s, part, own, inset, most=s.most_runs // 3)
+        return
+    x0, y0, x1, y1 = box
+    middle = (x0 + x1) // 2 // s.frame.step * s.frame.step
+    serpentine(s, (x0, y0, middle, y1), pitch, inset, most=s.most_runs // 2)
+    east = s.mm(s.dice.whole(5, 200))
+    if x1 - middle - east < s.mm(200):
+        raise Unfit("no room beside it")
+    other = Cable(middle + east, y0 + s.mm(s.dice.whole(60, 400)))
+    other.to(middle + east + s.mm(s.dice.whole(0, 300)), y0 + s.mm(s.dice.whole(450, 900)))
+    if s.dice.chance(0.5):
+        other.to(middle + east + s.mm(s.dice.whole(310, 600)), y0 + s.mm(s.dice.whole(60, 900)))
+    s.cables.append(other)
+
+
 def joined(s):
     """One cable over one box and then another."""
     s.dice.pick(ROOMS[1:8])(s)
@@ -829,6 +855,10 @@ FAMILIES = [
 ]  # fmt: skip
 
 
+# So many plans of every family are followed by plans of cables that keep clear of each other, whose least distance is then no zero.
+OF_ALL = 540
+
+
 class Plan:
     """A finished plan, in whole micrometres, with its text."""
 
@@ -928,7 +958,7 @@ def shape_text(shape):
 
 def draw(index, attempt):
     """The plan of that number, at one attempt of many, and the dice that drew it."""
-    family, frames = FAMILIES[index % len(FAMILIES)]
+    family, frames = FAMILIES[index % len(FAMILIES)] if index < OF_ALL else (apart, ANY)
     dice = Dice(f"layrule {index} {attempt}")
     sketch = Sketch(dice, Frame(dice.pick(frames), dice), dice.pick([8, 12, 20, 30, 39, 39, 39, 60, 80, 120]))
     family(sketch)

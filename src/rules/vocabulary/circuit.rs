@@ -4,12 +4,13 @@ use super::{
     CURRENT, Collection, Field, LENGTH, as_index, cable, each, each_room, gives_no, kit, no_kit, room, whole_rooms,
     wrong,
 };
-use crate::measure::circuit::{self, NoLoad};
+use crate::measure::circuit;
 use crate::measure::electricity;
 use crate::measure::room::Feature;
 use crate::measure::water::{Fitting, TooIntricate, near_water};
 use crate::model::{Conductor, Stated, Supply};
 use crate::quantity::Dimension;
+use crate::reasons::{no_conductor_resistance, no_load, not_tabulated};
 use crate::rules::item::{Item, Kind, SupplyLine, Type, Value, World};
 
 const RESISTANCE: Type = Type::Quantity(Dimension::RESISTANCE);
@@ -37,18 +38,7 @@ fn by_conductor(world: &World<'_>, index: u32, ask: impl FnOnce(&Conductor, f64)
 }
 
 fn design_current(world: &World<'_>, index: u32) -> Result<f64, String> {
-    circuit::design_current(&world.rooms, index as usize).map_err(|why| match why {
-        NoLoad::Incomplete(room) => room.incomplete.clone().unwrap_or_default(),
-        NoLoad::NoKit(cable) => no_kit(cable),
-    })
-}
-
-fn not_tabulated(conductor: &Conductor, ambient: f64) -> String {
-    let insulation = conductor.insulation;
-    if circuit::ambient_factor(ambient, insulation).is_none() {
-        return format!("no capacity is tabulated for {} insulation at {ambient} degC", insulation.word());
-    }
-    format!("no capacity is tabulated for {} mm2", conductor.section)
+    circuit::design_current(&world.rooms, index as usize).map_err(no_load)
 }
 
 fn no_section() -> String {
@@ -194,7 +184,7 @@ fields! {
         }));
         "voltage-drop" () VOLTAGE, "What is lost on the way out and back at that load, with the conductor as warm as at full load: 70 degC in PVC, 90 degC in XLPE." = |world, item, _| of!(item, Item::Supply(i) => by_conductor(world, i, |conductor, _| {
             let lost = circuit::voltage_drop(conductor, design_current(world, i)?);
-            lost.map(Value::Number).ok_or_else(|| format!("no resistance is tabulated for {} mm2", conductor.section))
+            lost.map(Value::Number).ok_or_else(|| no_conductor_resistance(conductor))
         }));
         "section-for-current" (("current", Dimension::CURRENT)) AREA, "The least tabulated cross-section that carries `current`, installed as its conductor is." = |world, item, given| of!(item, Item::Supply(i) => by_conductor(world, i, |conductor, ambient| {
             circuit::section_for_current(conductor, ambient, given[0]).map(Value::Number).ok_or_else(no_section)

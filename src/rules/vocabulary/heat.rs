@@ -2,7 +2,6 @@
 
 use super::*;
 use crate::measure::floor_heat::{CableHeat, Unknown};
-use crate::measure::heat::Unsolved;
 use crate::model::{Below, Floor, Layer, LayerBody};
 
 const AREA: Type = Type::Quantity(Dimension::AREA);
@@ -17,35 +16,7 @@ const SQUARE_METRE: f64 = 1e6;
 
 /// Why a floor's heat can't be told, in words.
 fn why(world: &World<'_>, number: u32, unknown: Unknown) -> String {
-    let here = room(world, number).room;
-    let name = &here.name.text;
-    match unknown {
-        Unknown::Floor => format!("room `{name}` gives no floor"),
-        Unknown::CableLayer => format!("the floor of room `{name}` doesn't say where the cable lies"),
-        Unknown::Inside => format!("room `{name}` gives no inside temperature"),
-        Unknown::Below => format!("room `{name}` doesn't say what lies below its floor"),
-        Unknown::Cable => format!("room `{name}` has no cable"),
-        Unknown::Kit(cable) => no_kit(&here.cables[cable]),
-        Unknown::Pitch(cable) => {
-            format!("cable `{}` has no parallel runs to take a pitch from", here.cables[cable].name.text)
-        }
-        Unknown::Diameter(cable) => {
-            let kit = kit(world, &here.cables[cable]).map_or("", |kit| &kit.name.text);
-            format!("kit `{kit}` gives no diameter")
-        }
-        Unknown::Steps => format!("the heat of room `{name}` takes too many steps to work out"),
-        Unknown::Unsolved(Unsolved::NotSettled) => {
-            format!(
-                "the heat of room `{name}` can't be worked out: the cable's centre lies too near to the edge of its layer"
-            )
-        }
-        Unknown::Unsolved(Unsolved::NotInLayer) => {
-            format!("the heat of room `{name}` can't be worked out: the cable lies in no layer with a thickness")
-        }
-        Unknown::Unsolved(Unsolved::NoSize) => {
-            format!("the heat of room `{name}` can't be worked out: something in its floor has no size")
-        }
-    }
+    crate::reasons::heat(world.plan, room(world, number).room, unknown)
 }
 
 fn told(world: &World<'_>, number: u32, value: Result<f64, Unknown>) -> Value {

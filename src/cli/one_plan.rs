@@ -1,0 +1,96 @@
+//! What the commands have in common that take one plan: its project, its text, what reading it found, and one file written.
+
+use std::io::Write as _;
+use std::path::{Path, PathBuf};
+
+use clap::Args;
+
+use super::Console;
+use super::outputs::NewFile;
+use super::problem::Problem;
+use super::settings::{Overrides, Project, Projects};
+use crate::checker::Report;
+use crate::model::Plan;
+use crate::model::load::{Library, Loaded};
+use crate::report::Reporter as _;
+use crate::report::text::Text;
+use crate::source::{Disk, read_text, tidy_path};
+
+/// What a plan is held to, and where it may take files from.
+#[derive(Debug, Args)]
+pub(super) struct HeldTo {
+    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    #[arg(long, value_name = "FILE")]
+    rules: Vec<PathBuf>,
+    /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given
+    #[arg(long, value_name = "FOLDER")]
+    project: Option<PathBuf>,
+}
+
+impl HeldTo {
+    /// The project that a plan belongs to.
+    pub fn project(&self, plan: &Path, here: &Path) -> Result<Project, Vec<Problem>> {
+        project(plan, self.project.as_ref(), &self.rules, here)
+    }
+}
+
+/// The current folder.
+pub(super) fn here() -> Result<PathBuf, Vec<Problem>> {
+    std::env::current_dir().map_err(|error| vec![Problem::new(format!("there is no current folder: {error}"))])
+}
+
+/// The project that a plan belongs to, the command line over its file.
+pub(super) fn project(
+    plan: &Path,
+    folder: Option<&PathBuf>,
+    rules: &[PathBuf],
+    here: &Path,
+) -> Result<Project, Vec<Problem>> {
+    if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
+        return Err(vec![Problem::new(format!("the project {} is no folder", folder.display()))]);
+    }
+    let given = Overrides { project: folder.cloned(), rules: rules.to_vec(), ..Overrides::default() };
+    let mut projects = Projects::new(given, here);
+    let plan = tidy_path(&here.join(plan));
+    let number = projects.of(plan.parent().unwrap_or(here));
+    if projects.problems.is_empty() { Ok(projects.list.swap_remove(number)) } else { Err(projects.problems) }
+}
+
+/// Reads a plan: a file, or `-` for standard input.
+pub(super) fn load(plan: &Path, project: &Project, here: &Path) -> Result<Loaded, Problem> {
+    let library = Library::new(&Disk, &project.folder, here);
+    let name = plan.display().to_string();
+    if name == "-" {
+        let text =
+            read_text(std::io::stdin().lock()).map_err(|error| Problem::new(format!("standard input: {error}")))?;
+        return Ok(library.load_text(&here.join("standard input"), "standard input", text));
+    }
+    library.load(&tidy_path(&here.join(plan)), &name).map_err(|error| Problem::new(format!("{name}: {error}")))
+}
+
+/// What reading a plan alone found.
+pub(super) fn reading(plan: &Plan) -> Report {
+    Report {
+        sources: plan.sources.clone(),
+        rooms: plan.rooms.len(),
+        findings: plan.faults.clone(),
+        checked: 0,
+        unchecked: Vec::new(),
+        rule_faults: Vec::new(),
+    }
+}
+
+/// Tells on standard error of what could not be read of a plan.
+pub(super) fn tell_faults(plan: &Plan, console: &Console) {
+    if !plan.faults.is_empty() {
+        // There is no one left to tell where standard error is gone.
+        let _ = std::io::stderr().write_all(&Text { color: console.stderr_color }.plan(&reading(plan)));
+    }
+}
+
+/// Writes a file whole or not at all.
+pub(super) fn write(path: &Path, bytes: &[u8], here: &Path) -> Result<(), Problem> {
+    let mut file = NewFile::create(path, here)?;
+    file.write(bytes)?;
+    file.finish()
+}

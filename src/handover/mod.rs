@@ -1,0 +1,174 @@
+//! The handover: one HTML page with all that stays with a floor: its drawing, its cables and circuit, the readings that were taken and are
+//! still to be taken, its build-up and heat, what was found and agreed, and who answers for it.
+//!
+//! A page is data first: a `Page`, made of `Table`s and pictures by one file a section. `handover.html` and `handover.css` show it; the
+//! template escapes every text. The page has no script and asks for nothing from outside.
+
+mod chart;
+mod findings;
+mod record;
+mod tables;
+
+use askama::Template;
+
+use crate::checker::Report;
+use crate::draw::sheet::Paper;
+use crate::draw::{Request, draw, inline};
+use crate::measure::room::RoomMeasure;
+use crate::model::{Plan, Room};
+use crate::takeoff::allowances::Allowances;
+use crate::takeoff::{RoomTakeOff, take_off};
+
+/// What stands in a cell.
+#[derive(Debug, Clone, PartialEq)]
+enum Cell {
+    /// This.
+    Text(String),
+    /// Nothing, for this reason.
+    Missing(String),
+    /// What is to be filled in by hand.
+    Blank,
+}
+
+/// A row of a table.
+#[derive(Debug, Clone, PartialEq)]
+struct Row {
+    head: String,
+    cells: Vec<Cell>,
+}
+
+/// A table: its first column holds the heads of its rows.
+#[derive(Debug, Clone, PartialEq)]
+struct Table {
+    caption: String,
+    columns: Vec<String>,
+    rows: Vec<Row>,
+    /// Whether its fields are high enough to be filled in by hand.
+    form: bool,
+}
+
+impl Table {
+    fn new(caption: impl Into<String>, columns: &[&str]) -> Self {
+        let columns = columns.iter().map(|column| (*column).to_string()).collect();
+        Table { caption: caption.into(), columns, rows: Vec::new(), form: false }
+    }
+
+    fn row(&mut self, head: impl Into<String>, cells: Vec<Cell>) {
+        self.rows.push(Row { head: head.into(), cells });
+    }
+}
+
+/// A drawing or a chart: SVG that stands in the page.
+#[derive(Debug, Clone, PartialEq)]
+struct Picture {
+    svg: String,
+    wide: bool,
+}
+
+/// What the page says of a room.
+struct RoomPage {
+    title: String,
+    incomplete: Option<String>,
+    drawing: Picture,
+    cables: Table,
+    circuit: Table,
+    areas: Table,
+    readings: Vec<(Table, Picture)>,
+    milestones: Table,
+    layers: Table,
+    heat: Table,
+    /// The same of each cable.
+    warmth: Table,
+}
+
+/// The page.
+#[derive(Template)]
+#[template(path = "handover.html", config = "src/handover/askama.toml")]
+struct Page {
+    title: String,
+    file: String,
+    date: Option<String>,
+    complete: bool,
+    summary: String,
+    rooms: Vec<RoomPage>,
+    supplies: Table,
+    findings: Table,
+    agreed: Table,
+    unchecked: Table,
+    signatures: Table,
+    cautions: &'static str,
+    css: &'static str,
+}
+
+/// What is asked of a handover.
+#[derive(Debug, Clone, Copy)]
+pub struct Wanted<'a> {
+    /// The date it bears.
+    pub date: Option<jiff::civil::Date>,
+    /// What the rules found in the plan.
+    pub report: &'a Report,
+    /// What figures are reckoned with.
+    pub allowances: &'a Allowances,
+}
+
+/// The handover of a plan, as an HTML file.
+///
+/// # Errors
+/// When a drawing can't be put into the page, or the page can't be written.
+pub fn handover(plan: &Plan, wanted: &Wanted<'_>) -> Result<String, String> {
+    let taken = take_off(plan, wanted.allowances);
+    let rooms = plan.rooms.iter().zip(&taken.rooms).enumerate();
+    let rooms: Vec<RoomPage> =
+        rooms.map(|(index, (room, taken))| room_page(plan, room, taken, index, wanted)).collect::<Result<_, _>>()?;
+    let titles: Vec<&str> = rooms.iter().map(|room| room.title.as_str()).collect();
+    let page = Page {
+        title: if titles.is_empty() { "no room".into() } else { titles.join(", ") },
+        file: taken.file.clone(),
+        date: wanted.date.map(|date| date.to_string()),
+        complete: taken.complete,
+        summary: findings::summary(wanted.report),
+        rooms,
+        supplies: tables::supplies(&taken),
+        findings: findings::open(plan, wanted.report),
+        agreed: findings::agreed(plan, wanted.report),
+        unchecked: findings::unchecked(wanted.report),
+        signatures: record::signatures(),
+        cautions: crate::draw::CAUTIONS,
+        css: include_str!("handover.css"),
+    };
+    page.render().map_err(|error| error.to_string())
+}
+
+fn room_page(
+    plan: &Plan,
+    room: &Room,
+    taken: &RoomTakeOff,
+    index: usize,
+    wanted: &Wanted<'_>,
+) -> Result<RoomPage, String> {
+    let request = Request {
+        paper: Some(Paper::A4),
+        date: wanted.date,
+        findings: true,
+        found: &wanted.report.findings,
+        heat: None,
+        sheet: (index + 1, plan.rooms.len()),
+    };
+    let drawing = draw(plan, room, &request);
+    // Names of elements must be the page's own, and each room has the same.
+    let svg = inline(&drawing.svg, &format!("room-{}-", index + 1))?;
+    let measure = RoomMeasure::new(plan, room);
+    Ok(RoomPage {
+        title: room.title.clone().unwrap_or_else(|| room.name.text.clone()),
+        incomplete: room.incomplete.clone(),
+        drawing: Picture { svg, wide: drawing.sheet.width > drawing.sheet.height },
+        cables: tables::cables(taken),
+        circuit: tables::circuit(taken),
+        areas: tables::areas(taken),
+        readings: record::readings(room, taken, wanted.allowances),
+        milestones: record::milestones(room, wanted.allowances),
+        layers: tables::layers(room, taken),
+        heat: tables::heat(&measure, taken),
+        warmth: tables::warmth(taken),
+    })
+}

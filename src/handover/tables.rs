@@ -1,0 +1,195 @@
+//! Tables that a take-off fills: cables, circuit, areas, floor and heat.
+
+use super::{Cell, Table};
+use crate::measure::room::RoomMeasure;
+use crate::model::{Below, LayerBody, Room};
+use crate::quantity::{Dimension, Quantity};
+use crate::takeoff::figures::{self as of, What};
+use crate::takeoff::{Kind, Part, RoomTakeOff, TakeOff, Told, Value};
+
+/// A value as a printed page shows it: with the signs of its unit.
+pub(super) fn shown(value: &Value) -> String {
+    let text = value.text();
+    match (value, text.rsplit_once(' ')) {
+        (Value::Words(_), _) | (_, None) => text,
+        (_, Some((number, unit))) => format!("{}\u{a0}{}", number.replace('-', "−"), sign(unit)),
+    }
+}
+
+fn sign(unit: &str) -> &str {
+    match unit {
+        "ohm" => "Ω",
+        "Mohm" => "MΩ",
+        "m2" => "m²",
+        "mm2" => "mm²",
+        "W/m2" => "W/m²",
+        "degC" => "°C",
+        "m2K/W" => "m²K/W",
+        "W/mK" => "W/(m\u{b7}K)",
+        other => other,
+    }
+}
+
+/// A quantity as a printed page shows it.
+pub(super) fn quantity(value: f64, dimension: Dimension) -> String {
+    shown(&Value::Quantity(Quantity::new(value, dimension)))
+}
+
+fn cell(value: Option<&Told<Value>>) -> Cell {
+    match value {
+        Some(Ok(value)) => Cell::Text(shown(value)),
+        Some(Err(why)) => Cell::Missing(why.clone()),
+        None => Cell::Missing("not measured".into()),
+    }
+}
+
+/// From the least to the greatest of two figures.
+pub(super) fn band(part: &Part, least: &What, greatest: &What) -> Cell {
+    match (cell(part.get(least)), cell(part.get(greatest))) {
+        (Cell::Text(least), Cell::Text(greatest)) => Cell::Text(format!("{least} to {greatest}")),
+        (Cell::Missing(why), _) | (_, Cell::Missing(why)) => Cell::Missing(why),
+        _ => Cell::Blank,
+    }
+}
+
+fn of_kind(taken: &RoomTakeOff, kind: Kind) -> impl Iterator<Item = &Part> {
+    taken.parts.iter().filter(move |part| part.kind == kind)
+}
+
+/// A table with a row for each of some parts, and a column for each of some figures.
+fn by_part<'p>(caption: &str, head: &str, parts: impl Iterator<Item = &'p Part>, columns: &[(&str, Column)]) -> Table {
+    let titles: Vec<&str> = std::iter::once(head).chain(columns.iter().map(|(title, _)| *title)).collect();
+    let mut table = Table::new(caption, &titles);
+    for part in parts {
+        let value = |column: &Column| match column {
+            Column::One(what) => cell(part.get(what)),
+            Column::Band(least, greatest) => band(part, least, greatest),
+        };
+        table.row(&part.name, columns.iter().map(|(_, column)| value(column)).collect());
+    }
+    table
+}
+
+enum Column {
+    One(&'static What),
+    Band(&'static What, &'static What),
+}
+use Column::{Band, One};
+
+pub(super) fn cables(taken: &RoomTakeOff) -> Table {
+    let columns = [
+        ("Kit", One(&of::KIT)),
+        ("Drawn", One(&of::DRAWN)),
+        ("Supplied", One(&of::SUPPLIED)),
+        ("Runs", One(&of::RUNS)),
+        ("Pitch", One(&of::PITCH)),
+        ("Power", One(&of::POWER)),
+        ("Current", One(&of::CURRENT)),
+        ("Cold resistance", One(&of::RESISTANCE)),
+        ("Expected reading", Band(&of::LEAST_RESISTANCE, &of::GREATEST_RESISTANCE)),
+    ];
+    by_part("Schedule of cables", "Cable", of_kind(taken, Kind::Cable), &columns)
+}
+
+pub(super) fn circuit(taken: &RoomTakeOff) -> Table {
+    let columns = [
+        ("Rated", One(&of::RATED)),
+        ("Contactor", One(&of::CONTACTOR)),
+        ("Contactor rated", One(&of::CONTACTOR_RATED)),
+        ("Cables", One(&of::CABLES)),
+        ("Power", One(&of::LOAD_POWER)),
+        ("Load", One(&of::LOAD)),
+        ("Cables in parallel", One(&of::PARALLEL)),
+        ("Expected reading", Band(&of::LEAST_PARALLEL, &of::GREATEST_PARALLEL)),
+        ("Supply", One(&of::FED_BY)),
+    ];
+    by_part("Thermostats and what they switch", "Thermostat", of_kind(taken, Kind::Thermostat), &columns)
+}
+
+pub(super) fn supplies(taken: &TakeOff) -> Table {
+    let columns = [
+        ("Voltage", One(&of::SUPPLY_VOLTAGE)),
+        ("RCD", One(&of::RCD)),
+        ("Breaker", One(&of::BREAKER)),
+        ("Conductor", One(&of::CONDUCTOR)),
+        ("Conductor carries", One(&of::CAPACITY)),
+        ("Design current", One(&of::DESIGN_CURRENT)),
+        ("Voltage drop", One(&of::DROP)),
+    ];
+    by_part("Supplies", "Supply", taken.supplies.iter(), &columns)
+}
+
+/// A table with a row for each of some figures of one part.
+fn listed(caption: &str, part: Option<&Part>, rows: &[(&str, &'static What)]) -> Table {
+    let mut table = Table::new(caption, &["Figure", "Value"]);
+    for (head, what) in rows {
+        table.row(*head, vec![cell(part.and_then(|part| part.get(what)))]);
+    }
+    table
+}
+
+pub(super) fn areas(taken: &RoomTakeOff) -> Table {
+    let rows = [
+        ("Room", &of::ROOM_AREA),
+        ("Less what stands on the floor", &of::TAKEN_OFF),
+        ("Less a strip along it and the walls", &of::CLEARANCE_AREA),
+        ("Free floor", &of::FREE_AREA),
+        ("Heated: within half a pitch of a cable", &of::HEATED_AREA),
+        ("Heated share of the free floor", &of::HEATED_SHARE),
+    ];
+    listed("Areas", of_kind(taken, Kind::Areas).next(), &rows)
+}
+
+pub(super) fn layers(room: &Room, taken: &RoomTakeOff) -> Table {
+    let kind = room.floor.as_ref().map(|floor| if floor.timber { ", timber floor" } else { ", concrete floor" });
+    let caption = format!("Floor build-up, top first{}", kind.unwrap_or(""));
+    let mut table = Table::new(caption, &["Layer", "Thickness", "Conductivity or resistance", "Area", "Cable"]);
+    let layers = room.floor.iter().flat_map(|floor| &floor.layers);
+    for (layer, part) in layers.zip(of_kind(taken, Kind::Layer)) {
+        let conductivity = match &layer.body {
+            LayerBody::Solid { conductivity, .. } => quantity(conductivity / 1e3, Dimension::CONDUCTIVITY),
+            LayerBody::Resistance(resistance) => quantity(resistance * 1e6, Dimension::THERMAL_RESISTANCE),
+        };
+        let cable = layer.cable.map_or_else(
+            || "none".to_string(),
+            |height| format!("centre {} over its underside", quantity(height, Dimension::LENGTH)),
+        );
+        let cells = vec![
+            cell(part.get(&of::THICKNESS)),
+            Cell::Text(conductivity),
+            cell(part.get(&of::LAYER_AREA)),
+            Cell::Text(cable),
+        ];
+        table.row(&layer.name.text, cells);
+    }
+    table
+}
+
+pub(super) fn heat(measure: &RoomMeasure<'_>, taken: &RoomTakeOff) -> Table {
+    let below = match measure.room.below {
+        Some(Below::Ground(_)) => "Ground below the floor",
+        _ => "Room below",
+    };
+    let rows = [
+        ("Room", &of::INSIDE),
+        (below, &of::BELOW),
+        ("Power over the heated floor", &of::ROOM_DENSITY),
+        ("Floor surface, mean over the free floor", &of::ROOM_SURFACE),
+        ("Heat to the room", &of::HEAT_OUTPUT),
+        ("Heat lost below", &of::HEAT_BELOW),
+        ("Heat loss of the room", &of::HEAT_LOSS),
+    ];
+    listed("Heat at full power, computed for the steady state", of_kind(taken, Kind::Heat).next(), &rows)
+}
+
+pub(super) fn warmth(taken: &RoomTakeOff) -> Table {
+    let columns = [
+        ("Power density", One(&of::CABLE_DENSITY)),
+        ("Surface, mean", One(&of::MEAN_SURFACE)),
+        ("Surface, warmest", One(&of::PEAK_SURFACE)),
+        ("Surface, coolest", One(&of::COOLEST_SURFACE)),
+        ("Lost below", One(&of::DOWNWARD)),
+        ("Sheath", One(&of::SHEATH)),
+    ];
+    by_part("Temperatures by cable at full power, computed", "Cable", of_kind(taken, Kind::Cable), &columns)
+}

@@ -1,0 +1,49 @@
+//! What a take-off leaves free and adds, which is for the rules and the person who orders to say.
+
+use super::Told;
+use crate::measure::areas::Margins;
+use crate::rules::packs::RuleSet;
+
+/// How far apart fixing tape lies where nothing else is said, mm: common practice, no source.
+pub const TAPE_SPACING: f64 = 500.0;
+
+/// What figures are reckoned with.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Allowances {
+    /// What the free floor leaves: the limits `clearance` and `free-height` of the rule `heated-share`.
+    pub margins: Told<Margins>,
+    /// How far from a run the free floor counts as cold, mm, and the least patch that counts, mm2: the limits `reach` and `crumb` of the
+    /// rule `cold-patch`.
+    pub cold: Told<(f64, f64)>,
+    /// By what share a kit's resistance may be less and more where its maker gives no tolerance: the limits `below` and `above` of the
+    /// rule `resistance-reading`.
+    pub tolerance: Told<(f64, f64)>,
+    /// The least insulation resistance, ohm, and the voltage of its test, V: the limits `least` and `voltage` of the rule
+    /// `insulation-reading`.
+    pub insulation: Told<(f64, f64)>,
+    /// How long adhesive dries where the record doesn't say, s: the limit `usual` of the rule `drying-time`.
+    pub drying: Told<f64>,
+    /// How far apart lines of fixing tape lie at the most, mm.
+    pub tape_spacing: f64,
+}
+
+impl Allowances {
+    /// What a set of rules allows.
+    pub fn of(rules: &RuleSet) -> Self {
+        let one = |rule: &str, name: &str| -> Told<f64> {
+            let limits = rules.rule(rule).map_or(&[][..], |rule| rule.limits.as_slice());
+            let limit = limits.iter().find(|limit| limit.name == name);
+            limit.map(|limit| limit.value.value).ok_or_else(|| format!("no rule `{rule}` gives a limit `{name}`"))
+        };
+        let pair = |rule: &str, first: &str, second: &str| Ok::<_, String>((one(rule, first)?, one(rule, second)?));
+        Allowances {
+            margins: pair("heated-share", "clearance", "free-height")
+                .map(|(clearance, free_height)| Margins { clearance, free_height }),
+            cold: pair("cold-patch", "reach", "crumb"),
+            tolerance: pair("resistance-reading", "below", "above"),
+            insulation: pair("insulation-reading", "least", "voltage"),
+            drying: one("drying-time", "usual"),
+            tape_spacing: TAPE_SPACING,
+        }
+    }
+}

@@ -1,0 +1,124 @@
+//! What figures a take-off has, and how each is reckoned.
+
+/// A figure of a take-off.
+#[derive(Debug, PartialEq, Eq)]
+pub struct What {
+    /// Its name: `free-area`.
+    pub name: &'static str,
+    /// How it is reckoned.
+    pub reckoned: &'static str,
+}
+
+impl What {
+    /// Its name as words.
+    pub fn words(&self) -> String {
+        self.name.replace('-', " ")
+    }
+}
+
+macro_rules! figures {
+    ($($title:literal { $($name:ident = $word:literal, $reckoned:literal;)* })*) => {
+        $($(
+            #[doc = $reckoned]
+            pub static $name: What = What { name: $word, reckoned: $reckoned };
+        )*)*
+
+        /// All of them, by what they are of.
+        pub static ALL: &[(&str, &[&What])] = &[$(($title, &[$(&$name),*])),*];
+    };
+}
+
+figures! {
+    "areas" {
+        ROOM_AREA = "room-area", "the area inside the outline";
+        TAKEN_OFF = "taken-off", "room area less what stands on the floor: fixtures, but for those raised by the free height or more, and other levels; where two overlap, once";
+        CLEARANCE = "clearance", "limit `clearance` of the rule `heated-share`";
+        FREE_HEIGHT = "free-height", "limit `free-height` of the rule `heated-share`";
+        CLEARANCE_AREA = "clearance-area", "a strip as wide as the clearance along the walls and along what stands on the floor";
+        FREE_AREA = "free-area", "room area less what is taken off and the clearance's strip";
+        HEATED_AREA = "heated-area", "the part of the free area within half a pitch of a cable";
+        HEATED_SHARE = "heated-share", "heated area over free area";
+        COLD_REACH = "cold-reach", "limit `reach` of the rule `cold-patch`";
+        COLD_PATCHES = "cold-patches", "connected parts of the free area farther than the cold reach from every run; those under the rule's limit `crumb` are passed over";
+        COLD_AREA = "cold-area", "the areas of the cold patches, added up";
+        LARGEST_COLD = "largest-cold-patch", "the area of the largest cold patch";
+    }
+    "obstacle" {
+        OBSTACLE_KIND = "what", "as the plan says";
+        OBSTACLE_AREA = "area", "of its shape as drawn, also where it overlaps another or leaves the room";
+        OBSTACLE_COUNTS = "floor-under-it", "taken off where it stands on the floor or lower than the free height; a level on which a cable starts is heated for itself";
+    }
+    "cable" {
+        KIT = "kit", "as the plan says";
+        DRAWN = "drawn-length", "the runs, with corners rounded to the kit's bending radius, or to half a turn where that is less; sharp where the kit gives none";
+        SUPPLIED = "supplied-length", "the kit's, of its heating part";
+        DIFFERENCE = "drawn-over-supplied", "drawn length less supplied length, as a share of the supplied";
+        RUNS = "runs", "straight pieces";
+        PITCH = "pitch", "between neighbouring parallel runs: the median over their length";
+        VOLTAGE = "voltage", "the supply's, or the kit's where no supply gives one";
+        POWER = "power", "the kit's output times the square of voltage over rated voltage";
+        CURRENT = "current", "power over voltage";
+        RESISTANCE = "cold-resistance", "the kit's; where its maker gives none, square of the rated voltage over output";
+        LEAST_RESISTANCE = "least-resistance", "cold resistance less the kit's tolerance, or less the limit `below` of the rule `resistance-reading`";
+        GREATEST_RESISTANCE = "greatest-resistance", "cold resistance and the kit's tolerance, or the limit `above` of the rule `resistance-reading`";
+        TAIL = "tail-length", "the kit's, of its cold tail";
+        TAIL_ROUTE = "tail-route", "from the junction box down the wall and along the floor to the cable's start";
+        CABLE_DENSITY = "power-density", "power over the floor that the cable heats: supplied length times pitch";
+        MEAN_SURFACE = "mean-surface", "the floor over the cable at full power in the steady state: a two-dimensional field of parallel cables in the floor's layers, EN 1264-2 to the room";
+        PEAK_SURFACE = "peak-surface", "the same right over a run";
+        COOLEST_SURFACE = "coolest-surface", "the same midway between two runs";
+        DOWNWARD = "downward-share", "the heat that is lost below, over all that the cable gives";
+        SHEATH = "sheath-temperature", "the mean round the cable's sheath at full power";
+    }
+    "thermostat" {
+        RATED = "rated", "as the plan says";
+        CONTACTOR = "contactor", "as the plan says";
+        CONTACTOR_RATED = "contactor-rated", "as the plan says";
+        FED_BY = "supply", "as the plan says";
+        CABLES = "cables", "cables that it switches";
+        LOAD_POWER = "power", "of its cables, added up";
+        LOAD = "load", "the currents of its cables, added up";
+        PARALLEL = "cold-resistance", "of its cables in parallel: 1/R is the sum of 1/R of each";
+        LEAST_PARALLEL = "least-resistance", "the least of its cables in parallel";
+        GREATEST_PARALLEL = "greatest-resistance", "the greatest of its cables in parallel";
+    }
+    "heat" {
+        INSIDE = "inside", "as the plan says";
+        BELOW = "below", "as the plan says: of the room below, or of the ground at the floor's underside";
+        ROOM_DENSITY = "power-density", "power of the cables over the floor they heat: their lengths times their pitches";
+        ROOM_SURFACE = "mean-surface", "over the free area at full power; what no cable heats counts with the temperature it has of itself";
+        HEAT_OUTPUT = "heat-to-the-room", "at full power in the steady state";
+        HEAT_BELOW = "heat-below", "at full power in the steady state";
+        ROOM_DOWNWARD = "downward-share", "heat below over heat below and heat to the room";
+        HEAT_LOSS = "heat-loss", "the room's, as the plan says";
+        HEAT_COVER = "heat-over-loss", "heat to the room over the room's heat loss";
+    }
+    "kit" {
+        KIT_COUNT = "count", "cables of the room that name it";
+        KIT_LENGTH = "cable-length", "count times the kit's length";
+        KIT_TAILS = "tail-length", "count times the kit's cold tail";
+    }
+    "fixing" {
+        TAPE_SPACING = "tape-spacing", "as asked for; 500 mm where nothing is, common practice";
+        TAPE_LENGTH = "tape-length", "for each run longer than the pitch a pitch of tape at both ends and at most a tape spacing apart between them";
+    }
+    "sensor" {
+        CONDUIT = "conduit-length", "from its thermostat down the wall and along the floor to the tip";
+        LEAD = "lead-length", "as the plan says";
+    }
+    "layer" {
+        THICKNESS = "thickness", "as the plan says";
+        LAYER_AREA = "layer-area", "room area less what is taken off";
+        VOLUME = "volume", "thickness times layer area; no cable, joint or waste is reckoned";
+    }
+    "supply" {
+        SUPPLY_VOLTAGE = "voltage", "as the plan says";
+        RCD = "rcd", "as the plan says: rated residual current";
+        BREAKER = "breaker", "as the plan says: rated current In";
+        CONDUCTOR = "conductor", "as the plan says";
+        DESIGN_CURRENT = "design-current", "Ib: the currents of all cables on it, in whatever room, added up";
+        CAPACITY = "conductor-carries", "Iz: by cross-section, installation, insulation and ambient temperature, IEC 60364-5-52, tables B.52.2, B.52.3 and B.52.14, recalled";
+        DROP = "voltage-drop", "out and back at the design current, with the conductor as warm as at full load";
+        DROP_SHARE = "voltage-drop-share", "voltage drop over voltage";
+    }
+}

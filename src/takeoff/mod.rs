@@ -1,0 +1,231 @@
+//! The take-off: what a plan comes to in areas, cable, load, heat and materials, as data.
+//!
+//! A take-off is made of [`Part`]s, each a thing of the plan with its [`Figure`]s; what figures there are, and how each is reckoned, is
+//! declared in [`figures`]. A figure that can't be told carries the reason. One file in [`outputs`] shows it in each form.
+
+pub mod allowances;
+mod cables;
+mod circuit;
+pub mod figures;
+mod floor;
+mod materials;
+pub mod outputs;
+
+use crate::measure::room::RoomMeasure;
+use crate::model::{Plan, Room};
+use crate::quantity::{Dimension, Quantity};
+use crate::report::Worded;
+use crate::source::FileId;
+use allowances::Allowances;
+use figures::What;
+
+/// A value, or why it can't be told.
+pub type Told<T> = Result<T, String>;
+
+/// What a figure comes to.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Value {
+    /// Something with a dimension.
+    Quantity(Quantity),
+    /// A volume, litres.
+    Litres(f64),
+    /// A share; 1 is all of it.
+    Share(f64),
+    /// So many.
+    Count(usize),
+    /// A name or a description.
+    Words(String),
+}
+
+impl Value {
+    /// The number and its unit, in the one unit that other programs are given for it; nothing for words.
+    pub fn measured(&self) -> Option<(f64, String)> {
+        match self {
+            Value::Quantity(quantity) => Some(quantity.in_fixed_unit()),
+            Value::Litres(litres) => Some((*litres, "l".into())),
+            Value::Share(share) => Some((share * 100.0, "%".into())),
+            Value::Count(count) => Some((*count as f64, String::new())),
+            Value::Words(_) => None,
+        }
+    }
+
+    /// As a person reads it.
+    ///
+    /// ```
+    /// use layrule::takeoff::Value;
+    /// assert_eq!(Value::Share(0.0714).text(), "7.1 %");
+    /// assert_eq!(Value::Litres(61.26).text(), "61.3 l");
+    /// ```
+    pub fn text(&self) -> String {
+        match self {
+            Value::Quantity(quantity) => quantity.show(0),
+            Value::Litres(litres) => format!("{} l", crate::draw::canvas::number(*litres, 1)),
+            Value::Share(share) => format!("{} %", crate::draw::canvas::number(share * 100.0, 1)),
+            Value::Count(count) => count.to_string(),
+            Value::Words(words) => words.clone(),
+        }
+    }
+}
+
+/// One line of a take-off.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Figure {
+    /// What it is, and how it is reckoned.
+    pub what: &'static What,
+    /// What it comes to.
+    pub value: Told<Value>,
+}
+
+/// What a [`Part`] is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Kind {
+    /// The room's floor as a whole.
+    Areas,
+    /// A fixture or another level that stands on it.
+    Obstacle,
+    /// A heating cable.
+    Cable,
+    /// A thermostat with what it switches.
+    Thermostat,
+    /// The heat of the floor as a whole.
+    Heat,
+    /// A layer of the floor.
+    Layer,
+    /// A kit that the room takes.
+    Kit,
+    /// A floor sensor with its conduit.
+    Sensor,
+    /// What holds the cable.
+    Fixing,
+    /// A supply with what it feeds.
+    Supply,
+}
+
+impl Worded for Kind {
+    const WORDS: &'static [(Kind, &'static str)] = &[
+        (Kind::Areas, "areas"),
+        (Kind::Obstacle, "obstacle"),
+        (Kind::Cable, "cable"),
+        (Kind::Thermostat, "thermostat"),
+        (Kind::Heat, "heat"),
+        (Kind::Kit, "kit"),
+        (Kind::Fixing, "fixing"),
+        (Kind::Sensor, "sensor"),
+        (Kind::Layer, "layer"),
+        (Kind::Supply, "supply"),
+    ];
+}
+
+/// A thing of the plan with its figures.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Part {
+    /// What it is.
+    pub kind: Kind,
+    /// Its name; empty where the room has one of the kind.
+    pub name: String,
+    /// In the order they are shown.
+    pub figures: Vec<Figure>,
+}
+
+impl Part {
+    fn new(kind: Kind, name: impl Into<String>) -> Self {
+        Part { kind, name: name.into(), figures: Vec::new() }
+    }
+
+    fn add(&mut self, what: &'static What, value: Told<Value>) {
+        self.figures.push(Figure { what, value });
+    }
+
+    fn quantity(&mut self, what: &'static What, dimension: Dimension, value: Told<f64>) {
+        self.add(what, value.map(|value| Value::Quantity(Quantity::new(value, dimension))));
+    }
+
+    fn words(&mut self, what: &'static What, words: Told<String>) {
+        self.add(what, words.map(Value::Words));
+    }
+
+    /// What a figure of it comes to; nothing where it has none of that name.
+    pub fn get(&self, what: &What) -> Option<&Told<Value>> {
+        self.figures.iter().find(|figure| figure.what.name == what.name).map(|figure| &figure.value)
+    }
+}
+
+/// The take-off of a room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoomTakeOff {
+    /// Its name.
+    pub name: String,
+    /// What people call it.
+    pub title: Option<String>,
+    /// Why what belongs to the room as a whole can't be told: something in it could not be read.
+    pub incomplete: Option<String>,
+    /// What it comes to.
+    pub parts: Vec<Part>,
+}
+
+/// The take-off of a plan.
+#[derive(Debug, Clone, PartialEq)]
+pub struct TakeOff {
+    /// The plan's file, as it is shown.
+    pub file: String,
+    /// Whether all of it could be read.
+    pub complete: bool,
+    /// Its rooms.
+    pub rooms: Vec<RoomTakeOff>,
+    /// The supplies that feed its thermostats.
+    pub supplies: Vec<Part>,
+}
+
+impl TakeOff {
+    /// Leaves nothing but parts of these kinds.
+    pub fn keep(&mut self, kinds: &[Kind]) {
+        let rooms = self.rooms.iter_mut().map(|room| &mut room.parts);
+        for parts in rooms.chain([&mut self.supplies]) {
+            parts.retain(|part| kinds.contains(&part.kind));
+        }
+    }
+}
+
+/// A room that is being taken off.
+struct Taken<'m, 'a> {
+    plan: &'a Plan,
+    room: &'a Room,
+    measure: &'m RoomMeasure<'a>,
+    allowances: &'m Allowances,
+}
+
+impl Taken<'_, '_> {
+    /// What belongs to the room as a whole, where all of the room could be read.
+    fn whole<T>(&self, value: impl FnOnce() -> Told<T>) -> Told<T> {
+        self.room.incomplete.as_ref().map_or_else(value, |why| Err(why.clone()))
+    }
+
+    fn gives_no(&self, what: &str) -> String {
+        format!("room `{}` gives no {what}", self.room.name.text)
+    }
+}
+
+/// Takes off a plan.
+pub fn take_off(plan: &Plan, allowances: &Allowances) -> TakeOff {
+    let measures: Vec<RoomMeasure<'_>> = plan.rooms.iter().map(|room| RoomMeasure::new(plan, room)).collect();
+    let rooms = measures.iter().map(|measure| {
+        let taken = Taken { plan, room: measure.room, measure, allowances };
+        let mut parts = floor::areas(&taken);
+        parts.extend(cables::cables(&taken));
+        parts.extend(circuit::thermostats(&taken));
+        parts.push(floor::heat(&taken));
+        parts.extend(materials::materials(&taken));
+        RoomTakeOff {
+            name: measure.room.name.text.clone(),
+            title: measure.room.title.clone(),
+            incomplete: measure.room.incomplete.clone(),
+            parts,
+        }
+    });
+    TakeOff {
+        file: plan.sources.get(FileId(0)).map_or_else(String::new, |file| file.name.clone()),
+        complete: plan.faults.is_empty(),
+        rooms: rooms.collect(),
+        supplies: circuit::supplies(plan, &measures),
+    }
+}

@@ -1,0 +1,47 @@
+//! A take-off as text for a person.
+
+use std::fmt::Write as _;
+
+use super::{heading, shown, titled};
+use crate::takeoff::{Kind, Part, TakeOff};
+use crate::text::wrapped;
+
+/// Widths of the names and the values; what is longer pushes the rest along.
+const NAME: usize = 22;
+const VALUE: usize = 12;
+/// Width of what says how a figure is reckoned.
+const RECKONED: usize = 66;
+
+pub(super) fn write(taken: &TakeOff) -> String {
+    let mut text = format!("{}\n", taken.file);
+    if taken.rooms.is_empty() {
+        text.push_str("\nno room\n");
+    }
+    for room in &taken.rooms {
+        let _ = writeln!(text, "\nroom {}", titled(&room.name, room.title.as_deref()));
+        parts(&mut text, &room.parts);
+    }
+    if !taken.supplies.is_empty() {
+        text.push_str("\nsupplies\n");
+        parts(&mut text, &taken.supplies);
+    }
+    let _ = writeln!(text, "\n{}", wrapped(crate::CAUTION, 100).join("\n"));
+    text
+}
+
+/// How a figure is reckoned is said of the first part of a kind only.
+fn parts(text: &mut String, parts: &[Part]) {
+    let mut said: Vec<Kind> = Vec::new();
+    for part in parts {
+        let first = !said.contains(&part.kind);
+        said.push(part.kind);
+        let _ = writeln!(text, "\n  {}", heading(part));
+        for figure in &part.figures {
+            let (value, reckoned) = shown(figure);
+            let reckoned = if first || figure.value.is_err() { wrapped(&reckoned, RECKONED) } else { Vec::new() };
+            let line = format!("    {:NAME$}  {value:VALUE$}  ", figure.what.words());
+            let indent = " ".repeat(NAME + VALUE + 8);
+            let _ = writeln!(text, "{}", format!("{line}{}", reckoned.join(&format!("\n{indent}"))).trim_end());
+        }
+    }
+}
