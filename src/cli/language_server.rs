@@ -11,8 +11,8 @@ const EXAMPLES: &str = "Examples:
   layrule language-server                     started by an editor, which talks to it
   layrule language-server --date 2026-11-25   judge deviations as on that day
 
-It speaks the Language Server Protocol 3.17 on standard input and output, for plans (`.lay`), rule packs (`.rule`) and
-the project file (`layrule.toml`). README shows how editors are told of it.
+It speaks the Language Server Protocol 3.17 on standard input and output, for plans (`.lay`),
+rule packs (`.rule`) and the project file (`layrule.toml`). README shows how editors are told of it.
 
 Exit codes: 0 after the editor asked for a shutdown, 1 where it left without.";
 
