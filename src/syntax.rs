@@ -47,21 +47,58 @@ pub const DEEPEST_NESTING: usize = 32;
 /// # Errors
 /// For brackets nested too deep. Braces left open are added to `faults`.
 pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), SyntaxFault> {
-    let mut open: Vec<(u8, usize)> = Vec::new();
+    let mut left_open = open_braces(text, false)?;
+    if !left_open.is_empty() {
+        // Which of them was forgotten, the indentation tells better than the order.
+        let forgotten = open_braces(text, true)?;
+        if forgotten.len() == left_open.len() {
+            left_open = forgotten;
+        }
+    }
+    for at in left_open {
+        faults.push(SyntaxFault {
+            span: Span::new(at..at + 1),
+            message: "this brace is never closed".into(),
+            label: "opened here".into(),
+            instead: None,
+            help: Some("close the block with `}` on a line of its own".into()),
+        });
+    }
+    Ok(())
+}
+
+/// A bracket that was opened.
+struct Opened {
+    byte: u8,
+    at: usize,
+    /// How far its line is indented.
+    indent: usize,
+}
+
+/// Where the braces are opened that are never closed. By indentation, a brace that is first on its line closes the block whose own first
+/// line is indented as far, and what was opened within that was never closed.
+fn open_braces(text: &str, by_indentation: bool) -> Result<Vec<usize>, SyntaxFault> {
+    let mut open: Vec<Opened> = Vec::new();
+    let mut left_open = Vec::new();
     let bytes = text.as_bytes();
     let mut at = 0;
+    // Of the line: how far it is indented, and whether anything else has been met on it.
+    let (mut indent, mut begun) = (0, false);
     while at < bytes.len() {
         let rest = &bytes[at + 1..];
         let byte = bytes[at];
         match byte {
+            b'\n' | b'\r' => (indent, begun) = (0, false),
+            b' ' | b'\t' if !begun => indent += 1,
             b'#' => at += rest.iter().position(|b| matches!(b, b'\n' | b'\r')).unwrap_or(rest.len()),
             // A quotation mark without its fellow on the line is no text; the grammar says so where it matters.
             b'"' => {
+                begun = true;
                 at += rest
                     .iter()
                     .position(|b| matches!(b, b'"' | b'\n' | b'\r'))
                     .filter(|end| rest[*end] == b'"')
-                    .map_or(0, |end| end + 1)
+                    .map_or(0, |end| end + 1);
             }
             b'(' | b'{' => {
                 if open.len() == DEEPEST_NESTING {
@@ -73,31 +110,33 @@ pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), Sy
                         help: Some("name the inner parts with `let`".into()),
                     });
                 }
-                open.push((byte, at));
+                begun = true;
+                open.push(Opened { byte, at, indent });
             }
             b')' | b'}' => {
                 // A parenthesis left open ends with its statement; it must not swallow the brace that closes the block.
-                while byte == b'}' && open.last().is_some_and(|(b, _)| *b == b'(') {
+                while byte == b'}' && open.last().is_some_and(|opened| opened.byte == b'(') {
                     open.pop();
                 }
-                if open.last().is_some_and(|(b, _)| (*b == b'(') == (byte == b')')) {
+                if by_indentation
+                    && byte == b'}'
+                    && !begun
+                    && let Some(own) = open.iter().rposition(|opened| opened.indent == indent)
+                {
+                    left_open
+                        .extend(open.drain(own + 1..).filter(|opened| opened.byte == b'{').map(|opened| opened.at));
+                }
+                begun = true;
+                if open.last().is_some_and(|opened| (opened.byte == b'(') == (byte == b')')) {
                     open.pop();
                 }
             }
-            _ => {}
+            _ => begun = true,
         }
         at += 1;
     }
-    for (_, at) in open.into_iter().filter(|(byte, _)| *byte == b'{') {
-        faults.push(SyntaxFault {
-            span: Span::new(at..at + 1),
-            message: "this brace is never closed".into(),
-            label: "opened here".into(),
-            instead: None,
-            help: Some("close the block with `}` on a line of its own".into()),
-        });
-    }
-    Ok(())
+    left_open.extend(open.into_iter().filter(|opened| opened.byte == b'{').map(|opened| opened.at));
+    Ok(left_open)
 }
 
 /// The fault for a brace that closes nothing.

@@ -382,3 +382,19 @@ fn bash_completes_commands() {
     let (code, completed, said) = answer(&output);
     assert_eq!((code, completed.as_str()), (0, "check\n"), "{said}");
 }
+
+#[test]
+fn the_brace_that_was_forgotten_is_the_one_told_of() {
+    let blamed = |text: &str| -> Vec<String> {
+        let faults = layrule::layout::parse(text).faults.into_iter();
+        let open = faults.filter(|fault| fault.message == "this brace is never closed");
+        open.map(|fault| text[..fault.span.start as usize].lines().last().unwrap_or_default().trim().to_string())
+            .collect()
+    };
+    let text =
+        "room r {\n  cable a {\n    start (1, 1)\n\n  sensor s from t (1, 1)\n}\nroom q {\n  floor timber {\n  }\n}\n";
+    assert_eq!(blamed(text), ["cable a"]);
+    // Where the indentation says nothing, the order does; and whatever is closed in the end is no fault.
+    assert_eq!(blamed("room r {\ncable a {\nstart (1, 1)\n}\n"), ["room r"]);
+    assert_eq!(blamed("room r {\n  cable a {\nstart (1, 1)\n}\n}\n"), [""; 0]);
+}

@@ -261,6 +261,31 @@ fn movement_joint() {
 }
 
 #[test]
+fn drilled_lead() {
+    let tail = |x: u32| {
+        room(&format!(
+            "drill z circle ({x}, 1000) radius 100\njunction j (500, 0)\ncable a {{\ntail j (500, 2000)\nstart (500, 2000)\nrun east 1000\n}}"
+        ))
+    };
+    border("drilled-lead", &tail(601), &tail(600));
+    let conduit = |y: u32| {
+        room(&format!(
+            "drill z rect (700, 700) (900, 900)\nthermostat t (0, {y}) rated 10 A\ncable a {{\nstart (500, 2000)\nrun east 1000\n}}\nsensor s from t (1500, {y})"
+        ))
+    };
+    border("drilled-lead", &conduit(901), &conduit(900));
+}
+
+#[test]
+fn under_partition() {
+    let screen = |x: u32| {
+        room(&format!("partition s ({x}, 0) ({x}, 3000) height 2000\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))
+    };
+    border("under-partition", &screen(1550), &screen(1549));
+    assert!(finds(&screen(1000), "under-partition"));
+}
+
+#[test]
 fn pipe_clearance() {
     let pipe = |x: u32, kind: &str| {
         room(&format!("pipe p {kind} ({x}, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))

@@ -1,6 +1,7 @@
 //! Areas of a room: what is free, what is heated, what stays cold.
 
-use super::cover::{Capsule, Cover, LEAST_PATCH, Patch};
+use super::cover::{Cover, LEAST_PATCH, Patch};
+use super::edge::Capsule;
 use super::index::Ring;
 use super::zones::Zone;
 use crate::geometry::point_distance;

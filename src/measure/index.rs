@@ -40,7 +40,8 @@ pub(super) fn boxes_meet(a: &Corners, b: &Corners) -> bool {
     a.0.x <= b.1.x && a.1.x >= b.0.x && a.0.y <= b.1.y && a.1.y >= b.0.y
 }
 
-fn widened((low, high): Corners, by: f64) -> Corners {
+/// A box widened to every side.
+pub(super) fn widened((low, high): Corners, by: f64) -> Corners {
     (Point { x: low.x - by, y: low.y - by }, Point { x: high.x + by, y: high.y + by })
 }
 

@@ -6,8 +6,10 @@ use std::rc::Rc;
 
 use super::areas::{Margins, Obstacles};
 use super::bays::Bay;
-use super::cover::{Capsule, Patch};
+use super::cover::Patch;
+use super::edge::Capsule;
 use super::index::{Ring, RunId, RunIndex};
+use super::leads::{self, DrilledLead, Lead};
 use super::levels::Levels;
 use super::sensor::{self, Neighbours};
 use super::spacing::{self, CloseApproach, Crossing};
@@ -287,6 +289,28 @@ impl<'a> RoomMeasure<'a> {
         let mut route: Vec<Point> = from.into_iter().chain(cable.tail.iter().copied()).collect();
         route.dedup();
         route
+    }
+
+    /// The cold tails and conduits nearer than `minimum` (mm) to a drill zone, or in it, each with every such zone.
+    pub fn drilled_leads(&self, minimum: f64) -> Vec<DrilledLead> {
+        let is_zone = |area: Option<&AreaKind>, _: Option<&LineKind>| matches!(area, Some(AreaKind::Drill));
+        let zones: Vec<(Feature, &Shape, &Zone)> = self
+            .features(is_zone)
+            .into_iter()
+            .filter_map(|feature| match feature {
+                Feature::Area(index) => {
+                    Some((feature, &self.room.areas[index as usize].shape, &self.zones()[index as usize]))
+                }
+                _ => None,
+            })
+            .collect();
+        if zones.is_empty() {
+            return Vec::new();
+        }
+        let tails = self.room.cables.iter().zip(0u32..).filter(|(cable, _)| !cable.tail.is_empty());
+        let tails = tails.map(|(cable, index)| (Lead::Tail(index), self.tail(cable)));
+        let conduits = (0u32..).zip(&self.room.sensors).map(|(i, _)| (Lead::Conduit(i), self.conduit(i as usize)));
+        tails.chain(conduits).flat_map(|(lead, route)| leads::drilled(lead, &route, &zones, minimum)).collect()
     }
 
     /// The runs that a cable's cold tail crosses or touches, but for where it joins the cable's own first run.

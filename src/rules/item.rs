@@ -5,6 +5,7 @@ use crate::finding::Subject;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
 use crate::measure::index::RunId;
+use crate::measure::leads::{DrilledLead, Lead};
 use crate::measure::length::Turn;
 use crate::measure::record::{MissingStage, Past};
 use crate::measure::room::{Feature, RoomMeasure};
@@ -44,6 +45,7 @@ pub enum Kind {
     Meeting,
     ConduitCrossing,
     TailCrossing,
+    DrilledLead,
     ColdPatch,
     Record,
     RecordLine,
@@ -79,6 +81,7 @@ impl Kind {
         Kind::Meeting,
         Kind::ConduitCrossing,
         Kind::TailCrossing,
+        Kind::DrilledLead,
         Kind::ColdPatch,
         Kind::Record,
         Kind::RecordLine,
@@ -114,6 +117,7 @@ impl Kind {
             Kind::Meeting => "meeting",
             Kind::ConduitCrossing => "conduit crossing",
             Kind::TailCrossing => "tail crossing",
+            Kind::DrilledLead => "drilled lead",
             Kind::ColdPatch => "cold patch",
             Kind::Record => "record",
             Kind::RecordLine => "record line",
@@ -160,6 +164,8 @@ pub enum Item {
     ConduitCrossing(u32, u32, RunId, Point),
     /// Cable whose tail it is, run and where.
     TailCrossing(u32, u32, RunId, Point),
+    /// A cold tail or a conduit near a drill zone.
+    DrilledLead(u32, DrilledLead),
     ColdPatch(u32, Patch),
     Record(u32),
     RecordLine(u32, RecordLine),
@@ -357,6 +363,10 @@ impl<'a> World<'a> {
             Item::ConduitCrossing(number, sensor, run, _) => {
                 format!("{} and {}", self.describe(Item::Sensor(number, sensor)), self.describe(Item::Run(number, run)))
             }
+            Item::DrilledLead(number, DrilledLead { lead, .. }) => match lead {
+                Lead::Tail(cable) => format!("the cold tail of {}", self.describe(Item::Cable(number, cable))),
+                Lead::Conduit(sensor) => format!("the conduit of {}", self.describe(Item::Sensor(number, sensor))),
+            },
             Item::TailCrossing(number, cable, run, _) => format!(
                 "the tail of {} and {}",
                 self.describe(Item::Cable(number, cable)),
@@ -465,7 +475,13 @@ impl<'a> World<'a> {
             Item::Fitting(number, fitting) | Item::NearWater(number, NearWater { fitting, .. }) => {
                 self.place(of_fitting(number, fitting))
             }
-            Item::TailCrossing(number, cable, ..) => room(number).cables[cable as usize].tail_place,
+            Item::TailCrossing(number, cable, ..)
+            | Item::DrilledLead(number, DrilledLead { lead: Lead::Tail(cable), .. }) => {
+                room(number).cables[cable as usize].tail_place
+            }
+            Item::DrilledLead(number, DrilledLead { lead: Lead::Conduit(sensor), .. }) => {
+                self.place(Item::Sensor(number, sensor))
+            }
             Item::Deviation(number, deviation) => room(number).deviations[deviation as usize].place,
             Item::Reading(number, index)
             | Item::MissingStage(number, MissingStage { past: Past::Reading(index), .. }) => {
@@ -495,6 +511,7 @@ impl<'a> World<'a> {
             Item::CloseApproach(_, near) => Some(near.at),
             Item::Crossing(_, crossing) => Some(crossing.at),
             Item::ConduitCrossing(.., at) | Item::TailCrossing(.., at) => Some(at),
+            Item::DrilledLead(_, drilled) => self.spot(Item::Feature(room_number(item)?, drilled.zone)),
             Item::ColdPatch(_, patch) => Some(patch.at),
             Item::Run(_, id) | Item::Meeting(_, _, Meeting { run: id, .. }) => {
                 run(id).map(|run| middle(run.start, run.end))
@@ -572,6 +589,13 @@ impl<'a> World<'a> {
             | Item::Crossing(number, Crossing { first, second, .. }) => {
                 [cable(number, first.cable), cable(number, second.cable)].concat()
             }
+            Item::DrilledLead(number, DrilledLead { lead, zone, .. }) => {
+                let own = match lead {
+                    Lead::Tail(index) => cable(number, index),
+                    Lead::Conduit(index) => self.subjects(Item::Sensor(number, index)),
+                };
+                [own, self.subjects(Item::Feature(number, zone))].concat()
+            }
             Item::TailCrossing(number, tail, run, _) => [cable(number, tail), cable(number, run.cable)].concat(),
             Item::Meeting(number, feature, meeting) => {
                 [cable(number, meeting.run.cable), self.subjects(Item::Feature(number, feature))].concat()
@@ -648,6 +672,7 @@ pub fn room_number(item: Item) -> Option<u32> {
         | Item::Meeting(number, ..)
         | Item::ConduitCrossing(number, ..)
         | Item::TailCrossing(number, ..)
+        | Item::DrilledLead(number, _)
         | Item::ColdPatch(number, _)
         | Item::Record(number)
         | Item::RecordLine(number, _)

@@ -231,6 +231,9 @@ collections! {
     "near-pipes" (MINIMUM) of Meeting: "Runs nearer than `minimum` to a pipe, or crossing it." = |world, given, visit| {
         visit_meetings(world, given[0], visit, |_, line| matches!(line, Some(LineKind::Pipe(_))));
     };
+    "near-partitions" (MINIMUM) of Meeting: "Runs nearer than `minimum` to the line of a partition, or crossing it." = |world, given, visit| {
+        visit_meetings(world, given[0], visit, |_, line| matches!(line, Some(LineKind::Partition(_))));
+    };
     "near-doors" (MINIMUM) of Meeting: "Runs nearer than `minimum` to the threshold of a door." = |world, given, visit| {
         visit_meetings(world, given[0], visit, |_, line| matches!(line, Some(LineKind::Door(_))));
     };
@@ -249,6 +252,13 @@ collections! {
                 for (run, at) in room.tail_crossed(cable, index) {
                     visit(Ok(Item::TailCrossing(number, index, run, at)));
                 }
+            }
+        }
+    };
+    "drilled-leads" (MINIMUM) of DrilledLead: "Cold tails and conduits of sensors nearer than `minimum` to a drill zone, or touching it, or in it." = |world, given, visit| {
+        for (number, room) in each_room(world) {
+            for drilled in room.drilled_leads(given[0]) {
+                visit(Ok(Item::DrilledLead(number, drilled)));
             }
         }
     };
@@ -493,6 +503,10 @@ fields! {
         "sensor" () Type::Item(Kind::Sensor), "The sensor whose conduit is crossed." = |_, item, _| of!(item, Item::ConduitCrossing(n, sensor, ..) => Value::Item(Item::Sensor(n, sensor)));
         "run" () Type::Item(Kind::Run), "The run that crosses it." = |_, item, _| of!(item, Item::ConduitCrossing(n, _, run, _) => Value::Item(Item::Run(n, run)));
         "place" () Type::Place, "Where." = |_, item, _| of!(item, Item::ConduitCrossing(.., at) => Value::Place(at));
+    }
+    DrilledLead {
+        "zone" () Type::Item(Kind::Feature), "The drill zone." = |_, item, _| of!(item, Item::DrilledLead(n, drilled) => Value::Item(Item::Feature(n, drilled.zone)));
+        "distance" () LENGTH, "From its line to the zone; nothing where it touches the zone or lies in it." = |_, item, _| of!(item, Item::DrilledLead(_, drilled) => Value::Number(drilled.distance));
     }
     TailCrossing {
         "cable" () Type::Item(Kind::Cable), "The cable whose cold tail it is." = |_, item, _| of!(item, Item::TailCrossing(n, i, ..) => Value::Item(Item::Cable(n, i)));

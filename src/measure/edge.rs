@@ -1,0 +1,382 @@
+//! Capsules, the edges of what they leave uncovered, and the stretches of those edges that something covers.
+
+use std::f64::consts::TAU;
+
+use super::index::{Corners, piece_box};
+use super::zones::circle_chord;
+use crate::geometry::{along, cross, dot, nearest_share};
+use crate::model::Point;
+
+/// All points nearer than a radius to a straight piece; a disc where the piece is a point.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Capsule {
+    /// One end of the piece.
+    pub a: Point,
+    /// The other.
+    pub b: Point,
+    /// mm.
+    pub radius: f64,
+}
+
+impl Capsule {
+    pub(super) fn bounds(&self) -> Corners {
+        let (low, high) = piece_box(self.a, self.b);
+        let by = self.radius;
+        (Point { x: low.x - by, y: low.y - by }, Point { x: high.x + by, y: high.y + by })
+    }
+
+    pub(super) fn contains(&self, p: Point) -> bool {
+        let gap = p - along(self.a, self.b, nearest_share(p, self.a, self.b));
+        dot(gap, gap) < self.radius * self.radius
+    }
+
+    /// The stretch of the piece `p` to `q` inside it, as shares from 0 to 1. A capsule is convex, so there is one at most.
+    ///
+    /// ```
+    /// use layrule::{measure::edge::Capsule, model::Point};
+    /// let p = |x, y| Point { x, y };
+    /// let capsule = Capsule { a: p(0.0, 0.0), b: p(100.0, 0.0), radius: 10.0 };
+    /// assert_eq!(capsule.stretch(p(50.0, -20.0), p(50.0, 20.0)), Some((0.25, 0.75)));
+    /// ```
+    pub fn stretch(&self, p: Point, q: Point) -> Option<(f64, f64)> {
+        let mut hull = circle_chord(p, q, self.a, self.radius);
+        let mut widen = |stretch: Option<(f64, f64)>| {
+            hull = match (hull, stretch) {
+                (Some(a), Some(b)) => Some((a.0.min(b.0), a.1.max(b.1))),
+                (a, b) => a.or(b),
+            };
+        };
+        let axis = self.b - self.a;
+        let square = dot(axis, axis);
+        if square > 0.0 {
+            widen(circle_chord(p, q, self.b, self.radius));
+            // Between its round ends a capsule is a rectangle: two bands, one along the axis and one across it.
+            let length = square.sqrt();
+            let (from, step) = (p - self.a, q - p);
+            let lengthwise = band(dot(from, axis), dot(step, axis), 0.0, square);
+            let crosswise = band(cross(axis, from), cross(axis, step), -self.radius * length, self.radius * length);
+            widen(lengthwise.zip(crosswise).and_then(|(a, b)| {
+                let both = (a.0.max(b.0), a.1.min(b.1));
+                (both.1 > both.0).then_some(both)
+            }));
+        }
+        hull
+    }
+}
+
+/// The shares t from 0 to 1 for which `start + t·slope` lies between `low` and `high`.
+fn band(start: f64, slope: f64, low: f64, high: f64) -> Option<(f64, f64)> {
+    if slope == 0.0 {
+        return (start > low && start < high).then_some((0.0, 1.0));
+    }
+    let (a, b) = ((low - start) / slope, (high - start) / slope);
+    let (from, to) = (a.min(b).max(0.0), a.max(b).min(1.0));
+    (to > from).then_some((from, to))
+}
+
+/// A capsule with what is asked of it again and again.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Laid {
+    pub(super) capsule: Capsule,
+    /// From one end to the other, mm.
+    length: f64,
+    /// To the left of its piece, a unit; nothing where the piece is a point.
+    normal: Point,
+}
+
+impl Laid {
+    pub(super) fn new(capsule: Capsule) -> Self {
+        let axis = capsule.b - capsule.a;
+        let length = dot(axis, axis).sqrt();
+        let normal = if length > 0.0 { Point { x: -axis.y, y: axis.x } / length } else { Point { x: 0.0, y: 0.0 } };
+        Laid { capsule, length, normal }
+    }
+
+    /// From a point to its piece, mm.
+    pub(super) fn distance(&self, p: Point) -> f64 {
+        let Capsule { a, b, .. } = self.capsule;
+        let from = p - a;
+        let along = cross(from, self.normal);
+        if along <= 0.0 {
+            return dot(from, from).sqrt();
+        }
+        if along >= self.length {
+            let from = p - b;
+            return dot(from, from).sqrt();
+        }
+        dot(from, self.normal).abs()
+    }
+}
+
+/// One edge of the uncovered part, which lies to its left.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Edge {
+    Straight(Point, Point),
+    Arc(Arc),
+}
+
+/// A half or a whole circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
+/// others cut it takes no trigonometry.
+#[derive(Debug, Clone, Copy)]
+pub(super) struct Arc {
+    pub(super) centre: Point,
+    pub(super) radius: f64,
+    /// Unit direction of its start.
+    from: Point,
+    /// How many quarters it turns by: 2 or 4.
+    quarters: f64,
+}
+
+impl Arc {
+    /// The share at which the arc has a direction, as a number that grows with the angle: in each quarter, sine over sine plus
+    /// cosine. More than 1 where it doesn't reach so far.
+    fn share(&self, direction: Point) -> f64 {
+        let (cosine, sine) = (dot(self.from, direction), cross(direction, self.from));
+        let quarter = match (cosine >= 0.0, sine >= 0.0) {
+            (true, true) => sine / (cosine + sine),
+            (false, true) => 1.0 - cosine / (sine - cosine),
+            (false, false) => 2.0 + sine / (cosine + sine),
+            (true, false) => 3.0 + cosine / (cosine - sine),
+        };
+        quarter / self.quarters
+    }
+
+    /// Cosine and sine of the angle turned to a share, not brought to unit length.
+    fn turned(&self, share: f64) -> (f64, f64) {
+        let quarter = share * self.quarters;
+        let cosine = if quarter <= 2.0 { 1.0 - quarter } else { quarter - 3.0 };
+        let sine = if quarter <= 1.0 {
+            quarter
+        } else if quarter <= 3.0 {
+            2.0 - quarter
+        } else {
+            quarter - 4.0
+        };
+        (cosine, sine)
+    }
+
+    pub(super) fn at(&self, share: f64) -> Point {
+        let (cosine, sine) = self.turned(share);
+        let scale = self.radius / (cosine * cosine + sine * sine).sqrt();
+        let side = Point { x: self.from.y, y: -self.from.x };
+        self.centre + self.from * (cosine * scale) + side * (sine * scale)
+    }
+
+    /// The angle turned to a share, radians.
+    fn angle(&self, share: f64) -> f64 {
+        let (cosine, sine) = self.turned(share);
+        let angle = sine.atan2(cosine);
+        if angle < 0.0 || (angle == 0.0 && share > 0.5) { angle + TAU } else { angle }
+    }
+
+    fn push(&self, direction: Point, cuts: &mut Vec<f64>) {
+        let share = self.share(direction);
+        if share < 1.0 {
+            cuts.push(share);
+        }
+    }
+}
+
+impl Edge {
+    pub(super) fn at(&self, share: f64) -> Point {
+        match self {
+            Edge::Straight(a, b) => along(*a, *b, share),
+            Edge::Arc(arc) => arc.at(share),
+        }
+    }
+
+    /// `½ ∫ (x dy - y dx)` from one share of it to another.
+    pub(super) fn area(&self, from: f64, to: f64) -> f64 {
+        let (p, q) = (self.at(from), self.at(to));
+        match self {
+            Edge::Straight(..) => cross(p, q) / 2.0,
+            Edge::Arc(arc) => {
+                let turned = arc.angle(to) - arc.angle(from);
+                (cross(arc.centre, q - p) - arc.radius * arc.radius * turned) / 2.0
+            }
+        }
+    }
+
+    /// A box around the stretch from one share to another.
+    fn stretch_bounds(&self, from: f64, to: f64) -> Corners {
+        let (p, q) = (self.at(from), self.at(to));
+        match self {
+            Edge::Straight(..) => piece_box(p, q),
+            Edge::Arc(arc) if (to - from) * arc.quarters <= 1.0 => {
+                // Between its ends and its middle an arc of up to a right angle strays from the chord by its sagitta, which is less than
+                // a sixth of the chord's square over the radius (an eighth, for one that is flat).
+                let middle = self.at(f64::midpoint(from, to));
+                let half = [middle - p, q - middle].map(|chord| dot(chord, chord)).into_iter().fold(0.0, f64::max);
+                let by = half / (6.0 * arc.radius);
+                let (low, high) = piece_box(p, q);
+                (
+                    Point { x: low.x.min(middle.x) - by, y: low.y.min(middle.y) - by },
+                    Point { x: high.x.max(middle.x) + by, y: high.y.max(middle.y) + by },
+                )
+            }
+            Edge::Arc(_) => self.bounds(),
+        }
+    }
+
+    pub(super) fn bounds(&self) -> Corners {
+        match self {
+            Edge::Straight(a, b) => piece_box(*a, *b),
+            Edge::Arc(arc) => {
+                let by = Point { x: arc.radius, y: arc.radius };
+                (arc.centre - by, arc.centre + by)
+            }
+        }
+    }
+}
+
+/// The covered stretches of an edge, in order and apart.
+#[derive(Debug, Default)]
+pub(super) struct Covered(pub(super) Vec<(f64, f64)>);
+
+impl Covered {
+    pub(super) fn add(&mut self, (mut from, mut to): (f64, f64)) {
+        let first = self.0.partition_point(|stretch| stretch.1 < from);
+        let last = self.0.partition_point(|stretch| stretch.0 <= to);
+        if first == last {
+            self.0.insert(first, (from, to));
+            return;
+        }
+        from = from.min(self.0[first].0);
+        to = to.max(self.0[last - 1].1);
+        self.0[first] = (from, to);
+        if last - first > 1 {
+            self.0.drain(first + 1..last);
+        }
+    }
+
+    /// The box around what is left open of an edge.
+    pub(super) fn remains(&self, edge: &Edge) -> Corners {
+        if self.0.is_empty() {
+            return edge.bounds();
+        }
+        let mut around: Option<Corners> = None;
+        let mut reached = 0.0;
+        let ends = self.0.iter().copied().chain([(1.0, 1.0)]);
+        for (from, to) in ends {
+            if from > reached {
+                let (low, high) = edge.stretch_bounds(reached, from);
+                around = Some(around.map_or((low, high), |(a, b)| {
+                    (Point { x: a.x.min(low.x), y: a.y.min(low.y) }, Point { x: b.x.max(high.x), y: b.y.max(high.y) })
+                }));
+            }
+            reached = to;
+        }
+        around.unwrap_or_else(|| edge.bounds())
+    }
+
+    /// A point of an edge that is left open.
+    pub(super) fn first_open(&self, edge: &Edge) -> Point {
+        match self.0.first() {
+            Some((from, _)) if *from > 0.0 => edge.at(from / 2.0),
+            Some((_, to)) => edge.at(f64::midpoint(*to, self.0.get(1).map_or(1.0, |next| next.0))),
+            None => edge.at(0.5),
+        }
+    }
+
+    pub(super) fn is_whole(&self) -> bool {
+        self.0.first().is_some_and(|stretch| stretch.0 <= 0.0 && stretch.1 >= 1.0)
+    }
+}
+
+/// The edge of a capsule, clockwise, so that what lies outside is on its left.
+pub(super) fn capsule_edges(laid: &Laid) -> impl Iterator<Item = Edge> + use<> {
+    let Laid { capsule: Capsule { a, b, radius }, length, normal } = *laid;
+    if length == 0.0 {
+        let whole = Arc { centre: a, radius, from: Point { x: 1.0, y: 0.0 }, quarters: 4.0 };
+        return [Some(Edge::Arc(whole)), None, None, None].into_iter().flatten();
+    }
+    let side = normal * radius;
+    [
+        Some(Edge::Straight(a + side, b + side)),
+        Some(Edge::Arc(Arc { centre: b, radius, from: normal, quarters: 2.0 })),
+        Some(Edge::Straight(b - side, a - side)),
+        Some(Edge::Arc(Arc { centre: a, radius, from: normal * -1.0, quarters: 2.0 })),
+    ]
+    .into_iter()
+    .flatten()
+}
+
+/// Adds the shares at which an arc may enter or leave a capsule.
+pub(super) fn arc_cuts(arc: &Arc, laid: &Laid, cuts: &mut Vec<f64>) {
+    let Laid { capsule, length, normal } = *laid;
+    let mut push = |toward: Point, cosine: f64| {
+        if cosine.abs() < 1.0 {
+            let sine = (1.0 - cosine * cosine).sqrt();
+            let across = Point { x: -toward.y, y: toward.x };
+            arc.push(toward * cosine + across * sine, cuts);
+            arc.push(toward * cosine - across * sine, cuts);
+        }
+    };
+    for end in [capsule.a, capsule.b].into_iter().take(if length > 0.0 { 2 } else { 1 }) {
+        let to = end - arc.centre;
+        let square = dot(to, to);
+        if square > 0.0 {
+            let gap = square.sqrt();
+            let cosine =
+                (square + arc.radius * arc.radius - capsule.radius * capsule.radius) / (2.0 * gap * arc.radius);
+            push(to / gap, cosine);
+        }
+    }
+    if length > 0.0 {
+        let height = dot(normal, arc.centre - capsule.a);
+        push(normal, (capsule.radius - height) / arc.radius);
+        push(normal, (-capsule.radius - height) / arc.radius);
+    }
+}
+
+/// Adds the shares at which an edge crosses the straight piece `c` to `d`.
+pub(super) fn ring_cuts(edge: &Edge, c: Point, d: Point, cuts: &mut Vec<f64>) {
+    match edge {
+        Edge::Straight(a, b) => {
+            let (step, other) = (*b - *a, d - c);
+            let area = cross(step, other);
+            if area != 0.0 {
+                let (first, second) = (cross(c - *a, other) / area, cross(c - *a, step) / area);
+                if (0.0..=1.0).contains(&first) && (-1e-9..=1.0 + 1e-9).contains(&second) {
+                    cuts.push(first);
+                }
+            }
+        }
+        Edge::Arc(arc) => {
+            let step = d - c;
+            let square = dot(step, step);
+            let to = arc.centre - c;
+            let middle = dot(to, step) / square;
+            let height = cross(step, to);
+            let half_square = (arc.radius * arc.radius - height * height / square) / square;
+            if half_square > 0.0 {
+                for share in [middle - half_square.sqrt(), middle + half_square.sqrt()] {
+                    if (-1e-9..=1.0 + 1e-9).contains(&share) {
+                        arc.push((along(c, d, share) - arc.centre) / arc.radius, cuts);
+                    }
+                }
+            }
+        }
+    }
+}
+
+/// Adds the stretches between cuts in whose middle `holds`.
+pub(super) fn stretches_where(edge: &Edge, cuts: &mut [f64], holds: impl Fn(Point) -> bool, covered: &mut Covered) {
+    cuts.sort_by(f64::total_cmp);
+    let mut from = 0.0;
+    let mut begun: Option<f64> = None;
+    for &to in cuts.iter().chain([&1.0]) {
+        if to <= from {
+            continue;
+        }
+        if holds(edge.at(f64::midpoint(from, to))) {
+            begun.get_or_insert(from);
+        } else if let Some(start) = begun.take() {
+            covered.add((start, from));
+        }
+        from = to;
+    }
+    if let Some(start) = begun {
+        covered.add((start, 1.0));
+    }
+}
