@@ -37,6 +37,7 @@ pub mod fingerprint;
 pub mod geometry;
 pub mod handover;
 pub mod known;
+pub mod language_server;
 pub mod layout;
 pub mod measure;
 pub mod mend;

@@ -1,6 +1,6 @@
 //! The project file, `layrule.toml`: what holds for the plans of a folder. `grammar/project.md` is its reference.
 
-use std::path::Path;
+use std::path::{Path, PathBuf};
 
 use toml::Spanned;
 use toml::de::{DeTable, DeValue};
@@ -13,6 +13,34 @@ use crate::text::{nearest, quoted};
 
 /// What the project file is called.
 pub const FILE: &str = "layrule.toml";
+
+/// The folder a plan may use files from: the nearest folder at or above `start`, inside its repository, that holds a project file; else
+/// its repository; else the folder `here` where `start` lies in it; else `start` itself.
+pub fn folder_of(start: &Path, here: &Path) -> PathBuf {
+    for folder in start.ancestors() {
+        if folder.join(FILE).symlink_metadata().is_ok() || folder.join(".git").exists() {
+            return folder.to_path_buf();
+        }
+    }
+    if start.starts_with(here) { here.to_path_buf() } else { start.to_path_buf() }
+}
+
+/// The files below a folder that end in one of `endings`, in order. Links are not followed. What `.gitignore` files of a repository name is passed over; what only this
+/// machine's settings name is not, so that a run comes to the same everywhere.
+pub fn files_below<'e>(
+    folder: &Path,
+    endings: &'e [&'e str],
+) -> impl Iterator<Item = Result<ignore::DirEntry, ignore::Error>> + 'e {
+    let mut walk = ignore::WalkBuilder::new(folder);
+    walk.standard_filters(false).git_ignore(true).parents(true).sort_by_file_name(std::ffi::OsStr::cmp);
+    walk.filter_entry(|entry| entry.file_name() != ".git");
+    walk.build().filter(move |entry| {
+        entry.as_ref().map_or(true, |entry| {
+            let is_meant = entry.path().extension().is_some_and(|ending| endings.iter().any(|one| ending == *one));
+            is_meant && entry.file_type().is_some_and(|kind| kind.is_file())
+        })
+    })
+}
 
 /// A value and where it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]

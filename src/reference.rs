@@ -37,7 +37,8 @@ pub fn severity_word(rule: &Rule) -> &'static str {
     rule.severity.map_or("off", crate::finding::Severity::word)
 }
 
-fn signature(name: &str, parameters: &[Parameter]) -> String {
+/// A name of the vocabulary with what it is given.
+pub(crate) fn signature(name: &str, parameters: &[Parameter]) -> String {
     if parameters.is_empty() {
         return name.to_string();
     }
@@ -51,7 +52,8 @@ fn signature(name: &str, parameters: &[Parameter]) -> String {
     format!("{name}({})", given.join(", "))
 }
 
-fn squeeze(text: &str) -> String {
+/// A text on one line.
+pub(crate) fn squeeze(text: &str) -> String {
     text.split_whitespace().collect::<Vec<_>>().join(" ")
 }
 

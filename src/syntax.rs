@@ -1,6 +1,8 @@
 //! What both languages share: faults of syntax, brackets counted before a parser is let in, and the words in which a reader is
 //! told what was expected.
 
+pub mod tokens;
+
 use std::sync::{Mutex, PoisonError};
 
 use pest::error::{Error, ErrorVariant, InputLocation};
@@ -213,6 +215,23 @@ impl<R: RuleType + 'static> Language<R> {
         match name.strip_suffix("_word") {
             Some(word) => vec![word.replace('_', "-")],
             None => (self.words)(rule).into_iter().map(String::from).collect(),
+        }
+    }
+
+    /// Every word that one of `rules` reads.
+    pub fn every_word(&self, rules: &[R]) -> std::collections::HashSet<String> {
+        rules.iter().flat_map(|rule| self.words_of(*rule)).collect()
+    }
+
+    /// What a statement of the block of `context` could go on with behind `prefix`; nothing where that is none of its beginning.
+    pub fn next(&self, context: R, prefix: &str) -> Vec<R> {
+        // A character that nothing can begin with stops reading there.
+        match (self.parse)(context, &format!("{prefix}\u{1}")) {
+            Err(error) if position(&error) == prefix.len() => match error.variant {
+                ErrorVariant::ParsingError { positives, .. } => positives,
+                ErrorVariant::CustomError { .. } => Vec::new(),
+            },
+            _ => Vec::new(),
         }
     }
 

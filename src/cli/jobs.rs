@@ -3,10 +3,9 @@
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
-use ignore::WalkBuilder;
-
 use super::problem::Problem;
 use super::settings::Projects;
+use crate::project::files_below;
 use crate::source::tidy_path;
 
 /// A file to be worked on: how to show it, where it is, and which project it belongs to.
@@ -67,14 +66,9 @@ impl Found<'_> {
         self.jobs.push(Job { name: "standard input".into(), path: None, folder: self.here.to_path_buf(), project });
     }
 
-    /// Links are not followed. What `.gitignore` files of a repository name is passed over; what only this machine's settings name is
-    /// not, so that a run comes to the same everywhere.
     fn folder(&mut self, path: &Path, projects: &mut Projects<'_>) {
-        let mut walk = WalkBuilder::new(path);
-        walk.standard_filters(false).git_ignore(true).parents(true).sort_by_file_name(std::ffi::OsStr::cmp);
-        walk.filter_entry(|entry| entry.file_name() != ".git");
         let (mut any, mut left_out) = (false, false);
-        for entry in walk.build() {
+        for entry in files_below(path, self.endings) {
             let entry = match entry {
                 Ok(entry) => entry,
                 Err(error) => {
@@ -82,10 +76,6 @@ impl Found<'_> {
                     continue;
                 }
             };
-            let is_meant = entry.path().extension().is_some_and(|ending| self.endings.iter().any(|one| ending == *one));
-            if !is_meant || !entry.file_type().is_some_and(|kind| kind.is_file()) {
-                continue;
-            }
             let whole = tidy_path(&self.here.join(entry.path()));
             let project = projects.of(whole.parent().unwrap_or(self.here));
             if projects.leaves_out(project, &whole) {

@@ -6,6 +6,7 @@ mod completions;
 mod draw;
 mod handover;
 mod jobs;
+mod language_server;
 mod measure;
 mod one_plan;
 mod outputs;
@@ -68,6 +69,8 @@ enum Command {
     Rules(rules::RulesArguments),
     /// Lay out plans and rule packs in their canonical form
     Tidy(tidy::TidyArguments),
+    /// Serve an editor: findings while typing, names, completion
+    LanguageServer(language_server::LanguageServerArguments),
     /// Print a script that completes commands in a shell
     Completions(completions::CompletionsArguments),
     /// Print a manual page
@@ -152,6 +155,7 @@ pub fn run() -> ExitCode {
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
         Command::Tidy(arguments) => tidy::run(&arguments, &console),
+        Command::LanguageServer(arguments) => language_server::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),
     };

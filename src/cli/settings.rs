@@ -86,7 +86,7 @@ impl<'h> Projects<'h> {
         }
         let root = match &self.overrides.project {
             Some(given) => tidy_path(&self.here.join(given)),
-            None => project_of(folder, self.here),
+            None => project::folder_of(folder, self.here),
         };
         let place = self.list.iter().position(|project| project.folder == root).unwrap_or_else(|| {
             let project = self.read(root);
@@ -264,15 +264,4 @@ pub(super) fn fault_problem(name: &str, text: &str, fault: &crate::syntax::Synta
         Some(help) => problem.help(help.clone()),
         None => problem,
     }
-}
-
-/// The folder a plan may use files from: the nearest folder at or above `start`, inside its repository, that holds a project file; else
-/// its repository; else the current folder where `start` lies in it; else `start` itself.
-fn project_of(start: &Path, here: &Path) -> PathBuf {
-    for folder in start.ancestors() {
-        if folder.join(FILE).symlink_metadata().is_ok() || folder.join(".git").exists() {
-            return folder.to_path_buf();
-        }
-    }
-    if start.starts_with(here) { here.to_path_buf() } else { start.to_path_buf() }
 }

@@ -189,18 +189,29 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
 
 /// What quantity stands after the word `last` of a statement that starts with `first`.
 fn expected_quantity(first: &str, last: &str) -> String {
-    let dimension = match (first, last) {
-        ("let", _) => return "a quantity such as `75 mm`".into(),
-        ("loops", "loops") => return "a count such as `12`".into(),
+    match expected_dimension(first, last) {
+        None => "a quantity such as `75 mm`".into(),
+        Some(Dimension::NUMBER) => "a count such as `12`".into(),
+        Some(dimension) => dimension.describe_with_example(),
+    }
+}
+
+/// The dimension of what stands after the word `last` of a statement that starts with `first`; none where it may have any.
+pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
+    let reading = matches!(first, "delivered" | "laid" | "before-tiling" | "after-tiling" | "before-switching-on");
+    Some(match (first, last) {
+        ("let", _) => return None,
+        ("loops", "loops") => Dimension::NUMBER,
         (_, "rated" | "rcd" | "breaker") => Dimension::CURRENT,
-        ("output" | "insulation" | "delivered" | "laid", "at") | (_, "voltage") => Dimension::VOLTAGE,
+        ("output", "at") | (_, "voltage") => Dimension::VOLTAGE,
+        (_, "at") if reading => Dimension::VOLTAGE,
         (_, "output" | "heat-loss") => Dimension::POWER,
         (_, "resistance" | "insulation") => Dimension::RESISTANCE,
+        _ if reading => Dimension::RESISTANCE,
         (_, "inside" | "ambient" | "surface-limit") | ("below", _) => Dimension::TEMPERATURE,
         (_, "conductivity") => Dimension::CONDUCTIVITY,
         (_, "conductor") => Dimension::AREA,
         (_, "drying") => Dimension::TIME,
         _ => Dimension::LENGTH,
-    };
-    dimension.describe_with_example()
+    })
 }

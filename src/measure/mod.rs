@@ -12,6 +12,7 @@ pub mod index;
 pub mod leads;
 pub mod length;
 pub mod levels;
+pub mod nearest;
 pub mod record;
 pub mod room;
 pub mod sensor;

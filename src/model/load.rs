@@ -62,14 +62,34 @@ impl<'a> Library<'a> {
 
     /// The same for a plan whose text is at hand; `path` is where its `use` statements start from.
     pub fn load_text(&self, path: &Path, name: &str, text: String) -> Loaded {
-        let text = printable(text);
-        let tree = crate::layout::parse(&text);
-        let parsed = Arc::new(Parsed { source: Arc::new(SourceFile::new(name, self.location(path), text)), tree });
+        self.load_parsed(path, &self.parse(path, name, text))
+    }
+
+    /// The same for a plan that is parsed already, as [`Library::parse`] does it.
+    pub fn load_parsed(&self, path: &Path, parsed: &Arc<Parsed>) -> Loaded {
         let mut loaded = Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new() };
         let mut open = vec![tidy_path(path)];
         let mut done = HashMap::new();
-        self.follow(&parsed, &mut open, &mut done, &mut loaded);
+        self.follow(parsed, &mut open, &mut done, &mut loaded);
         loaded
+    }
+
+    /// Parses the text of the file at `path`, shown as `name`.
+    pub fn parse(&self, path: &Path, name: impl Into<String>, text: String) -> Arc<Parsed> {
+        let text = printable(text);
+        let tree = crate::layout::parse(&text);
+        Arc::new(Parsed { source: Arc::new(SourceFile::new(name, self.location(path), text)), tree })
+    }
+
+    /// Gives what reading and parsing the file at `path` came to, so that it is not read again.
+    pub fn know(&self, path: &Path, parsed: Result<Arc<Parsed>, ReadError>) {
+        let mut shared = self.shared.lock().unwrap_or_else(PoisonError::into_inner);
+        shared.insert(tidy_path(path), parsed.map(Some));
+    }
+
+    /// The files that were asked for besides the plans themselves, those that aren't there too.
+    pub fn asked(&self) -> Vec<PathBuf> {
+        self.shared.lock().unwrap_or_else(PoisonError::into_inner).keys().cloned().collect()
     }
 
     /// Where a file lies in the project.
@@ -165,10 +185,9 @@ impl<'a> Library<'a> {
             return known.clone();
         }
         let result = if self.reader.inside(path, &self.project) {
-            self.reader.read(path).map(printable).map(|text| {
-                let tree = crate::layout::parse(&text);
+            self.reader.read(path).map(|text| {
                 let name = path.strip_prefix(&self.here).unwrap_or(path).display().to_string();
-                Some(Arc::new(Parsed { source: Arc::new(SourceFile::new(name, self.location(path), text)), tree }))
+                Some(self.parse(path, name, text))
             })
         } else {
             Ok(None)

@@ -16,6 +16,7 @@ pub mod values;
 use geo::Coord;
 
 use crate::finding::Finding;
+use crate::quantity::Quantity;
 use crate::source::{Place, Sources};
 pub use shape::Shape;
 
@@ -42,8 +43,19 @@ pub struct Plan {
     pub supplies: Vec<Supply>,
     /// The plan's own rooms.
     pub rooms: Vec<Room>,
+    /// What `let` gave names to, from every file.
+    pub values: Vec<NamedValue>,
     /// What reading the plan found wrong.
     pub faults: Vec<Finding>,
+}
+
+/// What a `let` gave a name to.
+#[derive(Debug, Clone, PartialEq)]
+pub struct NamedValue {
+    /// The name.
+    pub name: Name,
+    /// Its value; a number without a unit where none was written, since it may serve as a length in mm.
+    pub value: Quantity,
 }
 
 /// A heating cable kit: a cable of fixed length with its cold tail.

@@ -80,7 +80,14 @@ pub fn resolve(loaded: Loaded) -> Plan {
     resolver.outside_every_room();
     faults.append(&mut resolver.values.faults);
     faults.sort_by_key(Finding::place);
-    Plan { sources: loaded.sources, kits: resolver.kits, supplies: resolver.supplies, rooms: resolver.rooms, faults }
+    Plan {
+        sources: loaded.sources,
+        kits: resolver.kits,
+        supplies: resolver.supplies,
+        rooms: resolver.rooms,
+        values: resolver.values.given,
+        faults,
+    }
 }
 
 /// A name out of a tree.

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 
 use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, Word};
-use crate::model::Point;
+use crate::model::{Name, NamedValue, Point};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place};
 use crate::text::nearest;
@@ -27,6 +27,8 @@ pub(super) struct Values {
     names: HashMap<String, (Value, Place)>,
     /// The names in the order they were given.
     order: Vec<String>,
+    /// All that were ever given, those of rooms left again too.
+    pub given: Vec<NamedValue>,
     /// What was found wrong so far.
     pub faults: Vec<Finding>,
 }
@@ -83,6 +85,7 @@ impl Values {
             self.faults.push(fault);
             return;
         }
+        self.given.push(NamedValue { name: Name { text: name.text.clone(), place }, value: value.quantity });
         self.order.push(name.text.clone());
         self.names.insert(name.text.clone(), (value, place));
     }

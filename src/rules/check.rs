@@ -150,15 +150,15 @@ impl Checker<'_> {
         }
         for limit in limits {
             if !rule.limits.iter().any(|own| own.name == limit.name.text) {
-                let near = nearest(&limit.name.text, rule.limits.iter().map(|own| own.name.as_str()))
-                    .map(|near| format!("did you mean `{near}`?"));
+                let near = nearest(&limit.name.text, rule.limits.iter().map(|own| own.name.as_str()));
                 let own_pack = std::mem::replace(&mut self.pack, limit.pack);
-                self.fault(
+                let fault = self.fault(
                     limit.name.span,
                     format!("rule `{}` has no limit `{}`", tree.name.text, limit.name.text),
                     "not known",
-                )
-                .help = near;
+                );
+                fault.help = near.map(|near| format!("did you mean `{near}`?"));
+                fault.instead = near.map(String::from);
                 self.pack = own_pack;
             }
         }
@@ -458,7 +458,10 @@ impl Checker<'_> {
                 |near| format!("did you mean `{near}`?"),
             );
             let written = self.text.get(path.span.range()).unwrap_or("").to_string();
-            self.fault(path.span, format!("no collection is called `{written}`"), "not known").help = Some(help);
+            let fault = self.fault(path.span, format!("no collection is called `{written}`"), "not known");
+            fault.help = Some(help);
+            // What it is given stays.
+            fault.instead = near.filter(|_| path.span == first.name.span).map(String::from);
         }
         found.map(|collection| (collection, collection.of))
     }

@@ -85,8 +85,10 @@ impl Checker<'_> {
                         .chain(vocabulary::collections().map(|collection| collection.name));
                     let parted =
                         name.text.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
-                    let help = match nearest(&name.text, known) {
-                        _ if parted && name.text.contains('-') => {
+                    let subtracted = parted && name.text.contains('-');
+                    let near = nearest(&name.text, known).map(String::from);
+                    let help = match &near {
+                        _ if subtracted => {
                             format!("a name may hold `-`; to subtract, write `{}`", name.text.replace('-', " - "))
                         }
                         Some(near) => format!("did you mean `{near}`?"),
@@ -102,8 +104,9 @@ impl Checker<'_> {
                             format!("here stand {}, and the collections", quoted(known.into_iter(), "and"))
                         }
                     };
-                    self.fault(name.span, format!("nothing is called `{}` here", name.text), "not known").help =
-                        Some(help);
+                    let fault = self.fault(name.span, format!("nothing is called `{}` here", name.text), "not known");
+                    fault.help = Some(help);
+                    fault.instead = near.filter(|_| !subtracted);
                     return None;
                 }
             }
@@ -123,16 +126,15 @@ impl Checker<'_> {
             };
             let Some(field) = vocabulary::field(owner, &step.name.text) else {
                 let known = || vocabulary::fields().filter(|field| field.owner == owner).map(|field| field.name);
-                let help = match nearest(&step.name.text, known()) {
+                let near = nearest(&step.name.text, known());
+                let help = match near {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => format!("a {} has {}", owner.word(), quoted(known(), "and")),
                 };
-                self.fault(
-                    step.name.span,
-                    format!("a {} has no field `{}`", owner.word(), step.name.text),
-                    "not known",
-                )
-                .help = Some(help);
+                let message = format!("a {} has no field `{}`", owner.word(), step.name.text);
+                let fault = self.fault(step.name.span, message, "not known");
+                fault.help = Some(help);
+                fault.instead = near.map(String::from);
                 return None;
             };
             let arguments = self.arguments(Some(step), field.parameters, field.name)?;

@@ -8,6 +8,7 @@ pub mod explain;
 mod expressions;
 pub mod item;
 mod lines;
+pub mod names;
 pub mod packs;
 pub mod parse;
 pub mod program;

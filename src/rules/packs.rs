@@ -111,7 +111,8 @@ impl RuleSet {
                 let Statement::Amend(amend) = statement else { continue };
                 let name = amend.name.text.as_str();
                 if !known.contains_key(name) {
-                    let help = match nearest(name, known.keys().copied()) {
+                    let near = nearest(name, known.keys().copied());
+                    let help = match near {
                         Some(near) => format!("did you mean `{near}`?"),
                         None => "`layrule rules` lists the rules there are".into(),
                     };
@@ -119,7 +120,7 @@ impl RuleSet {
                         span: amend.name.span,
                         message: format!("there is no rule `{name}` to amend"),
                         label: "not known".into(),
-                        instead: None,
+                        instead: near.map(String::from),
                         help: Some(help),
                     };
                     faults.push((index, fault));

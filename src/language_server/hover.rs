@@ -1,0 +1,361 @@
+//! What is shown of the thing under the pointer: what it measures, what it means, how it is written.
+
+use std::path::Path;
+
+use lsp_types::{Hover, HoverContents, HoverParams, MarkupContent, MarkupKind};
+
+use super::documents::Language;
+use super::occurrences::{self, Named, name_at};
+use super::server;
+use super::workspace::{Analysis, Source, Workspace};
+use crate::layout::names::{Kind, Occurrence};
+use crate::measure::index::RunId;
+use crate::measure::nearest::nearest_run;
+use crate::measure::room::Feature;
+use crate::model::materials::MATERIALS;
+use crate::model::{AreaKind, LineKind, Room};
+use crate::quantity::{Dimension, Quantity};
+use crate::reference::{signature, squeeze};
+use crate::rules::item::{Item, Kind as ItemKind, Type, Value, World, show_place};
+use crate::rules::names::{Kind as RuleKind, Occurrence as RuleOccurrence};
+use crate::rules::packs::RuleSet;
+use crate::rules::{program::Rule, vocabulary};
+use crate::source::{FileId, Place, Span};
+use crate::syntax::tokens::statement_start;
+
+/// `textDocument/hover`.
+///
+/// # Errors
+/// Never: what nothing is known of shows nothing.
+pub fn hover(workspace: &mut Workspace, params: HoverParams) -> Result<Option<Hover>, String> {
+    let at = params.text_document_position_params;
+    let path = server::path(workspace, &at.text_document.uri);
+    let Ok(source) = workspace.source(&path) else { return Ok(None) };
+    let offset = source.text.offset(workspace.encoding, at.position);
+    let language = workspace.language(&path);
+    let named = name_at(language, &source, offset);
+    let shown = match named {
+        Some(Named::Layout(one)) => layout_name(workspace, &path, &one).map(|text| (text, one.span)),
+        Some(Named::Rules(one)) => rule_name(workspace, &path, &one).map(|text| (text, one.span)),
+        None => None,
+    };
+    let shown = match (shown, language) {
+        (None, Some(Language::Layout)) => run(workspace, &path, offset).or_else(|| keyword(language, &source, offset)),
+        (shown, _) => shown.or_else(|| keyword(language, &source, offset)),
+    };
+    Ok(shown.map(|(value, span)| Hover {
+        contents: HoverContents::Markup(MarkupContent { kind: MarkupKind::Markdown, value }),
+        range: Some(source.text.range(workspace.encoding, span)),
+    }))
+}
+
+/// A text of someone else's as Markdown that shows it and does nothing else.
+fn plain(text: &str) -> String {
+    let mut plain = String::with_capacity(text.len());
+    for c in text.chars() {
+        if c.is_ascii_punctuation() && !matches!(c, '.' | ',' | ';' | ':' | '-' | '\'' | '"' | '(' | ')' | '/' | '%') {
+            plain.push('\\');
+        }
+        plain.push(c);
+    }
+    plain
+}
+
+/// Names and values below a heading, as a block that shows them letter by letter.
+fn table(heading: &str, rows: &[(String, String)]) -> String {
+    let width = rows.iter().map(|(name, _)| name.chars().count()).max().unwrap_or(0);
+    let mut text = format!("**{}**\n", plain(heading));
+    if rows.is_empty() {
+        return text;
+    }
+    text.push_str("\n```text\n");
+    for (name, value) in rows {
+        text.push_str(&format!("{name:width$}  {}\n", value.replace("```", "'''")));
+    }
+    text.push_str("```\n");
+    text
+}
+
+/// Everything that a rule may ask of a thing without giving anything, as far as it is there.
+fn fields(world: &World<'_>, kind: ItemKind, item: Item) -> Vec<(String, String)> {
+    let asked = vocabulary::fields().filter(|field| field.owner == kind && field.parameters.is_empty());
+    let rows = asked.filter_map(|field| {
+        let value = match ((field.get)(world, item, &[]), field.gives) {
+            (Value::Number(value), Type::Quantity(dimension)) => Quantity::new(value, dimension).show(0),
+            (Value::Text(text), _) => text,
+            (Value::Truth(truth), _) => if truth { "yes" } else { "no" }.to_string(),
+            (Value::Place(at), _) => show_place(at),
+            (Value::Item(item), _) => world.describe(item).replace('`', ""),
+            _ => return None,
+        };
+        (!matches!(field.name, "name" | "number" | "cable")).then(|| (field.name.to_string(), value))
+    });
+    rows.collect()
+}
+
+fn as_index(index: usize) -> u32 {
+    u32::try_from(index).unwrap_or(u32::MAX)
+}
+
+fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Option<String> {
+    match one.kind {
+        Kind::Rule => {
+            let rules = workspace.rules_for(path);
+            return rule(&rules, &one.text);
+        }
+        Kind::File => return None,
+        Kind::Material => {
+            if let Some(text) = material(workspace, path, one) {
+                return Some(text);
+            }
+        }
+        _ => {}
+    }
+    let given = occurrences::given(workspace, path, &Named::Layout(one.clone())).into_iter().next()?;
+    let analysis = workspace.analysis(path)?;
+    let measured = match one.kind {
+        Kind::Value => {
+            let values = analysis.plan.values.iter();
+            let at = |place: Place| place.span == given.1 && analysis.path(place.file).as_ref() == Some(&given.0);
+            let value = values.into_iter().find(|value| at(value.name.place))?.value;
+            let length = if value.dimension == Dimension::NUMBER { ", which as a length is in mm" } else { "" };
+            Some(format!("**{}** = {}{length}\n", one.text, value.show(2)))
+        }
+        Kind::Kit => {
+            let index = analysis.plan.kits.iter().position(|kit| kit.name.text == one.text)?;
+            let world = World::new(&analysis.plan, workspace.today());
+            let kit = &analysis.plan.kits[index];
+            let mut rows = fields(&world, ItemKind::Kit, Item::Kit(as_index(index)));
+            if let Some((least, most)) = kit.tolerance {
+                let band = |share: f64| Quantity::new(kit.resistance * (1.0 + share), Dimension::RESISTANCE).show(0);
+                rows.push((
+                    "tolerance".into(),
+                    format!("{:+} % to {:+} %: {} to {}", percent(least), percent(most), band(least), band(most)),
+                ));
+            }
+            let heading = kit.title.as_ref().map_or(String::new(), |title| format!(" \"{title}\""));
+            Some(table(&format!("kit {}{heading}", one.text), &rows))
+        }
+        _ => {
+            let (kind, item) = item(&analysis, one)?;
+            let world = World::new(&analysis.plan, workspace.today());
+            Some(table(&world.describe(item).replace('`', ""), &fields(&world, kind, item)))
+        }
+    };
+    // What there is no more to say of is shown as it is written.
+    measured.or_else(|| written(workspace, one.kind, &given))
+}
+
+fn percent(share: f64) -> f64 {
+    (share * 1e4).round() / 1e2
+}
+
+/// The statement that gives a name, as it stands.
+fn written(workspace: &mut Workspace, kind: Kind, (path, span): &(std::path::PathBuf, Span)) -> Option<String> {
+    let source = workspace.source(path).ok()?;
+    let text = source.read();
+    let line_start = text[..span.range().start].rfind(['\n', '\r']).map_or(0, |end| end + 1);
+    let line = text[line_start..].lines().next()?.trim();
+    Some(format!("**{}**\n\n```text\n{}\n```\n", kind.word(), line.replace("```", "'''")))
+}
+
+fn material(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Option<String> {
+    if !occurrences::given(workspace, path, &Named::Layout(one.clone())).is_empty() {
+        return None;
+    }
+    let known = MATERIALS.iter().find(|material| material.name == one.text)?;
+    let mut rows = vec![("conductivity".to_string(), format!("{} W/mK", known.conductivity))];
+    rows.extend(known.kind.map(|kind| ("kind".to_string(), kind.to_string())));
+    rows.push(("from".into(), known.source.into()));
+    Some(table(&format!("material {}", known.name), &rows))
+}
+
+/// What a name of a plan stands for among the things that rules know.
+fn item(analysis: &Analysis, one: &Occurrence) -> Option<(ItemKind, Item)> {
+    let plan = &analysis.plan;
+    if one.kind == Kind::Supply {
+        let index = plan.supplies.iter().position(|supply| supply.name.text == one.text)?;
+        return Some((ItemKind::Supply, Item::Supply(as_index(index))));
+    }
+    let room_index = match one.kind {
+        Kind::Room => plan.rooms.iter().position(|room| room.name.text == one.text)?,
+        _ => {
+            let at = one.span.start;
+            // The last room that begins before it.
+            plan.rooms.iter().rposition(|room| room.name.place.file == FileId(0) && room.name.place.span.start < at)?
+        }
+    };
+    let room: &Room = &plan.rooms[room_index];
+    let number = as_index(room_index);
+    let of = |position: Option<usize>| position.map(as_index);
+    let named = |name: &crate::model::Name| name.text == one.text;
+    let area = |wanted: fn(&AreaKind) -> bool| {
+        of(room.areas.iter().position(|area| wanted(&area.kind) && named(&area.name))).map(Feature::Area)
+    };
+    let line = |wanted: fn(&LineKind) -> bool| {
+        of(room.lines.iter().position(|line| wanted(&line.kind) && named(&line.name))).map(Feature::Line)
+    };
+    let feature = match one.kind {
+        Kind::Fixture => area(|kind| matches!(kind, AreaKind::Fixture { .. })),
+        Kind::Drill => area(|kind| matches!(kind, AreaKind::Drill)),
+        Kind::Level => area(|kind| matches!(kind, AreaKind::Level { .. })),
+        Kind::Joint => line(|kind| matches!(kind, LineKind::Joint)),
+        Kind::Pipe => line(|kind| matches!(kind, LineKind::Pipe(_))),
+        Kind::Door => line(|kind| matches!(kind, LineKind::Door(_))),
+        Kind::Partition => line(|kind| matches!(kind, LineKind::Partition(_))),
+        Kind::Outlet => of(room.outlets.iter().position(|outlet| named(&outlet.name))).map(Feature::Outlet),
+        _ => None,
+    };
+    if let Some(feature) = feature {
+        return Some((ItemKind::Feature, Item::Feature(number, feature)));
+    }
+    Some(match one.kind {
+        Kind::Room => (ItemKind::Room, Item::Room(number)),
+        Kind::Cable => {
+            let index = of(room.cables.iter().position(|cable| named(&cable.name)))?;
+            (ItemKind::Cable, Item::Cable(number, index))
+        }
+        Kind::Junction => {
+            let index = of(room.junctions.iter().position(|junction| named(&junction.name)))?;
+            (ItemKind::Junction, Item::Junction(number, index))
+        }
+        Kind::Thermostat => {
+            let index = of(room.thermostats.iter().position(|thermostat| named(&thermostat.name)))?;
+            (ItemKind::Thermostat, Item::Thermostat(number, index))
+        }
+        Kind::Contactor => {
+            let index = of(room.contactors.iter().position(|contactor| named(&contactor.name)))?;
+            (ItemKind::Contactor, Item::Contactor(number, index))
+        }
+        Kind::Sensor => {
+            let index = of(room.sensors.iter().position(|sensor| named(&sensor.name)))?;
+            (ItemKind::Sensor, Item::Sensor(number, index))
+        }
+        Kind::Layer => {
+            let layers = &room.floor.as_ref()?.layers;
+            let index = of(layers.iter().position(|layer| named(&layer.name)))?;
+            (ItemKind::Layer, Item::Layer(number, index))
+        }
+        _ => return None,
+    })
+}
+
+/// The run, or the runs, that the statement at an offset lays.
+fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String, Span)> {
+    let analysis = workspace.analysis(path)?;
+    let plan = &analysis.plan;
+    let at = u32::try_from(offset).ok()?;
+    let holds = |place: Place| place.file == FileId(0) && place.span.start <= at && at <= place.span.end;
+    let (room, cable, runs) = plan.rooms.iter().enumerate().find_map(|(room, item)| {
+        item.cables.iter().enumerate().find_map(|(cable, item)| {
+            // Runs lie in the order of their statements.
+            let first = item.runs.partition_point(|run| run.place.span.end < at);
+            let count = item.runs[first..].iter().take_while(|run| holds(run.place)).count();
+            (count > 0).then_some((room, cable, first..first + count))
+        })
+    })?;
+    let world = World::new(plan, workspace.today());
+    let measured = &world.rooms[room];
+    let own = &plan.rooms[room].cables[cable];
+    let id = |run: usize| RunId { cable: as_index(cable), run: as_index(run) };
+    let length = |value: f64| Quantity::new(value, Dimension::LENGTH).show(0);
+    let describe = |item: Item| world.describe(item).replace('`', "");
+    let total: f64 = own.runs[runs.clone()].iter().map(crate::model::Run::length).sum();
+    let whole: f64 = own.runs.iter().map(crate::model::Run::length).sum();
+    let share = total / whole.max(f64::MIN_POSITIVE);
+    let (heading, mut rows) = match runs.len() {
+        1 => {
+            let item = Item::Run(as_index(room), id(runs.start));
+            (describe(item), fields(&world, ItemKind::Run, item))
+        }
+        count => {
+            let heading = format!("runs {} to {} of cable {}", runs.start + 1, runs.end, own.name.text);
+            let walls = runs.clone().map(|run| (run, measured.wall_distance(id(run))));
+            let nearest = walls.min_by(|a, b| a.1.distance.total_cmp(&b.1.distance));
+            let mut rows = vec![("runs".to_string(), count.to_string()), ("length".into(), length(total))];
+            if let Some((run, wall)) = nearest {
+                let item = Item::Wall(as_index(room), wall.wall);
+                let text = format!("{} at the least, run {} to {}", length(wall.distance), run + 1, describe(item));
+                rows.push(("wall-distance".into(), text));
+            }
+            (heading, rows)
+        }
+    };
+    let others = runs.clone().filter_map(|run| Some((run, nearest_run(measured.index(), id(run))?)));
+    if let Some((run, (other, distance))) = others.min_by(|a, b| a.1.1.total_cmp(&b.1.1)) {
+        let other = describe(Item::Run(as_index(room), other));
+        let from = if runs.len() > 1 { format!("run {} to ", run + 1) } else { String::new() };
+        rows.push(("nearest-run".into(), format!("{}, {from}{other}", length(distance))));
+    }
+    let part = format!("{:.1} % of its cable", share * 100.0);
+    rows.push(match measured.power(own) {
+        Some(power) => {
+            let watts = |value: f64| Quantity::new(value, Dimension::POWER).show(0);
+            ("heat".into(), format!("{} of {}, {part}", watts(power * share), watts(power)))
+        }
+        None => ("share".into(), part),
+    });
+    Some((table(&heading, &rows), own.runs[runs.start].place.span))
+}
+
+/// How the statement is written whose first word is at an offset.
+fn keyword(language: Option<Language>, source: &Source, offset: usize) -> Option<(String, Span)> {
+    let text = source.read();
+    let holds = |span: Span| span.range().start <= offset && offset <= span.range().end;
+    let token = source.tokens().iter().find(|token| holds(token.span))?;
+    let at = token.span.range();
+    if statement_start(text, source.tokens(), at.end) != at.start {
+        return None;
+    }
+    let word = &text[at.clone()];
+    let usage = super::completion::usage(language?, source, at.start, word)?;
+    Some((format!("```text\n{usage}\n```\n"), token.span))
+}
+
+/// A rule in short.
+pub fn rule(rules: &RuleSet, name: &str) -> Option<String> {
+    let rule: &Rule = rules.rule(name)?;
+    let severity = crate::reference::severity_word(rule);
+    let mut text = format!("**{}** ({severity}): {}.\n", rule.name, plain(&rule.about));
+    if let Some(why) = &rule.why {
+        text.push_str(&format!("\n{}\n", plain(why)));
+    }
+    if !rule.limits.is_empty() {
+        text.push('\n');
+    }
+    for limit in &rule.limits {
+        text.push_str(&limit_line(limit));
+    }
+    let memory = if rule.from_memory { " (recalled from memory)" } else { "" };
+    text.push_str(&format!("\nBasis: {}{memory}\n", plain(&rule.basis.to_string())));
+    Some(text)
+}
+
+fn limit_line(limit: &crate::rules::program::Limit) -> String {
+    let meaning = limit.meaning.as_deref().map(|meaning| format!(": {}", plain(meaning))).unwrap_or_default();
+    let amended = if limit.amended { " (amended)" } else { "" };
+    format!("- `{}` = {}{meaning}{amended}\n", limit.name, limit.text)
+}
+
+fn rule_name(workspace: &mut Workspace, path: &Path, one: &RuleOccurrence) -> Option<String> {
+    let rules = workspace.rules_for(path);
+    match one.kind {
+        RuleKind::Rule => rule(&rules, &one.text),
+        RuleKind::Limit => {
+            let rule = rules.rule(one.rule.as_deref()?)?;
+            rule.limits.iter().find(|limit| limit.name == one.text).map(limit_line)
+        }
+        RuleKind::Local => Some(match one.gives {
+            Some(kind) => format!("**{}**: {}\n", one.text, kind.describe()),
+            None => format!("**{}**\n", one.text),
+        }),
+        RuleKind::Collection => vocabulary::collection(&one.text).map(|collection| {
+            let signature = signature(collection.name, collection.parameters);
+            format!("**{signature}**: each a {}\n\n{}\n", collection.of.word(), squeeze(collection.meaning))
+        }),
+        RuleKind::Field(owner) => vocabulary::field(owner, &one.text).map(|field| {
+            let signature = signature(field.name, field.parameters);
+            format!("**{signature}** of a {}: {}\n\n{}\n", owner.word(), field.gives.describe(), squeeze(field.meaning))
+        }),
+    }
+}

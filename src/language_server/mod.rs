@@ -1,0 +1,24 @@
+//! A language server for plans and rule packs, by the Language Server Protocol 3.17.
+//!
+//! [`server`] takes messages from an editor and hands each to the file of its feature; those ask [`workspace`], which knows the files and
+//! checks them again only where something they draw on has changed. Nothing here reads arguments or knows of a terminal.
+
+pub mod actions;
+pub mod capabilities;
+pub mod completion;
+pub mod definition;
+pub mod diagnostics;
+pub mod documents;
+pub mod folding;
+pub mod formatting;
+pub mod hover;
+pub mod occurrences;
+pub mod positions;
+pub mod rename;
+pub mod server;
+pub mod symbols;
+pub mod tokens;
+pub mod transport;
+pub mod workspace;
+
+pub use server::{Options, run};

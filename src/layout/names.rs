@@ -1,0 +1,387 @@
+//! Every name in a plan's text: what kind of thing it names, and whether it gives the name or uses it.
+//!
+//! A pure function of the syntax tree. Which use means which giver is for those who know the other files.
+
+use super::parse::Rule;
+use super::tree::*;
+use crate::quantity::Dimension;
+use crate::source::Span;
+
+/// What a name is given to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Kind {
+    /// A file, by its path.
+    File,
+    /// A `let`.
+    Value,
+    Material,
+    Kit,
+    Supply,
+    Room,
+    /// A layer that names its material apart.
+    Layer,
+    Door,
+    Fixture,
+    Drill,
+    Joint,
+    Pipe,
+    Level,
+    Partition,
+    Outlet,
+    Junction,
+    Thermostat,
+    Contactor,
+    Cable,
+    Sensor,
+    /// A rule, in a deviation.
+    Rule,
+}
+
+impl Kind {
+    /// What it is called.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::File => "file",
+            Kind::Value => "value",
+            Kind::Material => "material",
+            Kind::Kit => "kit",
+            Kind::Supply => "supply",
+            Kind::Room => "room",
+            Kind::Layer => "layer",
+            Kind::Door => "door",
+            Kind::Fixture => "fixture",
+            Kind::Drill => "drill zone",
+            Kind::Joint => "joint",
+            Kind::Pipe => "pipe",
+            Kind::Level => "level",
+            Kind::Partition => "partition",
+            Kind::Outlet => "outlet",
+            Kind::Junction => "junction box",
+            Kind::Thermostat => "thermostat",
+            Kind::Contactor => "contactor",
+            Kind::Cable => "cable",
+            Kind::Sensor => "sensor",
+            Kind::Rule => "rule",
+        }
+    }
+
+    /// The kind that a deviation names by `word`.
+    pub fn of_target(word: &str) -> Option<Kind> {
+        Some(match word {
+            "cable" => Kind::Cable,
+            "fixture" => Kind::Fixture,
+            "sensor" => Kind::Sensor,
+            "thermostat" => Kind::Thermostat,
+            "junction" => Kind::Junction,
+            "door" => Kind::Door,
+            "drill" => Kind::Drill,
+            "joint" => Kind::Joint,
+            "pipe" => Kind::Pipe,
+            "level" => Kind::Level,
+            _ => return None,
+        })
+    }
+}
+
+/// A name where it stands.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Occurrence {
+    /// What it names.
+    pub kind: Kind,
+    /// The name.
+    pub text: String,
+    /// Where; a path with its quotation marks.
+    pub span: Span,
+    /// Whether the name is given here.
+    pub declares: bool,
+    /// The room it stands in: which statement of the file that is.
+    pub room: Option<usize>,
+}
+
+/// Every name of a file, in the order of the text.
+///
+/// ```
+/// use layrule::layout::{names::{Kind, occurrences}, parse};
+/// let names = occurrences(&parse("let gap = 75 mm\nroom r {\n cable a {\n kit k\n run east 4 * gap\n }\n}\n"));
+/// let kinds: Vec<(Kind, bool)> = names.iter().map(|name| (name.kind, name.declares)).collect();
+/// assert_eq!(kinds, [(Kind::Value, true), (Kind::Room, true), (Kind::Cable, true), (Kind::Kit, false), (Kind::Value, false)]);
+/// ```
+pub fn occurrences(file: &File) -> Vec<Occurrence> {
+    let mut found = Found { list: Vec::new(), room: None };
+    for (index, statement) in file.statements.iter().enumerate() {
+        found.room = None;
+        match statement {
+            Statement::Use(word) => found.uses(Kind::File, word),
+            Statement::Let(item) => found.let_value(item),
+            Statement::Material(item) => {
+                found.gives(Kind::Material, &item.name);
+                for entry in &item.entries {
+                    match entry {
+                        MaterialEntry::Conductivity(value, _) | MaterialEntry::SurfaceLimit(value, _) => {
+                            found.expr(value);
+                        }
+                        MaterialEntry::Kind(..) => {}
+                    }
+                }
+            }
+            Statement::Kit(item) => {
+                found.gives(Kind::Kit, &item.name);
+                item.entries.iter().for_each(|entry| found.kit_entry(entry));
+            }
+            Statement::Supply(item) => {
+                found.gives(Kind::Supply, &item.name);
+                item.entries.iter().for_each(|entry| found.supply_entry(entry));
+            }
+            Statement::Room(item) => {
+                found.gives(Kind::Room, &item.name);
+                found.room = Some(index);
+                item.entries.iter().for_each(|entry| found.room_entry(entry));
+            }
+        }
+    }
+    found.list.sort_by_key(|occurrence| occurrence.span);
+    found.list
+}
+
+struct Found {
+    list: Vec<Occurrence>,
+    room: Option<usize>,
+}
+
+impl Found {
+    fn add(&mut self, kind: Kind, text: &str, span: Span, declares: bool) {
+        self.list.push(Occurrence { kind, text: text.to_string(), span, declares, room: self.room });
+    }
+
+    fn gives(&mut self, kind: Kind, word: &Word) {
+        self.add(kind, &word.text, word.span, true);
+    }
+
+    fn uses(&mut self, kind: Kind, word: &Word) {
+        self.add(kind, &word.text, word.span, false);
+    }
+
+    /// As deep as the parentheses, which [`crate::syntax::DEEPEST_NESTING`] bounds.
+    fn expr(&mut self, expr: &Expr) {
+        match &expr.kind {
+            ExprKind::Number(..) => {}
+            ExprKind::Name(name) => self.add(Kind::Value, name, expr.span, false),
+            ExprKind::Negated(inner) => self.expr(inner),
+            ExprKind::Sum(parts) | ExprKind::Product(parts) => parts.iter().for_each(|(_, part)| self.expr(part)),
+        }
+    }
+
+    fn exprs<'e>(&mut self, exprs: impl IntoIterator<Item = &'e Expr>) {
+        exprs.into_iter().for_each(|expr| self.expr(expr));
+    }
+
+    fn point(&mut self, point: &PointExpr) {
+        self.exprs([&point.x, &point.y]);
+    }
+
+    fn points(&mut self, points: &[PointExpr]) {
+        points.iter().for_each(|point| self.point(point));
+    }
+
+    fn let_value(&mut self, item: &Let) {
+        self.gives(Kind::Value, &item.name);
+        self.expr(&item.value);
+    }
+
+    fn kit_entry(&mut self, entry: &KitEntry) {
+        match entry {
+            KitEntry::Output(power, voltage, _) => self.exprs([power, voltage]),
+            KitEntry::Resistance(value, tolerance, _) => {
+                self.expr(value);
+                if let Some((least, most)) = tolerance {
+                    self.exprs([least, most]);
+                }
+            }
+            KitEntry::Length(value, _)
+            | KitEntry::Diameter(value, _)
+            | KitEntry::BendRadius(value, _)
+            | KitEntry::Tail(value, _) => self.expr(value),
+            KitEntry::Screen(..) => {}
+        }
+    }
+
+    fn supply_entry(&mut self, entry: &SupplyEntry) {
+        match entry {
+            SupplyEntry::Voltage(value, _)
+            | SupplyEntry::Rcd(value, _)
+            | SupplyEntry::Breaker(value, _)
+            | SupplyEntry::Ambient(value, _) => self.expr(value),
+            SupplyEntry::Conductor { section, length, .. } => self.exprs([section, length]),
+        }
+    }
+
+    fn shape(&mut self, shape: &ShapeExpr) {
+        match shape {
+            ShapeExpr::Rect(a, b) => [a, b].into_iter().for_each(|point| self.point(point)),
+            ShapeExpr::Circle(centre, radius) => {
+                self.point(centre);
+                self.expr(radius);
+            }
+            ShapeExpr::Polygon(points) => self.points(points),
+            ShapeExpr::Strip(points, width) => {
+                self.points(points);
+                self.expr(width);
+            }
+        }
+    }
+
+    fn room_entry(&mut self, entry: &RoomEntry) {
+        match entry {
+            RoomEntry::Let(item) => self.let_value(item),
+            RoomEntry::Outline(outline) => {
+                self.point(&outline.first);
+                for leg in &outline.legs {
+                    match leg {
+                        Leg::To(point) => self.point(point),
+                        Leg::Along(_, length, _) => self.expr(length),
+                    }
+                }
+            }
+            RoomEntry::Wall { .. } => {}
+            RoomEntry::Door { name, from, to, .. } => {
+                self.gives(Kind::Door, name);
+                self.exprs([from, to]);
+            }
+            RoomEntry::Area { kind, name, shape, .. } => {
+                match kind {
+                    AreaExpr::Fixture { raised, .. } => {
+                        self.gives(Kind::Fixture, name);
+                        self.exprs(raised);
+                    }
+                    AreaExpr::Drill => self.gives(Kind::Drill, name),
+                    AreaExpr::Level(height) => {
+                        self.gives(Kind::Level, name);
+                        self.exprs(height);
+                    }
+                }
+                self.shape(shape);
+            }
+            RoomEntry::Line { kind, name, points, .. } => {
+                match kind {
+                    LineExpr::Joint => self.gives(Kind::Joint, name),
+                    LineExpr::Pipe(_) => self.gives(Kind::Pipe, name),
+                    LineExpr::Partition(height) => {
+                        self.gives(Kind::Partition, name);
+                        self.exprs(height);
+                    }
+                }
+                self.points(points);
+            }
+            RoomEntry::Floor { layers, .. } => layers.iter().for_each(|layer| self.layer(layer)),
+            RoomEntry::Outlet { name, at, height, .. } => self.fitting(Kind::Outlet, name, at, height.as_ref()),
+            RoomEntry::Junction { name, at, height, .. } => self.fitting(Kind::Junction, name, at, height.as_ref()),
+            RoomEntry::EarthedGrid(value, _) | RoomEntry::Inside(value, _) | RoomEntry::HeatLoss(value, _) => {
+                self.expr(value);
+            }
+            RoomEntry::Below { temperature, .. } => self.expr(temperature),
+            RoomEntry::Thermostat { name, at, height, rated, supply, .. } => {
+                self.fitting(Kind::Thermostat, name, at, height.as_ref());
+                self.expr(rated);
+                supply.iter().for_each(|word| self.uses(Kind::Supply, word));
+            }
+            RoomEntry::Contactor { name, rated, thermostat, .. } => {
+                self.gives(Kind::Contactor, name);
+                self.expr(rated);
+                self.uses(Kind::Thermostat, thermostat);
+            }
+            RoomEntry::Cable(cable) => {
+                self.gives(Kind::Cable, &cable.name);
+                cable.entries.iter().for_each(|entry| self.cable_entry(entry));
+            }
+            RoomEntry::Sensor { name, from, points, lead, .. } => {
+                self.gives(Kind::Sensor, name);
+                self.uses(Kind::Thermostat, from);
+                self.points(points);
+                self.exprs(lead);
+            }
+            RoomEntry::Record { entries, .. } => entries.iter().for_each(|entry| self.record_entry(entry)),
+            RoomEntry::Deviation { rule, target, .. } => {
+                self.uses(Kind::Rule, rule);
+                if let Some((kind, name)) = target
+                    && let Some(kind) = Kind::of_target(&kind.text)
+                {
+                    self.uses(kind, name);
+                }
+            }
+        }
+    }
+
+    fn fitting(&mut self, kind: Kind, name: &Word, at: &PointExpr, height: Option<&Expr>) {
+        self.gives(kind, name);
+        self.point(at);
+        self.exprs(height);
+    }
+
+    fn layer(&mut self, layer: &Layer) {
+        match &layer.material {
+            Some(material) => {
+                self.gives(Kind::Layer, &layer.name);
+                self.uses(Kind::Material, material);
+            }
+            // What is given by its thermal resistance is of no material.
+            None if matches!(layer.thickness.kind, ExprKind::Number(_, Some(unit)) if unit.dimension == Dimension::THERMAL_RESISTANCE) =>
+            {
+                self.gives(Kind::Layer, &layer.name);
+            }
+            None => self.uses(Kind::Material, &layer.name),
+        }
+        self.expr(&layer.thickness);
+        self.exprs(&layer.cable);
+    }
+
+    fn cable_entry(&mut self, entry: &CableEntry) {
+        match entry {
+            CableEntry::Kit(word) => self.uses(Kind::Kit, word),
+            CableEntry::Tail(from, points, _) => {
+                match from {
+                    TailFrom::Junction(word) => self.uses(Kind::Junction, word),
+                    TailFrom::Cable(word) => self.uses(Kind::Cable, word),
+                }
+                self.points(points);
+            }
+            CableEntry::By(word) => self.uses(Kind::Thermostat, word),
+            CableEntry::Start(point, _) | CableEntry::RunTo(point, _) => self.point(point),
+            CableEntry::Run(_, length, _) => self.expr(length),
+            CableEntry::Loops(loops) => self.exprs([&loops.count, &loops.length, &loops.pitch]),
+        }
+    }
+
+    fn record_entry(&mut self, entry: &RecordEntry) {
+        match entry {
+            RecordEntry::Reading { cable, resistance, insulation, .. } => {
+                self.uses(Kind::Cable, cable);
+                self.expr(resistance);
+                if let Some((value, voltage)) = insulation {
+                    self.expr(value);
+                    self.exprs(voltage);
+                }
+            }
+            RecordEntry::Tiled(_, drying, _) => self.exprs(drying),
+            RecordEntry::SwitchedOn(..) | RecordEntry::Signed(..) => {}
+        }
+    }
+}
+
+/// What is named where a name stands in a statement that starts with the word `first`, behind the word `last`; nothing where a name is given
+/// rather than used.
+pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
+    match (context, first, last) {
+        (Rule::floor_line, ..) => Some(Kind::Material),
+        (Rule::cable_line, "kit", _) => Some(Kind::Kit),
+        (Rule::cable_line, "tail", "tail") => Some(Kind::Junction),
+        (Rule::cable_line, "tail", "cable") | (Rule::record_line, _, "cable") => Some(Kind::Cable),
+        (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
+            Some(Kind::Thermostat)
+        }
+        (Rule::room_line, "thermostat", "on") => Some(Kind::Supply),
+        (Rule::room_line, "deviation", "deviation") => Some(Kind::Rule),
+        (Rule::room_line, "deviation", kind) => Kind::of_target(kind),
+        _ => None,
+    }
+}
