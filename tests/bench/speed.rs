@@ -229,17 +229,22 @@ fn long_cable(runs: usize) -> String {
     let (length, pitch, loops) = (200, 75, 100);
     let width = loops * pitch;
     let across = ((rows as f64).sqrt() * 0.17).ceil().max(1.0) as usize;
-    let height = rows.div_ceil(across) * (length + pitch) + 200;
+    // An even number of rows ends on the side that the next column lies on.
+    let each = rows.div_ceil(across).next_multiple_of(2);
+    let height = each * (length + pitch) + 200;
     let mut text = String::from(
         "kit bench {\n  output 440 W at 230 V\n  length 44 m\n  diameter 6 mm\n  bend-radius 25 mm\n  tail 3 m\n}\n",
     );
-    let _ =
-        writeln!(text, "room hall {{\n  outline (0, 0) ({0}, 0) ({0}, {height}) (0, {height})", across * width + 200);
+    let _ = writeln!(
+        text,
+        "room hall {{\n  outline (0, 0) ({0}, 0) ({0}, {height}) (0, {height})",
+        across * (width + pitch) + 200
+    );
     let _ = writeln!(text, "  fixture column rect (0, 0) (30, 30)\n  cable a {{\n    kit bench\n    start (100, 100)");
     let mut row = 0;
     for column in 0..across {
         let down = column % 2 == 1;
-        for step in 0..rows.div_ceil(across) {
+        for step in 0..each {
             if row == rows {
                 break;
             }
@@ -247,10 +252,10 @@ fn long_cable(runs: usize) -> String {
             let (first, along) = if step % 2 == 0 { ("north", "east") } else { ("north", "west") };
             let first = if down { "south" } else { first };
             let _ = writeln!(text, "    loops {loops} of {length} {first}, stepping {pitch} {along}");
-            // Loops in even number end on the side they began on; the next row begins beyond the far end.
-            let _ = writeln!(text, "    run {first} {}", length + pitch);
+            // Loops in even number end on the side they began on; one step further the next row is reached.
+            let _ = writeln!(text, "    run {along} {pitch}\n    run {first} {}", length + pitch);
         }
-        let _ = writeln!(text, "    run east {width}");
+        let _ = writeln!(text, "    run east {}", width + pitch);
     }
     text.push_str("  }\n}\n");
     text
