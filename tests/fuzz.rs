@@ -172,3 +172,12 @@ proptest! {
         prop_assert!(scraper::Html::parse_document(&page).errors.is_empty());
     }
 }
+
+/// Read twice at each level, thirty calls left open would take a day.
+#[test]
+fn calls_left_open_are_read_once() {
+    for call in ["max(", "min(1, ", "abs(", "any(a in runs where ", "not (", "x.y("] {
+        let text = format!("rule r {{\n  check run in runs\n  require {}1\n}}\n", call.repeat(30));
+        assert!(!layrule::rules::parse(&text).faults.is_empty(), "{call}");
+    }
+}

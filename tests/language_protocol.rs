@@ -339,3 +339,57 @@ fn without_link(mut finding: Value) -> Value {
     }
     finding
 }
+
+#[test]
+fn brackets_without_end_are_survived_where_something_is_completed() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    for (name, text) in [
+        ("deep.lay", format!("let a = {}", "(".repeat(12_000))),
+        ("deep.rule", "rule r {\n  check run in runs\n  require ".to_string() + &"max(".repeat(6_000)),
+    ] {
+        let uri = uri(folder.0.path(), name);
+        client.open_text(&uri, &text);
+        let position = position(&text, text.len());
+        client.ask("textDocument/completion", json!({ "textDocument": { "uri": uri }, "position": position }));
+    }
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn a_client_may_know_more_than_the_server_and_escape_less() {
+    let folder = plans();
+    let spaced = folder.path("a b – Jürgen");
+    std::fs::create_dir(&spaced).expect("a folder");
+    let mut client = Client::start(folder.0.path());
+    let raw = format!("file://{}", spaced.display());
+    let capabilities = json!({ "textDocument": {
+        "foldingRange": { "foldingRangeKind": { "valueSet": ["comment", "zzz"] } }, "hover": { "contentFormat": ["html"] },
+    } });
+    let parameters = json!({ "processId": null, "rootUri": raw, "trace": "compact", "capabilities": capabilities });
+    assert_eq!(client.ask("initialize", parameters)["serverInfo"]["name"], "layrule");
+    client.say("initialized", json!({}));
+    client.say(
+        "textDocument/didOpen",
+        json!({ "textDocument": {
+        "uri": format!("{raw}/c d.lay"), "languageId": "layrule", "version": 1, "text": "let a = b\n",
+    } }),
+    );
+    let escaped = layrule::language_server::documents::file_uri(&spaced.join("c d.lay")).expect("a URI");
+    assert_eq!(codes(&client.findings_until(escaped.as_str(), |found| !found.is_empty())), ["name"]);
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn a_text_that_is_no_file_stays_when_folders_go() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    client.open_text("untitled:one", "let a = b\n");
+    assert_eq!(codes(&client.findings_until("untitled:one", |found| !found.is_empty())), ["name"]);
+    let (gone, new) = (uri(folder.0.path(), ""), uri(std::path::Path::new("/"), "nowhere"));
+    let event = json!({ "added": [{ "uri": new, "name": "new" }], "removed": [{ "uri": gone, "name": "plans" }] });
+    client.say("workspace/didChangeWorkspaceFolders", json!({ "event": event }));
+    client.edit("untitled:one", "= b", "= 1");
+    assert!(client.findings_until("untitled:one", <[Value]>::is_empty).is_empty());
+    assert_eq!(client.leave(), 0);
+}

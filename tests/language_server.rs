@@ -544,3 +544,44 @@ fn texts_are_laid_out_by_the_canonical_form() {
     assert!(code == -32803 && message.contains("can't be read whole"), "{message}");
     assert_eq!(client.leave(), 0);
 }
+
+#[test]
+fn figures_are_those_of_the_room_a_name_stands_in() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    let uri = uri(folder.0.path(), "two.lay");
+    let room = |name: &str, outline: &str, run: u32| {
+        format!("room {name} {{\n  {outline}\n  cable a {{\n    start (100, 100)\n    run east {run}\n  }}\n}}\n")
+    };
+    let text = room("one", "outline (0, 0) (2000, 0) (2000, 900) (0, 900)", 800) + &room("two", "", 700);
+    client.open_text(&uri, &text);
+    let second = text.rfind("cable a").expect("it is there") + "cable ".len();
+    let ask =
+        |at: usize| json!({ "textDocument": { "uri": uri }, "position": crate::language_client::position(&text, at) });
+    let first = client.ask("textDocument/hover", ask(text.find("cable a").expect("it is there") + "cable ".len()));
+    assert!(first["contents"]["value"].as_str().expect("figures").contains("800 mm"), "{first}");
+    // The other room has no outline and so no figures; what stands there is shown as it is written.
+    let second = client.ask("textDocument/hover", ask(second));
+    let shown = second["contents"]["value"].as_str().unwrap_or_default();
+    assert!(!shown.contains("800 mm") && !shown.contains("one"), "{second}");
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn what_renaming_would_change_beyond_the_name_is_refused() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    let uri = uri(folder.0.path(), "own.lay");
+    let text = "material chipboard {\n  conductivity 0.13 W/mK\n}\nlet gap = 1\nroom r {\n  floor timber {\n    deck 22 mm chipboard\n  }\n  inside gap +\n}\n";
+    client.open_text(&uri, text);
+    let rename = |word: &str, new: &str| {
+        let at = text.find(word).expect("it is there");
+        json!({ "textDocument": { "uri": uri }, "position": crate::language_client::position(text, at), "newName": new })
+    };
+    let (_, why) = client.refused("textDocument/rename", rename("chipboard", "insulation"));
+    assert!(why.contains("called `insulation` already"), "{why}");
+    let (_, why) = client.refused("textDocument/rename", rename("gap", "step"));
+    assert!(why.contains("line 9 ") && why.contains("can't be read yet"), "{why}");
+    assert!(client.ask("textDocument/rename", rename("chipboard", "flakeboard"))["changes"].is_object());
+    assert_eq!(client.leave(), 0);
+}

@@ -172,6 +172,10 @@ fn by_grammar<R: RuleType>(grammar: &Grammar<R>, begun: &Begun<'_, R>, offers: &
         }
         return Vec::new();
     }
+    // No parser is sent into more brackets than a file may nest.
+    if crate::syntax::scan_brackets(begun.prefix, &mut Vec::new()).is_err() {
+        return Vec::new();
+    }
     let looked_for = grammar.next(begun.context, begun.prefix);
     for rule in &looked_for {
         let words = grammar.words_of(*rule);
@@ -338,7 +342,11 @@ fn rules(workspace: &mut Workspace, source: &Source, path: &Path, start: usize, 
                 offers.add(&rule.name, CompletionItemKind::FUNCTION, &rule.about, None);
             }),
             "limit" if begun.context == RulesRule::amend_line => amended_limits(workspace, source, path, start, offers),
-            _ if begun.last == "in" => collections(offers),
+            _ if begun.last == "in" => {
+                collections(offers);
+                known(source, start, offers);
+            }
+            _ if begun.last == "has" => known(source, start, offers),
             "needs" | "point" | "remedy" => known(source, start, offers),
             _ => {}
         }

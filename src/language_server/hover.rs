@@ -9,6 +9,7 @@ use super::occurrences::{self, Named, name_at};
 use super::server;
 use super::workspace::{Analysis, Source, Workspace};
 use crate::layout::names::{Kind, Occurrence};
+use crate::layout::tree::Statement;
 use crate::measure::index::RunId;
 use crate::measure::nearest::nearest_run;
 use crate::measure::room::Feature;
@@ -112,6 +113,7 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
         _ => {}
     }
     let given = occurrences::given(workspace, path, &Named::Layout(one.clone())).into_iter().next()?;
+    let room = enclosing_room(workspace, path, one);
     let analysis = workspace.analysis(path)?;
     let measured = match one.kind {
         Kind::Value => {
@@ -136,11 +138,10 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
             let heading = kit.title.as_ref().map_or(String::new(), |title| format!(" \"{title}\""));
             Some(table(&format!("kit {}{heading}", one.text), &rows))
         }
-        _ => {
-            let (kind, item) = item(&analysis, one)?;
+        _ => item(&analysis, one, room).map(|(kind, item)| {
             let world = World::new(&analysis.plan, workspace.today());
-            Some(table(&world.describe(item).replace('`', ""), &fields(&world, kind, item)))
-        }
+            table(&world.describe(item).replace('`', ""), &fields(&world, kind, item))
+        }),
     };
     // What there is no more to say of is shown as it is written.
     measured.or_else(|| written(workspace, one.kind, &given))
@@ -170,21 +171,26 @@ fn material(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Option<
     Some(table(&format!("material {}", known.name), &rows))
 }
 
-/// What a name of a plan stands for among the things that rules know.
-fn item(analysis: &Analysis, one: &Occurrence) -> Option<(ItemKind, Item)> {
+/// The name of the room that a name stands in.
+fn enclosing_room(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Option<Span> {
+    let source = workspace.source(path).ok()?;
+    match source.layout().tree.statements.get(one.room?)? {
+        Statement::Room(room) => Some(room.name.span),
+        _ => None,
+    }
+}
+
+/// What a name of a plan stands for among the things that rules know; `within` is the name of the room it stands in.
+fn item(analysis: &Analysis, one: &Occurrence, within: Option<Span>) -> Option<(ItemKind, Item)> {
     let plan = &analysis.plan;
     if one.kind == Kind::Supply {
         let index = plan.supplies.iter().position(|supply| supply.name.text == one.text)?;
         return Some((ItemKind::Supply, Item::Supply(as_index(index))));
     }
-    let room_index = match one.kind {
-        Kind::Room => plan.rooms.iter().position(|room| room.name.text == one.text)?,
-        _ => {
-            let at = one.span.start;
-            // The last room that begins before it.
-            plan.rooms.iter().rposition(|room| room.name.place.file == FileId(0) && room.name.place.span.start < at)?
-        }
-    };
+    // A room that could not be resolved has no figures, nor has what stands in it.
+    let wanted = if one.kind == Kind::Room { one.span } else { within? };
+    let is_it = |room: &Room| room.name.place.file == FileId(0) && room.name.place.span == wanted;
+    let room_index = plan.rooms.iter().position(is_it)?;
     let room: &Room = &plan.rooms[room_index];
     let number = as_index(room_index);
     let of = |position: Option<usize>| position.map(as_index);

@@ -10,6 +10,7 @@ use super::documents::Language;
 use super::occurrences::{self, At, Named};
 use super::workspace::Workspace;
 use crate::layout;
+use crate::model::materials::MATERIALS;
 use crate::rules;
 use crate::source::Span;
 
@@ -77,6 +78,9 @@ pub fn rename(workspace: &mut Workspace, params: RenameParams) -> Result<Option<
         files.entry(path.clone()).or_default().push(*span);
     }
     taken(workspace, &path, &named, new, &places)?;
+    for path in files.keys() {
+        unread(workspace, path, named.text())?;
+    }
     for (path, spans) in &files {
         still_reads(workspace, path, spans, new)?;
     }
@@ -92,6 +96,25 @@ pub fn rename(workspace: &mut Workspace, params: RenameParams) -> Result<Option<
     Ok(Some(WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }))
 }
 
+/// Refuses where a statement that can't be read holds the name: what it stands for there can't be told.
+fn unread(workspace: &mut Workspace, path: &Path, name: &str) -> Result<(), String> {
+    let Ok(source) = workspace.source(path) else { return Ok(()) };
+    let text = source.read();
+    let is_rules = path.extension().is_some_and(|ending| ending == "rule");
+    let faults = if is_rules { &source.rules().faults } else { &source.layout().tree.faults };
+    for fault in faults {
+        let range = fault.span.range();
+        let start = text.get(..range.start).and_then(|before| before.rfind(['\n', '\r'])).map_or(0, |end| end + 1);
+        let line = text[start..].lines().next().unwrap_or("");
+        let is_word = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
+        if line.split(|c: char| !is_word(c)).any(|word| word == name) {
+            let number = text[..start].lines().count() + 1;
+            return Err(format!("line {number} of {} holds `{name}` and can't be read yet", path.display()));
+        }
+    }
+    Ok(())
+}
+
 /// Whether something of the kind is called so already, where one of the places would then mean it.
 fn taken(workspace: &mut Workspace, path: &Path, named: &Named, new: &str, places: &[At]) -> Result<(), String> {
     let taken = match named {
@@ -100,7 +123,8 @@ fn taken(workspace: &mut Workspace, path: &Path, named: &Named, new: &str, place
             for (file, _) in places {
                 files.extend(occurrences::closure(workspace, file));
             }
-            files.iter().any(|file| gives_plan_wide(workspace, file, one, new))
+            let built_in = one.kind == layout::names::Kind::Material && MATERIALS.iter().any(|known| known.name == new);
+            built_in || files.iter().any(|file| gives_plan_wide(workspace, file, one, new))
         }
         Named::Rules(one) if matches!(one.kind, rules::names::Kind::Local | rules::names::Kind::Limit) => {
             // Within a rule, a name stands for one thing, and is told from the collections.

@@ -12,10 +12,10 @@ use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response}
 use lsp_types::notification::{self as notice, Notification as _};
 use lsp_types::request::{self, Request as _};
 use lsp_types::{
-    ClientCapabilities, Diagnostic, DiagnosticTag, DidChangeTextDocumentParams,
-    DidChangeWatchedFilesRegistrationOptions, DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams,
-    DidOpenTextDocumentParams, FileSystemWatcher, GlobPattern, InitializeParams, InitializeResult,
-    PositionEncodingKind, PublishDiagnosticsParams, Registration, RegistrationParams, ServerInfo, Uri,
+    Diagnostic, DiagnosticTag, DidChangeTextDocumentParams, DidChangeWatchedFilesRegistrationOptions,
+    DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, FileSystemWatcher,
+    GlobPattern, InitializeResult, PositionEncodingKind, PublishDiagnosticsParams, Registration, RegistrationParams,
+    ServerInfo, Uri, WorkspaceFolder,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;
@@ -155,24 +155,26 @@ impl<W: Write> Server<W> {
     }
 
     fn initialize(&mut self, params: Value) -> Result<Value, Refusal> {
-        let params: InitializeParams = read(params)?;
-        #[allow(deprecated)]
-        let root = params.root_uri;
-        let named: Vec<Uri> = match params.workspace_folders {
-            Some(folders) if !folders.is_empty() => folders.into_iter().map(|folder| folder.uri).collect(),
-            _ => root.into_iter().collect(),
+        if !params.get("capabilities").is_some_and(Value::is_object) {
+            return Err((ErrorCode::InvalidParams, "`initialize` says what the client can: `capabilities`".into()));
+        }
+        // Only what is used is read, so that a client may say what this server has never heard of.
+        let folders: Vec<WorkspaceFolder> = part(&params, "/workspaceFolders");
+        let root: Option<Uri> = part(&params, "/rootUri");
+        let named: Vec<Uri> = match folders.is_empty() {
+            false => folders.into_iter().map(|folder| folder.uri).collect(),
+            true => root.into_iter().collect(),
         };
         self.workspace.folders = named.iter().map(|uri| path_of(uri, &self.options.folder)).collect();
         if self.workspace.folders.is_empty() {
             self.workspace.folders.push(self.options.folder.clone());
         }
-        let client = params.capabilities;
-        let encodings = client.general.as_ref().and_then(|general| general.position_encodings.as_deref());
-        let utf8 = encodings.is_some_and(|known| known.contains(&PositionEncodingKind::UTF8));
+        self.workspace.home = self.workspace.folders.first().cloned().unwrap_or_default();
+        let encodings: Vec<PositionEncodingKind> = part(&params, "/capabilities/general/positionEncodings");
+        let utf8 = encodings.contains(&PositionEncodingKind::UTF8);
         self.workspace.encoding = if utf8 { Encoding::Utf8 } else { Encoding::Utf16 };
-        self.shown = shown(&client);
-        let watched = client.workspace.as_ref().and_then(|workspace| workspace.did_change_watched_files);
-        self.watches = watched.and_then(|watched| watched.dynamic_registration).unwrap_or(false);
+        self.shown = shown(&params);
+        self.watches = part(&params, "/capabilities/workspace/didChangeWatchedFiles/dynamicRegistration");
         self.phase = Phase::Initialized;
         let result = InitializeResult {
             capabilities: super::capabilities::capabilities(self.workspace.encoding),
@@ -306,19 +308,26 @@ impl<W: Write> Server<W> {
 }
 
 /// What of a finding an editor says it can show.
-fn shown(client: &ClientCapabilities) -> Shown {
-    let can = client.text_document.as_ref().and_then(|text| text.publish_diagnostics.as_ref());
-    let Some(can) = can else { return Shown::default() };
+/// A part of what a client says of itself; what isn't there, or is of another shape, is as if not said.
+fn part<T: DeserializeOwned + Default>(said: &Value, pointer: &str) -> T {
+    said.pointer(pointer).and_then(|value| serde_json::from_value(value.clone()).ok()).unwrap_or_default()
+}
+
+fn shown(said: &Value) -> Shown {
+    const CAN: &str = "/capabilities/textDocument/publishDiagnostics";
+    let tags: Vec<Value> = part(said, &format!("{CAN}/tagSupport/valueSet"));
     Shown {
-        related: can.related_information.unwrap_or(false),
-        links: can.code_description_support.unwrap_or(false),
-        unneeded: can.tag_support.as_ref().is_some_and(|tags| tags.value_set.contains(&DiagnosticTag::UNNECESSARY)),
+        related: part(said, &format!("{CAN}/relatedInformation")),
+        links: part(said, &format!("{CAN}/codeDescriptionSupport")),
+        unneeded: tags
+            .iter()
+            .any(|tag| serde_json::to_value(DiagnosticTag::UNNECESSARY).is_ok_and(|known| known == *tag)),
     }
 }
 
 /// Where what a URI names lies.
 pub fn path(workspace: &Workspace, uri: &Uri) -> PathBuf {
-    path_of(uri, workspace.folders.first().map_or(Path::new(""), PathBuf::as_path))
+    path_of(uri, &workspace.home)
 }
 
 fn read<P: DeserializeOwned>(params: Value) -> Result<P, Refusal> {

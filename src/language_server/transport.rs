@@ -4,6 +4,7 @@ use std::io::{BufRead, BufReader, Read, Write};
 use std::sync::mpsc::Sender;
 
 use lsp_server::{ErrorCode, Message};
+use percent_encoding::{AsciiSet, CONTROLS, utf8_percent_encode};
 use serde_json::{Value, json};
 
 /// The largest message that is read, in bytes: the largest file with every character escaped.
@@ -53,7 +54,10 @@ fn next(input: &mut impl BufRead) -> std::io::Result<Option<Incoming>> {
             return Ok(None);
         }
         let value: Value = match serde_json::from_slice(&bytes) {
-            Ok(value) => value,
+            Ok(mut value) => {
+                escape_uris(&mut value);
+                value
+            }
             Err(error) => return Ok(Some(garbage(ErrorCode::ParseError, &format!("no JSON: {error}"), Value::Null))),
         };
         let asks = value.get("id").is_some() && value.get("method").is_some();
@@ -73,6 +77,28 @@ fn next(input: &mut impl BufRead) -> std::io::Result<Option<Incoming>> {
                 return Ok(Some(garbage(ErrorCode::InvalidRequest, &message, id.unwrap_or(Value::Null))));
             }
         }
+    }
+}
+
+/// What must not stand in a URI as it is (RFC 3986) and yet does in what some clients send: blanks, and letters beyond ASCII with them.
+const RAW: &AsciiSet =
+    &CONTROLS.add(b' ').add(b'"').add(b'<').add(b'>').add(b'\\').add(b'^').add(b'`').add(b'{').add(b'|').add(b'}');
+
+/// Escapes what a client left raw in the URIs of a message. serde_json bounds how deep a message nests.
+fn escape_uris(value: &mut Value) {
+    match value {
+        Value::Object(members) => {
+            for (key, member) in members {
+                match member {
+                    Value::String(uri) if key == "uri" || key == "rootUri" => {
+                        *uri = utf8_percent_encode(uri, RAW).to_string();
+                    }
+                    other => escape_uris(other),
+                }
+            }
+        }
+        Value::Array(list) => list.iter_mut().for_each(escape_uris),
+        _ => {}
     }
 }
 

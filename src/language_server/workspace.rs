@@ -177,6 +177,8 @@ pub struct Workspace {
     pub encoding: Encoding,
     /// The folders that are open, or the current one.
     pub folders: Vec<PathBuf>,
+    /// Where texts that are no file yet are taken to lie: the first folder that was open, for as long as the server runs.
+    pub home: PathBuf,
     /// The day on which deviations are judged, where it isn't today.
     pub today: Option<jiff::civil::Date>,
     sources: HashMap<PathBuf, Arc<Source>>,
