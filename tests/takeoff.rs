@@ -102,7 +102,7 @@ fn a_cable_is_as_worked_by_hand() {
     let cable = part(&taken.rooms[0], Kind::Cable, "a");
     // Twelve runs and eleven steps; each of 22 corners of a right angle saves r·(2 - π/2), the elementary length of tangents less arc.
     let corners = 22.0 * 25.0 * (2.0 - std::f64::consts::FRAC_PI_2);
-    near(value(cable, &of::DRAWN), 12.0 * 1900.0 + 11.0 * 100.0 - corners, 1e-6);
+    near(value(cable, &of::LAID), 12.0 * 1900.0 + 11.0 * 100.0 - corners, 1e-6);
     near(value(cable, &of::SUPPLIED), 24_000.0, 0.0);
     near(value(cable, &of::RUNS), 23.0, 0.0);
     near(value(cable, &of::PITCH), 100.0, 1e-6);

@@ -75,7 +75,7 @@ fn cable_row(view: &View<'_>, index: usize, cable: &Cable) -> [String; 7] {
 const COLUMNS: [(&str, f64); 7] = [
     ("cable", 0.0),
     ("kit", 0.16),
-    ("drawn", 0.47),
+    ("laid", 0.47),
     ("supplied", 0.62),
     ("pitch", 0.765),
     ("power", 0.88),

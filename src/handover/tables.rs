@@ -79,7 +79,7 @@ use Column::{Band, One};
 pub(super) fn cables(taken: &RoomTakeOff) -> Table {
     let columns = [
         ("Kit", One(&of::KIT)),
-        ("Drawn", One(&of::DRAWN)),
+        ("Laid", One(&of::LAID)),
         ("Supplied", One(&of::SUPPLIED)),
         ("Runs", One(&of::RUNS)),
         ("Pitch", One(&of::PITCH)),

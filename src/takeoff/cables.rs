@@ -50,7 +50,7 @@ fn part_of(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Part {
     let pitch = measure.pitch(index).ok_or_else(|| reasons::no_pitch(cable));
     let supplied = kit.clone().map(|kit| kit.length);
     part.words(&KIT, kit.clone().map(|kit| kit.name.text.clone()));
-    part.quantity(&DRAWN, Dimension::LENGTH, drawn.clone());
+    part.quantity(&LAID, Dimension::LENGTH, drawn.clone());
     part.quantity(&SUPPLIED, Dimension::LENGTH, supplied.clone());
     part.add(
         &DIFFERENCE,

@@ -50,9 +50,9 @@ figures! {
     }
     "cable" {
         KIT = "kit", "as the plan says";
-        DRAWN = "drawn-length", "the runs, with corners rounded to the kit's bending radius, or to half a turn where that is less; sharp where the kit gives none";
+        LAID = "laid-length", "the runs, with corners rounded to the kit's bending radius, or to half a turn where that is less; sharp where the kit gives none";
         SUPPLIED = "supplied-length", "the kit's, of its heating part";
-        DIFFERENCE = "drawn-over-supplied", "drawn length less supplied length, as a share of the supplied";
+        DIFFERENCE = "laid-over-supplied", "laid length less supplied length, as a share of the supplied";
         RUNS = "runs", "straight pieces";
         PITCH = "pitch", "between neighbouring parallel runs: the median over their length";
         VOLTAGE = "voltage", "the supply's, or the kit's where no supply gives one";
