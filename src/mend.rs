@@ -1,6 +1,7 @@
 //! Makes the changes that findings carry, one by one, and keeps those that leave a plan better than it was.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
+use std::sync::Arc;
 
 use crate::checker::Report;
 use crate::finding::{Edit, Finding, Fix, Severity};
@@ -33,8 +34,26 @@ pub fn no_worse(now: &Report, before: &Report) -> bool {
     now <= before && now_errors <= before_errors
 }
 
+/// Whether a change settles something without bringing anything else about. What is misspelt hides what is wrong behind it, so that more
+/// rules speak once it is written right; any other change must leave no rule with more findings, nor more rules that can't be held.
+fn better(now: &Report, before: &Report, was_reading: bool) -> bool {
+    let count = |report: &Report| {
+        let mut counts: HashMap<Arc<str>, usize> = HashMap::new();
+        for finding in report.findings.iter().filter(|finding| finding.accepted.is_none()) {
+            *counts.entry(Arc::clone(&finding.rule)).or_default() += 1;
+        }
+        counts
+    };
+    let known = count(before);
+    let none_more = || count(now).iter().all(|(rule, count)| known.get(rule).is_some_and(|known| count <= known));
+    weight(now).0 < weight(before).0
+        && no_worse(now, before)
+        && now.unchecked.len() <= before.unchecked.len()
+        && (was_reading || none_more())
+}
+
 /// Mends a plan's own text; other files are left alone. `check` says what is found in a text; a change is kept where it leaves
-/// fewer findings than before, and no more errors.
+/// fewer findings than before and adds none of another kind.
 pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) -> Mended {
     let mut mended = Mended { text: text.to_string(), made: Vec::new(), dropped: Vec::new() };
     let mut tried: HashSet<(String, String)> = HashSet::new();
@@ -45,10 +64,11 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
         let key = (finding.message.clone(), fix.title.clone());
         let changed = apply(&mended.text, &fix.edits);
         let title = fix.title.clone();
+        let was_reading = finding.basis.is_none();
         tried.insert(key.clone());
         let Some(changed) = changed else { continue };
         let after = check(&changed);
-        if weight(&after).0 < weight(report).0 && no_worse(&after, report) {
+        if better(&after, report, was_reading) {
             mended.text = changed;
             mended.made.push(title);
             // There may be another finding of the same words.

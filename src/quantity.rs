@@ -366,7 +366,8 @@ impl Quantity {
         let (value, symbol) = self.in_shown_unit();
         let decimals = match symbol {
             "mm" | "W" | "V" | "degC" | "K" | "W/m2" | "W/m" | "h" | "days" | "mA" => 1,
-            "m2" if value.abs() < 0.1 => 4,
+            "m2" | "ohm" if value.abs() < 0.1 => 4,
+            "W/mK" => 3,
             _ => 2,
         };
         let mut text = format!("{:.*}", decimals + extra, value);

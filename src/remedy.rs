@@ -96,6 +96,12 @@ fn stretch(plan: &Plan, run: &Run, by: Point) -> Option<Edit> {
     (aside == 0.0 && run.length() + along > 0.0).then(|| statement.shift(&length, along))
 }
 
+/// Whether a run still goes its way, and has a length, once it starts further on by `by`.
+fn along_still(way: Point, by: Point) -> bool {
+    let left = way - by;
+    left.x * way.x + left.y * way.y > 0.0 && left.x.hypot(left.y) > SHORTEST
+}
+
 /// Moves a run by `by` (mm) at right angles to itself, away from what lies beside it in the box `from`. What comes before it gets longer
 /// or shorter, and what comes after it too, so that the rest stays where it is. Nothing where the box lies off one of its ends: moving
 /// it aside is then no help.
@@ -147,7 +153,7 @@ pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: (Point, Poin
         // What is drawn to a point gets there from anywhere; it must not come to lie at a slant.
         let way = after.end - after.start;
         match to_a_point {
-            true if way.x * by.y == way.y * by.x => {}
+            true if way.x * by.y == way.y * by.x && along_still(way, by) => {}
             true => return None,
             false => edits.push(stretch(plan, after, Point { x: -by.x, y: -by.y })?),
         }

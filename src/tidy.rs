@@ -149,9 +149,10 @@ fn between<R>(text: &str, range: Range<usize>, tokens: &mut Vec<Token<R>>) {
 }
 
 /// What must not change: every token but ends of lines.
-fn significant<'t, R: RuleType>(tokens: &'t [Token<R>], text: &'t str) -> impl Iterator<Item = (Kind<R>, &'t str)> {
+fn significant<'t, R: RuleType>(tokens: &'t [Token<R>], text: &'t str) -> impl Iterator<Item = (bool, &'t str)> {
     let kept = tokens.iter().filter(|token| token.kind != Kind::LineEnd);
-    kept.map(move |token| (token.kind, text[token.span.clone()].trim_end()))
+    // Which rule reads a token may hang on what follows it.
+    kept.map(move |token| (token.kind == Kind::Comment, text[token.span.clone()].trim_end()))
 }
 
 /// A line of the result, its columns not yet settled.

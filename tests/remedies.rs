@@ -137,6 +137,10 @@ proptest! {
         let mended = mend(&text, &before, check);
         let after = check(&mended.text);
         prop_assert!(no_worse(&after, &before), "{}\n{}", text, mended.text);
+        let of = |report: &layrule::checker::Report, rule: &str| report.findings.iter().filter(|one| &*one.rule == rule).count();
+        for rule in rules_found(&after) {
+            prop_assert!(of(&after, &rule) <= of(&before, &rule), "{}: {}\n{}", rule, text, mended.text);
+        }
         prop_assert!(mended.made.is_empty() == (mended.text == text));
     }
 }
@@ -196,4 +200,29 @@ fn examples_of_rules_with_remedies_are_mended() {
         let mended = mend(&text, &before, check);
         assert!(check(&mended.text).findings.is_empty(), "{name}: {mended:#?}");
     }
+}
+
+#[test]
+fn a_change_is_dropped_that_brings_another_fault() {
+    // Moved away from the wall, the second run would leave the third nothing to go.
+    let path = "    start (2000, 200)\n    run south 170\n    run west 800\n    run to (1200, 50)\n    run west 800\n    run north 300\n    run east 800";
+    let text = room(path);
+    let mended = mend(&text, &check(&text), check);
+    assert!(!rules_found(&check(&mended.text)).contains(&"plan".to_string()), "{}", mended.text);
+    // Stepped wider, the loops would leave the room.
+    let text = room("    start (100, 100)\n    loops 46 of 1500 east, stepping 40 north");
+    let before = check(&text);
+    let mended = mend(&text, &before, check);
+    assert_eq!((mended.text.as_str(), mended.made.len()), (text.as_str(), 0), "{mended:#?}");
+    assert!(!mended.dropped.is_empty());
+}
+
+#[test]
+fn nothing_is_changed_where_an_output_can_not_be_written() {
+    let folder = Folder::new(&[("a.lay", NEAR)]);
+    let (code, _, said) = folder.run(&["check", "a.lay", "--apply", "--output", "sarif=gone/x.sarif"]);
+    assert_eq!(code, 2, "{said}");
+    assert_eq!(std::fs::read_to_string(folder.path("a.lay")).expect("it is there"), NEAR);
+    let (code, _, said) = folder.run(&["check", "a.lay", "--apply", "--dry-run", "--output", "sarif=x.sarif"]);
+    assert!(code == 2 && said.contains("--dry-run"), "{said}");
 }

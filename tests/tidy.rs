@@ -78,6 +78,9 @@ fn signs_units_and_line_ends_stay_as_written() {
     let text = "let a=- 2+ +3 m*(4 - -  1)\r\nlet longer = 0.50m\r\n";
     let tidied = layout::tidy::tidy(text).expect("it can be read");
     assert_eq!(tidied, "let a      = -2 + +3 m * (4 - -1)\r\nlet longer = 0.50 m\r\n");
+    // Which rule reads a run hangs on what ends its line.
+    hold("room r {\n cable a {\n start (1,1)\n run east 400 }\n}\n", true);
+    assert!(layout::tidy::tidy("room r {\n cable a {\n start (1,1)\n run east 400 }\n}\n").is_ok());
     assert_eq!(layout::tidy::tidy("").as_deref(), Ok(""));
     assert_eq!(layout::tidy::tidy("\n\n # only \n\n").as_deref(), Ok("# only\n"));
 }

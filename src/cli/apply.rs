@@ -57,23 +57,26 @@ pub(super) fn apply(jobs: &[Job], setting: &Setting<'_>, dry_run: bool, console:
         }
     }
     keep_the_others_sound(jobs, setting, &mut changed);
-    let mut made = 0;
+    let (mut made, mut files) = (0, 0);
     for one in &changed {
-        made += one.made.len();
         if dry_run {
+            (made, files) = (made + one.made.len(), files + 1);
             let shown = difference(&one.job.name, &one.before, &one.after, console.stdout_color);
             console.print(shown.as_bytes()).map_err(|problem| vec![problem])?;
             continue;
         }
         match write(one) {
-            Ok(()) => one.made.iter().for_each(|what| console.say(&format!("{}: {what}\n", one.job.name))),
+            Ok(()) => {
+                (made, files) = (made + one.made.len(), files + 1);
+                one.made.iter().for_each(|what| console.say(&format!("{}: {what}\n", one.job.name)));
+            }
             Err(problem) => problems.push(problem),
         }
     }
     let verb = if dry_run { "would be made" } else { "made" };
-    let mut closing = format!("{} {verb} in {}", counted(made, "change"), counted(changed.len(), "file"));
+    let mut closing = format!("{} {verb} in {}", counted(made, "change"), counted(files, "file"));
     if dropped > 0 {
-        closing.push_str(&format!("; {dropped} tried and not kept, since no fewer findings were left"));
+        closing.push_str(&format!("; {dropped} tried and not kept, since they bring other findings or leave as many"));
     }
     console.say(&format!("{closing}\n"));
     if problems.is_empty() { Ok(()) } else { Err(problems) }

@@ -77,7 +77,7 @@ pub(super) struct CheckArguments {
     #[arg(long, conflicts_with = "show_settings")]
     apply: bool,
     /// With `--apply`: change no file, and show what would be changed in place of what is found
-    #[arg(long, requires = "apply")]
+    #[arg(long, requires = "apply", conflicts_with_all = ["output", "output_file", "record_known"])]
     dry_run: bool,
     /// Say what holds for these plans and where it comes from, and check nothing
     #[arg(long)]
@@ -173,6 +173,9 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         many if !arguments.output.is_empty() || arguments.output_file.is_some() => many[0].outputs.value.clone(),
         _ => vec![Target { form: Form::Text, file: None }],
     };
+    // Everything that will be written is begun before anything is checked, so that it isn't checked in vain.
+    let record = arguments.record_known.as_deref().map(|file| NewFile::create(file, &here)).transpose().map_err(one)?;
+    let outputs = Outputs::open(&targets, &held, &here, console)?;
     let mut unchanged = Vec::new();
     if arguments.apply {
         let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
@@ -184,9 +187,6 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
             return Ok(if failed { FAILED } else { SOUND });
         }
     }
-    // Everything that will be written is begun before anything is checked, so that it isn't checked in vain.
-    let record = arguments.record_known.as_deref().map(|file| NewFile::create(file, &here)).transpose().map_err(one)?;
-    let outputs = Outputs::open(&targets, &held, &here, console)?;
     let mut check = Check {
         arguments,
         console,

@@ -87,8 +87,8 @@ pub(super) fn run(arguments: &TidyArguments, console: &Console) -> Result<u8, Ve
                 }
             };
             faulty += usize::from(!sound);
-            changed += usize::from(after != text);
-            match &job.path {
+            let differs = after != text;
+            let done = match &job.path {
                 _ if arguments.check => {
                     console.print(difference(&job.name, &text, &after, console.stdout_color).as_bytes())
                 }
@@ -99,7 +99,10 @@ pub(super) fn run(arguments: &TidyArguments, console: &Console) -> Result<u8, Ve
                     file.write(after.as_bytes())?;
                     file.finish()
                 }),
-            }
+            };
+            // What could not be written was not changed.
+            changed += usize::from(differs && done.is_ok());
+            done
         });
         if let Err(problem) = outcome {
             failed = true;

@@ -146,7 +146,7 @@ fn areas(view: &View<'_>, wide: f64) -> Option<Block> {
     }
     if !view.room.cables.is_empty() {
         let heated = view.measure.heated_area(margins).map(square_metres);
-        found.extend(heated.map(|heated| ("heated: within half a pitch of a cable".into(), heated)));
+        found.extend(heated.map(|heated| ("heated, edge strips included".into(), heated)));
     }
     rows("Areas", wide, &found)
 }

@@ -52,12 +52,13 @@ pub(super) fn readings(room: &Room, taken: &RoomTakeOff, allowances: &Allowances
             )),
             Err(why) => Cell::Missing(why.clone()),
         };
+        let least = allowances.insulation.as_ref().map(|(least, voltage)| (*least, *voltage));
         let own = || room.record.iter().flat_map(|record| &record.readings).filter(|reading| reading.cable == index);
         for stage in STAGES {
             let mut none = true;
             for reading in own().filter(|reading| reading.stage == stage) {
                 none = false;
-                table.row(title(stage), read(reading, limits, &expected, &insulation));
+                table.row(title(stage), read(reading, limits, &expected, &insulation, least.ok()));
             }
             if none {
                 let blank = Cell::Blank;
@@ -71,21 +72,37 @@ pub(super) fn readings(room: &Room, taken: &RoomTakeOff, allowances: &Allowances
     each.collect()
 }
 
-fn read(reading: &Reading, limits: Option<(f64, f64)>, expected: &Cell, insulation: &Cell) -> Vec<Cell> {
-    let resistance = quantity(reading.resistance, Dimension::RESISTANCE);
+/// A quantity as read, and that it isn't as it should be where it isn't.
+fn judged(value: f64, dimension: Dimension, as_expected: bool) -> Cell {
+    let text = quantity(value, dimension);
+    Cell::Text(if as_expected { text } else { format!("{text}, not as expected") })
+}
+
+/// The cells of a reading. `least` is the least insulation resistance, ohm, and the least voltage to test it with, V.
+fn read(
+    reading: &Reading,
+    limits: Option<(f64, f64)>,
+    expected: &Cell,
+    insulation: &Cell,
+    least: Option<(f64, f64)>,
+) -> Vec<Cell> {
     // What is at the limit is within it, as rules have it.
     let grain = Dimension::RESISTANCE.grain();
     let outside = limits
         .is_some_and(|(least, greatest)| reading.resistance < least - grain || reading.resistance > greatest + grain);
     let tested = reading.insulation;
     let or_blank = |value: Option<String>| value.map_or(Cell::Blank, Cell::Text);
+    let enough = |value: f64, least: Option<f64>, dimension: Dimension| {
+        judged(value, dimension, least.is_none_or(|least| value >= least - dimension.grain()))
+    };
+    let voltage = tested.and_then(|(_, voltage)| voltage);
     vec![
         Cell::Text(reading.date.to_string()),
         expected.clone(),
-        Cell::Text(if outside { format!("{resistance}, not as expected") } else { resistance }),
+        judged(reading.resistance, Dimension::RESISTANCE, !outside),
         insulation.clone(),
-        or_blank(tested.map(|(value, _)| quantity(value, Dimension::RESISTANCE))),
-        or_blank(tested.and_then(|(_, voltage)| voltage).map(|voltage| quantity(voltage, Dimension::VOLTAGE))),
+        tested.map_or(Cell::Blank, |(value, _)| enough(value, least.map(|least| least.0), Dimension::RESISTANCE)),
+        voltage.map_or(Cell::Blank, |voltage| enough(voltage, least.map(|least| least.1), Dimension::VOLTAGE)),
         or_blank(reading.instrument.clone()),
     ]
 }
