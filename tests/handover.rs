@@ -196,6 +196,19 @@ fn a_reading_beyond_its_band_is_said_to_be() {
 }
 
 #[test]
+fn an_insulation_reading_that_falls_short_is_said_to_be() {
+    let plan = example("bathroom");
+    let mut short = plan.clone();
+    let record = short.rooms[0].record.as_mut().expect("a record");
+    // Half a megohm, and a test at 100 V.
+    record.readings[0].insulation = Some((0.5e6, Some(500.0)));
+    record.readings[1].insulation = Some((500e6, Some(100.0)));
+    let rows = rows(table(&is_sound(&page_of(&short)), "Readings of cable a"));
+    assert_eq!([rows[0][5].as_str(), rows[0][6].as_str()], ["0.5 MΩ, not as expected", "500 V"]);
+    assert_eq!([rows[1][5].as_str(), rows[1][6].as_str()], ["500 MΩ", "100 V, not as expected"]);
+}
+
+#[test]
 fn agreed_deviations_are_listed_with_their_reasons() {
     let page = is_sound(&page_of(&example("garden-room")));
     let agreed = rows(table(&page, "Deviations agreed to"));

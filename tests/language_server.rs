@@ -103,8 +103,14 @@ fn packs_being_written_hold_at_once_and_their_faults_are_told() {
     assert_eq!(titles(&action), ["Write `wall-clearance`"]);
     client.edit(&pack, "wall-clearanze", "wall-clearance");
     assert!(client.findings(&pack).is_empty());
-    // The project file's own faults are told of in it.
+    // The project file's own faults are told of in it, and while it can't be read what it said last holds.
     let project = client.open_file(folder.0.path(), "layrule.toml");
+    client.edit(&project, "rules = ", "fail-on = \nrules = ");
+    client.findings_until(&project, |found| !found.is_empty());
+    client.edit(&plan, "gap = 39", "gap = 38");
+    assert_eq!(severity(&client.findings(&plan)), Some(json!(3)));
+    client.edit(&project, "fail-on = \n", "");
+    client.findings_until(&project, <[Value]>::is_empty);
     client.edit(&project, "ours.rule", "theirs.rule");
     let found = client.findings_until(&project, |found| !found.is_empty());
     assert!(found[0]["message"].as_str().is_some_and(|text| text.contains("theirs.rule")), "{found:?}");

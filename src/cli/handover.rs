@@ -50,6 +50,10 @@ pub(super) fn run(arguments: &HandoverArguments, console: &Console) -> Result<u8
     let sinks = open_sinks(&[target], &here)?;
     let plan = resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?);
     one_plan::tell_faults(&plan, console);
+    if plan.rooms.is_empty() && plan.faults.is_empty() {
+        let problem = Problem::new(format!("{} holds no room to be handed over", arguments.plan.display()));
+        return Err(one(problem.help("name the plan of a room; what it uses is found from there")));
+    }
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let report = checker::check_plan(&plan, &rules, today);
     let wanted = Wanted { date: arguments.date, report: &report, allowances: &Allowances::of(&rules) };

@@ -249,10 +249,25 @@ impl Workspace {
             help: None,
         };
         let said = match &read {
-            Ok(text) => project::parse(text.read()).unwrap_or_else(|found| {
-                faults.extend(found.into_iter().map(|fault| (file.clone(), fault)));
-                ProjectFile::default()
-            }),
+            Ok(text) => match project::parse(text.read()) {
+                Ok(said) => said,
+                Err(found) => {
+                    faults.extend(found.into_iter().map(|fault| (file.clone(), fault)));
+                    // While the file is being written, what it said last holds.
+                    if let Some(before) = before {
+                        let from = before.from.iter().map(|(path, _)| (path.clone(), self.documents.text(path)));
+                        return Project {
+                            folder: folder.to_path_buf(),
+                            rules: Arc::clone(&before.rules),
+                            packs: before.packs.clone(),
+                            faults,
+                            known: before.known.clone(),
+                            from: from.collect(),
+                        };
+                    }
+                    ProjectFile::default()
+                }
+            },
             Err(ReadError::Missing) => ProjectFile::default(),
             Err(error) => {
                 faults.push((file.clone(), whole(error.to_string())));
