@@ -61,8 +61,12 @@ fn plans_and_rules_are_sound() {
             "lay" => {
                 let report = check(&block);
                 assert!(report.findings.is_empty(), "README:{line}:\n{}", text_of(&report));
+                assert_eq!(layrule::layout::tidy::tidy(&block).as_deref(), Ok(block.as_str()), "README:{line}");
             }
-            "rule" => drop(rules_with(&block)),
+            "rule" => {
+                drop(rules_with(&block));
+                assert_eq!(layrule::rules::tidy::tidy(&block).as_deref(), Ok(block.as_str()), "README:{line}");
+            }
             "toml" => {
                 drop(layrule::project::parse(&block).unwrap_or_else(|faults| panic!("README:{line}: {faults:#?}")))
             }

@@ -40,8 +40,8 @@ const EXAMPLES: &str = "Examples:
                                             --dry-run it is
   layrule check plans/ --show-settings      what holds, and where it comes from
 
-The outputs: `text` for a person, `json` and `json-lines` for programs, `sarif` (SARIF 2.1.0) for code hosts,
-`junit` for build servers, `markdown` for a merge request. A `layrule.toml` in the project's folder holds settings;
+The outputs: `text` for a person, `json` and `json-lines` for programs, `sarif` (SARIF 2.1.0) for code hosts, \
+`junit` for build servers, `markdown` for a merge request. A `layrule.toml` in the project's folder holds settings; \
 what the command line gives holds in place of them.
 
 Exit codes: 0 nothing at or above the failing severity, 1 findings, 2 the check could not be made.";

@@ -19,8 +19,8 @@ const EXAMPLES: &str = "Examples:
   layrule handover bath.lay --date 2026-11-25 -o bath.html  bearing that date
   layrule handover flat.lay --rules ours.rule > flat.html   held to rules of your own too
 
-One HTML file with no script, which asks for nothing from outside: cables and circuit, the drawing, expected and
-measured resistances by stage, the floor and its heat, deviations, open findings, and places for names and signatures.
+One HTML file with no script, which asks for nothing from outside: cables and circuit, the drawing, expected and \
+measured resistances by stage, the floor and its heat, deviations, open findings, and places for names and signatures. \
 What the test record doesn't hold yet is left blank, so that the page is the form to fill in on site.
 
 Exit codes: 0 written, 1 written as far as the plan could be read, 2 not written.";

@@ -25,7 +25,7 @@ const EXAMPLES: &str = "Examples:
   layrule measure --figures                          what figures there are
   layrule measure - < bath.lay                       a plan from standard input
 
-What can't be told shows as a dash with the reason. What the free floor leaves along walls, and what a resistance may
+What can't be told shows as a dash with the reason. What the free floor leaves along walls, and what a resistance may \
 differ by where the kit gives no tolerance, are limits of rules; `--rules` may amend them.
 
 Exit codes: 0 taken off, 1 taken off as far as the plan could be read, 2 not taken off.";

@@ -24,8 +24,8 @@ const EXAMPLES: &str = "Examples:
   layrule watch bath.lay --port 8321         on this one
   layrule watch bath.lay --rules ours.rule   held to rules of your own too
 
-The page shows the drawing with its findings; a click on a finding shows where it is. It is drawn afresh whenever the
-plan, a file that it uses or a rule pack is saved. Text that can't be read leaves the last drawing and shows what is
+The page shows the drawing with its findings; a click on a finding shows where it is. It is drawn afresh whenever the \
+plan, a file that it uses or a rule pack is saved. Text that can't be read leaves the last drawing and shows what is \
 wrong. Only this machine can open the page. Ctrl-C ends it.
 
 Exit codes: 0 ended by Ctrl-C, 2 not begun.";
