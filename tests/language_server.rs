@@ -590,4 +590,16 @@ fn what_renaming_would_change_beyond_the_name_is_refused() {
     assert!(why.contains("line 9 ") && why.contains("can't be read yet"), "{why}");
     assert!(client.ask("textDocument/rename", rename("chipboard", "flakeboard"))["changes"].is_object());
     assert_eq!(client.leave(), 0);
+
+    // A kit's new name is taken where another plan that uses the catalogue has a kit of that name.
+    let kit = |name: &str| format!("kit {name} {{\n  output 10 W at 230 V\n  length 1 m\n}}\n");
+    let other = format!("use \"k1.lay\"\n{}", kit("Z"));
+    let folder = Folder::new(&[("k1.lay", &kit("K")), ("p4.lay", &other)]);
+    let mut client = Client::open(folder.0.path());
+    let catalogue = client.open_file(folder.0.path(), "k1.lay");
+    let at = |new: &str| json!({ "textDocument": { "uri": catalogue }, "position": { "line": 0, "character": 4 }, "newName": new });
+    let (_, why) = client.refused("textDocument/rename", at("Z"));
+    assert!(why.contains("called `Z` already"), "{why}");
+    assert!(client.ask("textDocument/rename", at("Y"))["changes"].is_object());
+    assert_eq!(client.leave(), 0);
 }

@@ -239,7 +239,7 @@ pub fn closure(workspace: &Workspace, path: &Path) -> BTreeSet<PathBuf> {
 }
 
 /// The files of all plans that a file is part of.
-fn sharing(workspace: &Workspace, path: &Path) -> BTreeSet<PathBuf> {
+pub fn sharing(workspace: &Workspace, path: &Path) -> BTreeSet<PathBuf> {
     let mut files = closure(workspace, path);
     for plan in workspace.plans(&workspace.project_folder(path)) {
         let closure = closure(workspace, &plan);

@@ -120,8 +120,11 @@ fn taken(workspace: &mut Workspace, path: &Path, named: &Named, new: &str, place
     let taken = match named {
         Named::Layout(one) if occurrences::is_plan_wide(one.kind) => {
             let mut files: BTreeSet<PathBuf> = BTreeSet::new();
-            for (file, _) in places {
+            // A plan that shares a file gives names of its own beside those of that file, whether it uses this one or not.
+            let homes: BTreeSet<&PathBuf> = places.iter().map(|(file, _)| file).collect();
+            for file in homes {
                 files.extend(occurrences::closure(workspace, file));
+                files.extend(occurrences::sharing(workspace, file));
             }
             let built_in = one.kind == layout::names::Kind::Material && MATERIALS.iter().any(|known| known.name == new);
             built_in || files.iter().any(|file| gives_plan_wide(workspace, file, one, new))
