@@ -152,7 +152,7 @@ mod tests {
         assert_eq!(uri, "file:///plans/K%C3%BCche%20%231%20100%25.lay");
         let back = Uri::from_str(&uri).map(|uri| path_of(&uri, Path::new("/")));
         assert_eq!(back.ok().as_deref(), Some(path));
-        let unsaved = Uri::from_str("untitled:Untitled-1").map(|uri| path_of(&uri, Path::new("/work")));
-        assert_eq!(unsaved.ok().as_deref(), Some(Path::new("/work/untitled:Untitled-1")));
+        let unsaved = Uri::from_str("untitled:Untitled-1").map(|uri| path_of(&uri, Path::new("/plans")));
+        assert_eq!(unsaved.ok().as_deref(), Some(Path::new("/plans/untitled:Untitled-1")));
     }
 }
