@@ -5,9 +5,10 @@
 
 use crate::finding::{Edit, Fix};
 use crate::layout::parse::{cable_statement, room_statement};
-use crate::layout::tree::{CableEntry, Expr, ExprKind, Heading, PointExpr, RoomEntry};
+use crate::layout::tree::{CableEntry, Expr, ExprKind, PointExpr, RoomEntry};
 use crate::measure::index::RunId;
 use crate::model::path::SHORTEST;
+use crate::model::values::direction;
 use crate::model::{Deviation, Plan, Point, Room, Run, Sensor};
 use crate::quantity::{Dimension, Quantity, Unit};
 use crate::source::{Place, Span};
@@ -77,20 +78,11 @@ impl<'p> Statement<'p> {
     }
 }
 
-fn step(heading: Heading) -> Point {
-    match heading {
-        Heading::East => Point { x: 1.0, y: 0.0 },
-        Heading::North => Point { x: 0.0, y: 1.0 },
-        Heading::West => Point { x: -1.0, y: 0.0 },
-        Heading::South => Point { x: 0.0, y: -1.0 },
-    }
-}
-
 /// Makes a run longer by `by`, which must lie along it; nothing where its statement gives no length of its own for that.
 fn stretch(plan: &Plan, run: &Run, by: Point) -> Option<Edit> {
     let statement = Statement::at(plan, run.place);
     let CableEntry::Run(heading, length, _) = statement.cable()? else { return None };
-    let heading = step(heading);
+    let heading = direction(heading);
     let along = heading.x * by.x + heading.y * by.y;
     let aside = heading.x * by.y - heading.y * by.x;
     (aside == 0.0 && run.length() + along > 0.0).then(|| statement.shift(&length, along))

@@ -174,7 +174,7 @@ pub struct Language<R: RuleType + 'static> {
 }
 
 /// Whether a character may stand in a name after its first.
-fn is_word(c: char) -> bool {
+pub fn is_word(c: char) -> bool {
     c.is_ascii_alphanumeric() || c == '-' || c == '_'
 }
 

@@ -11,7 +11,7 @@ use pest::iterators::{Pair, Pairs};
 use pest::{RuleType, Token as Edge};
 
 use crate::source::Span;
-use crate::syntax::SyntaxFault;
+use crate::syntax::{SyntaxFault, is_word};
 
 /// Blanks for each block that a line stands in.
 const INDENT: usize = 2;
@@ -134,7 +134,6 @@ fn between<R>(text: &str, range: Range<usize>, tokens: &mut Vec<Token<R>>) {
     let mut at = range.start;
     while let Some(c) = text[at..range.end].chars().next() {
         let rest = &text[at..range.end];
-        let is_word = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
         let (kind, length) = match c {
             '\r' if rest.starts_with("\r\n") => (Some(Kind::LineEnd), 2),
             '\n' | '\r' => (Some(Kind::LineEnd), 1),

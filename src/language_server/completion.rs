@@ -26,8 +26,8 @@ use crate::rules::parse::Rule as RulesRule;
 use crate::rules::tree::Statement as RulesStatement;
 use crate::rules::vocabulary;
 use crate::source::{Span, slashed};
-use crate::syntax::Language as Grammar;
 use crate::syntax::tokens::{Sort, block_at, statement_start};
+use crate::syntax::{Language as Grammar, is_word};
 
 /// Words of the rule language that its grammar looks for within expressions.
 const EXPRESSION_WORDS: [&str; 13] =
@@ -72,10 +72,6 @@ pub fn completion(workspace: &mut Workspace, params: CompletionParams) -> Result
         item.text_edit = Some(CompletionTextEdit::Edit(TextEdit::new(range, item.label.clone())));
     }
     Ok(Some(CompletionResponse::Array(offers.list)))
-}
-
-fn is_word(c: char) -> bool {
-    c.is_ascii_alphanumeric() || c == '-' || c == '_'
 }
 
 /// What is offered, in place of the span.

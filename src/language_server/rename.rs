@@ -13,6 +13,7 @@ use crate::layout;
 use crate::model::materials::MATERIALS;
 use crate::rules;
 use crate::source::Span;
+use crate::syntax::is_word;
 
 /// What can't be renamed, and why.
 fn refusal(workspace: &mut Workspace, path: &Path, named: &Named) -> Option<String> {
@@ -67,8 +68,7 @@ pub fn rename(workspace: &mut Workspace, params: RenameParams) -> Result<Option<
         return Err(why);
     }
     let mut letters = new.chars();
-    let is_name = letters.next().is_some_and(|first| first.is_ascii_alphabetic())
-        && letters.all(|c| c.is_ascii_alphanumeric() || c == '-' || c == '_');
+    let is_name = letters.next().is_some_and(|first| first.is_ascii_alphabetic()) && letters.all(is_word);
     if !is_name {
         return Err(format!("`{new}` is no name: a letter from a to z, then letters, digits, `-` and `_`"));
     }
@@ -106,7 +106,6 @@ fn unread(workspace: &mut Workspace, path: &Path, name: &str) -> Result<(), Stri
         let range = fault.span.range();
         let start = text.get(..range.start).and_then(|before| before.rfind(['\n', '\r'])).map_or(0, |end| end + 1);
         let line = text[start..].lines().next().unwrap_or("");
-        let is_word = |c: char| c.is_ascii_alphanumeric() || c == '-' || c == '_';
         if line.split(|c: char| !is_word(c)).any(|word| word == name) {
             let number = text[..start].lines().count() + 1;
             return Err(format!("line {number} of {} holds `{name}` and can't be read yet", path.display()));

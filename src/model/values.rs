@@ -51,7 +51,7 @@ impl Value {
 }
 
 /// The mathematical unit step of a heading.
-pub(super) fn direction(heading: Heading) -> Point {
+pub(crate) fn direction(heading: Heading) -> Point {
     let (x, y) = match heading {
         Heading::East => (1.0, 0.0),
         Heading::North => (0.0, 1.0),
