@@ -65,7 +65,7 @@ fn unknown_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item =
     let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
     deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_none()).map(|deviation| {
         let name = &deviation.rule;
-        let near = nearest(&name.text, rules.rules.iter().map(|rule| rule.name.as_str()));
+        let near = nearest(&name.text, rules.rules.iter().map(|rule| &*rule.name));
         let advice = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None => "`layrule rules` lists the rules there are".into(),

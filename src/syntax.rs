@@ -1,12 +1,13 @@
 //! What both languages share: faults of syntax, brackets counted before a parser is let in, and the words in which a reader is
 //! told what was expected.
 
+pub mod nodes;
 pub mod tokens;
 
 use std::sync::{Mutex, PoisonError};
 
+use pest::RuleType;
 use pest::error::{Error, ErrorVariant, InputLocation};
-use pest::{RuleType, Span as PestSpan};
 
 use crate::quantity::UNITS;
 use crate::source::Span;
@@ -71,8 +72,29 @@ pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), Sy
 struct Opened {
     byte: u8,
     at: usize,
-    /// How far its line is indented.
+    /// How far its line is indented, where that is asked.
     indent: usize,
+}
+
+/// The line that reading has got to.
+#[derive(Default)]
+struct LineStart {
+    seen: usize,
+    line: usize,
+    indent: usize,
+}
+
+impl LineStart {
+    /// Goes on to the line of a place; whether it is the first there that is no blank.
+    fn go_to(&mut self, bytes: &[u8], at: usize) -> bool {
+        let newline = bytes[self.seen..at].iter().rposition(|byte| matches!(byte, b'\n' | b'\r'));
+        if newline.is_some() || self.seen == 0 {
+            self.line = newline.map_or(0, |end| self.seen + end + 1);
+            self.indent = bytes[self.line..].iter().take_while(|byte| matches!(byte, b' ' | b'\t')).count();
+        }
+        self.seen = at;
+        at == self.line + self.indent
+    }
 }
 
 /// Where the braces are opened that are never closed. By indentation, a brace that is first on its line closes the block whose own first
@@ -81,19 +103,17 @@ fn open_braces(text: &str, by_indentation: bool) -> Result<Vec<usize>, SyntaxFau
     let mut open: Vec<Opened> = Vec::new();
     let mut left_open = Vec::new();
     let bytes = text.as_bytes();
+    let mut line = LineStart::default();
     let mut at = 0;
-    // Of the line: how far it is indented, and whether anything else has been met on it.
-    let (mut indent, mut begun) = (0, false);
-    while at < bytes.len() {
+    while let Some(ahead) = bytes[at..].iter().position(|byte| MARKS[*byte as usize]) {
+        at += ahead;
         let rest = &bytes[at + 1..];
         let byte = bytes[at];
+        let first = by_indentation && line.go_to(bytes, at);
         match byte {
-            b'\n' | b'\r' => (indent, begun) = (0, false),
-            b' ' | b'\t' if !begun => indent += 1,
             b'#' => at += rest.iter().position(|b| matches!(b, b'\n' | b'\r')).unwrap_or(rest.len()),
             // A quotation mark without its fellow on the line is no text; the grammar says so where it matters.
             b'"' => {
-                begun = true;
                 at += rest
                     .iter()
                     .position(|b| matches!(b, b'"' | b'\n' | b'\r'))
@@ -110,34 +130,41 @@ fn open_braces(text: &str, by_indentation: bool) -> Result<Vec<usize>, SyntaxFau
                         help: Some("name the inner parts with `let`".into()),
                     });
                 }
-                begun = true;
-                open.push(Opened { byte, at, indent });
+                open.push(Opened { byte, at, indent: line.indent });
             }
-            b')' | b'}' => {
+            _ => {
                 // A parenthesis left open ends with its statement; it must not swallow the brace that closes the block.
                 while byte == b'}' && open.last().is_some_and(|opened| opened.byte == b'(') {
                     open.pop();
                 }
-                if by_indentation
+                if first
                     && byte == b'}'
-                    && !begun
-                    && let Some(own) = open.iter().rposition(|opened| opened.indent == indent)
+                    && let Some(own) = open.iter().rposition(|opened| opened.indent == line.indent)
                 {
                     left_open
                         .extend(open.drain(own + 1..).filter(|opened| opened.byte == b'{').map(|opened| opened.at));
                 }
-                begun = true;
                 if open.last().is_some_and(|opened| (opened.byte == b'(') == (byte == b')')) {
                     open.pop();
                 }
             }
-            _ => begun = true,
         }
         at += 1;
     }
     left_open.extend(open.into_iter().filter(|opened| opened.byte == b'{').map(|opened| opened.at));
     Ok(left_open)
 }
+
+/// The bytes that open or close brackets, texts and comments.
+const MARKS: [bool; 256] = {
+    let mut marks = [false; 256];
+    let mut index = 0;
+    while index < b"#\"(){}".len() {
+        marks[b"#\"(){}"[index] as usize] = true;
+        index += 1;
+    }
+    marks
+};
 
 /// The fault for a brace that closes nothing.
 pub fn stray_brace(span: Span) -> SyntaxFault {
@@ -194,18 +221,6 @@ pub fn position<R>(error: &Error<R>) -> usize {
     match error.location {
         InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
     }
-}
-
-/// The span of a pest span, less the blanks it may end with.
-pub fn tight(span: PestSpan<'_>) -> Span {
-    Span::new(span.start()..span.start() + span.as_str().trim_end().len())
-}
-
-/// The first line of a block, up to its brace.
-pub fn head(span: PestSpan<'_>) -> Span {
-    let text = span.as_str();
-    let line = text.find(['{', '\n']).map_or(text, |end| &text[..end]);
-    Span::new(span.start()..span.start() + line.trim_end().len())
 }
 
 impl<R: RuleType + 'static> Language<R> {

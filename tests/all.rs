@@ -6,6 +6,7 @@ mod circuit_language;
 mod circuit_limits;
 mod command_line;
 mod common;
+mod cover;
 mod drawing;
 mod examples;
 mod floor_faults;

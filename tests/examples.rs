@@ -40,7 +40,7 @@ fn sound_plans_are_clean() {
 
 #[test]
 fn every_rule_has_a_broken_plan_that_shows_it_alone() {
-    let mut rules: Vec<&str> = RULES.rules.iter().map(|rule| rule.name.as_str()).collect();
+    let mut rules: Vec<&str> = RULES.rules.iter().map(|rule| &*rule.name).collect();
     rules.sort_unstable();
     let plans = plans("examples/faults");
     let names: Vec<&str> =

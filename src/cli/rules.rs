@@ -58,7 +58,7 @@ pub(super) fn run(arguments: &RulesArguments, console: &Console) -> Result<u8, V
         (None, Some(name)) => match rules.rule(name) {
             Some(rule) => full(rule, &rules, console),
             None => {
-                let help = match nearest(name, rules.rules.iter().map(|rule| rule.name.as_str())) {
+                let help = match nearest(name, rules.rules.iter().map(|rule| &*rule.name)) {
                     Some(near) => format!("did you mean `{near}`?"),
                     None => "`layrule rules` lists them".into(),
                 };

@@ -24,7 +24,7 @@ pub fn rounded(runs: &[Run], bend_radius: f64) -> String {
             let _ = write!(data, "L{}", pair(before.end));
             continue;
         }
-        let tangent = radius * (turn.angle / 2.0).tan();
+        let tangent = radius * turn.half_tangent;
         let from = along(before.end, before.start, tangent / before.length());
         let to = along(after.start, after.end, tangent / after.length());
         let left = cross(before.end - before.start, after.end - after.start) > 0.0;

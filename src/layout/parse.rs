@@ -4,12 +4,13 @@
 //! [`super::explain::LANGUAGE`], and everything else becomes the [`tree`](super::tree).
 
 use pest::Parser as _;
-use pest::iterators::{Pair, Pairs};
+use pest::error::Error;
 
 use super::explain::LANGUAGE;
 use super::tree::*;
 use crate::quantity;
 use crate::source::Span;
+use crate::syntax::nodes::{self, Nodes};
 use crate::syntax::{self, scan_brackets};
 
 /// What pest makes of the grammar; its rules are explained there.
@@ -34,11 +35,11 @@ pub fn parse(text: &str) -> File {
         file.faults.push(fault);
         return file;
     }
-    match LayoutParser::parse(Rule::file, text) {
-        Ok(mut pairs) => {
+    match nodes(Rule::file, text) {
+        Ok(nodes) => {
             let mut builder = Builder { text, faults: std::mem::take(&mut file.faults) };
-            for pair in pairs.next().into_iter().flat_map(Pair::into_inner) {
-                if let Some(statement) = builder.statement(pair) {
+            for node in nodes.roots().flat_map(Node::parts) {
+                if let Some(statement) = builder.statement(node) {
                     file.statements.push(statement);
                 }
             }
@@ -61,96 +62,44 @@ pub fn parse(text: &str) -> File {
 /// ```
 pub fn cable_statement(text: &str) -> Option<CableEntry> {
     // Without an end of its line it is none of the plain runs that stand together.
-    LayoutParser::parse(Rule::cable_line, text.trim_end()).ok()?.next().and_then(cable_entry)
+    nodes(Rule::cable_line, text.trim_end()).ok()?.roots().next().and_then(cable_entry)
 }
 
 /// The same for a statement of a room's block.
 pub fn room_statement(text: &str) -> Option<RoomEntry> {
-    let pair = LayoutParser::parse(Rule::room_line, text).ok()?.next()?;
-    Builder { text, faults: Vec::new() }.room_entry(pair)
+    let nodes = nodes(Rule::room_line, text).ok()?;
+    Builder { text, faults: Vec::new() }.room_entry(nodes.roots().next()?)
 }
 
-fn span(pair: &Pair<'_, Rule>) -> Span {
-    let span = pair.as_span();
-    Span::new(span.start()..span.end())
+/// What pest makes of a text by one rule, keywords left out: they stand last in the grammar.
+fn nodes(rule: Rule, text: &str) -> Result<Nodes<'_, Rule>, Box<Error<Rule>>> {
+    let pairs = LayoutParser::parse(rule, text)?;
+    Ok(Nodes::new(text, 0, pairs, |rule| (rule as usize) < Rule::use_word as usize))
 }
 
-fn tight(pair: &Pair<'_, Rule>) -> Span {
-    syntax::tight(pair.as_span())
-}
+type Node<'n> = nodes::Node<'n, Rule>;
+type Parts<'n> = nodes::Parts<'n, Rule>;
 
-fn head(pair: &Pair<'_, Rule>) -> Span {
-    syntax::head(pair.as_span())
-}
-
-fn word(pair: &Pair<'_, Rule>) -> Word {
-    let text = pair.as_str();
-    let text = if pair.as_rule() == Rule::text { text.get(1..text.len() - 1).unwrap_or("") } else { text };
-    Word { text: text.to_string(), span: span(pair) }
-}
-
-/// The parts of a statement, keywords left out.
-struct Parts<'i> {
-    pairs: std::iter::Peekable<Pairs<'i, Rule>>,
-}
-
-impl<'i> Parts<'i> {
-    fn of(pair: Pair<'i, Rule>) -> Self {
-        Parts { pairs: pair.into_inner().peekable() }
-    }
-
-    /// The keywords stand last in the grammar, so that a rule tells by its place whether it is one.
-    fn skip_keywords(&mut self) {
-        while self.pairs.peek().is_some_and(|pair| pair.as_rule() as usize >= Rule::use_word as usize) {
-            self.pairs.next();
-        }
-    }
-
-    fn peek(&mut self) -> Option<Rule> {
-        self.skip_keywords();
-        self.pairs.peek().map(Pair::as_rule)
-    }
-
-    fn any(&mut self) -> Option<Pair<'i, Rule>> {
-        self.skip_keywords();
-        self.pairs.next()
-    }
-
-    fn if_is(&mut self, rule: Rule) -> Option<Pair<'i, Rule>> {
-        (self.peek() == Some(rule)).then(|| self.pairs.next()).flatten()
-    }
-
-    fn word(&mut self) -> Option<Word> {
-        self.any().map(|pair| word(&pair))
-    }
-
-    fn word_if(&mut self, rule: Rule) -> Option<Word> {
-        self.if_is(rule).map(|pair| word(&pair))
-    }
-
+impl Parts<'_> {
     fn expr(&mut self) -> Option<Expr> {
-        self.any().and_then(expr)
+        self.next().and_then(expr)
     }
 
     /// The expression inside an optional clause such as `height 1200`.
     fn clause(&mut self, rule: Rule) -> Option<Expr> {
-        self.if_is(rule).and_then(|pair| Parts::of(pair).expr())
+        self.if_is(rule).and_then(|node| node.parts().expr())
     }
 
     fn point(&mut self) -> Option<PointExpr> {
-        self.any().and_then(point)
+        self.next().and_then(point)
     }
 
     fn points(&mut self) -> Vec<PointExpr> {
-        let mut points = Vec::new();
-        while let Some(pair) = self.if_is(Rule::point) {
-            points.extend(point(pair));
-        }
-        points
+        self.all_of(Rule::point).filter_map(point).collect()
     }
 
     fn heading(&mut self) -> Option<Heading> {
-        Some(match self.any()?.as_str() {
+        Some(match self.next()?.text() {
             "east" => Heading::East,
             "north" => Heading::North,
             "west" => Heading::West,
@@ -159,9 +108,9 @@ impl<'i> Parts<'i> {
     }
 
     fn shape(&mut self) -> Option<ShapeExpr> {
-        let pair = self.any()?;
-        let rule = pair.as_rule();
-        let mut parts = Parts::of(pair);
+        let node = self.next()?;
+        let rule = node.rule();
+        let mut parts = node.parts();
         Some(match rule {
             Rule::rect => ShapeExpr::Rect(parts.point()?, parts.point()?),
             Rule::circle => ShapeExpr::Circle(parts.point()?, parts.expr()?),
@@ -171,30 +120,30 @@ impl<'i> Parts<'i> {
     }
 }
 
-fn point(pair: Pair<'_, Rule>) -> Option<PointExpr> {
-    let span = span(&pair);
-    let mut parts = Parts::of(pair);
+fn point(node: Node<'_>) -> Option<PointExpr> {
+    let span = node.span();
+    let mut parts = node.parts();
     if let Some(formula) = parts.if_is(Rule::formula_point) {
-        parts = Parts::of(formula);
+        parts = formula.parts();
     }
     Some(PointExpr { x: parts.expr()?, y: parts.expr()?, span })
 }
 
 /// An expression; the depth of the recursion is the depth of its parentheses, which [`syntax::DEEPEST_NESTING`] bounds.
-fn expr(pair: Pair<'_, Rule>) -> Option<Expr> {
-    let whole = tight(&pair);
-    match pair.as_rule() {
-        Rule::sum | Rule::wrapped_sum => operands(pair.into_inner(), "-", whole, ExprKind::Sum),
-        Rule::product | Rule::wrapped_product => operands(pair.into_inner(), "/", whole, ExprKind::Product),
+fn expr(node: Node<'_>) -> Option<Expr> {
+    let whole = node.tight();
+    match node.rule() {
+        Rule::sum | Rule::wrapped_sum => operands(node.parts(), "-", whole, ExprKind::Sum),
+        Rule::product | Rule::wrapped_product => operands(node.parts(), "/", whole, ExprKind::Product),
         Rule::signed => {
             let mut negative = false;
-            let mut inner = pair.into_inner();
+            let mut inner = node.parts();
             let value = loop {
                 let part = inner.next()?;
-                if part.as_rule() != Rule::sign {
+                if part.rule() != Rule::sign {
                     break expr(part)?;
                 }
-                negative ^= part.as_str() == "-";
+                negative ^= part.text() == "-";
             };
             Some(match (negative, value.kind) {
                 (true, ExprKind::Number(number, unit)) => Expr { kind: ExprKind::Number(-number, unit), span: whole },
@@ -205,31 +154,31 @@ fn expr(pair: Pair<'_, Rule>) -> Option<Expr> {
             })
         }
         Rule::number => {
-            Some(Expr { kind: ExprKind::Number(pair.as_str().parse().unwrap_or(f64::INFINITY), None), span: whole })
+            Some(Expr { kind: ExprKind::Number(node.text().parse().unwrap_or(f64::INFINITY), None), span: whole })
         }
         Rule::quantity => {
-            let mut inner = pair.into_inner();
-            let number = inner.next()?.as_str().parse().unwrap_or(f64::INFINITY);
-            let unit = inner.next().and_then(|unit| quantity::unit_named(unit.as_str()));
+            let mut inner = node.parts();
+            let number = inner.next()?.text().parse().unwrap_or(f64::INFINITY);
+            let unit = inner.next().and_then(|unit| quantity::unit_named(unit.text()));
             Some(Expr { kind: ExprKind::Number(number, unit), span: whole })
         }
-        _ => Some(Expr { kind: ExprKind::Name(pair.as_str().trim_end().to_string()), span: whole }),
+        _ => Some(Expr { kind: ExprKind::Name(node.text().trim_end().to_string()), span: whole }),
     }
 }
 
 fn operands(
-    mut inner: Pairs<'_, Rule>,
+    mut inner: Parts<'_>,
     inverse: &str,
     span: Span,
     kind: impl Fn(Vec<(bool, Expr)>) -> ExprKind,
 ) -> Option<Expr> {
     let first = expr(inner.next()?)?;
-    if inner.is_empty() {
+    if inner.peek().is_none() {
         return Some(first);
     }
     let mut list = vec![(false, first)];
     while let (Some(sign), Some(operand)) = (inner.next(), inner.next()) {
-        list.push((sign.as_str() == inverse, expr(operand)?));
+        list.push((sign.text() == inverse, expr(operand)?));
     }
     Some(Expr { kind: kind(list), span })
 }
@@ -241,55 +190,54 @@ struct Builder<'i> {
 }
 
 impl<'i> Builder<'i> {
-    fn skipped(&mut self, pair: &Pair<'i, Rule>, context: Rule) {
+    fn skipped(&mut self, node: Node<'_>, context: Rule) {
         if self.faults.len() >= syntax::MOST_FAULTS {
             return;
         }
-        let range = pair.as_span();
-        self.faults.push(LANGUAGE.skipped(self.text, Span::new(range.start()..range.end()), context));
+        self.faults.push(LANGUAGE.skipped(self.text, node.span(), context));
     }
 
     /// The lines of a block, each read by `read`; what is `skipped` is explained as something `context` can't hold.
     fn lines<T>(
         &mut self,
-        parts: Parts<'i>,
+        parts: Parts<'_>,
         context: Rule,
-        mut read: impl FnMut(&mut Self, Pair<'i, Rule>) -> Option<T>,
+        mut read: impl FnMut(&mut Self, Node<'_>) -> Option<T>,
     ) -> Vec<T> {
         let mut lines = Vec::new();
-        for pair in parts.pairs {
-            match pair.as_rule() {
-                Rule::skipped => self.skipped(&pair, context),
-                Rule::plain_runs => lines.extend(pair.into_inner().filter_map(|pair| read(self, pair))),
-                _ => lines.extend(read(self, pair)),
+        for node in parts {
+            match node.rule() {
+                Rule::skipped => self.skipped(node, context),
+                Rule::plain_runs => lines.extend(node.parts().filter_map(|node| read(self, node))),
+                _ => lines.extend(read(self, node)),
             }
         }
         lines
     }
 
-    fn statement(&mut self, pair: Pair<'i, Rule>) -> Option<Statement> {
-        let head = head(&pair);
-        let rule = pair.as_rule();
+    fn statement(&mut self, node: Node<'_>) -> Option<Statement> {
+        let head = node.head();
+        let rule = node.rule();
         match rule {
             Rule::EOI => return None,
             Rule::skipped => {
-                self.skipped(&pair, Rule::file_line);
+                self.skipped(node, Rule::file_line);
                 return None;
             }
             Rule::stray => {
-                self.faults.push(syntax::stray_brace(span(&pair)));
+                self.faults.push(syntax::stray_brace(node.span()));
                 return None;
             }
             _ => {}
         }
-        let mut parts = Parts::of(pair);
+        let mut parts = node.parts();
         Some(match rule {
             Rule::use_file => Statement::Use(parts.word()?),
             Rule::let_value => Statement::Let(let_value(parts)?),
             Rule::material => {
                 let name = parts.word()?;
                 let faults = self.faults.len();
-                let entries = self.lines(parts, Rule::material_line, |_, pair| material_entry(pair));
+                let entries = self.lines(parts, Rule::material_line, |_, node| material_entry(node));
                 let broken = self.faults.len() > faults;
                 Statement::Material(Material { name, entries, broken })
             }
@@ -297,13 +245,13 @@ impl<'i> Builder<'i> {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
                 let faults = self.faults.len();
-                let entries = self.lines(parts, Rule::kit_line, |_, pair| kit_entry(pair));
+                let entries = self.lines(parts, Rule::kit_line, |_, node| kit_entry(node));
                 let broken = self.faults.len() > faults;
                 Statement::Kit(Kit { name, title, entries, broken, span: head })
             }
             Rule::supply => {
                 let name = parts.word()?;
-                let entries = self.lines(parts, Rule::supply_line, |_, pair| supply_entry(pair));
+                let entries = self.lines(parts, Rule::supply_line, |_, node| supply_entry(node));
                 Statement::Supply(Supply { name, entries, span: head })
             }
             _ => {
@@ -317,11 +265,11 @@ impl<'i> Builder<'i> {
         })
     }
 
-    fn room_entry(&mut self, pair: Pair<'i, Rule>) -> Option<RoomEntry> {
-        let span = tight(&pair);
-        let head = head(&pair);
-        let rule = pair.as_rule();
-        let mut parts = Parts::of(pair);
+    fn room_entry(&mut self, node: Node<'_>) -> Option<RoomEntry> {
+        let span = node.tight();
+        let head = node.head();
+        let rule = node.rule();
+        let mut parts = node.parts();
         Some(match rule {
             Rule::let_value => RoomEntry::Let(let_value(parts)?),
             Rule::outline => RoomEntry::Outline(outline(parts, span)?),
@@ -368,7 +316,7 @@ impl<'i> Builder<'i> {
             Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
             Rule::floor => {
                 let kind = parts.word()?;
-                let layers = self.lines(parts, Rule::floor_line, |_, pair| layer(pair));
+                let layers = self.lines(parts, Rule::floor_line, |_, node| layer(node));
                 RoomEntry::Floor { kind, layers, span: head }
             }
             Rule::inside => RoomEntry::Inside(parts.expr()?, span),
@@ -385,7 +333,7 @@ impl<'i> Builder<'i> {
                 at: parts.point()?,
                 height: parts.clause(Rule::height),
                 rated: parts.clause(Rule::rated)?,
-                supply: parts.if_is(Rule::on_supply).and_then(|pair| Parts::of(pair).word()),
+                supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
                 span,
             },
             Rule::contactor => RoomEntry::Contactor {
@@ -397,7 +345,7 @@ impl<'i> Builder<'i> {
             Rule::cable => {
                 let name = parts.word()?;
                 let faults = self.faults.len();
-                let entries = self.lines(parts, Rule::cable_line, |_, pair| cable_entry(pair));
+                let entries = self.lines(parts, Rule::cable_line, |_, node| cable_entry(node));
                 RoomEntry::Cable(Cable { name, entries, broken: self.faults.len() > faults, span: head })
             }
             Rule::sensor => RoomEntry::Sensor {
@@ -408,17 +356,17 @@ impl<'i> Builder<'i> {
                 span,
             },
             Rule::record => {
-                let entries = self.lines(parts, Rule::record_line, |_, pair| record_entry(pair));
+                let entries = self.lines(parts, Rule::record_line, |_, node| record_entry(node));
                 RoomEntry::Record { entries, span: head }
             }
             _ => RoomEntry::Deviation {
                 rule: parts.word()?,
-                target: parts.if_is(Rule::deviation_target).and_then(|pair| {
-                    let mut parts = Parts::of(pair);
+                target: parts.if_is(Rule::deviation_target).and_then(|node| {
+                    let mut parts = node.parts();
                     Some((parts.word()?, parts.word()?))
                 }),
                 reason: parts.word()?,
-                until: parts.if_is(Rule::until).and_then(|pair| Parts::of(pair).word()),
+                until: parts.if_is(Rule::until).and_then(|node| node.parts().word()),
                 span,
             },
         })
@@ -434,13 +382,13 @@ fn outline(mut parts: Parts<'_>, span: Span) -> Option<Outline> {
         let mut points = parts.points().into_iter();
         return Some(Outline { first: points.next()?, legs: points.map(Leg::To).collect(), span });
     };
-    let mut parts = Parts::of(walk);
+    let mut parts = walk.parts();
     let first = parts.point()?;
     let mut legs = Vec::new();
     while let Some(leg) = parts.if_is(Rule::leg) {
-        let span = tight(&leg);
-        let mut parts = Parts::of(leg);
-        legs.push(match parts.peek()? {
+        let span = leg.tight();
+        let mut parts = leg.parts();
+        legs.push(match parts.peek()?.rule() {
             Rule::point => Leg::To(parts.point()?),
             _ => Leg::Along(parts.heading()?, parts.expr()?, span),
         });
@@ -448,17 +396,17 @@ fn outline(mut parts: Parts<'_>, span: Span) -> Option<Outline> {
     Some(Outline { first, legs, span })
 }
 
-fn kit_entry(pair: Pair<'_, Rule>) -> Option<KitEntry> {
-    let span = tight(&pair);
-    let rule = pair.as_rule();
-    let mut parts = Parts::of(pair);
+fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
+    let span = node.tight();
+    let rule = node.rule();
+    let mut parts = node.parts();
     Some(match rule {
         Rule::output => KitEntry::Output(parts.expr()?, parts.expr()?, span),
         Rule::kit_length => KitEntry::Length(parts.expr()?, span),
         Rule::resistance => {
             let value = parts.expr()?;
-            let tolerance = parts.if_is(Rule::tolerance).and_then(|pair| {
-                let mut parts = Parts::of(pair);
+            let tolerance = parts.if_is(Rule::tolerance).and_then(|node| {
+                let mut parts = node.parts();
                 Some((parts.expr()?, parts.expr()?))
             });
             KitEntry::Resistance(value, tolerance, span)
@@ -470,10 +418,10 @@ fn kit_entry(pair: Pair<'_, Rule>) -> Option<KitEntry> {
     })
 }
 
-fn supply_entry(pair: Pair<'_, Rule>) -> Option<SupplyEntry> {
-    let span = tight(&pair);
-    let rule = pair.as_rule();
-    let mut parts = Parts::of(pair);
+fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {
+    let span = node.tight();
+    let rule = node.rule();
+    let mut parts = node.parts();
     Some(match rule {
         Rule::voltage => SupplyEntry::Voltage(parts.expr()?, span),
         Rule::rcd => SupplyEntry::Rcd(parts.expr()?, span),
@@ -493,9 +441,9 @@ fn supply_entry(pair: Pair<'_, Rule>) -> Option<SupplyEntry> {
     })
 }
 
-fn material_entry(pair: Pair<'_, Rule>) -> Option<MaterialEntry> {
-    let (rule, span) = (pair.as_rule(), span(&pair));
-    let mut parts = Parts::of(pair);
+fn material_entry(node: Node<'_>) -> Option<MaterialEntry> {
+    let (rule, span) = (node.rule(), node.span());
+    let mut parts = node.parts();
     Some(match rule {
         Rule::material_kind => MaterialEntry::Kind(parts.word()?, span),
         Rule::surface_limit => MaterialEntry::SurfaceLimit(parts.expr()?, span),
@@ -503,35 +451,35 @@ fn material_entry(pair: Pair<'_, Rule>) -> Option<MaterialEntry> {
     })
 }
 
-fn layer(pair: Pair<'_, Rule>) -> Option<Layer> {
-    let span = tight(&pair);
-    let mut parts = Parts::of(pair);
+fn layer(node: Node<'_>) -> Option<Layer> {
+    let span = node.tight();
+    let mut parts = node.parts();
     Some(Layer {
         name: parts.word()?,
         thickness: parts.expr()?,
-        material: parts.if_is(Rule::layer_material).map(|pair| word(&pair)),
+        material: parts.if_is(Rule::layer_material).map(|node| node.word()),
         cable: parts.clause(Rule::layer_cable),
         span,
     })
 }
 
-fn cable_entry(pair: Pair<'_, Rule>) -> Option<CableEntry> {
-    let span = tight(&pair);
-    let rule = pair.as_rule();
-    let mut parts = Parts::of(pair);
+fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
+    let span = node.tight();
+    let rule = node.rule();
+    let mut parts = node.parts();
     Some(match rule {
         Rule::plain_run => CableEntry::Run(parts.heading()?, parts.expr()?, span),
         Rule::cable_kit => CableEntry::Kit(parts.word()?),
         Rule::tail => {
             let from = match parts.if_is(Rule::tail_cable) {
-                Some(pair) => TailFrom::Cable(Parts::of(pair).word()?),
+                Some(node) => TailFrom::Cable(node.parts().word()?),
                 None => TailFrom::Junction(parts.word()?),
             };
             CableEntry::Tail(from, parts.points(), span)
         }
         Rule::switched_by => CableEntry::By(parts.word()?),
         Rule::start => CableEntry::Start(parts.point()?, span),
-        Rule::run => match parts.peek()? {
+        Rule::run => match parts.peek()?.rule() {
             Rule::point => CableEntry::RunTo(parts.point()?, span),
             _ => CableEntry::Run(parts.heading()?, parts.expr()?, span),
         },
@@ -546,21 +494,21 @@ fn cable_entry(pair: Pair<'_, Rule>) -> Option<CableEntry> {
     })
 }
 
-fn record_entry(pair: Pair<'_, Rule>) -> Option<RecordEntry> {
-    let span = tight(&pair);
-    let rule = pair.as_rule();
-    let mut parts = Parts::of(pair);
+fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
+    let span = node.tight();
+    let rule = node.rule();
+    let mut parts = node.parts();
     Some(match rule {
         Rule::reading => RecordEntry::Reading {
             stage: parts.word()?,
             date: parts.word()?,
             cable: parts.word()?,
             resistance: parts.expr()?,
-            insulation: parts.if_is(Rule::insulation_reading).and_then(|pair| {
-                let mut parts = Parts::of(pair);
+            insulation: parts.if_is(Rule::insulation_reading).and_then(|node| {
+                let mut parts = node.parts();
                 Some((parts.expr()?, parts.peek().and_then(|_| parts.expr())))
             }),
-            instrument: parts.if_is(Rule::instrument).and_then(|pair| Parts::of(pair).word()),
+            instrument: parts.if_is(Rule::instrument).and_then(|node| node.parts().word()),
             span,
         },
         Rule::tiled => RecordEntry::Tiled(parts.word()?, parts.clause(Rule::drying), span),

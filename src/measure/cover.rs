@@ -12,6 +12,7 @@
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
+use super::block::{Block, blocks};
 use super::edge::{Capsule, Covered, Edge, Laid, arc_cuts, capsule_edges, ring_cuts, stretches_where};
 use super::index::{Corners, FEW_PIECES, Ring, boxes_meet};
 use crate::model::Point;
@@ -40,11 +41,34 @@ pub struct Cover<'a> {
     outline: &'a Ring,
     origin: Point,
     capsules: Vec<Laid>,
+    /// What rows of them cover together.
+    blocks: Vec<Block>,
     solids: &'a [&'a Ring],
+    /// What the first of the capsules and of the solids leave, where that is known.
+    left: Option<&'a Left>,
     /// The boxes around the capsules where there are few …
     boxes: Vec<Corners>,
     /// … and an index of them where there are many.
     tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>>,
+}
+
+/// What capsules and solids leave uncovered of a floor, kept so that more can be laid on it.
+#[derive(Debug)]
+pub struct Left {
+    capsules: Vec<Laid>,
+    solids: usize,
+    edges: Vec<OpenEdge>,
+    /// mm2.
+    pub area: f64,
+}
+
+/// An edge that bounds what is left.
+#[derive(Debug)]
+struct OpenEdge {
+    edge: Edge,
+    covered: Covered,
+    /// The box around what is open of it.
+    remains: Corners,
 }
 
 /// How many neighbours may be looked at in all: many times what a floor that can be laid has, and a bound on what a plan made to be
@@ -60,19 +84,43 @@ impl<'a> Cover<'a> {
     /// The floor inside `outline`, covered by the capsules and by the insides of `solids`. Every edge of a solid must have a
     /// capsule among them, of whatever radius, even 0.
     pub fn new(outline: &'a Ring, capsules: impl Iterator<Item = Capsule>, solids: &'a [&'a Ring]) -> Self {
+        Cover::with(outline, None, capsules, solids)
+    }
+
+    /// What is `left` of the floor inside `outline`, covered by more capsules. The solids are those that were there, and then more.
+    pub fn over(
+        outline: &'a Ring,
+        left: &'a Left,
+        capsules: impl Iterator<Item = Capsule>,
+        solids: &'a [&'a Ring],
+    ) -> Self {
+        Cover::with(outline, Some(left), capsules, solids)
+    }
+
+    fn with(
+        outline: &'a Ring,
+        left: Option<&'a Left>,
+        more: impl Iterator<Item = Capsule>,
+        solids: &'a [&'a Ring],
+    ) -> Self {
         let golden = (5f64.sqrt() - 1.0) / 2.0;
         // Near the origin, coordinates keep more digits.
         let origin = outline.corners().first().copied().unwrap_or_default();
-        let capsules: Vec<Laid> = capsules
-            .enumerate()
-            .map(|(index, capsule)| {
-                Laid::new(Capsule {
-                    a: capsule.a - origin,
-                    b: capsule.b - origin,
-                    radius: capsule.radius + WIDENING * (1.0 + (index as f64 * golden).fract()),
-                })
+        let mut capsules: Vec<Laid> = left.map_or_else(Vec::new, |left| left.capsules.clone());
+        let first = capsules.len();
+        capsules.extend(more.zip(first..).map(|(capsule, index)| {
+            Laid::new(Capsule {
+                a: capsule.a - origin,
+                b: capsule.b - origin,
+                radius: capsule.radius + WIDENING * (1.0 + (index as f64 * golden).fract()),
             })
-            .collect();
+        }));
+        for index in first + 1..capsules.len() {
+            if let [before, after] = &mut capsules[index - 1..=index] {
+                before.join(after);
+            }
+        }
+        let blocks = blocks(&capsules);
         let boxes = capsules.iter().map(|laid| laid.capsule.bounds());
         let (boxes, tree) = if capsules.len() <= FEW_PIECES {
             (boxes.collect(), None)
@@ -82,64 +130,93 @@ impl<'a> Cover<'a> {
             });
             (Vec::new(), Some(RTree::bulk_load(items.collect())))
         };
-        Cover { outline, origin, capsules, solids, boxes, tree }
+        Cover { outline, origin, capsules, blocks, solids, left, boxes, tree }
     }
 
     /// The uncovered area, mm2; nothing where the capsules lie too thick to be gone through.
     pub fn uncovered_area(&self) -> Option<f64> {
         let mut area = 0.0;
-        self.for_open_stretches(|edge, from, to| area += edge.area(from, to))?;
+        self.for_open_edges(|edge, covered| area += covered.open_area(edge))?;
         Some(area.max(0.0))
+    }
+
+    /// What is left uncovered, to lay more on; nothing where the capsules lie too thick.
+    pub fn left(self) -> Option<Left> {
+        let mut edges: Vec<OpenEdge> = Vec::new();
+        self.for_open_edges(|edge, covered| {
+            edges.push(OpenEdge { edge: *edge, covered: covered.clone(), remains: covered.remains(edge) });
+        })?;
+        let area = edges.iter().map(|open| open.covered.open_area(&open.edge)).sum::<f64>().max(0.0);
+        Some(Left { capsules: self.capsules, solids: self.solids.len(), edges, area })
     }
 
     /// The connected parts of the uncovered floor of 1 mm2 or more, the largest first; nothing where the capsules lie too thick.
     pub fn patches(&self) -> Option<Vec<Patch>> {
         let mut stretches: Vec<(Edge, f64, f64)> = Vec::new();
-        self.for_open_stretches(|edge, from, to| stretches.push((*edge, from, to)))?;
+        self.for_open_edges(|edge, covered| {
+            stretches.extend(covered.open().map(|(from, to)| (*edge, from, to)));
+        })?;
         Some(join(&stretches, self.origin))
     }
 
-    /// Visits every stretch of edge that bounds the uncovered part.
-    fn for_open_stretches(&self, mut visit: impl FnMut(&Edge, f64, f64)) -> Option<()> {
-        let mut left = LEAST_VISITS + self.capsules.len() * VISITS_EACH;
+    /// Visits every edge of which a part bounds the uncovered floor, with the stretches of it that don't.
+    fn for_open_edges(&self, mut visit: impl FnMut(&Edge, &Covered)) -> Option<()> {
+        let mut visits = LEAST_VISITS + self.capsules.len() * VISITS_EACH;
         let mut covered = Covered::default();
         let mut near: Vec<u32> = Vec::new();
         let mut cuts: Vec<f64> = Vec::new();
+        let (known, known_solids) = self.left.map_or((0, 0), |left| (left.capsules.len(), left.solids));
         let solids: Vec<(&Ring, bool)> = self.solids.iter().map(|solid| (*solid, true)).collect();
-        let all_rings: Vec<(&Ring, bool)> = solids.iter().copied().chain([(self.outline, false)]).collect();
-        let mut own_rings: Vec<(&Ring, bool)> = Vec::new();
-        let mut rings: Vec<(&Ring, bool)> = Vec::new();
-        let mut open = |edge: &Edge, covered: &Covered| {
-            let mut reached = 0.0;
-            for &(from, to) in &covered.0 {
-                if from > reached {
-                    visit(edge, reached, from);
-                }
-                reached = to;
-            }
-            if reached < 1.0 {
-                visit(edge, reached, 1.0);
-            }
-        };
-        let forward = crate::model::shape::signed_area(self.outline.corners()) > 0.0;
-        for index in 0..self.outline.corners().len() {
-            let (a, b) = self.outline.edge(index);
-            let (a, b) = if forward { (a, b) } else { (b, a) };
-            let edge = Edge::Straight(a - self.origin, b - self.origin);
-            self.near(edge.bounds(), &mut near);
-            covered.0.clear();
-            if !self.cover_by_capsules(&edge, near.iter().copied(), &mut covered, &mut cuts)
-                && !self.cover_by_rings(&edge, &solids, &mut covered, &mut cuts)
+        for open in self.left.iter().flat_map(|left| &left.edges) {
+            self.near(open.remains, &mut near);
+            visits = visits.checked_sub(near.len())?;
+            covered.0.clone_from(&open.covered.0);
+            let others = near.iter().copied().filter(|other| *other as usize >= known);
+            if !self.cover_by_capsules(&open.edge, others, &mut covered, &mut cuts)
+                && !self.cover_by_rings(&open.edge, &solids[known_solids..], &mut covered, &mut cuts)
             {
-                open(&edge, &covered);
+                visit(&open.edge, &covered);
             }
         }
-        for (index, laid) in self.capsules.iter().enumerate() {
+        if self.left.is_none() {
+            let forward = crate::model::shape::signed_area(self.outline.corners()) > 0.0;
+            for index in 0..self.outline.corners().len() {
+                let (a, b) = self.outline.edge(index);
+                let (a, b) = if forward { (a, b) } else { (b, a) };
+                let edge = Edge::Straight(a - self.origin, b - self.origin);
+                self.near(edge.bounds(), &mut near);
+                covered.0.clear();
+                if !self.cover_by_capsules(&edge, near.iter().copied(), &mut covered, &mut cuts)
+                    && !self.cover_by_rings(&edge, &solids, &mut covered, &mut cuts)
+                {
+                    visit(&edge, &covered);
+                }
+            }
+        }
+        let all_rings: Vec<(&Ring, bool)> = solids.into_iter().chain([(self.outline, false)]).collect();
+        let mut own_rings: Vec<(&Ring, bool)> = Vec::new();
+        let mut rings: Vec<(&Ring, bool)> = Vec::new();
+        let mut blocks = self.blocks.iter().peekable();
+        for (index, laid) in self.capsules.iter().enumerate().skip(known) {
+            while blocks.next_if(|block| block.rows.end <= index).is_some() {}
+            let block = blocks.peek().filter(|block| block.rows.contains(&index));
             // The rings that the capsule meets, once that is asked; most lie clear of all of them.
             let mut asked_rings = false;
-            for (edge, first) in capsule_edges(laid).zip(FIRST_ASKED) {
+            for (edge, first) in capsule_edges(laid).into_iter().zip(FIRST_ASKED) {
+                let Some(edge) = edge else { continue };
                 covered.0.clear();
-                if self.cover_by_capsules(&edge, self.laid_near(index, first), &mut covered, &mut cuts) {
+                // What a block leaves lies along its sides, where those laid next don't cover it either.
+                let first = match (&edge, block) {
+                    (Edge::Straight(a, b), Some(block)) => {
+                        covered.0.extend(block.stretch(*a, *b));
+                        &[]
+                    }
+                    (Edge::Arc(arc), _) if arc.is_part() => &[],
+                    _ => first,
+                };
+                if covered.is_whole()
+                    || self.cover_by_capsules(&edge, self.laid_near(index, first), &mut covered, &mut cuts)
+                {
                     continue;
                 }
                 if !asked_rings {
@@ -158,11 +235,11 @@ impl<'a> Cover<'a> {
                     continue;
                 }
                 self.near(remains, &mut near);
-                left = left.checked_sub(near.len())?;
+                visits = visits.checked_sub(near.len())?;
                 let asked = |other: &u32| first.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
                 let others = near.iter().copied().filter(|other| *other as usize != index && !asked(other));
                 if !self.cover_by_capsules(&edge, others, &mut covered, &mut cuts) {
-                    open(&edge, &covered);
+                    visit(&edge, &covered);
                 }
             }
         }

@@ -65,7 +65,7 @@ impl Capsule {
 }
 
 /// The shares t from 0 to 1 for which `start + t·slope` lies between `low` and `high`.
-fn band(start: f64, slope: f64, low: f64, high: f64) -> Option<(f64, f64)> {
+pub(super) fn band(start: f64, slope: f64, low: f64, high: f64) -> Option<(f64, f64)> {
     if slope == 0.0 {
         return (start > low && start < high).then_some((0.0, 1.0));
     }
@@ -79,17 +79,73 @@ fn band(start: f64, slope: f64, low: f64, high: f64) -> Option<(f64, f64)> {
 pub(super) struct Laid {
     pub(super) capsule: Capsule,
     /// From one end to the other, mm.
-    length: f64,
+    pub(super) length: f64,
     /// To the left of its piece, a unit; nothing where the piece is a point.
     normal: Point,
+    /// What of its round ends may bound what is uncovered, the start's and the end's.
+    round: [Option<Round>; 2],
 }
+
+/// A part of a capsule's round end: from a unit direction on, clockwise, by so many [quarters](Arc::quarters).
+#[derive(Debug, Clone, Copy)]
+struct Round {
+    from: Point,
+    quarters: f64,
+}
+
+/// Capsules whose radii differ by no more than this are joined where they meet, mm.
+const ALIKE: f64 = 2e-6;
+/// Pieces shorter than this, and capsules of a smaller radius, are not joined, mm.
+const LEAST_JOINED: f64 = 1.0;
+/// Pieces that turn by less than this from one to the next, or from folding back, are not joined: the sine of the angle.
+const LEAST_TURN: f64 = 0.01;
 
 impl Laid {
     pub(super) fn new(capsule: Capsule) -> Self {
         let axis = capsule.b - capsule.a;
         let length = dot(axis, axis).sqrt();
-        let normal = if length > 0.0 { Point { x: -axis.y, y: axis.x } / length } else { Point { x: 0.0, y: 0.0 } };
-        Laid { capsule, length, normal }
+        if length == 0.0 {
+            let whole = Round { from: Point { x: 1.0, y: 0.0 }, quarters: 4.0 };
+            return Laid { capsule, length, normal: Point { x: 0.0, y: 0.0 }, round: [None, Some(whole)] };
+        }
+        let normal = Point { x: -axis.y, y: axis.x } / length;
+        let round = [normal * -1.0, normal].map(|from| Some(Round { from, quarters: 2.0 }));
+        Laid { capsule, length, normal, round }
+    }
+
+    /// Along its piece and to the left of it, units; nothing where the piece is a point.
+    pub(super) fn directions(&self) -> Option<(Point, Point)> {
+        (self.length > 0.0).then_some((Point { x: self.normal.y, y: -self.normal.x }, self.normal))
+    }
+
+    /// Where the next capsule goes on from the end of this one with a turn, only the outer side of the turn is left of the two round ends,
+    /// and only the wider capsule has it: a little farther than the turn, up to where the side of the narrower comes out of it.
+    pub(super) fn join(&mut self, next: &mut Laid) {
+        let (radius, other) = (self.capsule.radius, next.capsule.radius);
+        let turn = cross(self.normal, next.normal);
+        if self.capsule.b != next.capsule.a
+            || (radius - other).abs() > ALIKE
+            || radius.min(other).min(self.length).min(next.length) < LEAST_JOINED
+            || turn.abs() < LEAST_TURN
+        {
+            return;
+        }
+        let narrow_ends = radius > other;
+        let cosine = radius.min(other) / radius.max(other);
+        let sine = (1.0 - cosine * cosine).sqrt();
+        // Clockwise, the left sides of a turn to the right come in the order of the runs, the right sides of one to the left the other way.
+        let (mut from, mut to, narrow_last) = if turn < 0.0 {
+            (self.normal, next.normal, narrow_ends)
+        } else {
+            (next.normal * -1.0, self.normal * -1.0, !narrow_ends)
+        };
+        if narrow_last {
+            to = Point { x: to.x * cosine + to.y * sine, y: to.y * cosine - to.x * sine };
+        } else {
+            from = Point { x: from.x * cosine - from.y * sine, y: from.y * cosine + from.x * sine };
+        }
+        let round = Some(Round { from, quarters: quarters_to(from, to) });
+        (self.round[1], next.round[0]) = if narrow_ends { (round, None) } else { (None, round) };
     }
 
     /// From a point to its piece, mm.
@@ -115,7 +171,7 @@ pub(super) enum Edge {
     Arc(Arc),
 }
 
-/// A half or a whole circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
+/// A part of a circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
 /// others cut it takes no trigonometry.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Arc {
@@ -123,22 +179,31 @@ pub(super) struct Arc {
     pub(super) radius: f64,
     /// Unit direction of its start.
     from: Point,
-    /// How many quarters it turns by: 2 or 4.
+    /// How far it turns, as [`quarters_to`] tells it: 2 for a half, 4 for a whole circle.
     quarters: f64,
 }
 
+/// How far round a direction lies clockwise from another, as a number that grows with the angle by 1 a quarter: in each, sine over sine
+/// plus cosine.
+fn quarters_to(from: Point, direction: Point) -> f64 {
+    let (cosine, sine) = (dot(from, direction), cross(direction, from));
+    match (cosine >= 0.0, sine >= 0.0) {
+        (true, true) => sine / (cosine + sine),
+        (false, true) => 1.0 - cosine / (sine - cosine),
+        (false, false) => 2.0 + sine / (cosine + sine),
+        (true, false) => 3.0 + cosine / (cosine - sine),
+    }
+}
+
 impl Arc {
-    /// The share at which the arc has a direction, as a number that grows with the angle: in each quarter, sine over sine plus
-    /// cosine. More than 1 where it doesn't reach so far.
+    /// Whether it is less than the half or the whole circle that bounds a capsule by itself.
+    pub(super) fn is_part(&self) -> bool {
+        self.quarters < 2.0
+    }
+
+    /// The share at which the arc has a direction; more than 1 where it doesn't reach so far.
     fn share(&self, direction: Point) -> f64 {
-        let (cosine, sine) = (dot(self.from, direction), cross(direction, self.from));
-        let quarter = match (cosine >= 0.0, sine >= 0.0) {
-            (true, true) => sine / (cosine + sine),
-            (false, true) => 1.0 - cosine / (sine - cosine),
-            (false, false) => 2.0 + sine / (cosine + sine),
-            (true, false) => 3.0 + cosine / (cosine - sine),
-        };
-        quarter / self.quarters
+        quarters_to(self.from, direction) / self.quarters
     }
 
     /// Cosine and sine of the angle turned to a share, not brought to unit length.
@@ -221,6 +286,7 @@ impl Edge {
     pub(super) fn bounds(&self) -> Corners {
         match self {
             Edge::Straight(a, b) => piece_box(*a, *b),
+            Edge::Arc(arc) if arc.quarters <= 1.0 => self.stretch_bounds(0.0, 1.0),
             Edge::Arc(arc) => {
                 let by = Point { x: arc.radius, y: arc.radius };
                 (arc.centre - by, arc.centre + by)
@@ -230,7 +296,7 @@ impl Edge {
 }
 
 /// The covered stretches of an edge, in order and apart.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Covered(pub(super) Vec<(f64, f64)>);
 
 impl Covered {
@@ -249,23 +315,30 @@ impl Covered {
         }
     }
 
+    /// The stretches that are not covered, in order.
+    pub(super) fn open(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let mut reached = 0.0;
+        self.0.iter().copied().chain([(1.0, 1.0)]).filter_map(move |(from, to)| {
+            let open = (from > reached).then_some((reached, from));
+            reached = to;
+            open
+        })
+    }
+
+    /// `½ ∫ (x dy - y dx)` over what is left open of an edge.
+    pub(super) fn open_area(&self, edge: &Edge) -> f64 {
+        self.open().map(|(from, to)| edge.area(from, to)).sum()
+    }
+
     /// The box around what is left open of an edge.
     pub(super) fn remains(&self, edge: &Edge) -> Corners {
         if self.0.is_empty() {
             return edge.bounds();
         }
-        let mut around: Option<Corners> = None;
-        let mut reached = 0.0;
-        let ends = self.0.iter().copied().chain([(1.0, 1.0)]);
-        for (from, to) in ends {
-            if from > reached {
-                let (low, high) = edge.stretch_bounds(reached, from);
-                around = Some(around.map_or((low, high), |(a, b)| {
-                    (Point { x: a.x.min(low.x), y: a.y.min(low.y) }, Point { x: b.x.max(high.x), y: b.y.max(high.y) })
-                }));
-            }
-            reached = to;
-        }
+        let boxes = self.open().map(|(from, to)| edge.stretch_bounds(from, to));
+        let around = boxes.reduce(|(a, b), (low, high)| {
+            (Point { x: a.x.min(low.x), y: a.y.min(low.y) }, Point { x: b.x.max(high.x), y: b.y.max(high.y) })
+        });
         around.unwrap_or_else(|| edge.bounds())
     }
 
@@ -283,27 +356,21 @@ impl Covered {
     }
 }
 
-/// The edge of a capsule, clockwise, so that what lies outside is on its left.
-pub(super) fn capsule_edges(laid: &Laid) -> impl Iterator<Item = Edge> + use<> {
-    let Laid { capsule: Capsule { a, b, radius }, length, normal } = *laid;
-    if length == 0.0 {
-        let whole = Arc { centre: a, radius, from: Point { x: 1.0, y: 0.0 }, quarters: 4.0 };
-        return [Some(Edge::Arc(whole)), None, None, None].into_iter().flatten();
-    }
+/// What may be uncovered of the edge of a capsule, clockwise, so that what lies outside is on its left: its left side, its end, its right
+/// side, its start.
+pub(super) fn capsule_edges(laid: &Laid) -> [Option<Edge>; 4] {
+    let Laid { capsule: Capsule { a, b, radius }, length, normal, round } = *laid;
     let side = normal * radius;
-    [
-        Some(Edge::Straight(a + side, b + side)),
-        Some(Edge::Arc(Arc { centre: b, radius, from: normal, quarters: 2.0 })),
-        Some(Edge::Straight(b - side, a - side)),
-        Some(Edge::Arc(Arc { centre: a, radius, from: normal * -1.0, quarters: 2.0 })),
-    ]
-    .into_iter()
-    .flatten()
+    let straight = |a: Point, b: Point| (length > 0.0).then_some(Edge::Straight(a, b));
+    let arc = |centre: Point, round: Option<Round>| {
+        round.map(|Round { from, quarters }| Edge::Arc(Arc { centre, radius, from, quarters }))
+    };
+    [straight(a + side, b + side), arc(b, round[1]), straight(b - side, a - side), arc(a, round[0])]
 }
 
 /// Adds the shares at which an arc may enter or leave a capsule.
 pub(super) fn arc_cuts(arc: &Arc, laid: &Laid, cuts: &mut Vec<f64>) {
-    let Laid { capsule, length, normal } = *laid;
+    let Laid { capsule, length, normal, .. } = *laid;
     let mut push = |toward: Point, cosine: f64| {
         if cosine.abs() < 1.0 {
             let sine = (1.0 - cosine * cosine).sqrt();

@@ -40,6 +40,13 @@ pub(super) fn boxes_meet(a: &Corners, b: &Corners) -> bool {
     a.0.x <= b.1.x && a.1.x >= b.0.x && a.0.y <= b.1.y && a.1.y >= b.0.y
 }
 
+/// How far apart two boxes lie, mm; 0 where they meet.
+fn boxes_apart(a: &Corners, b: &Corners) -> f64 {
+    let x = (a.0.x - b.1.x).max(b.0.x - a.1.x).max(0.0);
+    let y = (a.0.y - b.1.y).max(b.0.y - a.1.y).max(0.0);
+    (x * x + y * y).sqrt()
+}
+
 /// A box widened to every side.
 pub(super) fn widened((low, high): Corners, by: f64) -> Corners {
     (Point { x: low.x - by, y: low.y - by }, Point { x: high.x + by, y: high.y + by })
@@ -103,10 +110,26 @@ impl<'a> RunIndex<'a> {
 
     /// The runs whose boxes meet the box from `low` to `high` widened by `margin`.
     pub fn near(&self, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
+        self.near_from(0, low, high, margin)
+    }
+
+    /// The same, without the first few where there is no tree.
+    fn near_from(&self, first: usize, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
         let wanted = widened((low, high), margin);
-        let few = self.boxes.iter().filter(move |(own, _)| boxes_meet(own, &wanted)).map(|(_, id)| *id);
+        let few = self.boxes[first..].iter().filter(move |(own, _)| boxes_meet(own, &wanted)).map(|(_, id)| *id);
         let many = self.tree.as_ref().map(|tree| tree.locate_in_envelope_intersecting(around(low, high, margin)));
         few.chain(many.into_iter().flatten().map(|piece| piece.data))
+    }
+
+    /// Those of them that come later than one, in no order.
+    pub fn later_near(&self, than: RunId, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
+        let later = self.boxes.partition_point(|(_, id)| *id <= than);
+        self.near_from(later, low, high, margin).filter(move |other| *other > than)
+    }
+
+    /// Whether there are so few runs that to look for a wide neighbourhood costs no more than for a narrow one.
+    pub fn is_small(&self) -> bool {
+        self.tree.is_none()
     }
 
     /// The runs in the order of their distance from a point, with that distance.
@@ -229,6 +252,10 @@ impl Ring {
             }
         }
         let mut consider = |index: usize| {
+            // Boxes are no farther apart than what lies in them.
+            if boxes_apart(&self.boxes[index], &(low, high)) > best.1.distance {
+                return;
+            }
             let near = approach((a, b), self.edge(index));
             if near.distance < best.1.distance || (near.distance == best.1.distance && index < best.0) {
                 best = (index, near);

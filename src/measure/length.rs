@@ -1,6 +1,6 @@
 //! Lengths: of a cable as laid, of its turns, of tails and conduits.
 
-use crate::geometry::{distance, dot};
+use crate::geometry::{cross, distance, dot};
 use crate::model::{Point, Run};
 
 /// A corner of a cable, where one run ends and the next begins.
@@ -8,26 +8,38 @@ use crate::model::{Point, Run};
 pub struct Turn {
     /// Index of the run that ends here.
     pub run: usize,
-    /// By how much the direction changes, radians.
-    pub angle: f64,
+    /// The tangent of half the angle by which the direction changes; infinite for a fold.
+    pub half_tangent: f64,
     /// The largest radius it can be bent to, mm: its curve may take half of each run, all of a first or a last one.
     pub radius: f64,
 }
+
+impl Turn {
+    /// By how much the direction changes, radians.
+    pub fn angle(&self) -> f64 {
+        2.0 * self.half_tangent.atan()
+    }
+}
+
+/// Directions that change by less, and folds that miss half a turn by less, are straight and whole; radians.
+const LEAST_ANGLE: f64 = 1e-6;
 
 /// The turns of a cable, in order. A corner that changes no direction is no turn.
 pub fn turns(runs: &[Run]) -> impl Iterator<Item = Turn> + '_ {
     let last = runs.len().saturating_sub(2);
     runs.windows(2).enumerate().filter_map(move |(index, pair)| {
         let (a, b) = (pair[0].length(), pair[1].length());
-        let cosine = dot(pair[0].end - pair[0].start, pair[1].end - pair[1].start) / (a * b);
-        let angle = cosine.clamp(-1.0, 1.0).acos();
-        if angle < 1e-6 {
+        let (first, second) = (pair[0].end - pair[0].start, pair[1].end - pair[1].start);
+        // tan(φ/2) = sin φ/(1 + cos φ) = (1 - cos φ)/sin φ; each form where it keeps its digits.
+        let (sine, cosine) = (cross(first, second).abs(), dot(first, second));
+        let half_tangent = if cosine >= 0.0 { sine / (a * b + cosine) } else { (a * b - cosine) / sine };
+        if half_tangent < LEAST_ANGLE / 2.0 {
             return None;
         }
         let tangent = (if index == 0 { a } else { a / 2.0 }).min(if index == last { b } else { b / 2.0 });
         // A fold of half a turn has no room for any curve.
-        let radius = if std::f64::consts::PI - angle < 1e-6 { 0.0 } else { tangent / (angle / 2.0).tan() };
-        Some(Turn { run: index, angle, radius })
+        let radius = if half_tangent > 2.0 / LEAST_ANGLE { 0.0 } else { tangent / half_tangent };
+        Some(Turn { run: index, half_tangent, radius })
     })
 }
 
@@ -49,7 +61,7 @@ pub fn laid_length(runs: &[Run], bend_radius: f64) -> f64 {
     let saved: f64 = turns(runs)
         .map(|turn| {
             let radius = turn.radius.min(bend_radius);
-            if radius > 0.0 { radius * (2.0 * (turn.angle / 2.0).tan() - turn.angle) } else { 0.0 }
+            if radius > 0.0 { radius * (2.0 * turn.half_tangent - turn.angle()) } else { 0.0 }
         })
         .sum();
     drawn - saved

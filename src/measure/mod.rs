@@ -2,6 +2,7 @@
 
 pub mod areas;
 pub mod bays;
+mod block;
 pub mod circuit;
 pub mod cover;
 pub mod edge;

@@ -4,7 +4,7 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::areas::{Margins, Obstacles};
+use super::areas::{FreeFloor, Margins};
 use super::bays::Bay;
 use super::cover::Patch;
 use super::edge::Capsule;
@@ -58,7 +58,7 @@ pub struct RoomMeasure<'a> {
     neighbours: OnceCell<Vec<Neighbours>>,
     close: Kept<Limit, Pairs<CloseApproach>>,
     meetings: Kept<(Feature, Limit), Pairs<Meeting>>,
-    free_areas: Kept<(Limit, Limit), Option<f64>>,
+    free_floors: Kept<(Limit, Limit), FreeFloor>,
     heated_areas: Kept<(Limit, Limit), Option<f64>>,
     patches: Kept<PatchKey, Option<Vec<Patch>>>,
     bays: OnceCell<Option<Vec<Bay>>>,
@@ -99,7 +99,7 @@ impl<'a> RoomMeasure<'a> {
             neighbours: OnceCell::new(),
             close: RefCell::default(),
             meetings: RefCell::default(),
-            free_areas: RefCell::default(),
+            free_floors: RefCell::default(),
             heated_areas: RefCell::default(),
             patches: RefCell::default(),
             bays: OnceCell::new(),
@@ -177,13 +177,13 @@ impl<'a> RoomMeasure<'a> {
         Shape::Polygon(self.room.corners.clone()).area()
     }
 
-    fn obstacles(&self, margins: Margins) -> Obstacles<'_> {
-        Obstacles::new(self.room, &self.outline, self.zones(), margins)
+    fn free_floor(&self, margins: Margins) -> Rc<FreeFloor> {
+        kept(&self.free_floors, margins.key(), || FreeFloor::new(self.room, &self.outline, self.zones(), margins))
     }
 
     /// The free floor, mm2; nothing where it is too intricate to measure.
     pub fn free_area(&self, margins: Margins) -> Option<f64> {
-        *kept(&self.free_areas, margins.key(), || self.obstacles(margins).free_area())
+        self.free_floor(margins).area()
     }
 
     /// The free floor within half a pitch of a cable, mm2; nothing where a cable has no pitch, or the floor is too intricate to measure.
@@ -191,20 +191,21 @@ impl<'a> RoomMeasure<'a> {
         *kept(&self.heated_areas, margins.key(), || {
             let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
             let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
-            let unheated = self.obstacles(margins).unheated_area(self.capsules(|cable| reaches[cable]))?;
-            Some(self.free_area(margins)? - unheated)
+            let floor = self.free_floor(margins);
+            let strips = self.capsules(|cable| reaches[cable]);
+            Some(floor.area()? - floor.unheated_area(&self.outline, self.zones(), strips)?)
         })
     }
 
     /// The part of the free floor farther than `reach` (mm) from every run, mm2.
     pub fn unheated_area(&self, margins: Margins, reach: f64) -> Option<f64> {
-        self.obstacles(margins).unheated_area(self.capsules(|_| reach))
+        self.free_floor(margins).unheated_area(&self.outline, self.zones(), self.capsules(|_| reach))
     }
 
     /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
     pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Option<Vec<Patch>>> {
         kept(&self.patches, (reach.to_bits(), margins.key()), || {
-            self.obstacles(margins).unheated_patches(self.capsules(|_| reach))
+            self.free_floor(margins).unheated_patches(&self.outline, self.zones(), self.capsules(|_| reach))
         })
     }
 
@@ -214,10 +215,7 @@ impl<'a> RoomMeasure<'a> {
     }
 
     /// A capsule round every run, of the radius that `reach` gives its cable.
-    pub fn capsules<'s>(
-        &'s self,
-        reach: impl Fn(usize) -> f64 + Clone + 's,
-    ) -> impl Iterator<Item = Capsule> + Clone + 's {
+    pub fn capsules<'s>(&'s self, reach: impl Fn(usize) -> f64 + 's) -> impl Iterator<Item = Capsule> + 's {
         self.room.cables.iter().enumerate().flat_map(move |(number, cable)| {
             let radius = reach(number);
             cable.runs.iter().map(move |run| Capsule { a: run.start, b: run.end, radius })

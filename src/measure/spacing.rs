@@ -79,7 +79,7 @@ fn for_neighbours<T>(
     for (id, run) in index.runs() {
         let (low, high) = piece_box(run.start, run.end);
         neighbours.clear();
-        neighbours.extend(index.near(low, high, margin).filter(|other| *other > id));
+        neighbours.extend(index.later_near(id, low, high, margin));
         candidates += neighbours.len();
         neighbours.sort_unstable();
         for other in &neighbours {
@@ -150,13 +150,16 @@ pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
         let step = (run.end - run.start) / length;
         let middle = (run.start + run.end) / 2.0;
         let across = Point { x: -step.y, y: step.x };
-        let gap = REACHES.iter().find_map(|reach| {
-            let (low, high) = piece_box(middle - across * *reach, middle + across * *reach);
-            index
-                .near(low, high, TOUCH)
-                .filter_map(|other| alongside(index, (cable, number), other, middle, step))
-                .filter(|gap| gap <= reach)
-                .min_by(f64::total_cmp)
+        let beside = |other: RunId| alongside(index, (cable, number), other, middle, step);
+        // In parallel loops every other run lies beside the last: no other can be nearer than that without being met within its reach.
+        let next = [number.checked_add(2), number.checked_sub(2)].into_iter().flatten();
+        let next = next.filter(|other| (*other as usize) < runs.len());
+        let known = next.filter_map(|run| beside(RunId { cable, run })).min_by(f64::total_cmp);
+        let far = if index.is_small() { &REACHES[REACHES.len() - 1..] } else { &REACHES };
+        let mut reaches = known.into_iter().chain(far.iter().copied());
+        let gap = reaches.find_map(|reach| {
+            let (low, high) = piece_box(middle - across * reach, middle + across * reach);
+            index.near(low, high, TOUCH).filter_map(beside).filter(|gap| *gap <= reach).min_by(f64::total_cmp)
         });
         gaps.extend(gap.map(|gap| (gap, length)));
     }

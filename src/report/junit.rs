@@ -28,7 +28,7 @@ pub struct Junit {
 impl Junit {
     /// The output for plans held to `rules`, in which findings of `fail_on` and above fail.
     pub fn new(rules: &RuleSet, fail_on: Severity) -> Self {
-        let on = rules.rules.iter().filter(|rule| rule.severity.is_some()).map(|rule| rule.name.clone());
+        let on = rules.rules.iter().filter(|rule| rule.severity.is_some()).map(|rule| rule.name.to_string());
         Junit { rules: ids::ALL.iter().map(|id| (*id).to_string()).chain(on).collect(), fail_on }
     }
 

@@ -59,7 +59,7 @@ impl Sarif {
                     descriptors.push(own);
                     descriptors.len() - 1
                 });
-                places.insert(rule.name.clone(), place);
+                places.insert(rule.name.to_string(), place);
             }
             all.push(places);
         }
@@ -108,7 +108,7 @@ fn descriptor(rule: &Rule) -> Value {
     let _ = write!(text, "\n\nHow it is checked:\n{}", rule.check_text.join("\n"));
     let _ = write!(marked, "\n\n**How it is checked:**\n\n~~~~text\n{}\n~~~~", rule.check_text.join("\n"));
     json!({
-        "id": rule.name,
+        "id": &*rule.name,
         "shortDescription": { "text": message(&about) },
         "fullDescription": { "text": message(why) },
         "help": { "text": message(&text), "markdown": message(&marked) },

@@ -170,7 +170,7 @@ impl Checker<'_> {
             matches!(line, Line::Check { .. } | Line::Where(_) | Line::Let(..) | Line::Needs(_) | Line::Require(_))
         });
         Some(Rule {
-            name: tree.name.text.clone(),
+            name: tree.name.text.as_str().into(),
             about: rule.about?,
             why: rule.why,
             severity: severity(amended.unwrap_or(rule.severity.as_deref()?)),

@@ -59,13 +59,9 @@ pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
     let mut outcome = Outcome::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         rules.iter().filter(|rule| rule.severity.is_some()).partition(|rule| rule.program.asks_deviations);
-    for rule in &first {
-        hold(world, rule, &mut outcome);
-    }
+    hold(world, &first, &mut outcome);
     accept(world, &mut outcome, &first);
-    for rule in last {
-        hold(world, rule, &mut outcome);
-    }
+    hold(world, &last, &mut outcome);
     outcome.findings.sort_by(|a, b| a.place().cmp(&b.place()).then_with(|| a.rule.cmp(&b.rule)));
     outcome
 }
@@ -80,7 +76,7 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
         for (deviation, state) in room.deviations.iter().zip(states) {
             let name = deviation.rule.text.as_str();
             state.judged =
-                !unsure.contains(name) && room.incomplete.is_none() && rules.iter().any(|rule| rule.name == name);
+                !unsure.contains(name) && room.incomplete.is_none() && rules.iter().any(|rule| *rule.name == *name);
             for finding in &mut outcome.findings {
                 let covered = &*finding.rule == name
                     && finding.room.as_deref() == Some(room.name.text.as_str())
@@ -103,45 +99,13 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
     }
 }
 
-fn hold(world: &World<'_>, rule: &Rule, outcome: &mut Outcome) {
-    let name: Arc<str> = rule.name.as_str().into();
-    let program = &rule.program;
-    let mut judge = Judge { world, slots: vec![Value::Truth(false); program.slots], steps: 0 };
-    let mut reasons: Vec<String> = Vec::new();
-    let mut fault: Option<(Span, String)> = None;
-    let mut arguments: Vec<f64> = Vec::new();
-    match judge.numbers(&program.arguments, program.span) {
-        Ok(given) => arguments = given,
-        Err(Value::Faulty(span, message)) => fault = Some((span, message)),
-        Err(_) => fault = Some((program.span, "what it is given can't be had".into())),
+/// Holds a plan to some rules, one by one.
+fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
+    let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
+    let mut judge = Judge { world, slots: vec![Value::Truth(false); slots], steps: 0 };
+    for rule in rules {
+        judge.hold(rule, outcome);
     }
-    let findings = &mut outcome.findings;
-    let mut found = 0;
-    if fault.is_none() {
-        (program.collection.visit)(world, &arguments, &mut |item| match item {
-            Err(reason) => note(&mut reasons, reason),
-            Ok(item) => match judge.verdict(rule, item) {
-                Verdict::Passed => {}
-                Verdict::Found if found == MOST_FINDINGS => {
-                    note(&mut reasons, format!("it found more than the {MOST_FINDINGS} that are listed"));
-                }
-                Verdict::Found => {
-                    found += 1;
-                    findings.push(judge.finding(rule, &name, item));
-                }
-                Verdict::Unchecked(reason) => note(&mut reasons, reason),
-                Verdict::Faulty(span, message) => {
-                    fault.get_or_insert((span, message));
-                }
-            },
-        });
-    }
-    if let Some((span, message)) = fault {
-        outcome.faults.push(RuleFault { rule: Arc::clone(&name), pack: rule.pack, span, message });
-    } else if reasons.is_empty() {
-        outcome.checked += 1;
-    }
-    outcome.unchecked.extend(reasons.into_iter().map(|reason| Unchecked { rule: Arc::clone(&name), reason }));
 }
 
 fn note(reasons: &mut Vec<String>, reason: String) {
@@ -174,6 +138,48 @@ struct Judge<'w, 'a> {
 }
 
 impl Judge<'_, '_> {
+    /// Holds the plan to one rule.
+    fn hold(&mut self, rule: &Rule, outcome: &mut Outcome) {
+        self.steps = 0;
+        let program = &rule.program;
+        let mut reasons: Vec<String> = Vec::new();
+        let mut fault: Option<(Span, String)> = None;
+        let mut arguments: Vec<f64> = Vec::new();
+        match self.numbers(&program.arguments, program.span) {
+            Ok(given) => arguments = given,
+            Err(Value::Faulty(span, message)) => fault = Some((span, message)),
+            Err(_) => fault = Some((program.span, "what it is given can't be had".into())),
+        }
+        let world = self.world;
+        let findings = &mut outcome.findings;
+        let mut found = 0;
+        if fault.is_none() {
+            (program.collection.visit)(world, &arguments, &mut |item| match item {
+                Err(reason) => note(&mut reasons, reason),
+                Ok(item) => match self.verdict(rule, item) {
+                    Verdict::Passed => {}
+                    Verdict::Found if found == MOST_FINDINGS => {
+                        note(&mut reasons, format!("it found more than the {MOST_FINDINGS} that are listed"));
+                    }
+                    Verdict::Found => {
+                        found += 1;
+                        findings.push(self.finding(rule, item));
+                    }
+                    Verdict::Unchecked(reason) => note(&mut reasons, reason),
+                    Verdict::Faulty(span, message) => {
+                        fault.get_or_insert((span, message));
+                    }
+                },
+            });
+        }
+        if let Some((span, message)) = fault {
+            outcome.faults.push(RuleFault { rule: Arc::clone(&rule.name), pack: rule.pack, span, message });
+        } else if reasons.is_empty() {
+            outcome.checked += 1;
+        }
+        outcome.unchecked.extend(reasons.into_iter().map(|reason| Unchecked { rule: Arc::clone(&rule.name), reason }));
+    }
+
     fn verdict(&mut self, rule: &Rule, item: Item) -> Verdict {
         self.slots[0] = Value::Item(item);
         for step in &rule.program.steps {
@@ -203,7 +209,7 @@ impl Judge<'_, '_> {
         }
     }
 
-    fn finding(&mut self, rule: &Rule, name: &Arc<str>, item: Item) -> Finding {
+    fn finding(&mut self, rule: &Rule, item: Item) -> Finding {
         let mut figures: Vec<Figure> = Vec::new();
         for (words, expr, kind) in &rule.program.figures {
             match (self.value(expr), kind) {
@@ -278,7 +284,7 @@ impl Judge<'_, '_> {
         let room =
             self.world.room_of_finding(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
         Finding {
-            rule: Arc::clone(name),
+            rule: Arc::clone(&rule.name),
             severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
             message,
             marks,
@@ -389,9 +395,9 @@ impl Judge<'_, '_> {
             Expr::Text(text) => Value::Text(text.clone()),
             Expr::Slot(slot) => self.slots[*slot].clone(),
             Expr::Field(owner, field, arguments, span) => {
-                let item = match self.value(owner) {
-                    Value::Item(item) => item,
-                    other => return other,
+                let item = match self.item(owner) {
+                    Ok(item) => item,
+                    Err(other) => return other,
                 };
                 // Most fields are given nothing.
                 if arguments.is_empty() {
@@ -431,17 +437,20 @@ impl Judge<'_, '_> {
                 }
                 Ok(if divided { total / value } else { total * value })
             }),
-            Expr::Compare(comparator, left, right, grain) => match (self.value(left), self.value(right)) {
-                (Value::Number(a), Value::Number(b)) => Value::Truth(match comparator {
+            Expr::Compare(comparator, left, right, grain) => {
+                let (a, b) = match self.number(left).and_then(|a| Ok((a, self.number(right)?))) {
+                    Ok(both) => both,
+                    Err(other) => return other,
+                };
+                Value::Truth(match comparator {
                     Comparator::Less => a < b - grain,
                     Comparator::AtMost => a <= b + grain,
                     Comparator::More => a > b + grain,
                     Comparator::AtLeast => a >= b - grain,
                     Comparator::Equal => (a - b).abs() <= *grain,
                     Comparator::Different => (a - b).abs() > *grain,
-                }),
-                (Value::Number(_), other) | (other, _) => other,
-            },
+                })
+            }
             Expr::Same(different, left, right) => {
                 let same = match (self.value(left), self.value(right)) {
                     (Value::Text(a), Value::Text(b)) => a == b,
@@ -491,9 +500,33 @@ impl Judge<'_, '_> {
         }
     }
 
+    /// The number that an expression comes to; what stands for it where there is none.
     fn number(&mut self, expr: &Expr) -> Result<f64, Value> {
+        // Limits and what a rule has kept are asked for most, and need no copy.
+        match expr {
+            Expr::Number(value) => return Ok(*value),
+            Expr::Slot(slot) => {
+                if let Value::Number(value) = self.slots[*slot] {
+                    return Ok(value);
+                }
+            }
+            _ => {}
+        }
         match self.value(expr) {
             Value::Number(value) => Ok(value),
+            other => Err(other),
+        }
+    }
+
+    /// The item that an expression comes to; what stands for it where there is none.
+    fn item(&mut self, expr: &Expr) -> Result<Item, Value> {
+        if let Expr::Slot(slot) = expr
+            && let Value::Item(item) = self.slots[*slot]
+        {
+            return Ok(item);
+        }
+        match self.value(expr) {
+            Value::Item(item) => Ok(item),
             other => Err(other),
         }
     }
@@ -517,9 +550,9 @@ impl Judge<'_, '_> {
     ) -> Value {
         let mut total: Option<f64> = None;
         for (inverse, operand) in operands {
-            let value = match self.value(operand) {
-                Value::Number(value) => value,
-                other => return other,
+            let value = match self.number(operand) {
+                Ok(value) => value,
+                Err(other) => return other,
             };
             total = Some(match total {
                 None => value,

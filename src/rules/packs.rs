@@ -166,7 +166,7 @@ impl RuleSet {
 
     /// The rule of that name.
     pub fn rule(&self, name: &str) -> Option<&Rule> {
-        self.rules.iter().find(|rule| rule.name == name)
+        self.rules.iter().find(|rule| *rule.name == *name)
     }
 }
 

@@ -1,7 +1,7 @@
 //! Rule text to syntax tree.
 
 use pest::Parser as _;
-use pest::iterators::{Pair, Pairs};
+use pest::error::Error;
 
 use super::explain::LANGUAGE;
 use super::tree::{
@@ -10,6 +10,7 @@ use super::tree::{
 };
 use crate::quantity;
 use crate::source::Span;
+use crate::syntax::nodes::{self, Nodes};
 use crate::syntax::{self, position, scan_brackets};
 
 /// What pest makes of the grammar; its rules are explained there.
@@ -29,11 +30,11 @@ pub fn parse(text: &str) -> File {
         file.faults.push(fault);
         return file;
     }
-    match RulesParser::parse(Rule::file, text) {
-        Ok(mut pairs) => {
+    match nodes(Rule::file, text, 0) {
+        Ok(nodes) => {
             let mut builder = Builder { text, faults: std::mem::take(&mut file.faults) };
-            for pair in pairs.next().into_iter().flat_map(Pair::into_inner) {
-                file.statements.extend(builder.statement(pair));
+            for node in nodes.roots().flat_map(Node::parts) {
+                file.statements.extend(builder.statement(node));
             }
             file.faults = builder.faults;
         }
@@ -43,98 +44,58 @@ pub fn parse(text: &str) -> File {
     file
 }
 
-fn word(pair: &Pair<'_, Rule>, shift: usize) -> Word {
-    let span = pair.as_span();
-    let text = pair.as_str();
-    let text = if pair.as_rule() == Rule::text { text.get(1..text.len() - 1).unwrap_or("") } else { text };
-    Word { text: text.to_string(), span: Span::new(span.start() + shift..span.end() + shift) }
+/// What pest makes of a text by one rule, keywords left out but for the one that tells a condition; they stand last in the grammar. The
+/// text begins at `base` in its file.
+fn nodes(rule: Rule, text: &str, base: usize) -> Result<Nodes<'_, Rule>, Box<Error<Rule>>> {
+    let pairs = RulesParser::parse(rule, text)?;
+    let wanted = |rule: Rule| (rule as usize) < Rule::rule_word as usize || rule == Rule::where_word;
+    Ok(Nodes::new(text, base, pairs, wanted))
 }
 
-/// The parts of a construct, keywords left out; spans are moved by `shift`, since texts are parsed on their own.
-struct Parts<'i> {
-    pairs: std::iter::Peekable<Pairs<'i, Rule>>,
-    shift: usize,
-}
+type Node<'n> = nodes::Node<'n, Rule>;
+type Parts<'n> = nodes::Parts<'n, Rule>;
 
-impl<'i> Parts<'i> {
-    fn of(pair: Pair<'i, Rule>, shift: usize) -> Self {
-        Parts { pairs: pair.into_inner().peekable(), shift }
-    }
-
-    /// The keywords stand last in the grammar, so that a rule tells by its place whether it is one.
-    fn peek(&mut self) -> Option<Rule> {
-        while self.pairs.peek().is_some_and(|pair| pair.as_rule() as usize >= Rule::rule_word as usize) {
-            self.pairs.next();
-        }
-        self.pairs.peek().map(Pair::as_rule)
-    }
-
-    fn any(&mut self) -> Option<Pair<'i, Rule>> {
-        self.peek();
-        self.pairs.next()
-    }
-
-    fn if_is(&mut self, rule: Rule) -> Option<Pair<'i, Rule>> {
-        (self.peek() == Some(rule)).then(|| self.pairs.next()).flatten()
-    }
-
-    fn word(&mut self) -> Option<Word> {
-        let shift = self.shift;
-        self.any().map(|pair| word(&pair, shift))
-    }
-
+impl Parts<'_> {
     fn texts(&mut self) -> Vec<Word> {
-        let mut texts = Vec::new();
-        while let Some(pair) = self.if_is(Rule::text) {
-            texts.push(word(&pair, self.shift));
-        }
-        texts
+        self.all_of(Rule::text).map(Node::word).collect()
     }
 
     fn expr(&mut self) -> Option<Expr> {
-        let shift = self.shift;
-        self.any().and_then(|pair| expr(pair, shift))
+        self.next().and_then(expr)
     }
 
     fn path(&mut self) -> Option<Path> {
-        let shift = self.shift;
-        self.any().and_then(|pair| path(pair, shift))
+        self.next().and_then(path)
     }
 }
 
-fn tight(pair: &Pair<'_, Rule>, shift: usize) -> Span {
-    let span = syntax::tight(pair.as_span());
-    Span::new(span.start as usize + shift..span.end as usize + shift)
-}
-
-fn path(pair: Pair<'_, Rule>, shift: usize) -> Option<Path> {
-    let span = tight(&pair, shift);
-    let steps = pair
-        .into_inner()
+fn path(node: Node<'_>) -> Option<Path> {
+    let span = node.tight();
+    let steps = node
+        .parts()
         .map(|step| {
-            let mut parts = Parts::of(step, shift);
+            let mut parts = step.parts();
             let name = parts.word()?;
-            let arguments =
-                parts.if_is(Rule::arguments).map_or_else(|| Some(Vec::new()), |pair| arguments(pair, shift))?;
+            let arguments = parts.if_is(Rule::arguments).map_or_else(|| Some(Vec::new()), arguments)?;
             Some(Step { name, arguments })
         })
         .collect::<Option<Vec<_>>>()?;
     Some(Path { steps, span })
 }
 
-fn arguments(pair: Pair<'_, Rule>, shift: usize) -> Option<Vec<Expr>> {
-    pair.into_inner().map(|argument| expr(argument, shift)).collect()
+fn arguments(node: Node<'_>) -> Option<Vec<Expr>> {
+    node.parts().map(expr).collect()
 }
 
 /// An expression; the depth of the recursion is the depth of its parentheses, which the bracket scan bounds.
-fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
-    let span = tight(&pair, shift);
-    let rule = pair.as_rule();
-    let text = pair.as_str().trim_end();
+fn expr(node: Node<'_>) -> Option<Expr> {
+    let span = node.tight();
+    let rule = node.rule();
+    let text = node.text().trim_end();
     let kind = match rule {
-        Rule::expr => return expr(pair.into_inner().next()?, shift),
+        Rule::expr => return expr(node.parts().next()?),
         Rule::if_expr => {
-            let mut parts = Parts::of(pair, shift);
+            let mut parts = node.parts();
             let mut values = Vec::new();
             while parts.peek().is_some() {
                 values.push(parts.expr()?);
@@ -148,7 +109,7 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
             ExprKind::If(cases, Box::new(otherwise))
         }
         Rule::or_expr | Rule::and_expr => {
-            let mut parts = Parts::of(pair, shift);
+            let mut parts = node.parts();
             let mut list = Vec::new();
             while parts.peek().is_some() {
                 list.push(parts.expr()?);
@@ -159,7 +120,7 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
             if rule == Rule::or_expr { ExprKind::Or(list) } else { ExprKind::And(list) }
         }
         Rule::not_expr => {
-            let mut parts = Parts::of(pair, shift);
+            let mut parts = node.parts();
             let mut negative = false;
             while parts.if_is(Rule::negation).is_some() {
                 negative = !negative;
@@ -171,10 +132,10 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
             ExprKind::Not(Box::new(value))
         }
         Rule::comparison => {
-            let mut inner = pair.into_inner();
-            let left = expr(inner.next()?, shift)?;
+            let mut inner = node.parts();
+            let left = expr(inner.next()?)?;
             let Some(comparator) = inner.next() else { return Some(left) };
-            let comparator = match comparator.as_str() {
+            let comparator = match comparator.text() {
                 "<" => Comparator::Less,
                 "<=" => Comparator::AtMost,
                 ">" => Comparator::More,
@@ -182,30 +143,30 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
                 "=" => Comparator::Equal,
                 _ => Comparator::Different,
             };
-            ExprKind::Compare(comparator, Box::new(left), Box::new(expr(inner.next()?, shift)?))
+            ExprKind::Compare(comparator, Box::new(left), Box::new(expr(inner.next()?)?))
         }
         Rule::sum | Rule::product => {
-            let mut inner = pair.into_inner();
-            let first = expr(inner.next()?, shift)?;
-            if inner.is_empty() {
+            let mut inner = node.parts();
+            let first = expr(inner.next()?)?;
+            if inner.peek().is_none() {
                 return Some(first);
             }
             let inverse = if rule == Rule::sum { "-" } else { "/" };
             let mut list = vec![(false, first)];
             while let (Some(sign), Some(operand)) = (inner.next(), inner.next()) {
-                list.push((sign.as_str() == inverse, expr(operand, shift)?));
+                list.push((sign.text() == inverse, expr(operand)?));
             }
             if rule == Rule::sum { ExprKind::Sum(list) } else { ExprKind::Product(list) }
         }
         Rule::signed => {
             let mut negative = false;
-            let mut inner = pair.into_inner();
+            let mut inner = node.parts();
             let value = loop {
                 let part = inner.next()?;
-                if part.as_rule() != Rule::sign {
-                    break expr(part, shift)?;
+                if part.rule() != Rule::sign {
+                    break expr(part)?;
                 }
-                negative ^= part.as_str() == "-";
+                negative ^= part.text() == "-";
             };
             match (negative, value.kind) {
                 (true, ExprKind::Number(number, unit)) => ExprKind::Number(-number, unit),
@@ -214,29 +175,28 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
             }
         }
         Rule::quantity => {
-            let mut inner = pair.into_inner();
-            let number = inner.next()?.as_str().parse().unwrap_or(f64::INFINITY);
-            ExprKind::Number(number, inner.next().and_then(|unit| quantity::unit_named(unit.as_str())))
+            let mut inner = node.parts();
+            let number = inner.next()?.text().parse().unwrap_or(f64::INFINITY);
+            ExprKind::Number(number, inner.next().and_then(|unit| quantity::unit_named(unit.text())))
         }
         Rule::date => ExprKind::Date(text.to_string()),
-        Rule::text => ExprKind::Text(word(&pair, shift).text),
+        Rule::text => ExprKind::Text(node.word().text),
         Rule::truth => ExprKind::Truth(text == "true"),
-        Rule::path => ExprKind::Path(path(pair, shift)?),
-        Rule::has => ExprKind::Has(Parts::of(pair, shift).path()?),
+        Rule::path => ExprKind::Path(path(node)?),
+        Rule::has => ExprKind::Has(node.parts().path()?),
         Rule::call => {
-            let mut inner = pair.into_inner();
-            let function = match inner.next()?.as_str() {
+            let mut inner = node.parts();
+            let function = match inner.next()?.text() {
                 "min" => Function::Min,
                 "max" => Function::Max,
                 "abs" => Function::Abs,
                 _ => Function::Sqrt,
             };
-            ExprKind::Call(function, arguments(inner.next()?, shift)?)
+            ExprKind::Call(function, arguments(inner.next()?)?)
         }
         _ => {
-            let has_condition = pair.clone().into_inner().any(|part| part.as_rule() == Rule::where_word);
-            let mut parts = Parts::of(pair, shift);
-            let gathering = match parts.any()?.as_str() {
+            let mut parts = node.parts();
+            let gathering = match parts.next()?.text() {
                 "count" => Gathering::Count,
                 "sum" => Gathering::Sum,
                 "least" => Gathering::Least,
@@ -246,7 +206,7 @@ fn expr(pair: Pair<'_, Rule>, shift: usize) -> Option<Expr> {
             };
             let name = parts.word()?;
             let collection = parts.path()?;
-            let condition = if has_condition { Some(Box::new(parts.expr()?)) } else { None };
+            let condition = if parts.if_is(Rule::where_word).is_some() { Some(Box::new(parts.expr()?)) } else { None };
             let value = if parts.peek().is_some() { Some(Box::new(parts.expr()?)) } else { None };
             ExprKind::Gather { gathering, name, collection, condition, value }
         }
@@ -260,40 +220,39 @@ struct Builder<'i> {
 }
 
 impl<'i> Builder<'i> {
-    fn skipped(&mut self, pair: &Pair<'i, Rule>, context: Rule) {
+    fn skipped(&mut self, node: Node<'_>, context: Rule) {
         if self.faults.len() >= syntax::MOST_FAULTS {
             return;
         }
-        let span = pair.as_span();
-        self.faults.push(LANGUAGE.skipped(self.text, Span::new(span.start()..span.end()), context));
+        self.faults.push(LANGUAGE.skipped(self.text, node.span(), context));
     }
 
-    fn statement(&mut self, pair: Pair<'i, Rule>) -> Option<Statement> {
-        let rule = pair.as_rule();
-        let span = syntax::head(pair.as_span());
+    fn statement(&mut self, node: Node<'_>) -> Option<Statement> {
+        let rule = node.rule();
+        let span = node.head();
         match rule {
             Rule::EOI => return None,
             Rule::skipped => {
-                self.skipped(&pair, Rule::file_line);
+                self.skipped(node, Rule::file_line);
                 return None;
             }
             Rule::stray => {
-                self.faults.push(syntax::stray_brace(tight(&pair, 0)));
+                self.faults.push(syntax::stray_brace(node.tight()));
                 return None;
             }
             _ => {}
         }
         let context = if rule == Rule::rule_block { Rule::rule_line } else { Rule::amend_line };
-        let mut parts = Parts::of(pair, 0);
+        let mut parts = node.parts();
         let name = parts.word()?;
         let mut lines = Vec::new();
         let faults = self.faults.len();
-        for pair in parts.pairs {
-            if pair.as_rule() == Rule::skipped {
-                self.skipped(&pair, context);
+        for node in parts {
+            if node.rule() == Rule::skipped {
+                self.skipped(node, context);
             } else {
-                let span = tight(&pair, 0);
-                lines.extend(self.line(pair).map(|line| (line, span)));
+                let span = node.tight();
+                lines.extend(self.line(node).map(|line| (line, span)));
             }
         }
         Some(if rule == Rule::rule_block {
@@ -303,20 +262,21 @@ impl<'i> Builder<'i> {
         })
     }
 
-    fn line(&mut self, pair: Pair<'i, Rule>) -> Option<Line> {
-        let rule = pair.as_rule();
-        let mut parts = Parts::of(pair, 0);
+    fn line(&mut self, node: Node<'_>) -> Option<Line> {
+        let rule = node.rule();
+        let mut parts = node.parts();
+        parts.if_is(Rule::where_word);
         Some(match rule {
             Rule::about => Line::About(parts.texts()),
             Rule::why => Line::Why(parts.texts()),
             Rule::severity => Line::Severity(parts.word()?),
             Rule::basis => {
-                let pair = parts.any()?;
-                Line::Basis(match pair.as_rule() {
+                let node = parts.next()?;
+                Line::Basis(match node.rule() {
                     Rule::practice => Basis::Practice,
                     Rule::maker => Basis::Maker,
                     _ => {
-                        let mut parts = Parts::of(pair, 0);
+                        let mut parts = node.parts();
                         let title = parts.word()?;
                         Basis::Standard(title, parts.peek().and_then(|_| parts.word()))
                     }
@@ -334,7 +294,7 @@ impl<'i> Builder<'i> {
             Rule::needs => Line::Needs(parts.path()?),
             Rule::require => Line::Require(parts.expr()?),
             Rule::message | Rule::advice => {
-                let condition = parts.if_is(Rule::expr).and_then(|pair| expr(pair, 0));
+                let condition = parts.if_is(Rule::expr).and_then(expr);
                 let template = self.template(&parts.texts());
                 if rule == Rule::message {
                     Line::Message(condition, template)
@@ -343,10 +303,10 @@ impl<'i> Builder<'i> {
                 }
             }
             Rule::remedy => {
-                let condition = parts.if_is(Rule::expr).and_then(|pair| expr(pair, 0));
-                let pair = parts.any()?;
-                let rule = pair.as_rule();
-                let mut parts = Parts::of(pair, 0);
+                let condition = parts.if_is(Rule::expr).and_then(expr);
+                let node = parts.next()?;
+                let rule = node.rule();
+                let mut parts = node.parts();
                 let path = parts.path()?;
                 let remedy = match rule {
                     Rule::move_run => Remedy::Move(path, parts.expr()?, parts.path()?),
@@ -401,10 +361,10 @@ impl<'i> Builder<'i> {
                     rest = &rest[close + 1..];
                     continue;
                 }
-                match RulesParser::parse(Rule::in_text, inner) {
-                    Ok(mut pairs) => {
-                        let whole = pairs.next().and_then(|pair| pair.into_inner().next());
-                        parts.extend(whole.and_then(|pair| expr(pair, at + 1)).map(Part::Expr));
+                match nodes(Rule::in_text, inner, at + 1) {
+                    Ok(nodes) => {
+                        let whole = nodes.roots().next().and_then(|node| node.parts().next());
+                        parts.extend(whole.and_then(expr).map(Part::Expr));
                     }
                     Err(error) => {
                         let start = at + 1 + position(&error);

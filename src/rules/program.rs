@@ -1,5 +1,7 @@
 //! A rule after it has been checked: names looked up, dimensions right, ready to be evaluated.
 
+use std::sync::Arc;
+
 use super::item::Type;
 use super::tree::{Comparator, Function, Gathering};
 use super::vocabulary::{Collection, Field};
@@ -11,7 +13,7 @@ use crate::source::Span;
 #[derive(Debug, Clone)]
 pub struct Rule {
     /// Its name.
-    pub name: String,
+    pub name: Arc<str>,
     /// What it finds, in a phrase.
     pub about: String,
     /// Why that matters.

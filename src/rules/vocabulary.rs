@@ -444,7 +444,7 @@ fields! {
     Turn {
         "cable" () Type::Item(Kind::Cable), "The cable that turns." = |_, item, _| of!(item, Item::Turn(n, i, _) => Value::Item(Item::Cable(n, i)));
         "radius" () LENGTH, "The largest radius there is room for: a curve may take half of each run, and all of a first or last one." = |_, item, _| of!(item, Item::Turn(_, _, turn) => Value::Number(turn.radius));
-        "angle" () NUMBER, "By how many degrees the direction changes." = |_, item, _| of!(item, Item::Turn(_, _, turn) => Value::Number(turn.angle.to_degrees()));
+        "angle" () NUMBER, "By how many degrees the direction changes." = |_, item, _| of!(item, Item::Turn(_, _, turn) => Value::Number(turn.angle().to_degrees()));
     }
     Kit {
         "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Kit(i) => Value::Text(world.plan.kits[i as usize].name.text.clone()));
