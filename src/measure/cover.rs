@@ -205,14 +205,15 @@ impl<'a> Cover<'a> {
             for (edge, first) in capsule_edges(laid).into_iter().zip(FIRST_ASKED) {
                 let Some(edge) = edge else { continue };
                 covered.0.clear();
-                // What a block leaves lies along its sides, where those laid next don't cover it either.
-                let first = match (&edge, block) {
+                // What a block leaves lies along its sides, where those laid next don't cover it either; and the outer side of a turn lies
+                // outside the capsule that is joined there, which is the first of an arc's to be asked.
+                let (first, asked) = match (&edge, block) {
                     (Edge::Straight(a, b), Some(block)) => {
                         covered.0.extend(block.stretch(*a, *b));
-                        &[]
+                        (&[][..], &[][..])
                     }
-                    (Edge::Arc(arc), _) if arc.is_part() => &[],
-                    _ => first,
+                    (Edge::Arc(arc), _) if arc.is_part() => (&[][..], &first[..1]),
+                    _ => (first, first),
                 };
                 if covered.is_whole()
                     || self.cover_by_capsules(&edge, self.laid_near(index, first), &mut covered, &mut cuts)
@@ -236,7 +237,7 @@ impl<'a> Cover<'a> {
                 }
                 self.near(remains, &mut near);
                 visits = visits.checked_sub(near.len())?;
-                let asked = |other: &u32| first.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
+                let asked = |other: &u32| asked.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
                 let others = near.iter().copied().filter(|other| *other as usize != index && !asked(other));
                 if !self.cover_by_capsules(&edge, others, &mut covered, &mut cuts) {
                     visit(&edge, &covered);

@@ -33,20 +33,39 @@ impl SlabLayer {
             SlabLayer::Resistance(resistance) => *resistance,
         }
     }
+}
 
-    /// The impedance that a term of wave number `wave` (1/m) meets before this layer where it meets `beyond` behind it, and the share
-    /// of its temperature that gets through.
-    fn pass(self, wave: f64, beyond: f64) -> (f64, f64) {
-        match self {
+/// A layer as the terms of the series go through it, one after the other.
+struct Passage {
+    layer: SlabLayer,
+    /// By how much the first term fades in it, and the present one.
+    fading: (f64, f64),
+}
+
+impl Passage {
+    /// Before the first term, whose wave number is `wave` (1/m).
+    fn new(layer: SlabLayer, wave: f64) -> Self {
+        let first = match layer {
+            SlabLayer::Solid { thickness, .. } => (-wave * thickness).exp(),
+            SlabLayer::Resistance(_) => 1.0,
+        };
+        Passage { layer, fading: (first, 1.0) }
+    }
+
+    /// The impedance that the next term, of wave number `wave` (1/m), meets before this layer where it meets `beyond` behind it, and the
+    /// share of its temperature that gets through.
+    fn next(&mut self, wave: f64, beyond: f64) -> (f64, f64) {
+        match self.layer {
             SlabLayer::Resistance(resistance) => (beyond + resistance, beyond / (beyond + resistance)),
-            SlabLayer::Solid { thickness, conductivity } => {
+            SlabLayer::Solid { conductivity, .. } => {
+                // The wave number of the n-th term is n times the first's, and so its fading the n-th power.
+                self.fading.1 *= self.fading.0;
                 let own = 1.0 / (conductivity * wave);
                 // tanh, and what 1/(cosh + own/beyond·sinh) is without numbers that outgrow a float.
-                let fading = (-wave * thickness).exp();
-                let square = fading * fading;
-                let tanh = (1.0 - square) / (1.0 + square);
-                let through = 2.0 * beyond * fading / (beyond * (1.0 + square) + own * (1.0 - square));
-                (own * (beyond + own * tanh) / (own + beyond * tanh), through)
+                let square = self.fading.1 * self.fading.1;
+                let (sum, rest) = (1.0 + square, 1.0 - square);
+                let through = 2.0 * beyond * self.fading.1 / (beyond * sum + own * rest);
+                (own * (beyond * sum + own * rest) / (own * sum + beyond * rest), through)
             }
         }
     }
@@ -130,8 +149,8 @@ pub const MOST_TERMS: u32 = 4_000;
 /// Terms smaller than this are no longer counted, K.
 const LEAST_TERM: f64 = 1e-11;
 
-/// How often the film coefficient is worked out afresh; it settles in about fifteen.
-const MOST_FILMS: u32 = 60;
+/// How often the film coefficient is worked out afresh; it settles in three or four.
+const MOST_FILMS: u32 = 30;
 
 /// Mean temperatures (degC) and flux densities (W/m2).
 struct Means {
@@ -195,11 +214,12 @@ impl Slab {
         let mean = self.bulk().means(power / pitch, film);
         let drive = 2.0 * power / pitch;
         let (mut ripple, mut dip, mut excess) = (0.0, 0.0, 0.0);
+        let mut series = self.series(TAU / pitch, film);
         let mut terms = 0;
         loop {
             terms += 1;
             let wave = TAU * f64::from(terms) / pitch;
-            let term = self.term(wave, film);
+            let term = series.next(wave);
             // In an endless floor of the cable's layer the term would be 1/(2kκ).
             let reflected = drive * (term.cable - 0.5 / (conductivity * wave));
             let rise = drive * term.surface;
@@ -260,19 +280,24 @@ impl Slab {
 
     /// The film coefficient (W/m2K) that EN 1264-2 has for what comes out of a flux density driven in.
     ///
-    /// It depends on the surface's temperature only by the power 0.1, so that each step leaves about a tenth of the error. Where the
-    /// surface is as warm as the room to the last digits it never settles, and doesn't matter.
+    /// It depends on the surface's temperature only by the power 0.1, so that each step leaves about a tenth of the error, and two steps
+    /// tell where they lead (Aitken's delta-squared process). Where the surface is as warm as the room to the last digits it never settles,
+    /// and doesn't matter.
     fn settled_film(&self, drive: f64) -> f64 {
         let bulk = self.bulk();
+        let step = |film: f64| {
+            let difference = bulk.means(drive, film).surface - self.inside;
+            if difference.abs() < 1e-9 { film } else { floor_output(difference) / difference }
+        };
         let mut film = 10.0;
         for _ in 0..MOST_FILMS {
-            let difference = bulk.means(drive, film).surface - self.inside;
-            let next = if difference.abs() < 1e-9 { film } else { floor_output(difference) / difference };
-            let settled = (next - film).abs() <= 1e-13 * film;
-            film = next;
-            if settled {
-                break;
+            let first = step(film);
+            let second = step(first);
+            if (second - first).abs() <= 1e-13 * second {
+                return second;
             }
+            let led = film - (first - film).powi(2) / (second - 2.0 * first + film);
+            film = if led > 0.0 && led.is_finite() { led } else { second };
         }
         film
     }
@@ -319,21 +344,45 @@ impl Slab {
         }
     }
 
-    /// One term of the series, of wave number `wave` (1/m), for a unit of flux density driven in at the cable.
-    fn term(&self, wave: f64, film: f64) -> Term {
+    /// The terms of the field, the first of wave number `wave` (1/m).
+    fn series(&self, wave: f64, film: f64) -> Series {
         let (over, under) = self.split();
-        let (mut up, mut reaching) = (1.0 / film, 1.0);
-        for layer in self.over().iter().copied().chain([self.part(over)]) {
-            let passed = layer.pass(wave, up);
+        let up = self.over().iter().copied().chain([self.part(over)]);
+        let down = self.under().iter().rev().copied().chain([self.part(under)]);
+        Series {
+            up: up.map(|layer| Passage::new(layer, wave)).collect(),
+            surface: 1.0 / film,
+            down: down.map(|layer| Passage::new(layer, wave)).collect(),
+            underside: match self.below {
+                Below::Room(_) => DOWNWARD_SURFACE_RESISTANCE,
+                Below::Temperature(_) => 0.0,
+            },
+        }
+    }
+}
+
+/// The terms of a field, one after the other.
+struct Series {
+    /// From the surface down to the cable, and the impedance beyond.
+    up: Vec<Passage>,
+    surface: f64,
+    /// From the underside up to the cable, and the impedance beyond.
+    down: Vec<Passage>,
+    underside: f64,
+}
+
+impl Series {
+    /// The next term, of wave number `wave` (1/m), for a unit of flux density driven in at the cable.
+    fn next(&mut self, wave: f64) -> Term {
+        let (mut up, mut reaching) = (self.surface, 1.0);
+        for passage in &mut self.up {
+            let passed = passage.next(wave, up);
             up = passed.0;
             reaching *= passed.1;
         }
-        let mut down = match self.below {
-            Below::Room(_) => DOWNWARD_SURFACE_RESISTANCE,
-            Below::Temperature(_) => 0.0,
-        };
-        for layer in self.under().iter().rev().copied().chain([self.part(under)]) {
-            down = layer.pass(wave, down).0;
+        let mut down = self.underside;
+        for passage in &mut self.down {
+            down = passage.next(wave, down).0;
         }
         let cable = up * down / (up + down);
         Term { cable, surface: cable * reaching }

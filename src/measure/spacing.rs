@@ -159,7 +159,9 @@ pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
         let mut reaches = known.into_iter().chain(far.iter().copied());
         let gap = reaches.find_map(|reach| {
             let (low, high) = piece_box(middle - across * reach, middle + across * reach);
-            index.near(low, high, TOUCH).filter_map(beside).filter(|gap| *gap <= reach).min_by(f64::total_cmp)
+            let others =
+                index.near(low, high, TOUCH).filter(|other| other.cable == cable && other.run.abs_diff(number) > 2);
+            others.filter_map(beside).chain(known).filter(|gap| *gap <= reach).min_by(f64::total_cmp)
         });
         gaps.extend(gap.map(|gap| (gap, length)));
     }

@@ -85,7 +85,7 @@ impl Resolver {
                 return None;
             }
             let material = layer.material.as_ref().unwrap_or(&layer.name);
-            let Some(known) = self.materials.get(&material.text) else {
+            let Some(known) = self.known_material(&material.text) else {
                 if !self.unread.contains(&("material", material.text.clone())) {
                     self.unknown_material(file, material);
                 }
@@ -103,9 +103,10 @@ impl Resolver {
     }
 
     fn unknown_material(&mut self, file: FileId, material: &Word) {
-        let near = nearest(&material.text, self.materials.keys().map(String::as_str));
-        let mut known: Vec<&str> = self.materials.keys().map(String::as_str).collect();
+        let mut known: Vec<&str> = self.material_names().collect();
         known.sort_unstable();
+        known.dedup();
+        let near = nearest(&material.text, known.iter().copied());
         let advice = match near {
             Some(near) => format!("did you mean `{near}`?"),
             None => format!(

@@ -2,8 +2,9 @@
 
 use std::collections::HashMap;
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, Mutex, PoisonError};
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use super::resolve::Resolver;
 use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{File, Statement};
 use crate::source::{FileId, Place, ReadError, Reader, SourceFile, Sources, printable, tidy_path};
@@ -29,6 +30,15 @@ pub struct Loaded {
     pub files: Vec<(FileId, Arc<Parsed>)>,
     /// Faults of `use` statements and of syntax.
     pub faults: Vec<Finding>,
+    /// The files but the plan's own.
+    pub(super) used: Arc<Used>,
+}
+
+/// Files that plans use alike, and what they come to, once that is asked.
+#[derive(Debug, Default)]
+pub(super) struct Used {
+    pub(super) files: Vec<(FileId, Arc<Parsed>)>,
+    pub(super) resolved: OnceLock<Resolver>,
 }
 
 /// Reads and parses files, keeping those that plans share.
@@ -37,6 +47,8 @@ pub struct Library<'a> {
     project: PathBuf,
     here: PathBuf,
     shared: Mutex<HashMap<PathBuf, Shared>>,
+    /// By the files, each told by the address that it is kept at.
+    used: Mutex<HashMap<Vec<(FileId, usize)>, Arc<Used>>>,
 }
 
 /// What reading a shared file came to; nothing where a link leads out of the project.
@@ -48,7 +60,8 @@ type Followed = Result<Option<(PathBuf, Arc<Parsed>)>, (String, String)>;
 impl<'a> Library<'a> {
     /// Reads by `reader`; no `use` may lead outside the folder `project`. Used files are shown by their paths from `here`.
     pub fn new(reader: &'a dyn Reader, project: impl Into<PathBuf>, here: impl Into<PathBuf>) -> Self {
-        Library { reader, project: tidy_path(&project.into()), here: here.into(), shared: Mutex::default() }
+        let project = tidy_path(&project.into());
+        Library { reader, project, here: here.into(), shared: Mutex::default(), used: Mutex::default() }
     }
 
     /// Reads the plan at `path`, shown as `name`, and what it uses.
@@ -67,11 +80,25 @@ impl<'a> Library<'a> {
 
     /// The same for a plan that is parsed already, as [`Library::parse`] does it.
     pub fn load_parsed(&self, path: &Path, parsed: &Arc<Parsed>) -> Loaded {
-        let mut loaded = Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new() };
+        let mut loaded =
+            Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new(), used: Arc::default() };
         let mut open = vec![tidy_path(path)];
         let mut done = HashMap::new();
         self.follow(parsed, &mut open, &mut done, &mut loaded);
+        if let [files @ .., _] = &*loaded.files
+            && !files.is_empty()
+        {
+            loaded.used = self.used(files);
+        }
         loaded
+    }
+
+    /// The files that a plan uses, as other plans that use the same in the same order have them.
+    fn used(&self, files: &[(FileId, Arc<Parsed>)]) -> Arc<Used> {
+        let key = files.iter().map(|(id, parsed)| (*id, Arc::as_ptr(parsed).addr())).collect();
+        let mut used = self.used.lock().unwrap_or_else(PoisonError::into_inner);
+        let kept = used.entry(key).or_insert_with(|| Arc::new(Used { files: files.to_vec(), ..Used::default() }));
+        Arc::clone(kept)
     }
 
     /// Parses the text of the file at `path`, shown as `name`.

@@ -1,8 +1,9 @@
 //! Syntax trees to a plan: names looked up, quantities worked out, contradictions found.
 
 use std::collections::{HashMap, HashSet};
+use std::sync::LazyLock;
 
-use super::load::Loaded;
+use super::load::{Loaded, Parsed};
 use super::materials::MATERIALS;
 use super::values::Values;
 use super::{Conductor, Insulation, Kit, Method, Name, Plan, Room, Stated, Supply};
@@ -13,19 +14,20 @@ use crate::source::{FileId, Place, Span};
 use crate::text::counted;
 
 /// Everything resolved so far.
-#[derive(Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Resolver {
     pub values: Values,
     pub kits: Vec<Kit>,
     pub supplies: Vec<Supply>,
-    /// By name.
-    pub materials: HashMap<String, Material>,
+    /// The plan's own, by name; they stand before the table's.
+    pub own_materials: HashMap<String, Material>,
     pub rooms: Vec<Room>,
     /// Kinds and names of things that were given but are at fault, so that naming them is no fault of its own.
     pub unread: HashSet<(&'static str, String)>,
 }
 
 /// A material, the table's or a plan's own.
+#[derive(Debug, Clone)]
 pub(super) struct Material {
     /// W/mK.
     pub conductivity: f64,
@@ -40,24 +42,28 @@ pub(super) struct Material {
 /// The conductivities there are, W/mK: from better insulants than are made to metals.
 const CONDUCTIVITIES: std::ops::RangeInclusive<f64> = 0.001..=500.0;
 
+/// The table's materials, by name.
+static TABLE: LazyLock<HashMap<&str, Material>> = LazyLock::new(|| {
+    let table = MATERIALS.iter().map(|material| {
+        let kind = material.kind.map(str::to_string);
+        let own = Material { conductivity: material.conductivity, kind, surface_limit: None, place: None };
+        (material.name, own)
+    });
+    table.collect()
+});
+
 /// Resolves a loaded plan. Rooms of used files are those files' own plans and are left to them.
 pub fn resolve(loaded: Loaded) -> Plan {
-    let mut resolver = Resolver::default();
-    resolver.materials.extend(MATERIALS.iter().map(|m| {
-        let kind = m.kind.map(str::to_string);
-        (m.name.to_string(), Material { conductivity: m.conductivity, kind, surface_limit: None, place: None })
-    }));
+    // What plans use alike is resolved once for all of them.
+    let used = loaded.used.resolved.get_or_init(|| {
+        let mut used = Resolver::default();
+        loaded.used.files.iter().for_each(|(file, parsed)| used.definitions(*file, parsed));
+        used
+    });
+    let mut resolver = used.clone();
     let mut faults = loaded.faults;
-    for (file, parsed) in &loaded.files {
-        for statement in &parsed.tree.statements {
-            match statement {
-                Statement::Let(item) => resolver.values.define(*file, &item.name, &item.value),
-                Statement::Material(item) => resolver.material(*file, item),
-                Statement::Kit(item) => resolver.kit(*file, item),
-                Statement::Supply(item) => resolver.supply(*file, item),
-                Statement::Use(_) | Statement::Room(_) => {}
-            }
-        }
+    if let Some((file, parsed)) = loaded.files.last() {
+        resolver.definitions(*file, parsed);
     }
     if let Some((file, parsed)) = loaded.files.last() {
         if parsed.tree.statements.is_empty() && parsed.tree.faults.is_empty() {
@@ -96,6 +102,29 @@ pub(super) fn name(file: FileId, word: &Word) -> Name {
 }
 
 impl Resolver {
+    /// What a file defines outside its rooms.
+    fn definitions(&mut self, file: FileId, parsed: &Parsed) {
+        for statement in &parsed.tree.statements {
+            match statement {
+                Statement::Let(item) => self.values.define(file, &item.name, &item.value),
+                Statement::Material(item) => self.material(file, item),
+                Statement::Kit(item) => self.kit(file, item),
+                Statement::Supply(item) => self.supply(file, item),
+                Statement::Use(_) | Statement::Room(_) => {}
+            }
+        }
+    }
+
+    /// A material by its name.
+    pub fn known_material(&self, name: &str) -> Option<&Material> {
+        self.own_materials.get(name).or_else(|| TABLE.get(name))
+    }
+
+    /// What materials are called.
+    pub fn material_names(&self) -> impl Iterator<Item = &str> {
+        MATERIALS.iter().map(|material| material.name).chain(self.own_materials.keys().map(String::as_str))
+    }
+
     pub fn fault(&mut self, fault: Finding) {
         self.values.faults.push(fault);
     }
@@ -166,7 +195,7 @@ impl Resolver {
             self.unread.insert(("material", item.name.text.clone()));
             return;
         };
-        if let Some(Material { place: Some(earlier), .. }) = self.materials.get(&item.name.text) {
+        if let Some(Material { place: Some(earlier), .. }) = self.own_materials.get(&item.name.text) {
             let earlier = Name { text: item.name.text.clone(), place: *earlier };
             self.is_free("material", &name(file, &item.name), std::iter::once(&earlier));
             return;
@@ -178,7 +207,7 @@ impl Resolver {
             surface_limit: surface_limit.and_then(|(limit, _)| limit),
             place: Some(place),
         };
-        self.materials.insert(item.name.text.clone(), own);
+        self.own_materials.insert(item.name.text.clone(), own);
     }
 
     /// A thermal conductivity, W/mK; a fault and nothing where no material has it.

@@ -22,7 +22,7 @@ const MOST_SUGGESTIONS: usize = 100;
 const COLDEST: f64 = -273.15;
 
 /// The names that `let` gave, and where the faults go.
-#[derive(Debug, Default)]
+#[derive(Debug, Clone, Default)]
 pub(super) struct Values {
     names: HashMap<String, (Value, Place)>,
     /// The names in the order they were given.
