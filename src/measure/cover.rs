@@ -13,8 +13,9 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
 use super::block::{Block, blocks};
+use super::boxes::Boxes;
 use super::edge::{Capsule, Covered, Edge, Laid, arc_cuts, capsule_edges, ring_cuts, stretches_where};
-use super::index::{Corners, FEW_PIECES, Ring, boxes_meet};
+use super::index::{Corners, FEW_PIECES, Ring};
 use crate::model::Point;
 
 /// A connected part of the uncovered floor.
@@ -47,7 +48,7 @@ pub struct Cover<'a> {
     /// What the first of the capsules and of the solids leave, where that is known.
     left: Option<&'a Left>,
     /// The boxes around the capsules where there are few …
-    boxes: Vec<Corners>,
+    boxes: Boxes,
     /// … and an index of them where there are many.
     tree: Option<RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>>,
 }
@@ -123,12 +124,12 @@ impl<'a> Cover<'a> {
         let blocks = blocks(&capsules);
         let boxes = capsules.iter().map(|laid| laid.capsule.bounds());
         let (boxes, tree) = if capsules.len() <= FEW_PIECES {
-            (boxes.collect(), None)
+            (Boxes::new(boxes), None)
         } else {
             let items = boxes.zip(0u32..).map(|((low, high), index)| {
                 GeomWithData::new(Rectangle::from_corners([low.x, low.y], [high.x, high.y]), index)
             });
-            (Vec::new(), Some(RTree::bulk_load(items.collect())))
+            (Boxes::default(), Some(RTree::bulk_load(items.collect())))
         };
         Cover { outline, origin, capsules, blocks, solids, left, boxes, tree }
     }
@@ -264,8 +265,7 @@ impl<'a> Cover<'a> {
                 near.extend(found.map(|item| item.data));
             }
             None => {
-                let found = self.boxes.iter().zip(0u32..).filter(|(own, _)| boxes_meet(own, &wanted));
-                near.extend(found.map(|(_, index)| index));
+                near.extend(self.boxes.near(wanted, 0).map(|index| u32::try_from(index).unwrap_or(u32::MAX)));
             }
         }
     }

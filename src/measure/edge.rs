@@ -227,11 +227,13 @@ impl Arc {
         self.centre + self.from * (cosine * scale) + side * (sine * scale)
     }
 
-    /// The angle turned to a share, radians.
-    fn angle(&self, share: f64) -> f64 {
-        let (cosine, sine) = self.turned(share);
+    /// The angle turned from one share to another, radians.
+    fn angle(&self, from: f64, to: f64) -> f64 {
+        let (a, b) = (self.turned(from), self.turned(to));
+        let (cosine, sine) = (a.0 * b.0 + a.1 * b.1, a.0 * b.1 - a.1 * b.0);
         let angle = sine.atan2(cosine);
-        if angle < 0.0 || (angle == 0.0 && share > 0.5) { angle + TAU } else { angle }
+        // More than a quarter is no rounding about nothing; a whole circle comes back to where it began.
+        if angle <= 0.0 && (to - from) * self.quarters > 1.0 { angle + TAU } else { angle }
     }
 
     fn push(&self, direction: Point, cuts: &mut Vec<f64>) {
@@ -256,7 +258,7 @@ impl Edge {
         match self {
             Edge::Straight(..) => cross(p, q) / 2.0,
             Edge::Arc(arc) => {
-                let turned = arc.angle(to) - arc.angle(from);
+                let turned = arc.angle(from, to);
                 (cross(arc.centre, q - p) - arc.radius * arc.radius * turned) / 2.0
             }
         }

@@ -4,6 +4,7 @@ use rstar::primitives::{GeomWithData, Line};
 use rstar::{AABB, RTree};
 
 use super::TOUCH;
+use super::boxes::Boxes;
 use crate::geometry::{Approach, approach, cross, dot, point_distance};
 use crate::model::shape::{bounds, edges};
 use crate::model::{Point, Room, Run};
@@ -40,11 +41,11 @@ pub(super) fn boxes_meet(a: &Corners, b: &Corners) -> bool {
     a.0.x <= b.1.x && a.1.x >= b.0.x && a.0.y <= b.1.y && a.1.y >= b.0.y
 }
 
-/// How far apart two boxes lie, mm; 0 where they meet.
-fn boxes_apart(a: &Corners, b: &Corners) -> f64 {
+/// Whether two boxes lie farther apart than a distance.
+fn boxes_farther(a: &Corners, b: &Corners, distance: f64) -> bool {
     let x = (a.0.x - b.1.x).max(b.0.x - a.1.x).max(0.0);
     let y = (a.0.y - b.1.y).max(b.0.y - a.1.y).max(0.0);
-    (x * x + y * y).sqrt()
+    x * x + y * y > distance * distance
 }
 
 /// A box widened to every side.
@@ -61,8 +62,9 @@ pub struct RunIndex<'a> {
     room: &'a Room,
     count: usize,
     bounds: Corners,
-    /// The boxes around the runs where there are few …
-    boxes: Vec<(Corners, RunId)>,
+    /// The runs in order and the boxes around them where there are few …
+    ids: Vec<RunId>,
+    boxes: Boxes,
     /// … and a tree of them where there are many.
     tree: Option<RTree<Piece<RunId>>>,
 }
@@ -72,9 +74,17 @@ impl<'a> RunIndex<'a> {
     pub fn new(room: &'a Room) -> Self {
         let count = room.cables.iter().map(|cable| cable.runs.len()).sum();
         let empty = Point { x: f64::INFINITY, y: f64::INFINITY };
-        let mut index = RunIndex { room, count, bounds: (empty, empty * -1.0), boxes: Vec::new(), tree: None };
+        let mut index = RunIndex {
+            room,
+            count,
+            bounds: (empty, empty * -1.0),
+            ids: Vec::new(),
+            boxes: Boxes::default(),
+            tree: None,
+        };
         if count <= FEW_PIECES {
-            index.boxes = index.runs().map(|(id, run)| (piece_box(run.start, run.end), id)).collect();
+            index.ids = index.runs().map(|(id, _)| id).collect();
+            index.boxes = Boxes::new(index.runs().map(|(_, run)| piece_box(run.start, run.end)));
         } else {
             let pieces = index.runs().map(|(id, run)| piece(run.start, run.end, id)).collect();
             index.tree = Some(RTree::bulk_load(pieces));
@@ -116,14 +126,14 @@ impl<'a> RunIndex<'a> {
     /// The same, without the first few where there is no tree.
     fn near_from(&self, first: usize, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
         let wanted = widened((low, high), margin);
-        let few = self.boxes[first..].iter().filter(move |(own, _)| boxes_meet(own, &wanted)).map(|(_, id)| *id);
+        let few = self.boxes.near(wanted, first).map(|at| self.ids[at]);
         let many = self.tree.as_ref().map(|tree| tree.locate_in_envelope_intersecting(around(low, high, margin)));
         few.chain(many.into_iter().flatten().map(|piece| piece.data))
     }
 
     /// Those of them that come later than one, in no order.
     pub fn later_near(&self, than: RunId, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
-        let later = self.boxes.partition_point(|(_, id)| *id <= than);
+        let later = self.ids.partition_point(|id| *id <= than);
         self.near_from(later, low, high, margin).filter(move |other| *other > than)
     }
 
@@ -134,8 +144,8 @@ impl<'a> RunIndex<'a> {
 
     /// The runs in the order of their distance from a point, with that distance.
     pub fn by_distance(&self, point: Point) -> impl Iterator<Item = (RunId, f64)> {
-        let mut few: Vec<(RunId, f64)> = Vec::with_capacity(self.boxes.len());
-        few.extend(self.boxes.iter().map(|(_, id)| {
+        let mut few: Vec<(RunId, f64)> = Vec::with_capacity(self.ids.len());
+        few.extend(self.ids.iter().map(|id| {
             let run = self.run(*id);
             (*id, point_distance(point, run.start, run.end))
         }));
@@ -253,7 +263,7 @@ impl Ring {
         }
         let mut consider = |index: usize| {
             // Boxes are no farther apart than what lies in them.
-            if boxes_apart(&self.boxes[index], &(low, high)) > best.1.distance {
+            if boxes_farther(&self.boxes[index], &(low, high), best.1.distance) {
                 return;
             }
             let near = approach((a, b), self.edge(index));

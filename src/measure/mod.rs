@@ -3,6 +3,7 @@
 pub mod areas;
 pub mod bays;
 mod block;
+mod boxes;
 pub mod circuit;
 pub mod cover;
 pub mod edge;

@@ -23,6 +23,8 @@ TOUCH = 1e-3
 SPACING = 50.0
 CLEARANCE = 50.0
 COLD = 250.0
+THRESHOLD = 100.0
+DEPTH, DEPTH_MISS = 500.0, 100.0
 OFF_CENTRE = 10.0
 SHARE = 0.8
 BEND_RADIUS = 25.0
@@ -36,6 +38,8 @@ LEG = re.compile(rf"(east|north|west|south)\s+{LENGTH}|to\s+{POINT.pattern}")
 LOOPS = re.compile(
     rf"loops\s+(\d+)\s+of\s+{LENGTH}\s+(east|north|west|south)\s*,\s*stepping\s+{LENGTH}\s+(east|north|west|south)"
 )
+DOOR = re.compile(rf"wall\s+(\d+)\s+from\s+{LENGTH}\s+to\s+{LENGTH}")
+SENSOR = re.compile(r"sensor\s+\S+\s+from\s+(\S+)")
 RADIUS = re.compile(rf"radius\s+{LENGTH}")
 WIDTH = re.compile(rf"width\s+{LENGTH}")
 
@@ -49,8 +53,12 @@ class Room:
         self.drills = []
         self.joints = []
         self.pipes = []
+        self.levels = []
+        self.doors = []
+        self.places = {}
         self.sensors = []
         self.cables = []
+        self.tails = []
 
 
 def length(number, unit):
@@ -87,9 +95,12 @@ def shape(text):
     return Polygon(points(text))
 
 
-def lead(cable, text):
-    """Adds the points that a statement of a cable leads to."""
-    if text.startswith("start"):
+def lead(room, text):
+    """Adds the points that a statement of a room's last cable leads to."""
+    cable = room.cables[-1]
+    if text.startswith("tail"):
+        room.tails[-1] = [room.places[text.split()[1]], *points(text)]
+    elif text.startswith("start"):
         cable[:] = points(text)
     elif match := RUN.match(text):
         (dx, dy), far = WAYS[match[1]], length(match[2], match[3])
@@ -131,10 +142,11 @@ def read(path):
                 rooms.append(Room())
             elif word == "cable":
                 rooms[-1].cables.append([])
+                rooms[-1].tails.append([])
         elif blocks == ["room"]:
             statement(rooms[-1], word, line)
         elif blocks == ["room", "cable"]:
-            lead(rooms[-1].cables[-1], line)
+            lead(rooms[-1], line)
     return rooms
 
 
@@ -152,8 +164,15 @@ def statement(room, word, line):
     elif word == "pipe":
         if line.split()[1:3].count("cold") == 0:
             room.pipes.append(LineString(points(line)))
+    elif word == "level":
+        room.levels.append((shape(line), "stairs" in line.split()))
+    elif word == "door":
+        number, begin, end = DOOR.search(line).group(1, 2, 4)
+        room.doors.append((int(number), float(begin), float(end)))
+    elif word in ("junction", "thermostat"):
+        room.places[line.split()[1]] = points(line)[0]
     elif word == "sensor":
-        room.sensors.append(LineString(points(line)))
+        room.sensors.append(LineString([room.places[SENSOR.match(line)[1]], *points(line)]))
 
 
 # ---- checking
@@ -273,9 +292,65 @@ def sensors(room, runs):
     return found
 
 
+def levels(room, runs):
+    """Runs on another level than their cable's start, or on stairs."""
+    found = 0
+    zones = np.array([level for level, _ in room.levels], dtype=object)
+    zone, run = runs.near(zones, 0.0)
+    inside = lengths_inside(zones, runs, zone, run) > TOUCH
+    for z, r in zip(zone[inside], run[inside]):
+        level, stairs = room.levels[z]
+        found += stairs or not level.contains(Point(room.cables[runs.cable[r]][0]))
+    return found
+
+
+def doorways(room, runs):
+    corners = np.asarray(room.outline.exterior.coords)
+    lines = []
+    for number, begin, end in room.doors:
+        a, b = corners[number - 1], corners[number]
+        step = (b - a) / np.hypot(*(b - a))
+        lines.append(LineString([a + step * begin, a + step * end]))
+    lines = np.array(lines, dtype=object)
+    zone, run = runs.near(lines, THRESHOLD)
+    return int((shapely.distance(lines[zone], runs.lines[run]) < THRESHOLD - TOUCH).sum())
+
+
+def leads(room, runs):
+    """Cold tails on runs but where they join their own, and tails and conduits in drill zones."""
+    own = [(k, LineString(tail)) for k, tail in enumerate(room.tails) if len(tail) > 1]
+    tails = np.array([tail for _, tail in own], dtype=object)
+    tail, run = runs.near(tails, TOUCH)
+    cable = np.array([k for k, _ in own], dtype=int)[tail]
+    first = (runs.cable[run] == cable) & (runs.before[run] == 0.0)
+    # Its own first run it joins at the start, and nowhere else.
+    shared = shapely.intersection(tails[tail[first]], runs.lines[run[first]])
+    beyond = shapely.hausdorff_distance(shared, shapely.points(runs.start[run[first]])) > TOUCH
+    found = int((~first).sum() + beyond.sum())
+    lines = np.concatenate([tails, np.array(room.sensors, dtype=object)])
+    if room.drills and len(lines):
+        found += int((shapely.distance(np.array(room.drills, dtype=object)[:, None], lines[None, :]) <= TOUCH).sum())
+    return found
+
+
+def depths(room, runs):
+    """Sensors whose tips don't lie as far inside the heated floor as they should."""
+    found = 0
+    pitch = pitches(runs)
+    reach = max(pitch.values()) / 2 if pitch else 0.0
+    for conduit in room.sensors:
+        near = runs.near([conduit], reach)[1]
+        heated = shapely.union_all(shapely.buffer(runs.lines[near], reach + 1e-6))
+        inside = shapely.get_parts(shapely.intersection(conduit, heated))
+        tip = shapely.get_point(conduit, -1)
+        depth = shapely.length(inside[shapely.distance(inside, tip) <= TOUCH]).sum()
+        found += abs(depth - DEPTH) > DEPTH_MISS + TOUCH
+    return found
+
+
 def laid_lengths(room):
-    """Each cable's length with its corners rounded as far as there is room."""
-    laid = []
+    """Each cable's length with its corners rounded as far as there is room, and how many have too little of it."""
+    laid, tight = [], 0
     for cable in room.cables:
         step = np.diff(np.asarray(cable), axis=0)
         run = np.hypot(*step.T)
@@ -287,8 +362,9 @@ def laid_lengths(room):
         turns = (angle > 1e-6) & (angle < math.pi - 1e-6)
         tangent = np.tan(angle[turns] / 2)
         radius = np.minimum(BEND_RADIUS, room_for[turns] / tangent)
+        tight += int((room_for[turns] / tangent < BEND_RADIUS - TOUCH).sum())
         laid.append(run.sum() - (radius * (2 * tangent - angle[turns])).sum())
-    return laid
+    return laid, tight
 
 
 def pitches(runs):
@@ -339,9 +415,12 @@ def coverage(room, runs):
 
 
 def check(room):
-    laid_lengths(room)
+    _, found = laid_lengths(room)
+    found += not room.outline.is_valid
     runs = Runs(room.cables)
-    return spacing(runs) + walls(room, runs) + areas(room, runs) + lines(room, runs) + sensors(room, runs) + coverage(room, runs)
+    found += spacing(runs) + walls(room, runs) + areas(room, runs) + lines(room, runs) + doorways(room, runs)
+    found += levels(room, runs) + leads(room, runs) + sensors(room, runs) + depths(room, runs) + coverage(room, runs)
+    return int(found)
 
 
 def main():
