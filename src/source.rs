@@ -193,13 +193,13 @@ impl Reader for Disk {
             std::io::ErrorKind::NotFound => ReadError::Missing,
             _ => ReadError::Refused(error.to_string()),
         };
-        // Asked before it is opened: opening a pipe waits for someone to write to it.
-        let kind = std::fs::metadata(path).map_err(refused)?;
+        let file = open_at_once(path).map_err(refused)?;
+        let kind = file.metadata().map_err(refused)?;
         if !kind.is_file() {
             let what = if kind.is_dir() { "it is a folder" } else { "it is no regular file" };
             return Err(ReadError::Refused(what.into()));
         }
-        read_sized(std::fs::File::open(path).map_err(refused)?, kind.len())
+        read_sized(file, kind.len())
     }
 
     fn inside(&self, path: &Path, folder: &Path) -> bool {
@@ -209,6 +209,19 @@ impl Reader for Disk {
             _ => true,
         }
     }
+}
+
+/// Opens a file without waiting for anyone, as opening a pipe otherwise does for someone to write to it.
+#[cfg(unix)]
+fn open_at_once(path: &Path) -> std::io::Result<std::fs::File> {
+    use std::os::unix::fs::OpenOptionsExt as _;
+    std::fs::OpenOptions::new().read(true).custom_flags(libc::O_NONBLOCK).open(path)
+}
+
+/// Opens a file.
+#[cfg(not(unix))]
+fn open_at_once(path: &Path) -> std::io::Result<std::fs::File> {
+    std::fs::File::open(path)
 }
 
 /// Reads a whole stream as UTF-8, refusing more than [`LARGEST_FILE`].

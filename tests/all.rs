@@ -28,6 +28,7 @@ mod reference_heat;
 mod reference_pages;
 mod remedies;
 mod rule_limits;
+mod spacing;
 mod takeoff;
 mod tidy;
 mod watch;

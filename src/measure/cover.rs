@@ -14,7 +14,7 @@ use rstar::{AABB, RTree};
 
 use super::block::{Block, blocks};
 use super::boxes::Boxes;
-use super::edge::{Capsule, Covered, Edge, Laid, arc_cuts, capsule_edges, ring_cuts, stretches_where};
+use super::edge::{Capsule, Covered, Edge, Laid, capsule_edges, cover_arc, ring_cuts, stretches_where};
 use super::index::{Corners, FEW_PIECES, Ring};
 use crate::model::Point;
 
@@ -197,6 +197,8 @@ impl<'a> Cover<'a> {
         let all_rings: Vec<(&Ring, bool)> = solids.into_iter().chain([(self.outline, false)]).collect();
         let mut own_rings: Vec<(&Ring, bool)> = Vec::new();
         let mut rings: Vec<(&Ring, bool)> = Vec::new();
+        let (least, most) = self.outline.bounds();
+        let (least, most) = (least - self.origin, most - self.origin);
         let mut blocks = self.blocks.iter().peekable();
         for (index, laid) in self.capsules.iter().enumerate().skip(known) {
             while blocks.next_if(|block| block.rows.end <= index).is_some() {}
@@ -230,6 +232,9 @@ impl<'a> Cover<'a> {
                 }
                 // What those leave is mostly little, and lies in a box that little else meets.
                 let remains = covered.remains(&edge);
+                if remains.0.x >= most.x || remains.0.y >= most.y || remains.1.x <= least.x || remains.1.y <= least.y {
+                    continue;
+                }
                 if !own_rings.is_empty()
                     && (!rings_near(&own_rings, self.origin, remains, covered.first_open(&edge), &mut rings)
                         || self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts))
@@ -290,18 +295,7 @@ impl<'a> Cover<'a> {
                     let Some(stretch) = capsule.stretch(*a, *b) else { continue };
                     covered.add(stretch);
                 }
-                Edge::Arc(arc) => {
-                    let gap = laid.distance(arc.centre);
-                    if gap >= capsule.radius + arc.radius {
-                        continue;
-                    }
-                    if gap + arc.radius < capsule.radius {
-                        return true;
-                    }
-                    cuts.clear();
-                    arc_cuts(arc, laid, cuts);
-                    stretches_where(edge, cuts, |point| laid.distance(point) < capsule.radius, covered);
-                }
+                Edge::Arc(arc) => cover_arc(arc, laid, covered, cuts),
             }
             if covered.is_whole() {
                 return true;

@@ -97,6 +97,8 @@ struct Round {
 const ALIKE: f64 = 2e-6;
 /// Pieces shorter than this, and capsules of a smaller radius, are not joined, mm.
 const LEAST_JOINED: f64 = 1.0;
+/// How far behind an end may lie what lies beyond it, mm: its distance from the piece is that from the end all the same.
+const HARDLY: f64 = 1e-9;
 /// Pieces that turn by less than this from one to the next, or from folding back, are not joined: the sine of the angle.
 const LEAST_TURN: f64 = 0.01;
 
@@ -236,6 +238,63 @@ impl Arc {
         if angle <= 0.0 && (to - from) * self.quarters > 1.0 { angle + TAU } else { angle }
     }
 
+    /// The end of a capsule that all of it lies beyond, so that only that end's disc can reach it.
+    fn beyond_end(&self, laid: &Laid) -> Option<Point> {
+        let Capsule { a, b, .. } = laid.capsule;
+        if laid.length == 0.0 {
+            return Some(a);
+        }
+        let (along, _) = laid.directions()?;
+        // No point of it lies farther back than its radius; and less than half a circle between two directions that both point along a way
+        // has none that points against it, so that its ends lie farthest back.
+        let lies_beyond = |end: Point, way: Point| {
+            dot(self.centre - end, way) >= self.radius
+                || self.is_part()
+                    && [0.0, 1.0].iter().all(|share| {
+                        let point = self.at(*share);
+                        dot(point - self.centre, way) >= -HARDLY && dot(point - end, way) >= -HARDLY
+                    })
+        };
+        [(b, along), (a, along * -1.0)].into_iter().find(|(end, way)| lies_beyond(*end, *way)).map(|(end, _)| end)
+    }
+
+    /// Adds the stretch within a radius of a point, told by the square of its distance from the centre.
+    fn cover_by_disc(&self, point: Point, radius: f64, covered: &mut Covered) {
+        let to = point - self.centre;
+        let square = dot(to, to);
+        // A disc round the same centre covers all or nothing.
+        if square == 0.0 {
+            if self.radius < radius {
+                covered.add((0.0, 1.0));
+            }
+            return;
+        }
+        let gap = square.sqrt();
+        let cosine = (square + self.radius * self.radius - radius * radius) / (2.0 * gap * self.radius);
+        if cosine >= 1.0 {
+            return;
+        }
+        if cosine <= -1.0 {
+            covered.add((0.0, 1.0));
+            return;
+        }
+        let sine = (1.0 - cosine * cosine).sqrt();
+        let toward = to / gap;
+        let across = Point { x: -toward.y, y: toward.x };
+        let (first, last) = (self.share(toward * cosine + across * sine), self.share(toward * cosine - across * sine));
+        if first <= last {
+            if first < 1.0 {
+                covered.add((first, last.min(1.0)));
+            }
+        } else {
+            // It reaches over the start.
+            covered.add((0.0, last.min(1.0)));
+            if first < 1.0 {
+                covered.add((first, 1.0));
+            }
+        }
+    }
+
     fn push(&self, direction: Point, cuts: &mut Vec<f64>) {
         let share = self.share(direction);
         if share < 1.0 {
@@ -370,8 +429,27 @@ pub(super) fn capsule_edges(laid: &Laid) -> [Option<Edge>; 4] {
     [straight(a + side, b + side), arc(b, round[1]), straight(b - side, a - side), arc(a, round[0])]
 }
 
+/// Adds the stretches of an arc inside a capsule.
+pub(super) fn cover_arc(arc: &Arc, laid: &Laid, covered: &mut Covered, cuts: &mut Vec<f64>) {
+    let radius = laid.capsule.radius;
+    let gap = laid.distance(arc.centre);
+    if gap >= radius + arc.radius {
+        return;
+    }
+    if gap + arc.radius < radius {
+        covered.add((0.0, 1.0));
+        return;
+    }
+    if let Some(end) = arc.beyond_end(laid) {
+        return arc.cover_by_disc(end, radius, covered);
+    }
+    cuts.clear();
+    arc_cuts(arc, laid, cuts);
+    stretches_where(&Edge::Arc(*arc), cuts, |point| laid.distance(point) < radius, covered);
+}
+
 /// Adds the shares at which an arc may enter or leave a capsule.
-pub(super) fn arc_cuts(arc: &Arc, laid: &Laid, cuts: &mut Vec<f64>) {
+fn arc_cuts(arc: &Arc, laid: &Laid, cuts: &mut Vec<f64>) {
     let Laid { capsule, length, normal, .. } = *laid;
     let mut push = |toward: Point, cosine: f64| {
         if cosine.abs() < 1.0 {

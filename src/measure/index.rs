@@ -41,11 +41,11 @@ pub(super) fn boxes_meet(a: &Corners, b: &Corners) -> bool {
     a.0.x <= b.1.x && a.1.x >= b.0.x && a.0.y <= b.1.y && a.1.y >= b.0.y
 }
 
-/// Whether two boxes lie farther apart than a distance.
-fn boxes_farther(a: &Corners, b: &Corners, distance: f64) -> bool {
+/// The square of how far apart two boxes lie, mm2; 0 where they meet.
+fn box_gap(a: &Corners, b: &Corners) -> f64 {
     let x = (a.0.x - b.1.x).max(b.0.x - a.1.x).max(0.0);
     let y = (a.0.y - b.1.y).max(b.0.y - a.1.y).max(0.0);
-    x * x + y * y > distance * distance
+    x * x + y * y
 }
 
 /// A box widened to every side.
@@ -99,6 +99,11 @@ impl<'a> RunIndex<'a> {
     /// The run behind an id that this index gave.
     pub fn run(&self, id: RunId) -> &'a Run {
         &self.room.cables[id.cable as usize].runs[id.run as usize]
+    }
+
+    /// Whether there is a run of this id.
+    pub fn has(&self, id: RunId) -> bool {
+        self.room.cables.get(id.cable as usize).is_some_and(|cable| (id.run as usize) < cable.runs.len())
     }
 
     /// Every run, cable by cable.
@@ -175,6 +180,11 @@ impl Ring {
             .then(|| RTree::bulk_load(edges(corners).zip(0u32..).map(|((a, b), i)| piece(a, b, i)).collect()));
         let boxes = edges(corners).map(|(a, b)| piece_box(a, b)).collect();
         Ring { corners: corners.to_vec(), bounds: bounds(corners), boxes, tree }
+    }
+
+    /// Least and greatest corner of the box around it.
+    pub fn bounds(&self) -> (Point, Point) {
+        self.bounds
     }
 
     /// Its corners.
@@ -263,7 +273,7 @@ impl Ring {
         }
         let mut consider = |index: usize| {
             // Boxes are no farther apart than what lies in them.
-            if boxes_farther(&self.boxes[index], &(low, high), best.1.distance) {
+            if box_gap(&self.boxes[index], &(low, high)) > best.1.distance * best.1.distance {
                 return;
             }
             let near = approach((a, b), self.edge(index));
@@ -274,7 +284,11 @@ impl Ring {
         if reach.is_finite() {
             self.for_edges_near(low, high, reach, consider);
         } else {
-            (0..self.corners.len()).for_each(&mut consider);
+            // The one that looks nearest mostly is, and then no other needs a closer look.
+            let gaps = self.boxes.iter().map(|own| box_gap(own, &(low, high))).enumerate();
+            let likely = gaps.min_by(|a, b| a.1.total_cmp(&b.1)).map_or(0, |(index, _)| index);
+            consider(likely);
+            (0..self.corners.len()).filter(|index| *index != likely).for_each(&mut consider);
         }
         best
     }

@@ -142,38 +142,55 @@ fn apart_along(a: &Run, b: &Run, least: f64) -> Option<(f64, Point)> {
 /// How far apart a cable's parallel runs are laid, mm: over its runs, weighted by their lengths, the median distance from a
 /// run's middle straight across to the nearest run alongside. Nothing where no run has one.
 pub fn pitch(index: &RunIndex<'_>, cable: u32, runs: &[Run]) -> Option<f64> {
-    let mut gaps: Vec<(f64, f64)> = Vec::new();
     // Of a very long cable every so many-th run tells as much as all.
     let every = runs.len() / MOST_SAMPLES + 1;
-    for (run, number) in runs.iter().zip(0u32..).step_by(every) {
-        let length = run.length();
-        let step = (run.end - run.start) / length;
-        let middle = (run.start + run.end) / 2.0;
-        let across = Point { x: -step.y, y: step.x };
-        let beside = |other: RunId| alongside(index, (cable, number), other, middle, step);
-        // In parallel loops every other run lies beside the last: no other can be nearer than that without being met within its reach.
-        let next = [number.checked_add(2), number.checked_sub(2)].into_iter().flatten();
-        let next = next.filter(|other| (*other as usize) < runs.len());
-        let known = next.filter_map(|run| beside(RunId { cable, run })).min_by(f64::total_cmp);
-        let far = if index.is_small() { &REACHES[REACHES.len() - 1..] } else { &REACHES };
-        let mut reaches = known.into_iter().chain(far.iter().copied());
-        let gap = reaches.find_map(|reach| {
-            let (low, high) = piece_box(middle - across * reach, middle + across * reach);
-            let others =
-                index.near(low, high, TOUCH).filter(|other| other.cable == cable && other.run.abs_diff(number) > 2);
-            others.filter_map(beside).chain(known).filter(|gap| *gap <= reach).min_by(f64::total_cmp)
-        });
-        gaps.extend(gap.map(|gap| (gap, length)));
-    }
+    let samples = || runs.iter().zip(0u32..).step_by(every).map(|(run, number)| (number, run.length()));
+    let (count, whole) = samples().fold((0.0, 0.0), |(count, whole), (_, length)| (count + 1.0, whole + length));
+    let mean = whole / count;
+    let weighted = |(number, length): (u32, f64)| Some((gap_beside(index, RunId { cable, run: number })?, length));
+    // The steps at the ends of loops have no run beside them, look far for one, and mostly weigh too little to matter.
+    let mut gaps: Vec<(f64, f64)> = samples().filter(|(_, length)| *length >= mean).filter_map(weighted).collect();
     gaps.sort_by(|a, b| a.0.total_cmp(&b.0));
-    let half = gaps.iter().map(|(_, length)| length).sum::<f64>() / 2.0;
+    let rest: f64 = samples().map(|(_, length)| length).filter(|length| *length < mean).sum();
+    let (least, greatest) = (weighted_median(&gaps, -rest), weighted_median(&gaps, rest));
+    if least.is_some() && least == greatest {
+        return least;
+    }
+    gaps.extend(samples().filter(|(_, length)| *length < mean).filter_map(weighted));
+    gaps.sort_by(|a, b| a.0.total_cmp(&b.0));
+    weighted_median(&gaps, 0.0)
+}
+
+/// The first of some values in order that, with those before it, has half of the weight of all and of `more`.
+fn weighted_median(values: &[(f64, f64)], more: f64) -> Option<f64> {
+    let half = (values.iter().map(|(_, weight)| weight).sum::<f64>() + more) / 2.0;
     let mut sum = 0.0;
-    gaps.iter()
-        .find(|(_, length)| {
-            sum += length;
-            sum >= half
-        })
-        .map(|(gap, _)| *gap)
+    let found = values.iter().find(|(_, weight)| {
+        sum += weight;
+        sum >= half
+    });
+    found.map(|(value, _)| *value)
+}
+
+/// The distance from a run's middle straight across to the nearest run of its cable alongside; nothing where none is in reach.
+fn gap_beside(index: &RunIndex<'_>, id: RunId) -> Option<f64> {
+    let run = index.run(id);
+    let step = (run.end - run.start) / run.length();
+    let middle = (run.start + run.end) / 2.0;
+    let across = Point { x: -step.y, y: step.x };
+    let beside = |other: RunId| alongside(index, id, other, middle, step);
+    // In parallel loops every other run lies beside the last, and bounds how far any other that matters can be.
+    let next = [id.run.checked_add(2), id.run.checked_sub(2)].into_iter().flatten();
+    let next = next.map(|run| RunId { cable: id.cable, run }).filter(|other| index.has(*other));
+    let known = next.filter_map(beside).min_by(f64::total_cmp);
+    let far = if index.is_small() { &REACHES[REACHES.len() - 1..] } else { &REACHES };
+    let mut reaches = known.into_iter().chain(far.iter().copied());
+    reaches.find_map(|reach| {
+        let (low, high) = piece_box(middle - across * reach, middle + across * reach);
+        let others =
+            index.near(low, high, TOUCH).filter(|other| other.cable == id.cable && other.run.abs_diff(id.run) > 2);
+        others.filter_map(beside).chain(known).filter(|gap| *gap <= reach).min_by(f64::total_cmp)
+    })
 }
 
 /// How many of a cable's runs are asked for their neighbour.
@@ -183,8 +200,8 @@ const MOST_SAMPLES: usize = 10_000;
 const REACHES: [f64; 4] = [160.0, 480.0, 1440.0, 4320.0];
 
 /// The distance straight across from the middle of a run to another of the same cable that is parallel to it and passes alongside.
-fn alongside(index: &RunIndex<'_>, own: (u32, u32), other: RunId, middle: Point, step: Point) -> Option<f64> {
-    if other.cable != own.0 || other.run.abs_diff(own.1) < 2 {
+fn alongside(index: &RunIndex<'_>, own: RunId, other: RunId, middle: Point, step: Point) -> Option<f64> {
+    if other.cable != own.cable || other.run.abs_diff(own.run) < 2 {
         return None;
     }
     let piece = index.run(other);

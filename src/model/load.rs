@@ -47,9 +47,11 @@ pub struct Library<'a> {
     project: PathBuf,
     here: PathBuf,
     shared: Mutex<HashMap<PathBuf, Shared>>,
-    /// By the files, each told by the address that it is kept at.
-    used: Mutex<HashMap<Vec<(FileId, usize)>, Arc<Used>>>,
+    used: Mutex<HashMap<UsedKey, Arc<Used>>>,
 }
+
+/// Files that plans use, each told by the address that it is kept at.
+type UsedKey = Vec<(FileId, usize)>;
 
 /// What reading a shared file came to; nothing where a link leads out of the project.
 type Shared = Result<Option<Arc<Parsed>>, ReadError>;

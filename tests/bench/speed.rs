@@ -31,8 +31,8 @@ fn main() {
     let folder = tempfile::tempdir().expect("a folder for the plans");
     write_plans(folder.path(), plans);
     println!("{plans} plans of about 60 lines and 40 runs");
-    let ours = folder_of_plans(folder.path(), plans);
-    against_shapely(folder.path(), plans, ours, value("--python").map_or("python3", String::as_str));
+    folder_of_plans(folder.path(), plans);
+    against_shapely(folder.path(), plans, value("--python").map_or("python3", String::as_str));
     one_plan(folder.path());
     cables(folder.path());
 }
@@ -80,6 +80,31 @@ fn plan(number: usize) -> String {
 /// The packs that ask for a floor's heat and build-up.
 const HEAT_PACKS: [&str; 2] = ["rules/heat.rule", "rules/floor.rule"];
 
+/// The rules whose checks the Python script makes too.
+const SCRIPT_RULES: [&str; 21] = [
+    "spacing",
+    "crossing",
+    "wall-clearance",
+    "off-floor",
+    "bend-radius",
+    "laid-length",
+    "kit-size",
+    "fixture-overlap",
+    "fixture-clearance",
+    "drill-zone",
+    "drilled-lead",
+    "single-level",
+    "movement-joint",
+    "pipe-clearance",
+    "doorway",
+    "tail-crossing",
+    "sensor-between-runs",
+    "sensor-crossed",
+    "sensor-depth",
+    "cold-patch",
+    "heated-share",
+];
+
 /// How many parallel runs a plan has, and how many kits their lengths call for.
 const LOOPS: usize = 20;
 const KITS: usize = 7;
@@ -118,8 +143,8 @@ fn least(mut work: impl FnMut()) -> Duration {
         .unwrap_or_default()
 }
 
-/// The whole check against pest's parsing alone, both in one thread; returns the time of the program over the folder.
-fn folder_of_plans(folder: &Path, plans: usize) -> Duration {
+/// The whole check against pest's parsing alone, both in one thread.
+fn folder_of_plans(folder: &Path, plans: usize) {
     let files = plan_files(folder, plans);
     let rules = RuleSet::build(built_in()).unwrap();
     let texts: Vec<String> = files.iter().map(|file| std::fs::read_to_string(file).unwrap()).collect();
@@ -151,21 +176,33 @@ fn folder_of_plans(folder: &Path, plans: usize) -> Duration {
     println!(
         "whole check / without the rules of heat and floor: {ratio:.2} (at most 2); these take {heat:.0} us a plan"
     );
-    let whole = least(|| {
-        let output =
-            layrule(&[&folder.join("plans").display().to_string(), "--project", &folder.display().to_string()]);
+}
+
+/// The time of the program over the folder.
+fn program(folder: &Path, more: &[&str]) -> Duration {
+    let (plans, project) = (folder.join("plans").display().to_string(), folder.display().to_string());
+    let arguments = [&[&*plans, "--project", &*project], more].concat();
+    least(|| {
+        let output = layrule(&arguments);
         assert!(output.status.code().is_some_and(|code| code < 2), "{}", String::from_utf8_lossy(&output.stderr));
-    });
-    println!("program over the folder: {:.0} us a plan", whole.as_secs_f64() * 1e6 / plans as f64);
-    whole
+    })
 }
 
 fn layrule(arguments: &[&str]) -> std::process::Output {
     Command::new(env!("CARGO_BIN_EXE_layrule")).arg("check").args(arguments).output().expect("the program runs")
 }
 
-/// The program against a Python script that makes the same geometric checks with Shapely, over some of the same plans.
-fn against_shapely(folder: &Path, plans: usize, ours: Duration, python: &str) {
+/// The program, with all rules and with those that the script makes too, against a Python script that makes geometric checks with
+/// Shapely, over some of the same plans.
+fn against_shapely(folder: &Path, plans: usize, python: &str) {
+    let rules = RuleSet::build(built_in()).unwrap();
+    let others = rules.rules.iter().filter(|rule| !SCRIPT_RULES.contains(&&*rule.name));
+    let off: String = others.map(|rule| format!("amend {} {{ severity off }}\n", rule.name)).collect();
+    let pack = folder.join("same.rule");
+    std::fs::write(&pack, off).unwrap();
+    let each = |time: Duration| time.as_secs_f64() / plans as f64;
+    let (whole, same) = (each(program(folder, &[])), each(program(folder, &["--rules", &pack.display().to_string()])));
+    println!("program over the folder: {:.0} us a plan, {:.0} with the script's checks alone", whole * 1e6, same * 1e6);
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bench/shapely_check.py");
     let most = plans.min(500);
     let output =
@@ -184,8 +221,13 @@ fn against_shapely(folder: &Path, plans: usize, ours: Duration, python: &str) {
     let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("a line of JSON");
     let checked = answer["plans"].as_f64().expect("how many plans");
     let theirs = answer["seconds"].as_f64().expect("how long") / checked;
-    let ratio = theirs / (ours.as_secs_f64() / plans as f64);
-    println!("Python with Shapely / the program, a plan: {ratio:.0} (at least 50), over {checked} plans");
+    println!(
+        "Python with Shapely ({:.0} us a plan, over {checked} plans) / the program: {:.0} with the same checks (at least 50), {:.0} with all \
+         rules",
+        theirs * 1e6,
+        theirs / same,
+        theirs / whole
+    );
 }
 
 /// One plan, the whole process.
