@@ -235,19 +235,25 @@ impl<'a> Cover<'a> {
                 if remains.0.x >= most.x || remains.0.y >= most.y || remains.1.x <= least.x || remains.1.y <= least.y {
                     continue;
                 }
-                if !own_rings.is_empty()
-                    && (!rings_near(&own_rings, self.origin, remains, covered.first_open(&edge), &mut rings)
-                        || self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts))
-                {
-                    continue;
-                }
                 self.near(remains, &mut near);
                 visits = visits.checked_sub(near.len())?;
                 let asked = |other: &u32| asked.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
                 let others = near.iter().copied().filter(|other| *other as usize != index && !asked(other));
-                if !self.cover_by_capsules(&edge, others, &mut covered, &mut cuts) {
-                    visit(&edge, &covered);
+                if self.cover_by_capsules(&edge, others, &mut covered, &mut cuts) {
+                    continue;
                 }
+                if !own_rings.is_empty()
+                    && (!rings_near(
+                        &own_rings,
+                        self.origin,
+                        covered.remains(&edge),
+                        covered.first_open(&edge),
+                        &mut rings,
+                    ) || self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts))
+                {
+                    continue;
+                }
+                visit(&edge, &covered);
             }
         }
         Some(())
@@ -306,9 +312,11 @@ impl<'a> Cover<'a> {
 
     /// Adds the stretches of an edge on the covering side of rings; whether all of it is covered then.
     fn cover_by_rings(&self, edge: &Edge, rings: &[(&Ring, bool)], covered: &mut Covered, cuts: &mut Vec<f64>) -> bool {
-        let (low, high) = edge.bounds();
         for (ring, inside) in rings {
+            let (low, high) = covered.remains(edge);
+            // What is covered already need not be cut.
             cuts.clear();
+            covered.cuts(cuts);
             ring.for_edges_near(low + self.origin, high + self.origin, 0.0, |index| {
                 let (c, d) = ring.edge(index);
                 ring_cuts(edge, c - self.origin, d - self.origin, cuts);

@@ -376,6 +376,16 @@ impl Covered {
         }
     }
 
+    /// Adds the shares where they begin and end.
+    pub(super) fn cuts(&self, cuts: &mut Vec<f64>) {
+        cuts.extend(self.0.iter().flat_map(|(from, to)| [*from, *to]));
+    }
+
+    /// Whether a share lies in one of them.
+    fn has(&self, share: f64) -> bool {
+        self.0.iter().any(|(from, to)| *from <= share && share <= *to)
+    }
+
     /// The stretches that are not covered, in order.
     pub(super) fn open(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
         let mut reached = 0.0;
@@ -444,6 +454,7 @@ pub(super) fn cover_arc(arc: &Arc, laid: &Laid, covered: &mut Covered, cuts: &mu
         return arc.cover_by_disc(end, radius, covered);
     }
     cuts.clear();
+    covered.cuts(cuts);
     arc_cuts(arc, laid, cuts);
     stretches_where(&Edge::Arc(*arc), cuts, |point| laid.distance(point) < radius, covered);
 }
@@ -507,16 +518,18 @@ pub(super) fn ring_cuts(edge: &Edge, c: Point, d: Point, cuts: &mut Vec<f64>) {
     }
 }
 
-/// Adds the stretches between cuts in whose middle `holds`.
+/// Adds the stretches between cuts in whose middle `holds`. The ends of what is covered already are among the cuts, and what lies between
+/// them isn't asked.
 pub(super) fn stretches_where(edge: &Edge, cuts: &mut [f64], holds: impl Fn(Point) -> bool, covered: &mut Covered) {
-    cuts.sort_by(f64::total_cmp);
+    cuts.sort_unstable_by(f64::total_cmp);
     let mut from = 0.0;
     let mut begun: Option<f64> = None;
     for &to in cuts.iter().chain([&1.0]) {
         if to <= from {
             continue;
         }
-        if holds(edge.at(f64::midpoint(from, to))) {
+        let middle = f64::midpoint(from, to);
+        if !covered.has(middle) && holds(edge.at(middle)) {
             begun.get_or_insert(from);
         } else if let Some(start) = begun.take() {
             covered.add((start, from));
