@@ -1,6 +1,6 @@
 //! Areas of a room: what is free, what is heated, what stays cold.
 
-use super::block::outlined;
+use super::block::Outlined;
 use super::cover::{Cover, LEAST_PATCH, Left, Patch};
 use super::edge::Capsule;
 use super::index::Ring;
@@ -80,11 +80,14 @@ impl FreeFloor {
     ) -> Option<Vec<Patch>> {
         let left = self.left.as_ref()?;
         let heated: Vec<Capsule> = heated.collect();
-        let mut solids = rings(&self.solids, zones);
         // Where some of what the capsules cover is all there is, so are they; on most floors a few do.
-        let some = outlined(&heated);
-        solids.extend(&some.rings);
-        let unheated = Cover::over(outline, left, some.capsules.into_iter(), &solids).uncovered_area();
+        let some = Outlined::new(&heated);
+        if some.one_covers(left.corners()) {
+            return Some(Vec::new());
+        }
+        let more = some.rings();
+        let solids: Vec<&Ring> = rings(&self.solids, zones).into_iter().chain(&more).collect();
+        let unheated = Cover::over(outline, left, some.capsules(&more).into_iter(), &solids).uncovered_area();
         if unheated.is_some_and(|unheated| unheated < LEAST_PATCH) {
             return Some(Vec::new());
         }

@@ -105,6 +105,17 @@ impl Block {
     fn reach(&self, radius: f64) -> f64 {
         (radius * radius - self.gap * self.gap / 4.0).max(0.0).sqrt()
     }
+
+    /// Whether a point lies no farther than `reach` (mm) from the rectangle.
+    fn reaches(&self, point: Point, reach: f64) -> bool {
+        let from = point - self.origin;
+        let beyond = |place: f64, (low, high): (f64, f64)| (low - place).max(place - high).max(0.0);
+        let off = Point {
+            x: beyond(dot(from, self.along), self.common),
+            y: beyond(dot(from, self.across), (0.0, self.depth)),
+        };
+        dot(off, off) <= reach * reach
+    }
 }
 
 /// The blocks among capsules in the order they are laid, apart and in order.
@@ -123,37 +134,54 @@ pub(super) fn blocks(capsules: &[Laid]) -> Vec<Block> {
     found
 }
 
-/// Some of what capsules cover, told by less.
-pub(super) struct Outlined {
-    /// In place of the rows of a block a rectangle …
-    pub(super) rings: Vec<Ring>,
-    /// … with capsules along its edges, and of the other capsules those that hardly lie within the one kept before them.
-    pub(super) capsules: Vec<Capsule>,
+/// Some of what capsules cover, told by less: by the blocks among them.
+pub(super) struct Outlined<'c> {
+    capsules: &'c [Capsule],
+    /// Each with how far around it all is covered, mm.
+    blocks: Vec<(Block, f64)>,
 }
 
 /// More blocks than this are no simpler than their rows.
 const MOST_OUTLINED: usize = 8;
 
-/// Outlines what capsules cover.
-pub(super) fn outlined(capsules: &[Capsule]) -> Outlined {
-    let laid: Vec<Laid> = capsules.iter().copied().map(Laid::new).collect();
-    let mut blocks = blocks(&laid);
-    if blocks.len() > MOST_OUTLINED {
-        blocks.clear();
+impl<'c> Outlined<'c> {
+    /// Finds the blocks among capsules.
+    pub(super) fn new(capsules: &'c [Capsule]) -> Self {
+        let laid: Vec<Laid> = capsules.iter().copied().map(Laid::new).collect();
+        let reach = |block: Block| {
+            let radii = capsules[block.rows.clone()].iter().map(|capsule| capsule.radius);
+            let reach = block.reach(radii.fold(f64::INFINITY, f64::min));
+            (block, reach)
+        };
+        let mut blocks: Vec<(Block, f64)> = blocks(&laid).into_iter().map(reach).collect();
+        if blocks.len() > MOST_OUTLINED {
+            blocks.clear();
+        }
+        Outlined { capsules, blocks }
     }
-    let mut outlined = Outlined { rings: Vec::new(), capsules: Vec::new() };
-    let mut done = 0;
-    for block in &blocks {
-        outlined.capsules.extend(thinned(&capsules[done..block.rows.start]));
-        done = block.rows.end;
-        let least = capsules[block.rows.clone()].iter().map(|capsule| capsule.radius).fold(f64::INFINITY, f64::min);
-        let ring = Ring::new(&block.corners());
-        let radius = block.reach(least);
-        outlined.capsules.extend((0..4).map(|edge| ring.edge(edge)).map(|(a, b)| Capsule { a, b, radius }));
-        outlined.rings.push(ring);
+
+    /// Whether one block covers all points, and so, being convex with what is covered around it, all between them.
+    pub(super) fn one_covers(&self, points: impl Iterator<Item = Point> + Clone) -> bool {
+        self.blocks.iter().any(|(block, reach)| points.clone().all(|point| block.reaches(point, *reach)))
     }
-    outlined.capsules.extend(thinned(&capsules[done..]));
-    outlined
+
+    /// In place of the rows of each block a rectangle.
+    pub(super) fn rings(&self) -> Vec<Ring> {
+        self.blocks.iter().map(|(block, _)| Ring::new(&block.corners())).collect()
+    }
+
+    /// Capsules along the edges of the rectangles, and of the other capsules those that hardly lie within the one kept before them.
+    pub(super) fn capsules(&self, rings: &[Ring]) -> Vec<Capsule> {
+        let mut found = Vec::new();
+        let mut done = 0;
+        for ((block, radius), ring) in self.blocks.iter().zip(rings) {
+            found.extend(thinned(&self.capsules[done..block.rows.start]));
+            done = block.rows.end;
+            found.extend((0..4).map(|edge| ring.edge(edge)).map(|(a, b)| Capsule { a, b, radius: *radius }));
+        }
+        found.extend(thinned(&self.capsules[done..]));
+        found
+    }
 }
 
 /// How far from the last one kept the next capsule is kept, as a share of its radius: near enough to leave no hollow at the ends of runs.

@@ -56,11 +56,23 @@ pub struct Cover<'a> {
 /// What capsules and solids leave uncovered of a floor, kept so that more can be laid on it.
 #[derive(Debug)]
 pub struct Left {
+    origin: Point,
     capsules: Vec<Laid>,
     solids: usize,
     edges: Vec<OpenEdge>,
     /// mm2.
     pub area: f64,
+}
+
+impl Left {
+    /// Points between which all of it lies: the corners of boxes around its edges.
+    pub(super) fn corners(&self) -> impl Iterator<Item = Point> + Clone + '_ {
+        self.edges.iter().flat_map(|open| {
+            let (low, high) = open.remains;
+            let others = (Point { x: low.x, y: high.y }, Point { x: high.x, y: low.y });
+            [low, others.0, high, others.1].map(|corner| corner + self.origin)
+        })
+    }
 }
 
 /// An edge that bounds what is left.
@@ -148,7 +160,7 @@ impl<'a> Cover<'a> {
             edges.push(OpenEdge { edge: *edge, covered: covered.clone(), remains: covered.remains(edge) });
         })?;
         let area = edges.iter().map(|open| open.covered.open_area(&open.edge)).sum::<f64>().max(0.0);
-        Some(Left { capsules: self.capsules, solids: self.solids.len(), edges, area })
+        Some(Left { origin: self.origin, capsules: self.capsules, solids: self.solids.len(), edges, area })
     }
 
     /// The connected parts of the uncovered floor of 1 mm2 or more, the largest first; nothing where the capsules lie too thick.

@@ -86,10 +86,11 @@ pub(super) struct Laid {
     round: [Option<Round>; 2],
 }
 
-/// A part of a capsule's round end: from a unit direction on, clockwise, by so many [quarters](Arc::quarters).
+/// A part of a capsule's round end: from one unit direction to another, clockwise, by so many [quarters](Arc::quarters).
 #[derive(Debug, Clone, Copy)]
 struct Round {
     from: Point,
+    to: Point,
     quarters: f64,
 }
 
@@ -107,11 +108,12 @@ impl Laid {
         let axis = capsule.b - capsule.a;
         let length = dot(axis, axis).sqrt();
         if length == 0.0 {
-            let whole = Round { from: Point { x: 1.0, y: 0.0 }, quarters: 4.0 };
+            let east = Point { x: 1.0, y: 0.0 };
+            let whole = Round { from: east, to: east, quarters: 4.0 };
             return Laid { capsule, length, normal: Point { x: 0.0, y: 0.0 }, round: [None, Some(whole)] };
         }
         let normal = Point { x: -axis.y, y: axis.x } / length;
-        let round = [normal * -1.0, normal].map(|from| Some(Round { from, quarters: 2.0 }));
+        let round = [normal * -1.0, normal].map(|from| Some(Round { from, to: from * -1.0, quarters: 2.0 }));
         Laid { capsule, length, normal, round }
     }
 
@@ -146,7 +148,7 @@ impl Laid {
         } else {
             from = Point { x: from.x * cosine - from.y * sine, y: from.y * cosine + from.x * sine };
         }
-        let round = Some(Round { from, quarters: quarters_to(from, to) });
+        let round = Some(Round { from, to, quarters: quarters_to(from, to) });
         (self.round[1], next.round[0]) = if narrow_ends { (round, None) } else { (None, round) };
     }
 
@@ -179,8 +181,9 @@ pub(super) enum Edge {
 pub(super) struct Arc {
     pub(super) centre: Point,
     pub(super) radius: f64,
-    /// Unit direction of its start.
+    /// Unit directions of its start and of its end.
     from: Point,
+    to: Point,
     /// How far it turns, as [`quarters_to`] tells it: 2 for a half, 4 for a whole circle.
     quarters: f64,
 }
@@ -223,6 +226,12 @@ impl Arc {
     }
 
     pub(super) fn at(&self, share: f64) -> Point {
+        if share == 0.0 {
+            return self.centre + self.from * self.radius;
+        }
+        if share == 1.0 {
+            return self.centre + self.to * self.radius;
+        }
         let (cosine, sine) = self.turned(share);
         let scale = self.radius / (cosine * cosine + sine * sine).sqrt();
         let side = Point { x: self.from.y, y: -self.from.x };
@@ -238,24 +247,25 @@ impl Arc {
         if angle <= 0.0 && (to - from) * self.quarters > 1.0 { angle + TAU } else { angle }
     }
 
-    /// The end of a capsule that all of it lies beyond, so that only that end's disc can reach it.
-    fn beyond_end(&self, laid: &Laid) -> Option<Point> {
+    /// The end of a capsule that all of it lies beyond, so that only that end's disc can reach it: 0 for its start, 1 for its end.
+    fn beyond_end(&self, laid: &Laid) -> Option<usize> {
         let Capsule { a, b, .. } = laid.capsule;
-        if laid.length == 0.0 {
-            return Some(a);
-        }
-        let (along, _) = laid.directions()?;
+        let Some((along, _)) = laid.directions() else { return Some(1) };
         // No point of it lies farther back than its radius; and less than half a circle between two directions that both point along a way
         // has none that points against it, so that its ends lie farthest back.
         let lies_beyond = |end: Point, way: Point| {
-            dot(self.centre - end, way) >= self.radius
+            let ahead = dot(self.centre - end, way);
+            ahead >= self.radius
                 || self.is_part()
-                    && [0.0, 1.0].iter().all(|share| {
-                        let point = self.at(*share);
-                        dot(point - self.centre, way) >= -HARDLY && dot(point - end, way) >= -HARDLY
+                    && [self.from, self.to].iter().all(|direction| {
+                        let more = dot(*direction, way);
+                        more >= -HARDLY && ahead + more * self.radius >= -HARDLY
                     })
         };
-        [(b, along), (a, along * -1.0)].into_iter().find(|(end, way)| lies_beyond(*end, *way)).map(|(end, _)| end)
+        if lies_beyond(b, along) {
+            return Some(1);
+        }
+        lies_beyond(a, along * -1.0).then_some(0)
     }
 
     /// Adds the stretch within a radius of a point, told by the square of its distance from the centre.
@@ -434,7 +444,7 @@ pub(super) fn capsule_edges(laid: &Laid) -> [Option<Edge>; 4] {
     let side = normal * radius;
     let straight = |a: Point, b: Point| (length > 0.0).then_some(Edge::Straight(a, b));
     let arc = |centre: Point, round: Option<Round>| {
-        round.map(|Round { from, quarters }| Edge::Arc(Arc { centre, radius, from, quarters }))
+        round.map(|Round { from, to, quarters }| Edge::Arc(Arc { centre, radius, from, to, quarters }))
     };
     [straight(a + side, b + side), arc(b, round[1]), straight(b - side, a - side), arc(a, round[0])]
 }
@@ -451,7 +461,11 @@ pub(super) fn cover_arc(arc: &Arc, laid: &Laid, covered: &mut Covered, cuts: &mu
         return;
     }
     if let Some(end) = arc.beyond_end(laid) {
-        return arc.cover_by_disc(end, radius, covered);
+        // Where a wider capsule is joined at that end, it is near too, and covers all that this one does.
+        if laid.round[end].is_some() {
+            arc.cover_by_disc([laid.capsule.a, laid.capsule.b][end], radius, covered);
+        }
+        return;
     }
     cuts.clear();
     covered.cuts(cuts);

@@ -1,5 +1,8 @@
 //! The spatial indexes that every pairwise question goes through.
 
+use std::cmp::Reverse;
+use std::collections::BinaryHeap;
+
 use rstar::primitives::{GeomWithData, Line};
 use rstar::{AABB, RTree};
 
@@ -149,14 +152,15 @@ impl<'a> RunIndex<'a> {
 
     /// The runs in the order of their distance from a point, with that distance.
     pub fn by_distance(&self, point: Point) -> impl Iterator<Item = (RunId, f64)> {
-        let mut few: Vec<(RunId, f64)> = Vec::with_capacity(self.ids.len());
-        few.extend(self.ids.iter().map(|id| {
+        // The bits of numbers that aren't negative are in the numbers' own order. Mostly a few are wanted, so that not all are put in order.
+        let distance = |id: &RunId| {
             let run = self.run(*id);
-            (*id, point_distance(point, run.start, run.end))
-        }));
-        few.sort_by(|a, b| a.1.total_cmp(&b.1));
+            Reverse((point_distance(point, run.start, run.end).to_bits(), *id))
+        };
+        let mut few: BinaryHeap<Reverse<(u64, RunId)>> = self.ids.iter().map(distance).collect();
+        let few = std::iter::from_fn(move || few.pop().map(|Reverse((bits, id))| (id, f64::from_bits(bits))));
         let many = self.tree.as_ref().map(|tree| tree.nearest_neighbor_iter_with_distance_2([point.x, point.y]));
-        few.into_iter().chain(many.into_iter().flatten().map(|(piece, square)| (piece.data, square.sqrt())))
+        few.chain(many.into_iter().flatten().map(|(piece, square)| (piece.data, square.sqrt())))
     }
 }
 

@@ -57,14 +57,21 @@ pub fn turns(runs: &[Run]) -> impl Iterator<Item = Turn> + '_ {
 /// assert!((laid_length(&path, 20.0) - (200.0 - 40.0 + quarter)).abs() < 1e-9);
 /// ```
 pub fn laid_length(runs: &[Run], bend_radius: f64) -> f64 {
-    let drawn: f64 = runs.last().map_or(0.0, |run| run.before + run.length());
-    let saved: f64 = turns(runs)
-        .map(|turn| {
-            let radius = turn.radius.min(bend_radius);
-            if radius > 0.0 { radius * (2.0 * turn.half_tangent - turn.angle()) } else { 0.0 }
-        })
-        .sum();
-    drawn - saved
+    drawn_length(runs) - saved_by_rounding(turns(runs), bend_radius)
+}
+
+/// The length of a path with sharp corners, mm.
+pub fn drawn_length(runs: &[Run]) -> f64 {
+    runs.last().map_or(0.0, |run| run.before + run.length())
+}
+
+/// How much shorter a path gets when its turns are rounded to `bend_radius` (mm), or to what they have room for where that is less, mm.
+pub fn saved_by_rounding(turns: impl Iterator<Item = Turn>, bend_radius: f64) -> f64 {
+    let saved = turns.map(|turn| {
+        let radius = turn.radius.min(bend_radius);
+        if radius > 0.0 { radius * (2.0 * turn.half_tangent - turn.angle()) } else { 0.0 }
+    });
+    saved.sum()
 }
 
 /// The length of a line of points, mm.

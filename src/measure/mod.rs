@@ -38,6 +38,17 @@ pub struct Pairs<T> {
     pub more: bool,
 }
 
+impl<T> Pairs<T> {
+    /// Lists one more, where there is room.
+    fn add(&mut self, pair: T) {
+        if self.found.len() < MOST_PAIRS {
+            self.found.push(pair);
+        } else {
+            self.more = true;
+        }
+    }
+}
+
 impl<T> Default for Pairs<T> {
     fn default() -> Self {
         Pairs { found: Vec::new(), more: false }

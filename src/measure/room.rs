@@ -10,6 +10,7 @@ use super::cover::Patch;
 use super::edge::Capsule;
 use super::index::{Ring, RunId, RunIndex};
 use super::leads::{self, DrilledLead, Lead};
+use super::length::Turn;
 use super::levels::Levels;
 use super::sensor::{self, Neighbours};
 use super::spacing::{self, CloseApproach, Crossing};
@@ -53,6 +54,7 @@ pub struct RoomMeasure<'a> {
     zones: OnceCell<Vec<Zone>>,
     walls: OnceCell<Vec<Vec<WallDistance>>>,
     pitches: OnceCell<Vec<Option<f64>>>,
+    turns: OnceCell<Vec<Vec<Turn>>>,
     off_level: OnceCell<Vec<Vec<f64>>>,
     crossings: OnceCell<Pairs<Crossing>>,
     neighbours: OnceCell<Vec<Neighbours>>,
@@ -94,6 +96,7 @@ impl<'a> RoomMeasure<'a> {
             zones: OnceCell::new(),
             walls: OnceCell::new(),
             pitches: OnceCell::new(),
+            turns: OnceCell::new(),
             off_level: OnceCell::new(),
             crossings: OnceCell::new(),
             neighbours: OnceCell::new(),
@@ -143,6 +146,18 @@ impl<'a> RoomMeasure<'a> {
         pitches[cable]
     }
 
+    /// The turns of a cable (an index), in order.
+    pub fn turns(&self, cable: usize) -> &[Turn] {
+        &self.turns.get_or_init(|| self.room.cables.iter().map(|cable| length::turns(&cable.runs).collect()).collect())
+            [cable]
+    }
+
+    /// The length of a cable (an index) when each corner is rounded to `bend_radius`, mm; see [`laid_length`](length::laid_length).
+    pub fn laid_length(&self, cable: usize, bend_radius: f64) -> f64 {
+        let drawn = length::drawn_length(&self.room.cables[cable].runs);
+        drawn - length::saved_by_rounding(self.turns(cable).iter().copied(), bend_radius)
+    }
+
     /// Where runs cross.
     pub fn crossings(&self) -> &Pairs<Crossing> {
         self.crossings.get_or_init(|| spacing::crossings(self.index()))
@@ -150,7 +165,12 @@ impl<'a> RoomMeasure<'a> {
 
     /// Where runs come nearer than `minimum`, mm.
     pub fn close_approaches(&self, minimum: f64) -> Rc<Pairs<CloseApproach>> {
-        kept(&self.close, minimum.to_bits(), || spacing::close_approaches(self.index(), minimum))
+        kept(&self.close, minimum.to_bits(), || {
+            let (crossings, close) = spacing::approaches(self.index(), minimum);
+            // Found on the way. What is kept already is the same.
+            let _ = self.crossings.set(crossings);
+            close
+        })
     }
 
     /// The runs nearer than `minimum` (mm) to an area or a line, or in it.

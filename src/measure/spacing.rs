@@ -2,8 +2,8 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::index::{RunId, RunIndex, piece_box};
-use super::{MOST_PAIRS, Pairs, TOUCH};
+use super::index::{RunId, RunIndex, boxes_meet, piece_box, widened};
+use super::{Pairs, TOUCH};
 use crate::geometry::{along, approach, cross, distance, dot, point_distance};
 use crate::model::{Point, Run};
 
@@ -38,58 +38,56 @@ const LEAST_CANDIDATES: usize = 1_000_000;
 
 /// Every pair of runs that cross. Consecutive runs of a cable share their corner; they cross where they share more.
 pub fn crossings(index: &RunIndex<'_>) -> Pairs<Crossing> {
-    let mut pairs = Pairs::default();
-    for_neighbours(index, TOUCH, &mut pairs, |first, second| {
-        meeting(index, first, second).map(|at| Crossing { first, second, at })
-    });
-    pairs
+    approaches(index, 0.0).0
 }
 
-/// Every pair of runs that come nearer than `minimum` (mm) without crossing.
+/// Every pair of runs that cross, and every pair that come nearer than `minimum` (mm) without crossing.
 ///
 /// Two points of one cable count only where the cable between them is at least a half-circle of diameter `minimum` long
 /// (`π/2 · minimum`): a turn of that pitch passes, and so does a jog smaller than it, but a tighter hairpin or a sharp fold
 /// does not.
-pub fn close_approaches(index: &RunIndex<'_>, minimum: f64) -> Pairs<CloseApproach> {
-    let mut pairs = Pairs::default();
-    for_neighbours(index, minimum, &mut pairs, |first, second| {
+pub fn approaches(index: &RunIndex<'_>, minimum: f64) -> (Pairs<Crossing>, Pairs<CloseApproach>) {
+    let (mut crossings, mut close) = (Pairs::default(), Pairs::default());
+    for_neighbours(index, minimum.max(TOUCH), |first, second| {
         let (a, b) = (index.run(first), index.run(second));
+        // Only what nearly meets is asked where.
+        let boxes = (widened(piece_box(a.start, a.end), TOUCH), piece_box(b.start, b.end));
+        if boxes_meet(&boxes.0, &boxes.1)
+            && let Some(at) = meeting(index, first, second)
+        {
+            crossings.add(Crossing { first, second, at });
+            return;
+        }
+        if minimum <= TOUCH {
+            return;
+        }
         let near = if first.cable == second.cable {
             apart_along(a, b, FRAC_PI_2 * minimum)
         } else {
             let near = approach((a.start, a.end), (b.start, b.end));
             Some((near.distance, along(a.start, a.end, near.first)))
         };
-        let (distance, at) = near.filter(|(distance, _)| *distance < minimum - TOUCH)?;
-        meeting(index, first, second).is_none().then_some(CloseApproach { first, second, distance, at })
-    });
-    pairs
+        if let Some((distance, at)) = near.filter(|(distance, _)| *distance < minimum - TOUCH) {
+            close.add(CloseApproach { first, second, distance, at });
+        }
+    })
+    .unwrap_or_else(|| (crossings.more, close.more) = (true, true));
+    (crossings, close)
 }
 
-/// Visits each pair of runs whose boxes come within `margin`, once, the earlier run first.
-fn for_neighbours<T>(
-    index: &RunIndex<'_>,
-    margin: f64,
-    pairs: &mut Pairs<T>,
-    mut judge: impl FnMut(RunId, RunId) -> Option<T>,
-) {
-    let mut candidates = 0;
-    let most = LEAST_CANDIDATES + index.count() * CANDIDATES_EACH;
+/// Visits each pair of runs whose boxes come within `margin`, once, the earlier run first; nothing where there are too many.
+fn for_neighbours(index: &RunIndex<'_>, margin: f64, mut visit: impl FnMut(RunId, RunId)) -> Option<()> {
+    let mut candidates = LEAST_CANDIDATES + index.count() * CANDIDATES_EACH;
     let mut neighbours = Vec::new();
     for (id, run) in index.runs() {
         let (low, high) = piece_box(run.start, run.end);
         neighbours.clear();
         neighbours.extend(index.later_near(id, low, high, margin));
-        candidates += neighbours.len();
+        candidates = candidates.checked_sub(neighbours.len())?;
         neighbours.sort_unstable();
-        for other in &neighbours {
-            if pairs.found.len() >= MOST_PAIRS || candidates > most {
-                pairs.more = true;
-                return;
-            }
-            pairs.found.extend(judge(id, *other));
-        }
+        neighbours.iter().for_each(|other| visit(id, *other));
     }
+    Some(())
 }
 
 /// A point that two runs share, beyond the corner that consecutive ones have in common.

@@ -174,8 +174,8 @@ collections! {
     };
     "turns" () of Turn: "Every corner of every heating cable, where one run ends and the next begins." = |world, _, visit| {
         for (number, room) in each_room(world) {
-            for (cable, index) in room.room.cables.iter().zip(0u32..) {
-                length::turns(&cable.runs).for_each(|turn| visit(Ok(Item::Turn(number, index, turn))));
+            for cable in each(room.room.cables.len()) {
+                room.turns(cable as usize).iter().for_each(|turn| visit(Ok(Item::Turn(number, cable, *turn))));
             }
         }
     };
@@ -418,17 +418,17 @@ fields! {
         "thermostat" () Type::Item(Kind::Thermostat), "The thermostat that switches it." = |world, item, _| of!(item, Item::Cable(n, i) => Value::item(cable(world, n, i).thermostat.map(|t| Item::Thermostat(n, as_index(t))), || format!("{} has no thermostat", world.describe(item))));
         "junction" () Type::Item(Kind::Junction), "The junction box its cold tail comes from." = |world, item, _| of!(item, Item::Cable(n, i) => Value::item(cable(world, n, i).junction.map(|j| Item::Junction(n, as_index(j))), || gives_no(world, item, "tail")));
         "runs" () NUMBER, "How many runs it has." = |world, item, _| of!(item, Item::Cable(n, i) => count(cable(world, n, i).runs.len()));
-        "drawn-length" () LENGTH, "Its length along the middle of its runs, with sharp corners." = |world, item, _| of!(item, Item::Cable(n, i) => Value::Number(length::laid_length(&cable(world, n, i).runs, 0.0)));
+        "drawn-length" () LENGTH, "Its length along the middle of its runs, with sharp corners." = |world, item, _| of!(item, Item::Cable(n, i) => Value::Number(length::drawn_length(&cable(world, n, i).runs)));
         "laid-length" () LENGTH, "Its length with corners rounded to the kit's bending radius, or to half a turn where that is less; as drawn where the kit gives none." = |world, item, _| of!(item, Item::Cable(n, i) => {
-            let cable = cable(world, n, i);
-            Value::Number(length::laid_length(&cable.runs, kit(world, cable).and_then(|kit| kit.bend_radius).unwrap_or(0.0)))
+            let bend_radius = kit(world, cable(world, n, i)).and_then(|kit| kit.bend_radius);
+            Value::Number(room(world, n).laid_length(i as usize, bend_radius.unwrap_or(0.0)))
         });
         "pitch" () LENGTH, "How far apart its parallel runs lie: the median over their length." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).pitch(i as usize), || format!("{} has no parallel runs", world.describe(item))));
         "tail-route" () LENGTH, "The length its cold tail needs: down from the junction box and along the floor." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).tail_route(cable(world, n, i)), || format!("{} has no tail from a junction box of known height", world.describe(item))));
         "voltage" () Type::Quantity(Dimension::VOLTAGE), "What it works at: its supply's voltage, or the kit's where no supply is given." = |world, item, _| of!(item, Item::Cable(n, i) => by_kit(world, n, i, |room, cable| room.voltage(cable)));
         "power" () Type::Quantity(Dimension::POWER), "Its power at that voltage." = |world, item, _| of!(item, Item::Cable(n, i) => by_kit(world, n, i, |room, cable| room.power(cable)));
         "current" () CURRENT, "Its current at that voltage." = |world, item, _| of!(item, Item::Cable(n, i) => by_kit(world, n, i, |room, cable| room.current(cable)));
-        "turns" () Type::Collection(Kind::Turn), "Its corners." = |world, item, _| of!(item, Item::Cable(n, i) => Value::Items(length::turns(&cable(world, n, i).runs).map(|turn| Item::Turn(n, i, turn)).collect()));
+        "turns" () Type::Collection(Kind::Turn), "Its corners." = |world, item, _| of!(item, Item::Cable(n, i) => Value::Items(room(world, n).turns(i as usize).iter().map(|turn| Item::Turn(n, i, *turn)).collect()));
     }
     Run {
         "number" () NUMBER, "Its number in its cable, from 1." = |_, item, _| of!(item, Item::Run(_, id) => Value::Number(f64::from(id.run) + 1.0));
