@@ -267,7 +267,6 @@ impl<'i> Builder<'i> {
 
     fn room_entry(&mut self, node: Node<'_>) -> Option<RoomEntry> {
         let span = node.tight();
-        let head = node.head();
         let rule = node.rule();
         let mut parts = node.parts();
         Some(match rule {
@@ -317,7 +316,7 @@ impl<'i> Builder<'i> {
             Rule::floor => {
                 let kind = parts.word()?;
                 let layers = self.lines(parts, Rule::floor_line, |_, node| layer(node));
-                RoomEntry::Floor { kind, layers, span: head }
+                RoomEntry::Floor { kind, layers, span: node.head() }
             }
             Rule::inside => RoomEntry::Inside(parts.expr()?, span),
             Rule::below => RoomEntry::Below { kind: parts.word()?, temperature: parts.expr()?, span },
@@ -346,7 +345,7 @@ impl<'i> Builder<'i> {
                 let name = parts.word()?;
                 let faults = self.faults.len();
                 let entries = self.lines(parts, Rule::cable_line, |_, node| cable_entry(node));
-                RoomEntry::Cable(Cable { name, entries, broken: self.faults.len() > faults, span: head })
+                RoomEntry::Cable(Cable { name, entries, broken: self.faults.len() > faults, span: node.head() })
             }
             Rule::sensor => RoomEntry::Sensor {
                 name: parts.word()?,
@@ -357,7 +356,7 @@ impl<'i> Builder<'i> {
             },
             Rule::record => {
                 let entries = self.lines(parts, Rule::record_line, |_, node| record_entry(node));
-                RoomEntry::Record { entries, span: head }
+                RoomEntry::Record { entries, span: node.head() }
             }
             _ => RoomEntry::Deviation {
                 rule: parts.word()?,

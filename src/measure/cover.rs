@@ -84,6 +84,18 @@ struct OpenEdge {
     remains: Corners,
 }
 
+/// What a search for open edges goes through, edge by edge.
+#[derive(Default)]
+struct Search<'a> {
+    /// How many neighbours may still be looked at.
+    visits: usize,
+    covered: Covered,
+    near: Vec<u32>,
+    cuts: Vec<f64>,
+    /// The solids, whose insides cover.
+    solids: Vec<(&'a Ring, bool)>,
+}
+
 /// How many neighbours may be looked at in all: many times what a floor that can be laid has, and a bound on what a plan made to be
 /// slow can cost.
 const VISITS_EACH: usize = 150;
@@ -174,39 +186,63 @@ impl<'a> Cover<'a> {
 
     /// Visits every edge of which a part bounds the uncovered floor, with the stretches of it that don't.
     fn for_open_edges(&self, mut visit: impl FnMut(&Edge, &Covered)) -> Option<()> {
-        let mut visits = LEAST_VISITS + self.capsules.len() * VISITS_EACH;
-        let mut covered = Covered::default();
-        let mut near: Vec<u32> = Vec::new();
-        let mut cuts: Vec<f64> = Vec::new();
-        let (known, known_solids) = self.left.map_or((0, 0), |left| (left.capsules.len(), left.solids));
-        let solids: Vec<(&Ring, bool)> = self.solids.iter().map(|solid| (*solid, true)).collect();
-        for open in self.left.iter().flat_map(|left| &left.edges) {
-            self.near(open.remains, &mut near);
-            visits = visits.checked_sub(near.len())?;
+        let mut search = Search {
+            visits: LEAST_VISITS + self.capsules.len() * VISITS_EACH,
+            solids: self.solids.iter().map(|solid| (*solid, true)).collect(),
+            ..Search::default()
+        };
+        match self.left {
+            Some(left) => self.for_edges_left(left, &mut search, &mut visit)?,
+            None => self.for_outline_edges(&mut search, &mut visit),
+        }
+        self.for_capsule_edges(&mut search, &mut visit)
+    }
+
+    /// The edges of what was left, as far as more capsules and solids leave them.
+    fn for_edges_left(
+        &self,
+        left: &Left,
+        search: &mut Search<'_>,
+        visit: &mut impl FnMut(&Edge, &Covered),
+    ) -> Option<()> {
+        let Search { visits, covered, near, cuts, solids } = search;
+        for open in &left.edges {
+            self.near(open.remains, near);
+            *visits = visits.checked_sub(near.len())?;
             covered.0.clone_from(&open.covered.0);
-            let others = near.iter().copied().filter(|other| *other as usize >= known);
-            if !self.cover_by_capsules(&open.edge, others, &mut covered, &mut cuts)
-                && !self.cover_by_rings(&open.edge, &solids[known_solids..], &mut covered, &mut cuts)
+            let others = near.iter().copied().filter(|other| *other as usize >= left.capsules.len());
+            if !self.cover_by_capsules(&open.edge, others, covered, cuts)
+                && !self.cover_by_rings(&open.edge, &solids[left.solids..], covered, cuts)
             {
-                visit(&open.edge, &covered);
+                visit(&open.edge, covered);
             }
         }
-        if self.left.is_none() {
-            let forward = crate::model::shape::signed_area(self.outline.corners()) > 0.0;
-            for index in 0..self.outline.corners().len() {
-                let (a, b) = self.outline.edge(index);
-                let (a, b) = if forward { (a, b) } else { (b, a) };
-                let edge = Edge::Straight(a - self.origin, b - self.origin);
-                self.near(edge.bounds(), &mut near);
-                covered.0.clear();
-                if !self.cover_by_capsules(&edge, near.iter().copied(), &mut covered, &mut cuts)
-                    && !self.cover_by_rings(&edge, &solids, &mut covered, &mut cuts)
-                {
-                    visit(&edge, &covered);
-                }
+        Some(())
+    }
+
+    /// The edges of the outline.
+    fn for_outline_edges(&self, search: &mut Search<'_>, visit: &mut impl FnMut(&Edge, &Covered)) {
+        let Search { covered, near, cuts, solids, .. } = search;
+        let forward = crate::model::shape::signed_area(self.outline.corners()) > 0.0;
+        for index in 0..self.outline.corners().len() {
+            let (a, b) = self.outline.edge(index);
+            let (a, b) = if forward { (a, b) } else { (b, a) };
+            let edge = Edge::Straight(a - self.origin, b - self.origin);
+            self.near(edge.bounds(), near);
+            covered.0.clear();
+            if !self.cover_by_capsules(&edge, near.iter().copied(), covered, cuts)
+                && !self.cover_by_rings(&edge, solids, covered, cuts)
+            {
+                visit(&edge, covered);
             }
         }
-        let all_rings: Vec<(&Ring, bool)> = solids.into_iter().chain([(self.outline, false)]).collect();
+    }
+
+    /// The edges of the capsules but for those whose edges are known.
+    fn for_capsule_edges(&self, search: &mut Search<'_>, visit: &mut impl FnMut(&Edge, &Covered)) -> Option<()> {
+        let Search { visits, covered, near, cuts, solids } = search;
+        let known = self.left.map_or(0, |left| left.capsules.len());
+        let all_rings: Vec<(&Ring, bool)> = solids.iter().copied().chain([(self.outline, false)]).collect();
         let mut own_rings: Vec<(&Ring, bool)> = Vec::new();
         let mut rings: Vec<(&Ring, bool)> = Vec::new();
         let (least, most) = self.outline.bounds();
@@ -230,9 +266,7 @@ impl<'a> Cover<'a> {
                     (Edge::Arc(arc), _) if arc.is_part() => (&[][..], &first[..1]),
                     _ => (first, first),
                 };
-                if covered.is_whole()
-                    || self.cover_by_capsules(&edge, self.laid_near(index, first), &mut covered, &mut cuts)
-                {
+                if covered.is_whole() || self.cover_by_capsules(&edge, self.laid_near(index, first), covered, cuts) {
                     continue;
                 }
                 if !asked_rings {
@@ -247,25 +281,21 @@ impl<'a> Cover<'a> {
                 if remains.0.x >= most.x || remains.0.y >= most.y || remains.1.x <= least.x || remains.1.y <= least.y {
                     continue;
                 }
-                self.near(remains, &mut near);
-                visits = visits.checked_sub(near.len())?;
+                self.near(remains, near);
+                *visits = visits.checked_sub(near.len())?;
                 let asked = |other: &u32| asked.iter().any(|step| index.wrapping_add_signed(*step) == *other as usize);
                 let others = near.iter().copied().filter(|other| *other as usize != index && !asked(other));
-                if self.cover_by_capsules(&edge, others, &mut covered, &mut cuts) {
+                if self.cover_by_capsules(&edge, others, covered, cuts) {
                     continue;
                 }
-                if !own_rings.is_empty()
-                    && (!rings_near(
-                        &own_rings,
-                        self.origin,
-                        covered.remains(&edge),
-                        covered.first_open(&edge),
-                        &mut rings,
-                    ) || self.cover_by_rings(&edge, &rings, &mut covered, &mut cuts))
-                {
-                    continue;
+                let in_rings = |covered: &mut Covered, rings: &mut Vec<_>, cuts: &mut Vec<f64>| {
+                    let (remains, point) = (covered.remains(&edge), covered.first_open(&edge));
+                    !rings_near(&own_rings, self.origin, remains, point, rings)
+                        || self.cover_by_rings(&edge, rings, covered, cuts)
+                };
+                if own_rings.is_empty() || !in_rings(covered, &mut rings, cuts) {
+                    visit(&edge, covered);
                 }
-                visit(&edge, &covered);
             }
         }
         Some(())
