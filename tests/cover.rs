@@ -1,8 +1,8 @@
 //! What covers a floor covers it in whatever order it is given: rows and turns that are reckoned together where they come one after
 //! another come to the same as each by itself.
 
+use layrule::measure::capsule::Capsule;
 use layrule::measure::cover::Cover;
-use layrule::measure::edge::Capsule;
 use layrule::measure::index::Ring;
 use layrule::model::Point;
 use proptest::prelude::*;

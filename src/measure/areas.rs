@@ -1,8 +1,8 @@
 //! Areas of a room: what is free, what is heated, what stays cold.
 
 use super::block::Outlined;
+use super::capsule::Capsule;
 use super::cover::{Cover, LEAST_PATCH, Left, Patch};
-use super::edge::Capsule;
 use super::index::Ring;
 use super::zones::Zone;
 use crate::model::{AreaKind, Cable, Room};

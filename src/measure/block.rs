@@ -5,7 +5,7 @@
 
 use std::ops::Range;
 
-use super::edge::{Capsule, Laid, band};
+use super::capsule::{Capsule, Laid, band};
 use super::index::Ring;
 use crate::geometry::{dot, point_distance};
 use crate::model::Point;

@@ -12,9 +12,11 @@
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
+use super::arc::cover_arc;
 use super::block::{Block, blocks};
 use super::boxes::Boxes;
-use super::edge::{Capsule, Covered, Edge, Laid, capsule_edges, cover_arc, ring_cuts, stretches_where};
+use super::capsule::{Capsule, Laid};
+use super::edge::{Covered, Edge, capsule_edges, ring_cuts, stretches_where};
 use super::index::{Corners, FEW_PIECES, Ring};
 use crate::model::Point;
 

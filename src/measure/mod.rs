@@ -1,12 +1,14 @@
 //! Measures a plan: geometry and electricity as pure functions of the model. No limits stand here; they are the rules'.
 
+mod arc;
 pub mod areas;
 pub mod bays;
 mod block;
 mod boxes;
+pub mod capsule;
 pub mod circuit;
 pub mod cover;
-pub mod edge;
+mod edge;
 pub mod electricity;
 pub mod floor_heat;
 pub mod heat;

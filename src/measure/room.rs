@@ -6,8 +6,8 @@ use std::rc::Rc;
 
 use super::areas::{FreeFloor, Margins};
 use super::bays::Bay;
+use super::capsule::Capsule;
 use super::cover::Patch;
-use super::edge::Capsule;
 use super::index::{Ring, RunId, RunIndex};
 use super::leads::{self, DrilledLead, Lead};
 use super::length::Turn;

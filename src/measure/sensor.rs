@@ -1,6 +1,6 @@
 //! How a floor sensor lies between the runs.
 
-use super::edge::Capsule;
+use super::capsule::Capsule;
 use super::index::{RunId, RunIndex, piece_box};
 use super::{TOUCH, length};
 use crate::geometry::{along, approach, cross, distance, nearest_share};
