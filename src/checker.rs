@@ -32,6 +32,13 @@ impl Report {
     pub fn worst(&self) -> Option<Severity> {
         self.findings.iter().filter(|finding| finding.accepted.is_none()).map(|finding| finding.severity).max()
     }
+
+    /// The same with the findings of one room, and of what belongs to no room.
+    pub fn of_room(&self, room: &str) -> Report {
+        let mut report = self.clone();
+        report.findings.retain(|finding| finding.room.as_deref().is_none_or(|own| own == room));
+        report
+    }
 }
 
 /// Checks a loaded plan against rules. `today` decides which deviations have lapsed.

@@ -15,7 +15,7 @@ use crate::common::{RULES, TODAY, plan, plan_with_kits, root};
 pub fn page_of(plan: &Plan) -> String {
     let report = checker::check_plan(plan, &RULES, TODAY);
     let allowances = Allowances::of(&RULES);
-    handover(plan, &Wanted { date: Some(TODAY), report: &report, allowances: &allowances }).expect("a page")
+    handover(plan, &Wanted { date: Some(TODAY), report: &report, allowances: &allowances, room: None }).expect("a page")
 }
 
 fn all<'h>(page: &'h Html, selector: &str) -> Vec<ElementRef<'h>> {
@@ -284,4 +284,24 @@ fn the_command_writes_it_whole_or_not_at_all() {
     assert!(said.contains("bad.lay:3"), "{said}");
     assert!(out.contains("could not be read whole"));
     is_sound(&out);
+}
+
+#[test]
+fn one_room_has_a_page_of_its_own() {
+    let plan = include_str!("../examples/flat-6.lay");
+    let folder = Folder::new(&[("flat.lay", plan), ("kits.lay", include_str!("../examples/kits.lay"))]);
+    let rule = "rule named {\n  about \"A room\"\n  severity note\n  basis practice\n  check room in rooms\n  message \"{room} is here\"\n}\n";
+    std::fs::write(folder.path("named.rule"), rule).expect("a file");
+    let page = |arguments: &[&str]| {
+        let (code, out, said) = folder.run(&[&["handover", "flat.lay", "--rules", "named.rule"], arguments].concat());
+        assert_eq!((code, said.as_str()), (0, ""));
+        is_sound(&out)
+    };
+    let (all, one) = (page(&[]), page(&["--room", "shower-room"]));
+    let found = |page: &Html| rows(table(page, "Open findings")).len();
+    assert_eq!((found(&all), found(&one)), (2, 1));
+    let drawings = |page: &Html| page.select(&Selector::parse("figure svg").expect("a selector")).count();
+    assert!(drawings(&one) < drawings(&all) && drawings(&one) > 0);
+    let words = text(one.root_element());
+    assert!(words.contains("Shower room") && !words.contains("Bedroom"), "{words}");
 }

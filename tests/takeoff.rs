@@ -369,3 +369,27 @@ fn bad_input_is_told_of() {
     let (_, out, _) = folder.run(&["measure", "store.lay", "--tape-spacing", "38 cm"]);
     assert!(out.contains("380 mm"), "{out}");
 }
+
+#[test]
+fn one_room_of_several_can_be_asked_for() {
+    let folder = Folder::new(&[
+        ("flat.lay", include_str!("../examples/flat-6.lay")),
+        ("kits.lay", include_str!("../examples/kits.lay")),
+    ]);
+    let figures = |arguments: &[&str]| -> Json {
+        let (code, out, said) = folder.run(&[&["measure", "flat.lay", "--output", "json"], arguments].concat());
+        assert_eq!((code, said.as_str()), (0, ""));
+        serde_json::from_str(&out).expect("JSON")
+    };
+    let (all, one) = (figures(&[]), figures(&["--room", "shower-room"]));
+    assert_eq!(all["rooms"].as_array().map(Vec::len), Some(2));
+    assert_eq!(one["rooms"].as_array().map(Vec::len), Some(1));
+    assert_eq!(one["rooms"][0], all["rooms"][1]);
+    // The supply that feeds both rooms keeps all that it feeds.
+    assert_eq!(one["supplies"], all["supplies"]);
+    for command in ["measure", "handover", "draw"] {
+        let (code, out, said) = folder.run(&[command, "flat.lay", "--room", "showeroom"]);
+        assert_eq!((code, out.as_str()), (2, ""), "{command}");
+        assert!(said.contains("no room is called `showeroom`") && said.contains("`shower-room`"), "{said}");
+    }
+}

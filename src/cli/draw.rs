@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
+use super::one_plan::OneRoom;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
@@ -14,7 +15,7 @@ use crate::finding::Finding;
 use crate::measure::room::RoomMeasure;
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
-use crate::text::{nearest, quoted};
+use crate::text::quoted;
 
 const EXAMPLES: &str = "Examples:
   layrule draw bath.lay -o bath.pdf             to print; a page a room
@@ -38,9 +39,8 @@ pub(super) struct DrawArguments {
     /// What is written; by the output's ending where not given, else SVG
     #[arg(long, value_enum, value_name = "FORM")]
     format: Option<Format>,
-    /// The room to draw; all of them where not given
-    #[arg(long, value_name = "NAME")]
-    room: Option<String>,
+    #[command(flatten)]
+    room: OneRoom,
     /// The paper; the smaller that suits the room where not given
     #[arg(long, value_enum, value_name = "SIZE")]
     paper: Option<PaperSize>,
@@ -152,18 +152,14 @@ fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'
             problem.help("a drawing needs a `room` with an `outline`; `layrule check` shows what can't be read")
         );
     }
-    let Some(name) = &arguments.room else { return Ok(plan.rooms.iter().collect()) };
-    match plan.rooms.iter().find(|room| room.name.text == *name) {
-        Some(room) => Ok(vec![room]),
-        None => {
-            let names = || plan.rooms.iter().map(|room| room.name.text.as_str());
-            let help = match nearest(name, names()) {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("there is {}", quoted(names(), "and")),
-            };
-            Err(Problem::new(format!("no room is called `{name}`")).help(help))
-        }
-    }
+    let meant = arguments.room.of(plan)?;
+    Ok(plan
+        .rooms
+        .iter()
+        .enumerate()
+        .filter(|(index, _)| meant.is_none_or(|meant| meant == *index))
+        .map(|(_, room)| room)
+        .collect())
 }
 
 /// What each room is shaded by, where that is asked for and can be worked out; where it can't, the reader is told.

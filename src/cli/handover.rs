@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::one_plan::HeldTo;
+use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
@@ -17,6 +17,7 @@ use crate::takeoff::allowances::Allowances;
 const EXAMPLES: &str = "Examples:
   layrule handover bath.lay -o bath.html                    to print, to fill in and to sign
   layrule handover bath.lay --date 2026-11-25 -o bath.html  bearing that date
+  layrule handover flat.lay --room hall -o hall.html        one room of several
   layrule handover flat.lay --rules ours.rule > flat.html   held to rules of your own too
 
 One HTML file with no script, which asks for nothing from outside: cables and circuit, the drawing, expected and \
@@ -38,6 +39,8 @@ pub(super) struct HandoverArguments {
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::check::parse_date)]
     date: Option<jiff::civil::Date>,
     #[command(flatten)]
+    room: OneRoom,
+    #[command(flatten)]
     held: HeldTo,
 }
 
@@ -54,9 +57,10 @@ pub(super) fn run(arguments: &HandoverArguments, console: &Console) -> Result<u8
         let problem = Problem::new(format!("{} holds no room to be handed over", arguments.plan.display()));
         return Err(one(problem.help("name the plan of a room; what it uses is found from there")));
     }
+    let room = arguments.room.of(&plan).map_err(one)?;
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let report = checker::check_plan(&plan, &rules, today);
-    let wanted = Wanted { date: arguments.date, report: &report, allowances: &Allowances::of(&rules) };
+    let wanted = Wanted { date: arguments.date, report: &report, allowances: &Allowances::of(&rules), room };
     let page = handover(&plan, &wanted).map_err(|why| one(Problem::new(why)))?;
     for sink in sinks {
         sink.put(page.as_bytes(), console).map_err(one)?;

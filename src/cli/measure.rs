@@ -4,7 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
-use super::one_plan::HeldTo;
+use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
@@ -18,6 +18,7 @@ use crate::takeoff::{Kind, take_off};
 const EXAMPLES: &str = "Examples:
   layrule measure bath.lay                           what it comes to, and how each figure is reckoned
   layrule measure bath.lay --part kit --part layer   what is to be ordered
+  layrule measure flat.lay --room hall               one room of several
   layrule measure bath.lay --output csv=bath.csv     for a spreadsheet
   layrule measure bath.lay --output text --output json=bath.json
                                                      for a person, and for a program
@@ -48,6 +49,8 @@ pub(super) struct MeasureArguments {
     /// How far apart lines of fixing tape lie at the most; 500 mm where not given
     #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
     tape_spacing: Option<f64>,
+    #[command(flatten)]
+    room: OneRoom,
     #[command(flatten)]
     held: HeldTo,
 }
@@ -83,9 +86,13 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
     let sinks = open_sinks(targets, &here)?;
     let plan = resolve(one_plan::load(file, &project, &here).map_err(one)?);
     one_plan::tell_faults(&plan, console);
+    let room = arguments.room.of(&plan).map_err(one)?;
     let mut allowances = Allowances::of(&rules);
     allowances.tape_spacing = arguments.tape_spacing.unwrap_or(allowances.tape_spacing);
     let mut taken = take_off(&plan, &allowances);
+    if let Some(room) = room {
+        taken.keep_room(&plan, room);
+    }
     if !arguments.part.is_empty() {
         taken.keep(&arguments.part);
     }

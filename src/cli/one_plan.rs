@@ -15,6 +15,7 @@ use crate::model::load::{Library, Loaded};
 use crate::report::Reporter as _;
 use crate::report::text::Text;
 use crate::source::{Disk, read_text, tidy_path};
+use crate::text::{nearest, quoted};
 
 /// What a plan is held to, and where it may take files from.
 #[derive(Debug, Args)]
@@ -31,6 +32,31 @@ impl HeldTo {
     /// The project that a plan belongs to.
     pub fn project(&self, plan: &Path, here: &Path) -> Result<Project, Vec<Problem>> {
         project(plan, self.project.as_ref(), &self.rules, here)
+    }
+}
+
+/// Which of a plan's rooms is meant.
+#[derive(Debug, Args)]
+pub(super) struct OneRoom {
+    /// Only this room; all of them where not given
+    #[arg(long, value_name = "NAME")]
+    room: Option<String>,
+}
+
+impl OneRoom {
+    /// Its place among the plan's rooms; nothing where all are meant.
+    pub fn of(&self, plan: &Plan) -> Result<Option<usize>, Problem> {
+        let Some(name) = &self.room else { return Ok(None) };
+        if let Some(index) = plan.rooms.iter().position(|room| room.name.text == *name) {
+            return Ok(Some(index));
+        }
+        let names = || plan.rooms.iter().map(|room| room.name.text.as_str());
+        let help = match nearest(name, names()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None if plan.rooms.is_empty() => "the plan holds no room that could be read".into(),
+            None => format!("there is {}", quoted(names(), "and")),
+        };
+        Err(Problem::new(format!("no room is called `{name}`")).help(help))
     }
 }
 

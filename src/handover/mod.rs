@@ -9,6 +9,8 @@ mod findings;
 mod record;
 mod tables;
 
+use std::borrow::Cow;
+
 use askama::Template;
 
 use crate::checker::Report;
@@ -109,6 +111,8 @@ pub struct Wanted<'a> {
     pub report: &'a Report,
     /// What figures are reckoned with.
     pub allowances: &'a Allowances,
+    /// The room it is of, by its place among the plan's; all of them where there is none.
+    pub room: Option<usize>,
 }
 
 /// The handover of a plan, as an HTML file.
@@ -116,10 +120,20 @@ pub struct Wanted<'a> {
 /// # Errors
 /// When a drawing can't be put into the page, or the page can't be written.
 pub fn handover(plan: &Plan, wanted: &Wanted<'_>) -> Result<String, String> {
-    let taken = take_off(plan, wanted.allowances);
-    let rooms = plan.rooms.iter().zip(&taken.rooms).enumerate();
-    let rooms: Vec<RoomPage> =
-        rooms.map(|(index, (room, taken))| room_page(plan, room, taken, index, wanted)).collect::<Result<_, _>>()?;
+    let mut taken = take_off(plan, wanted.allowances);
+    let mut rooms: Vec<&Room> = plan.rooms.iter().collect();
+    let mut report = Cow::Borrowed(wanted.report);
+    if let Some(room) = wanted.room {
+        taken.keep_room(plan, room);
+        rooms = rooms.into_iter().skip(room).take(1).collect();
+        report = Cow::Owned(wanted.report.of_room(rooms.first().map_or("", |room| &room.name.text)));
+    }
+    let wanted = &Wanted { report: &report, ..*wanted };
+    let sheets = rooms.len();
+    let rooms = rooms.into_iter().zip(&taken.rooms).zip(1..);
+    let rooms: Vec<RoomPage> = rooms
+        .map(|((room, taken), number)| room_page(plan, room, taken, (number, sheets), wanted))
+        .collect::<Result<_, _>>()?;
     let titles: Vec<&str> = rooms.iter().map(|room| room.title.as_str()).collect();
     let page = Page {
         title: if titles.is_empty() { "no room".into() } else { titles.join(", ") },
@@ -143,7 +157,7 @@ fn room_page(
     plan: &Plan,
     room: &Room,
     taken: &RoomTakeOff,
-    index: usize,
+    sheet: (usize, usize),
     wanted: &Wanted<'_>,
 ) -> Result<RoomPage, String> {
     let request = Request {
@@ -152,11 +166,11 @@ fn room_page(
         findings: true,
         found: &wanted.report.findings,
         heat: None,
-        sheet: (index + 1, plan.rooms.len()),
+        sheet,
     };
     let drawing = draw(plan, room, &request);
     // Names of elements must be the page's own, and each room has the same.
-    let svg = inline(&drawing.svg, &format!("room-{}-", index + 1))?;
+    let svg = inline(&drawing.svg, &format!("room-{}-", sheet.0))?;
     let measure = RoomMeasure::new(plan, room);
     Ok(RoomPage {
         title: room.title.clone().unwrap_or_else(|| room.name.text.clone()),

@@ -12,7 +12,7 @@ mod materials;
 pub mod outputs;
 
 use crate::measure::room::RoomMeasure;
-use crate::model::{Plan, Room};
+use crate::model::{Plan, Room, Thermostat};
 use crate::quantity::{Dimension, Quantity};
 use crate::report::Worded;
 use crate::source::FileId;
@@ -183,6 +183,14 @@ impl TakeOff {
         for parts in rooms.chain([&mut self.supplies]) {
             parts.retain(|part| kinds.contains(&part.kind));
         }
+    }
+
+    /// Leaves nothing but one room (an index) and the supplies that feed it, these with all that they feed.
+    pub fn keep_room(&mut self, plan: &Plan, room: usize) {
+        let fed = |thermostat: &Thermostat| Some(plan.supplies.get(thermostat.supply?)?.name.text.as_str());
+        let thermostats = plan.rooms.get(room).map_or(&[][..], |room| &room.thermostats);
+        self.rooms = self.rooms.drain(..).skip(room).take(1).collect();
+        self.supplies.retain(|supply| thermostats.iter().filter_map(fed).any(|name| name == supply.name));
     }
 }
 
