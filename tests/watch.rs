@@ -129,6 +129,21 @@ fn files_that_a_plan_uses_and_rule_packs_are_watched() {
 }
 
 #[test]
+fn the_project_file_is_watched() {
+    let ours = "rule named {\n about \"A room\"\n severity note\n basis practice\n check room in rooms\n message \"{room} is here\"\n}\n";
+    let folder = Folder::new(&[("p.lay", SOUND), ("ours.rule", ours)]);
+    let watching = Watching::begin(&folder, &["p.lay"]);
+    assert!(!rules(&watching.newer(0)).contains(&"named"));
+    std::fs::write(folder.path("layrule.toml"), "rules = [\"ours.rule\"]\n").expect("a file");
+    watching.until(|shown| rules(shown).contains(&"named"));
+    std::fs::write(folder.path("layrule.toml"), "rules = [\"gone.rule\"]\n").expect("a file");
+    let shown = watching.until(|shown| shown["problem"] != Value::Null);
+    assert!(shown["problem"].as_str().is_some_and(|problem| problem.contains("gone.rule")), "{shown:#}");
+    std::fs::remove_file(folder.path("layrule.toml")).expect("a file");
+    watching.until(|shown| shown["problem"] == Value::Null && !rules(shown).contains(&"named"));
+}
+
+#[test]
 fn text_that_can_not_be_read_leaves_the_last_drawing() {
     let folder = Folder::new(&[("p.lay", SOUND)]);
     let watching = Watching::begin(&folder, &["p.lay"]);

@@ -12,13 +12,14 @@ use super::settings::{Overrides, Project, Projects};
 use crate::checker::Report;
 use crate::model::Plan;
 use crate::model::load::{Library, Loaded};
+use crate::project::{FILE, folder_of};
 use crate::report::Reporter as _;
 use crate::report::text::Text;
 use crate::source::{Disk, read_text, tidy_path};
 use crate::text::{nearest, quoted};
 
 /// What a plan is held to, and where it may take files from.
-#[derive(Debug, Args)]
+#[derive(Debug, Clone, Args)]
 pub(super) struct HeldTo {
     /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE")]
@@ -32,6 +33,16 @@ impl HeldTo {
     /// The project that a plan belongs to.
     pub fn project(&self, plan: &Path, here: &Path) -> Result<Project, Vec<Problem>> {
         project(plan, self.project.as_ref(), &self.rules, here)
+    }
+
+    /// Where that project's file is, or would be.
+    pub fn project_file(&self, plan: &Path, here: &Path) -> PathBuf {
+        let plan = tidy_path(&here.join(plan));
+        let folder = match &self.project {
+            Some(given) => tidy_path(&here.join(given)),
+            None => folder_of(plan.parent().unwrap_or(here), here),
+        };
+        folder.join(FILE)
     }
 }
 

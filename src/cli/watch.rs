@@ -25,7 +25,7 @@ const EXAMPLES: &str = "Examples:
   layrule watch bath.lay --rules ours.rule   held to rules of your own too
 
 The page shows the drawing with its findings; a click on a finding shows where it is. It is drawn afresh whenever the \
-plan, a file that it uses or a rule pack is saved. Text that can't be read leaves the last drawing and shows what is \
+plan, a file that it uses, a rule pack or the project file is saved. Text that can't be read leaves the last drawing and shows what is \
 wrong. Only this machine can open the page. Ctrl-C ends it.
 
 Exit codes: 0 ended by Ctrl-C, 2 not begun.";
@@ -53,7 +53,7 @@ const MOST_FAULTS: usize = 50;
 struct Watched {
     plan: PathBuf,
     date: Option<jiff::civil::Date>,
-    project: Project,
+    held: HeldTo,
     here: PathBuf,
 }
 
@@ -65,10 +65,10 @@ pub(super) fn run(arguments: &WatchArguments, console: &Console) -> Result<u8, V
     }
     let here = one_plan::here()?;
     let project = arguments.held.project(&arguments.plan, &here)?;
-    let watched = Watched { plan: arguments.plan.clone(), date: arguments.date, project, here };
     // What is wrong from the start is told at once.
-    rule_set(&watched.project.rules.value)?;
-    one_plan::load(&watched.plan, &watched.project, &watched.here).map_err(one)?;
+    rule_set(&project.rules.value)?;
+    one_plan::load(&arguments.plan, &project, &here).map_err(one)?;
+    let watched = Watched { plan: arguments.plan.clone(), date: arguments.date, held: arguments.held.clone(), here };
     let listener = TcpListener::bind((Ipv4Addr::LOCALHOST, arguments.port)).map_err(|error| {
         let problem = Problem::new(format!("port {} can't be had: {error}", arguments.port));
         one(problem.help("name another with `--port`, or leave it out for a free one"))
@@ -95,8 +95,7 @@ impl Watched {
     }
 
     fn read(&self) -> Reading {
-        let mut files = vec![self.path()];
-        files.extend(self.project.rules.value.iter().map(|rules| tidy_path(&self.here.join(rules))));
+        let mut files = vec![self.path(), self.held.project_file(&self.plan, &self.here)];
         let seen = self.look(&mut files);
         Reading { seen, files }
     }
@@ -104,15 +103,20 @@ impl Watched {
     fn look(&self, files: &mut Vec<PathBuf>) -> Seen {
         let in_words =
             |problems: Vec<Problem>| problems.iter().map(|problem| problem.render(false)).collect::<String>();
-        let rules = match rule_set(&self.project.rules.value) {
+        let project = match self.held.project(&self.plan, &self.here) {
+            Ok(project) => project,
+            Err(problems) => return Seen::Nothing(in_words(problems)),
+        };
+        files.extend(project.rules.value.iter().map(|rules| tidy_path(&self.here.join(rules))));
+        let rules = match rule_set(&project.rules.value) {
             Ok(rules) => rules,
             Err(problems) => return Seen::Nothing(in_words(problems)),
         };
-        let plan = match one_plan::load(&self.plan, &self.project, &self.here) {
+        let plan = match one_plan::load(&self.plan, &project, &self.here) {
             Ok(loaded) => resolve(loaded),
             Err(problem) => return Seen::Nothing(problem.to_string()),
         };
-        files.extend(self.used(&plan));
+        files.extend(used(&plan, &project));
         let today = self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
         let report = checker::check_plan(&plan, &rules, today);
         if plan.rooms.is_empty() && plan.faults.is_empty() {
@@ -133,11 +137,11 @@ impl Watched {
         }
         Seen::Partly(view, told)
     }
+}
 
-    /// The files that a plan uses.
-    fn used(&self, plan: &Plan) -> Vec<PathBuf> {
-        let whole = |location: &Path| tidy_path(&self.project.folder.join(location));
-        let used = (1..).map_while(|number| plan.sources.get(crate::source::FileId(number)));
-        used.map(|file| whole(&file.location)).collect()
-    }
+/// The files that a plan uses.
+fn used(plan: &Plan, project: &Project) -> Vec<PathBuf> {
+    let whole = |location: &Path| tidy_path(&project.folder.join(location));
+    let used = (1..).map_while(|number| plan.sources.get(crate::source::FileId(number)));
+    used.map(|file| whole(&file.location)).collect()
 }
