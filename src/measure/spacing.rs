@@ -49,6 +49,10 @@ pub fn crossings(index: &RunIndex<'_>) -> Pairs<Crossing> {
 pub fn approaches(index: &RunIndex<'_>, minimum: f64) -> (Pairs<Crossing>, Pairs<CloseApproach>) {
     let (mut crossings, mut close) = (Pairs::default(), Pairs::default());
     for_neighbours(index, minimum.max(TOUCH), |first, second| {
+        // Once there are more than are listed, no more are asked for.
+        if crossings.more && close.more {
+            return;
+        }
         let (a, b) = (index.run(first), index.run(second));
         // Only what nearly meets is asked where.
         let boxes = (widened(piece_box(a.start, a.end), TOUCH), piece_box(b.start, b.end));
@@ -58,7 +62,7 @@ pub fn approaches(index: &RunIndex<'_>, minimum: f64) -> (Pairs<Crossing>, Pairs
             crossings.add(Crossing { first, second, at });
             return;
         }
-        if minimum <= TOUCH {
+        if minimum <= TOUCH || close.more {
             return;
         }
         let near = if first.cable == second.cable {
