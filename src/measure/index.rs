@@ -174,6 +174,9 @@ pub struct Ring {
     tree: Option<RTree<Piece<u32>>>,
 }
 
+/// Distances that differ by less are alike but for rounding, mm.
+const ALIKE: f64 = 1e-9;
+
 /// Below this many edges a plain loop beats the tree.
 const FEW: usize = 24;
 
@@ -277,11 +280,12 @@ impl Ring {
         }
         let mut consider = |index: usize| {
             // Boxes are no farther apart than what lies in them.
-            if box_gap(&self.boxes[index], &(low, high)) > best.1.distance * best.1.distance {
+            if box_gap(&self.boxes[index], &(low, high)) > (best.1.distance + ALIKE).powi(2) {
                 return;
             }
             let near = approach((a, b), self.edge(index));
-            if near.distance < best.1.distance || (near.distance == best.1.distance && index < best.0) {
+            // Of edges as near as each other, as those of a corner are, the first.
+            if near.distance < best.1.distance - ALIKE || (near.distance <= best.1.distance + ALIKE && index < best.0) {
                 best = (index, near);
             }
         };

@@ -48,14 +48,14 @@ pub fn crossings(index: &RunIndex<'_>) -> Pairs<Crossing> {
 /// does not.
 pub fn approaches(index: &RunIndex<'_>, minimum: f64) -> (Pairs<Crossing>, Pairs<CloseApproach>) {
     let (mut crossings, mut close) = (Pairs::default(), Pairs::default());
-    for_neighbours(index, minimum.max(TOUCH), |first, second| {
+    for_neighbours(index, minimum.max(2.0 * TOUCH), |first, second| {
         // Once there are more than are listed, no more are asked for.
         if crossings.more && close.more {
             return;
         }
         let (a, b) = (index.run(first), index.run(second));
-        // Only what nearly meets is asked where.
-        let boxes = (widened(piece_box(a.start, a.end), TOUCH), piece_box(b.start, b.end));
+        // Only what nearly meets is asked where: boxes twice as far apart as what meets can't.
+        let boxes = (widened(piece_box(a.start, a.end), 2.0 * TOUCH), piece_box(b.start, b.end));
         if boxes_meet(&boxes.0, &boxes.1)
             && let Some(at) = meeting(index, first, second)
         {
