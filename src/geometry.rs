@@ -47,6 +47,9 @@ pub fn point_distance(p: Point, a: Point, b: Point) -> f64 {
     distance(p, along(a, b, nearest_share(p, a, b)))
 }
 
+/// Points nearer than this are one but for rounding, mm: coordinates reach to a kilometre, and floats hold sixteen digits of them.
+const SAME: f64 = 1e-6;
+
 /// Where two pieces come nearest: the shares along each, and the distance between those points, mm.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Approach {
@@ -71,7 +74,9 @@ pub fn approach(a: (Point, Point), b: (Point, Point)) -> Approach {
     let area = cross(u, v);
     if area != 0.0 {
         let (first, second) = (cross(w, v) / area, cross(w, u) / area);
-        if (0.0..=1.0).contains(&first) && (0.0..=1.0).contains(&second) {
+        // Of pieces on one slanting line, rounding leaves an area that isn't nothing, and shares that mean nothing.
+        let meets = || square_distance(along(a.0, a.1, first), along(b.0, b.1, second)) <= SAME * SAME;
+        if (0.0..=1.0).contains(&first) && (0.0..=1.0).contains(&second) && meets() {
             return Approach { first, second, distance: 0.0 };
         }
     }
