@@ -140,3 +140,25 @@ fn syntax_faults_say_what_was_expected() {
     let text = "let gap = 75 inch\nkit k {\n  output 100 W\n  lenght 4 m\n}\nroom r {\n  outline (0, 0) (900, 0) (900, 900 (0, 900)\n  thermostat t (0, 0)\n  loops 3 of 4\n  cable a {\n    start (100, 100)\n    run est 500\n    run east 3 m + 2 A\n    run north\n  }\n  room x {\n  }\n}\n";
     insta::assert_snapshot!(crate::common::text_of(&check(text)));
 }
+
+#[test]
+fn what_is_missing_is_asked_for_where_it_is_missing() {
+    let room = |line: &str| format!("room r {{\n outline (0, 0) (900, 0) (900, 900) (0, 900)\n {line}\n}}\n");
+    let told = |text: &str| {
+        let report = check(text);
+        let finding = report.findings.first().expect("a finding");
+        let (line, column) = report
+            .sources
+            .get(finding.place().file)
+            .expect("a file")
+            .line_and_column(finding.place().span.start as usize);
+        (finding.message.clone(), line, column)
+    };
+    let early = |first: &str, mark: &str| format!("the line ends too early in this `{first}`: expected `{mark}`");
+    assert_eq!(told(&room("cable east")), (early("cable", "{"), 3, 12));
+    assert_eq!(told(&room("record")), (early("record", "{"), 3, 8));
+    assert_eq!(told("supply s {\n conductor 1.5 mm2 copper, 12\n}\n"), (early("conductor", ","), 2, 30));
+    let (message, line, column) = told(&room("fixture f rect (370,, 0) (5, 5)"));
+    assert!(message.contains("a length such as `75 mm`") && message.contains("`(`"), "{message}");
+    assert_eq!((line, column), (3, 22));
+}

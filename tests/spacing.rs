@@ -44,6 +44,18 @@ fn pitch(runs: &[Run]) -> Option<f64> {
         .map(|(gap, _)| *gap)
 }
 
+/// Two runs on one slanting line, 53.67 mm apart, whose directions differ by rounding alone.
+#[test]
+fn runs_in_one_line_do_not_meet() {
+    let plan = common::plan(
+        "room r {\n outline (-9000, -9000) (9000, -9000) (9000, 9000) (-9000, 9000)\n cable a {\n start (-1000.5, -119.9)\n run to (-904.5, 72.1)\n }\n cable b {\n start (-880.5, 120.1)\n run to (-808.5, 264.1)\n }\n}\n",
+    );
+    let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+    assert!(room.close_approaches(50.0).found.is_empty() && room.crossings().found.is_empty());
+    let near = room.close_approaches(60.0);
+    assert!((near.found[0].distance - 24f64.hypot(48.0)).abs() < 1e-9, "{:?}", near.found);
+}
+
 proptest! {
     #![proptest_config(crate::common::cases(300))]
 

@@ -174,9 +174,14 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
 
 fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
     Some(match rule {
-        Rule::sum | Rule::product | Rule::signed | Rule::quantity | Rule::number | Rule::value_name => {
-            expected_quantity(first, last)
-        }
+        Rule::sum
+        | Rule::product
+        | Rule::wrapped_sum
+        | Rule::wrapped_product
+        | Rule::signed
+        | Rule::quantity
+        | Rule::number
+        | Rule::value_name => expected_quantity(first, last),
         Rule::name | Rule::layer_material => "a name".into(),
         Rule::text => "a text in double quotes".into(),
         Rule::date => "a date such as `2026-11-25`".into(),
