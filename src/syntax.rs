@@ -284,12 +284,12 @@ impl<R: RuleType + 'static> Language<R> {
             Err(error) => {
                 let at = position(&error);
                 let marks = expected_marks(&error);
-                // Where nothing but punctuation was missing, the rules that failed are other statements, at this one's own first word.
                 let reached = error.parse_attempts().map_or(0, |attempts| attempts.max_position);
-                if at == 0 && reached > 0 && !marks.is_empty() {
-                    return self.missing_mark(text, span, first, context, reached, &marks);
-                }
                 match error.variant {
+                    // Where nothing but punctuation was missing, the rules that failed are other statements, at this one's own first word.
+                    ErrorVariant::ParsingError { .. } if at == 0 && reached > 0 && !marks.is_empty() => {
+                        (reached, Vec::new(), marks)
+                    }
                     ErrorVariant::ParsingError { positives, .. } => (at, positives, marks),
                     ErrorVariant::CustomError { .. } => (at, Vec::new(), marks),
                 }
@@ -358,11 +358,15 @@ impl<R: RuleType + 'static> Language<R> {
         if wanted.is_empty() {
             wanted.push("the end of the line".into());
         }
+        let found_text = match found.chars().next() {
+            None | Some('#') => "the line ends too early".to_string(),
+            Some('"') => "this quotation mark has no fellow on its line, or can't stand here,".to_string(),
+            Some(_) => format!("`{found}` can't stand here"),
+        };
         SyntaxFault {
             span: mark,
             message: format!(
-                "{} in this `{first}`: expected {}",
-                misplaced(found),
+                "{found_text} in this `{first}`: expected {}",
                 list(wanted.iter().map(String::as_str), "or")
             ),
             label: format!("expected {}", wanted[0]),
@@ -371,32 +375,6 @@ impl<R: RuleType + 'static> Language<R> {
                 Some(word) => Some(format!("did you mean `{word}`?")),
                 None => (self.usage)(first, context).map(|usage| format!("it is written `{usage}`")),
             },
-        }
-    }
-
-    /// The fault where punctuation is missing so far into a statement.
-    fn missing_mark(
-        &self,
-        text: &str,
-        span: Span,
-        first: &str,
-        context: R,
-        reached: usize,
-        marks: &[String],
-    ) -> SyntaxFault {
-        let mark = word_at(text, (span.start as usize + reached).min(span.end as usize));
-        let found = text.get(mark.range()).unwrap_or("");
-        let wanted: Vec<String> = marks.iter().map(|mark| format!("`{mark}`")).collect();
-        SyntaxFault {
-            span: mark,
-            message: format!(
-                "{} in this `{first}`: expected {}",
-                misplaced(found),
-                list(wanted.iter().map(String::as_str), "or")
-            ),
-            label: format!("expected {}", wanted[0]),
-            instead: None,
-            help: (self.usage)(first, context).map(|usage| format!("it is written `{usage}`")),
         }
     }
 
@@ -424,15 +402,6 @@ impl<R: RuleType + 'static> Language<R> {
             instead: near.map(String::from),
             help: Some(help),
         }
-    }
-}
-
-/// What is wrong with what stands where reading stopped.
-fn misplaced(found: &str) -> String {
-    match found.chars().next() {
-        None | Some('#') => "the line ends too early".to_string(),
-        Some('"') => "this quotation mark has no fellow on its line, or can't stand here,".to_string(),
-        Some(_) => format!("`{found}` can't stand here"),
     }
 }
 
