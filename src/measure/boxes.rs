@@ -3,8 +3,7 @@
 //! Pieces come in the order they are laid, and neighbours in it are neighbours on the floor: a box around each group of them tells at once
 //! that none of the group is near.
 
-use super::index::{Corners, boxes_meet};
-use crate::model::Point;
+use super::index::{Corners, box_around, boxes_meet};
 
 /// How many boxes make a group.
 const GROUP: usize = 8;
@@ -20,11 +19,8 @@ impl Boxes {
     /// Keeps them, and a box around each group of them.
     pub(super) fn new(boxes: impl Iterator<Item = Corners>) -> Self {
         let each: Vec<Corners> = boxes.collect();
-        let around = |(a, b): Corners, (low, high): &Corners| {
-            (Point { x: a.x.min(low.x), y: a.y.min(low.y) }, Point { x: b.x.max(high.x), y: b.y.max(high.y) })
-        };
-        let nothing = Point { x: f64::INFINITY, y: f64::INFINITY };
-        let groups = each.chunks(GROUP).map(|group| group.iter().fold((nothing, nothing * -1.0), around)).collect();
+        let around = |group: &[Corners]| group.iter().copied().reduce(box_around);
+        let groups = each.chunks(GROUP).filter_map(around).collect();
         Boxes { each, groups }
     }
 

@@ -2,7 +2,7 @@
 
 use super::arc::Arc;
 use super::capsule::{Capsule, Laid, Round};
-use super::index::{Corners, piece_box};
+use super::index::{Corners, box_around, piece_box};
 use crate::geometry::{along, cross, dot};
 use crate::model::Point;
 
@@ -117,10 +117,7 @@ impl Covered {
             return edge.bounds();
         }
         let boxes = self.open().map(|(from, to)| edge.stretch_bounds(from, to));
-        let around = boxes.reduce(|(a, b), (low, high)| {
-            (Point { x: a.x.min(low.x), y: a.y.min(low.y) }, Point { x: b.x.max(high.x), y: b.y.max(high.y) })
-        });
-        around.unwrap_or_else(|| edge.bounds())
+        boxes.reduce(box_around).unwrap_or_else(|| edge.bounds())
     }
 
     /// A point of an edge that is left open.

@@ -51,6 +51,11 @@ fn box_gap(a: &Corners, b: &Corners) -> f64 {
     x * x + y * y
 }
 
+/// The box around two boxes.
+pub(super) fn box_around((a, b): Corners, (low, high): Corners) -> Corners {
+    (Point { x: a.x.min(low.x), y: a.y.min(low.y) }, Point { x: b.x.max(high.x), y: b.y.max(high.y) })
+}
+
 /// A box widened to every side.
 pub(super) fn widened((low, high): Corners, by: f64) -> Corners {
     (Point { x: low.x - by, y: low.y - by }, Point { x: high.x + by, y: high.y + by })
@@ -92,9 +97,7 @@ impl<'a> RunIndex<'a> {
             let pieces = index.runs().map(|(id, run)| piece(run.start, run.end, id)).collect();
             index.tree = Some(RTree::bulk_load(pieces));
         }
-        let bounds = index.runs().map(|(_, run)| piece_box(run.start, run.end)).reduce(|(low, high), (a, b)| {
-            (Point { x: low.x.min(a.x), y: low.y.min(a.y) }, Point { x: high.x.max(b.x), y: high.y.max(b.y) })
-        });
+        let bounds = index.runs().map(|(_, run)| piece_box(run.start, run.end)).reduce(box_around);
         index.bounds = bounds.unwrap_or(index.bounds);
         index
     }
