@@ -293,7 +293,8 @@ impl Ring {
             }
         };
         if reach.is_finite() {
-            self.for_edges_near(low, high, reach, consider);
+            // A box just as wide as that edge is far may lose it by rounding.
+            self.for_edges_near(low, high, reach + ALIKE, consider);
         } else {
             // The one that looks nearest mostly is, and then no other needs a closer look.
             let gaps = self.boxes.iter().map(|own| box_gap(own, &(low, high))).enumerate();
