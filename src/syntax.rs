@@ -166,6 +166,17 @@ const MARKS: [bool; 256] = {
     marks
 };
 
+/// The fault of a line that the grammar takes and no tree is made of. It never is dropped in silence: what it says would count as not said.
+pub fn unread_line(span: Span) -> SyntaxFault {
+    SyntaxFault {
+        span,
+        message: "this line can't be made sense of".into(),
+        label: "this line".into(),
+        instead: None,
+        help: Some("write it as the reference of the language shows, one thing a line".into()),
+    }
+}
+
 /// The fault for a brace that closes nothing.
 pub fn stray_brace(span: Span) -> SyntaxFault {
     SyntaxFault {

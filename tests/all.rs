@@ -27,6 +27,7 @@ mod reference_geometry;
 mod reference_heat;
 mod reference_pages;
 mod remedies;
+mod rule_language;
 mod rule_limits;
 mod spacing;
 mod takeoff;

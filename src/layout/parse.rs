@@ -205,11 +205,15 @@ impl<'i> Builder<'i> {
         mut read: impl FnMut(&mut Self, Node<'_>) -> Option<T>,
     ) -> Vec<T> {
         let mut lines = Vec::new();
+        let mut line = |parser: &mut Self, node: Node<'_>| match read(parser, node) {
+            Some(line) => lines.push(line),
+            None => parser.faults.push(syntax::unread_line(node.tight())),
+        };
         for node in parts {
             match node.rule() {
                 Rule::skipped => self.skipped(node, context),
-                Rule::plain_runs => lines.extend(node.parts().filter_map(|node| read(self, node))),
-                _ => lines.extend(read(self, node)),
+                Rule::plain_runs => node.parts().for_each(|node| line(self, node)),
+                _ => line(self, node),
             }
         }
         lines

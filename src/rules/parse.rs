@@ -67,6 +67,11 @@ impl Parts<'_> {
     fn path(&mut self) -> Option<Path> {
         self.next().and_then(path)
     }
+
+    /// What follows `where`, if that is next.
+    fn condition(&mut self) -> Option<Option<Expr>> {
+        if self.if_is(Rule::where_word).is_some() { Some(Some(self.expr()?)) } else { Some(None) }
+    }
 }
 
 fn path(node: Node<'_>) -> Option<Path> {
@@ -206,7 +211,7 @@ fn expr(node: Node<'_>) -> Option<Expr> {
             };
             let name = parts.word()?;
             let collection = parts.path()?;
-            let condition = if parts.if_is(Rule::where_word).is_some() { Some(Box::new(parts.expr()?)) } else { None };
+            let condition = parts.condition()?.map(Box::new);
             let value = if parts.peek().is_some() { Some(Box::new(parts.expr()?)) } else { None };
             ExprKind::Gather { gathering, name, collection, condition, value }
         }
@@ -252,7 +257,10 @@ impl<'i> Builder<'i> {
                 self.skipped(node, context);
             } else {
                 let span = node.tight();
-                lines.extend(self.line(node).map(|line| (line, span)));
+                match self.line(node) {
+                    Some(line) => lines.push((line, span)),
+                    None => self.faults.push(syntax::unread_line(span)),
+                }
             }
         }
         Some(if rule == Rule::rule_block {
@@ -284,11 +292,9 @@ impl<'i> Builder<'i> {
             }
             Rule::memory => Line::Memory(parts.word()?.text == "yes"),
             Rule::limit => Line::Limit { name: parts.word()?, value: parts.expr()?, meaning: parts.texts() },
-            Rule::check => Line::Check {
-                name: parts.word()?,
-                collection: parts.path()?,
-                condition: parts.peek().and_then(|_| parts.expr()),
-            },
+            Rule::check => {
+                Line::Check { name: parts.word()?, collection: parts.path()?, condition: parts.condition()? }
+            }
             Rule::condition => Line::Where(parts.expr()?),
             Rule::value => Line::Let(parts.word()?, parts.expr()?),
             Rule::needs => Line::Needs(parts.path()?),
