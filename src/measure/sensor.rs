@@ -1,9 +1,11 @@
 //! How a floor sensor lies between the runs.
 
+use std::f64::consts::FRAC_PI_2;
+
 use super::capsule::Capsule;
 use super::index::{RunId, RunIndex, piece_box};
 use super::{TOUCH, length};
-use crate::geometry::{along, approach, cross, distance, nearest_share};
+use crate::geometry::{along, approach, distance, dot, nearest_share, point_distance};
 use crate::model::Point;
 
 /// A run beside the sensor's tip.
@@ -39,14 +41,16 @@ pub fn midway(index: &RunIndex<'_>, tip: Point, beside: Neighbours) -> Option<Po
     Some(foot + (tip - foot) / nearest.gap * (nearest.gap + opposite.gap) / 2.0)
 }
 
-/// How many of the nearest runs are tried as one side of the tip at the most.
-const SIDES: usize = 64;
+/// How many runs are tried as the nearest where several are as near as each other, at the most.
+const AS_NEAR: usize = 8;
 
-/// The runs beside a sensor's tip: of the runs up to twice as far as the very nearest, the one that has another most nearly as far on its
-/// other side. Near a turn the nearest may be the step at its end, which has nothing opposite, while the runs of the channel are hardly
-/// farther.
+/// The runs beside a sensor's tip: the nearest of all, and the first that is met going from the tip straight away from it.
+///
+/// Near a turn the nearest may be a piece of the turn, which has nothing opposite in its channel; then the two runs that the turn joins
+/// count, if the tip lies straight between them. Of runs as near as each other, the one counts that has another most nearly as far on
+/// its other side. No side ever lies behind another run.
 pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
-    let mut sides = index.by_distance(tip).take(SIDES).map(|(run, gap)| Beside { run, gap }).peekable();
+    let mut sides = index.by_distance(tip).take(AS_NEAR).map(|(run, gap)| Beside { run, gap }).peekable();
     let Some(&first) = sides.peek() else { return Neighbours::default() };
     if first.gap <= TOUCH {
         return Neighbours { nearest: Some(first), opposite: None };
@@ -58,13 +62,61 @@ pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
         (off, pair.nearest.map_or(f64::INFINITY, |beside| step(beside.gap)))
     };
     sides
-        .take_while(|side| side.gap <= 2.0 * first.gap)
-        .map(|side| Neighbours { nearest: Some(side), opposite: opposite(index, tip, side) })
+        .take_while(|side| side.gap <= first.gap + TOUCH)
+        .map(|side| {
+            let across = || Neighbours { nearest: Some(side), opposite: opposite(index, tip, side) };
+            joined_by_turn(index, tip, side).unwrap_or_else(across)
+        })
         .min_by(|a, b| {
             let (a, b) = (key(a), key(b));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         })
         .unwrap_or_default()
+}
+
+/// How many pieces a turn may have that is looked past, to each side of the one that is nearest.
+const TURN_PIECES: u32 = 16;
+
+/// The two runs that a turn joins, where a run is a piece of that turn, the tip lies alongside both and between them, and no other run lies
+/// between it and either. A turn is the cable between two runs where it is no longer than a half-circle from one to the other.
+fn joined_by_turn(index: &RunIndex<'_>, tip: Point, piece: Beside) -> Option<Neighbours> {
+    let RunId { cable, run: number } = piece.run;
+    let legs = |numbers: std::ops::Range<u32>| {
+        let legs = numbers.map(move |run| RunId { cable, run }).filter(|id| index.has(*id));
+        legs.filter_map(|id| alongside(index, tip, id)).collect::<Vec<_>>()
+    };
+    let after = legs(number + 1..number + 1 + TURN_PIECES);
+    let before = legs(number.saturating_sub(TURN_PIECES)..number);
+    let pairs = before.iter().flat_map(|one| after.iter().map(move |other| (one, other)));
+    let turns = pairs.filter_map(|((one, foot), (other, other_foot))| {
+        let run = index.run(one.run);
+        let turn = index.run(other.run).before - (run.before + run.length());
+        let between = dot(*foot - tip, *other_foot - tip) < 0.0;
+        let joins = between && turn <= FRAC_PI_2 * (one.gap + other.gap) + TOUCH;
+        (joins && in_sight(index, tip, *foot) && in_sight(index, tip, *other_foot)).then_some((turn, *one, *other))
+    });
+    // Of a rounded turn the whole, not its pieces.
+    let (_, one, other) = turns.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let (nearest, opposite) = if other.gap < one.gap { (other, one) } else { (one, other) };
+    Some(Neighbours { nearest: Some(nearest), opposite: Some(opposite) })
+}
+
+/// A run that a tip lies alongside, and the point of it straight across; nothing where the tip lies beyond its ends.
+fn alongside(index: &RunIndex<'_>, tip: Point, id: RunId) -> Option<(Beside, Point)> {
+    let run = index.run(id);
+    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    let inside = distance(foot, run.start).min(distance(foot, run.end)) > TOUCH;
+    inside.then_some((Beside { run: id, gap: distance(tip, foot) }, foot))
+}
+
+/// Whether no run lies between a tip and a point of a run.
+fn in_sight(index: &RunIndex<'_>, tip: Point, point: Point) -> bool {
+    let (low, high) = piece_box(tip, point);
+    let whole = distance(tip, point);
+    index.near(low, high, TOUCH).all(|other| {
+        let run = index.run(other);
+        first_met(tip, point, (run.start, run.end)).is_none_or(|share| share * whole >= whole - TOUCH)
+    })
 }
 
 /// The first run that is met going from the tip away from another.
@@ -76,33 +128,52 @@ fn opposite(index: &RunIndex<'_>, tip: Point, beside: Beside) -> Option<Beside> 
     let (low, high) = index.bounds();
     let far = tip + away * (distance(low, high) + distance(tip, low));
     let (ray_low, ray_high) = piece_box(tip, far);
+    let whole = distance(tip, far);
     index
         .near(ray_low, ray_high, TOUCH)
         .filter_map(|other| {
             let piece = index.run(other);
-            let parallel = cross(far - tip, piece.end - piece.start) == 0.0;
-            let near = approach((tip, far), (piece.start, piece.end));
-            (!parallel && near.distance <= TOUCH).then(|| Beside { run: other, gap: near.first * distance(tip, far) })
+            first_met(tip, far, (piece.start, piece.end)).map(|share| Beside { run: other, gap: share * whole })
         })
         .min_by(|a, b| a.gap.total_cmp(&b.gap).then(a.run.cmp(&b.run)))
 }
 
-/// The runs that a line of points crosses or touches, with the point, in their order; a run as often as pieces of the line
-/// meet it.
-pub fn crossed(index: &RunIndex<'_>, line: &[Point]) -> Vec<(RunId, Point)> {
+/// The share of the way from `a` to `b` at which a piece is first met; nothing where it isn't.
+fn first_met(a: Point, b: Point, piece: (Point, Point)) -> Option<f64> {
+    let near = approach((a, b), piece);
+    // A piece along the way is met at an end of it.
+    let end = |end: Point| {
+        let share = nearest_share(end, a, b);
+        (distance(end, along(a, b, share)) <= TOUCH).then_some(share)
+    };
+    let met = (near.distance <= TOUCH).then_some(near.first);
+    [met, end(piece.0), end(piece.1)].into_iter().flatten().min_by(f64::total_cmp)
+}
+
+/// The runs that a line of points crosses or touches, with the point, in their order; a run as often as pieces of the line meet it. Of a run
+/// that the line is joined to at a point, only what they share beyond that point counts.
+pub fn crossed(index: &RunIndex<'_>, line: &[Point], joints: &[(RunId, Point)]) -> Vec<(RunId, Point)> {
     let mut crossed: Vec<(RunId, Point)> = Vec::new();
     for pair in line.windows(2) {
         let (low, high) = piece_box(pair[0], pair[1]);
         for id in index.near(low, high, TOUCH) {
             let run = index.run(id);
-            let near = approach((run.start, run.end), (pair[0], pair[1]));
-            if near.distance <= TOUCH {
-                crossed.push((id, along(run.start, run.end, near.first)));
-            }
+            let joint = joints.iter().find(|(joined, _)| *joined == id).map(|(_, at)| *at);
+            let counts = |at: &Point| joint.is_none_or(|joint| distance(*at, joint) > TOUCH);
+            crossed.extend(shared((run.start, run.end), (pair[0], pair[1])).find(counts).map(|at| (id, at)));
         }
     }
     crossed.sort_by_key(|(id, _)| *id);
     crossed
+}
+
+/// Points that two pieces share: where they come nearest and, since they may lie along one another, the ends of each that lie on the other.
+fn shared(one: (Point, Point), other: (Point, Point)) -> impl Iterator<Item = Point> {
+    let near = approach(one, other);
+    let met = (near.distance <= TOUCH).then(|| along(one.0, one.1, near.first));
+    let on = |point: Point, piece: (Point, Point)| (point_distance(point, piece.0, piece.1) <= TOUCH).then_some(point);
+    let ends = [on(one.0, other), on(one.1, other), on(other.0, one), on(other.1, one)];
+    std::iter::once(met).chain(ends).flatten()
 }
 
 /// What a distance may miss by rounding, mm. Far below [`TOUCH`]: the edge of the heated floor is grazed, and what widens it by a
