@@ -1,11 +1,14 @@
 //! Areas of a room: what is free, what is heated, what stays cold.
 
+use std::collections::BTreeSet;
+
 use super::block::Outlined;
 use super::capsule::Capsule;
 use super::cover::{Cover, LEAST_PATCH, Left, Patch};
 use super::index::Ring;
+use super::levels::shown_beside;
 use super::zones::Zone;
-use crate::model::{AreaKind, Cable, Room};
+use crate::model::{AreaKind, Room};
 
 /// What is left free round obstacles.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -20,14 +23,15 @@ pub struct Margins {
 pub struct FreeFloor {
     /// Which of the room's areas take away floor, but for the round ones.
     solids: Vec<usize>,
+    /// What shows of levels that others lie on.
+    shown: Vec<Ring>,
     left: Option<Left>,
 }
 
 impl FreeFloor {
-    /// The free floor of `room`. `zones` are those of the room's areas, in their order.
-    ///
-    /// A level on which a cable starts is taken to be heated for itself.
-    pub fn new(room: &Room, outline: &Ring, zones: &[Zone], margins: Margins) -> Self {
+    /// The free floor of `room`. `zones` are those of the room's areas, in their order; `heated` which of those are levels that a cable
+    /// belongs on, and so are heated for themselves.
+    pub fn new(room: &Room, outline: &Ring, zones: &[Zone], heated: &BTreeSet<usize>, margins: Margins) -> Self {
         let Margins { clearance, free_height } = margins;
         let edge_capsules = |ring: &Ring| {
             let edges = (0..ring.corners().len()).map(|i| ring.edge(i));
@@ -35,16 +39,21 @@ impl FreeFloor {
         };
         let mut capsules = if clearance > 0.0 { edge_capsules(outline) } else { Vec::new() };
         let mut solids = Vec::new();
+        let mut shown: Vec<Ring> = Vec::new();
         for (index, (area, zone)) in room.areas.iter().zip(zones).enumerate() {
             let in_the_way = match &area.kind {
                 AreaKind::Fixture { raised, .. } => raised.is_none_or(|raised| raised < free_height - super::TOUCH),
                 AreaKind::Drill => false,
-                AreaKind::Level { height } => {
-                    let starts = |cable: &Cable| cable.runs.first().is_some_and(|run| zone.contains(run.start));
-                    height.is_none() || !room.cables.iter().any(starts)
-                }
+                AreaKind::Level { .. } => !heated.contains(&index),
             };
             if !in_the_way {
+                continue;
+            }
+            if matches!(area.kind, AreaKind::Level { .. })
+                && let Some(parts) = shown_beside(room, zones, index, heated)
+            {
+                capsules.extend(parts.iter().flat_map(edge_capsules));
+                shown.extend(parts);
                 continue;
             }
             match zone {
@@ -57,8 +66,13 @@ impl FreeFloor {
                 }
             }
         }
-        let left = Cover::new(outline, capsules.into_iter(), &rings(&solids, zones)).left();
-        FreeFloor { solids, left }
+        let left = Cover::new(outline, capsules.into_iter(), &rings(&solids, &shown, zones)).left();
+        FreeFloor { solids, shown, left }
+    }
+
+    /// The rings that take away floor.
+    fn rings<'z>(&'z self, zones: &'z [Zone]) -> Vec<&'z Ring> {
+        rings(&self.solids, &self.shown, zones)
     }
 
     /// Its area, mm2; nothing where it is too intricate to measure, as for the others.
@@ -68,7 +82,7 @@ impl FreeFloor {
 
     /// The part of it that no `heated` capsule covers, mm2. Outline and zones are those it was made with.
     pub fn unheated_area(&self, outline: &Ring, zones: &[Zone], heated: impl Iterator<Item = Capsule>) -> Option<f64> {
-        Cover::over(outline, self.left.as_ref()?, heated, &rings(&self.solids, zones)).uncovered_area()
+        Cover::over(outline, self.left.as_ref()?, heated, &self.rings(zones)).uncovered_area()
     }
 
     /// The connected parts of it that no `heated` capsule covers, the largest first. Outline and zones are those it was made with.
@@ -86,20 +100,20 @@ impl FreeFloor {
             return Some(Vec::new());
         }
         let more = some.rings();
-        let solids: Vec<&Ring> = rings(&self.solids, zones).into_iter().chain(&more).collect();
+        let solids: Vec<&Ring> = self.rings(zones).into_iter().chain(&more).collect();
         let unheated = Cover::over(outline, left, some.capsules(&more).into_iter(), &solids).uncovered_area();
         if unheated.is_some_and(|unheated| unheated < LEAST_PATCH) {
             return Some(Vec::new());
         }
-        Cover::over(outline, left, heated.into_iter(), &rings(&self.solids, zones)).patches()
+        Cover::over(outline, left, heated.into_iter(), &self.rings(zones)).patches()
     }
 }
 
-/// The rings of some zones.
-fn rings<'z>(which: &[usize], zones: &'z [Zone]) -> Vec<&'z Ring> {
+/// The rings of some zones, and more.
+fn rings<'z>(which: &[usize], more: &'z [Ring], zones: &'z [Zone]) -> Vec<&'z Ring> {
     let rings = which.iter().filter_map(|index| match zones.get(*index) {
         Some(Zone::Ring(ring)) => Some(ring),
         _ => None,
     });
-    rings.collect()
+    rings.chain(more).collect()
 }

@@ -36,6 +36,17 @@ impl Zone {
         }
     }
 
+    /// Least and greatest corner of the box around it.
+    pub fn bounds(&self) -> (Point, Point) {
+        match self {
+            Zone::Ring(ring) => ring.bounds(),
+            Zone::Circle(centre, radius) => {
+                let reach = Point { x: *radius, y: *radius };
+                (*centre - reach, *centre + reach)
+            }
+        }
+    }
+
     /// The distance from the piece `a` to `b`, mm; 0 where it touches or lies inside.
     pub fn distance(&self, a: Point, b: Point) -> f64 {
         match self {
@@ -121,7 +132,8 @@ pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64)
             pairs.more = true;
             break;
         }
-        let inside = zone.length_inside(run.start, run.end);
+        // What is shorter than lengths are compared to is none.
+        let inside = Some(zone.length_inside(run.start, run.end)).filter(|inside| *inside > TOUCH).unwrap_or(0.0);
         pairs.found.push(Meeting { run: id, distance, inside });
     }
     pairs

@@ -62,15 +62,9 @@ impl Resolver {
             None => (!room.thermostats.is_empty()).then_some(0),
         };
         let (junction, tail, tail_place) = match tail {
-            Some(((junction, Some(points), tail_end), tail_place)) => {
-                if points.windows(2).any(|pair| pair[0] == pair[1]) {
-                    self.fault(Finding::reading(
-                        ids::PLAN,
-                        format!("the tail of cable `{}` stays at a point", own.text),
-                        tail_place,
-                        "the same point twice in a row",
-                    ));
-                }
+            Some(((junction, Some(mut points), tail_end), tail_place)) => {
+                // A point said twice leads nowhere else.
+                points.dedup();
                 if let (Some(end), Some(first)) = (points.last(), runs.first()) {
                     let gap = *end - first.start;
                     if gap.x.hypot(gap.y) > SAME_POINT {

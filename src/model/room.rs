@@ -280,18 +280,12 @@ impl Resolver {
                     let thermostat = self.find("thermostat", file, from, &room.thermostats, |t| &t.name);
                     let conduit = self.values.points(file, points);
                     let lead = lead.as_ref().and_then(|lead| self.values.positive(file, lead, Dimension::LENGTH));
-                    let (Some(thermostat), Some(conduit)) = (thermostat, conduit) else {
+                    let (Some(thermostat), Some(mut conduit)) = (thermostat, conduit) else {
                         room.incomplete.get_or_insert_with(|| format!("sensor `{}` could not be read", own.text));
                         continue;
                     };
-                    if conduit.windows(2).any(|pair| pair[0] == pair[1]) {
-                        self.fault(Finding::reading(
-                            ids::PLAN,
-                            format!("the conduit of sensor `{}` stays at a point", own.text),
-                            place(*span),
-                            "the same point twice in a row",
-                        ));
-                    }
+                    // A point said twice leads nowhere else.
+                    conduit.dedup();
                     if self.is_free("sensor", &own, room.sensors.iter().map(|sensor| &sensor.name)) {
                         room.sensors.push(Sensor { name: own, thermostat, conduit, lead, place: place(*span) });
                     }

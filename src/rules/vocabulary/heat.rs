@@ -147,7 +147,7 @@ fields! {
             true => told(world, n, room(world, n).resistance_lacking(i as usize, given[0]).map(|lacking| lacking * SQUARE_METRE)),
             false => Value::Missing("some heat always goes below".into()),
         });
-        "even-pitch" (RIPPLE) LENGTH, "The widest pitch at which a cable that gives the floor the same power would leave no more than `ripple` between the warmest surface and the coolest at full power." = |world, item, given| of!(item, Item::Cable(n, i) => told(world, n, room(world, n).even_pitch(i as usize, given[0]).map(|pitch| pitch * 1e3)));
+        "even-pitch" (RIPPLE) LENGTH, "The widest pitch at which a cable that gives the floor the same power would leave no more than `ripple` between the warmest surface and the coolest at full power; never more than its own." = |world, item, given| of!(item, Item::Cable(n, i) => told(world, n, room(world, n).even_pitch(i as usize, given[0]).map(|pitch| pitch * 1e3)));
         "reach-from-outside" () LENGTH, "How far from an outside wall its runs lie, the farthest of them; each is measured from the outside wall that it keeps nearest to." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).reach_from_outside(i as usize), || format!("room `{}` has no outside wall", room(world, n).room.name.text)));
     }
 }
