@@ -309,6 +309,11 @@ fn tail_crossing() {
         &room("junction j (4000, 500)\ncable a {\ntail j (3000, 500) (2000, 500)\nstart (2000, 500)\nrun east 1500\n}"),
         "tail-crossing"
     ));
+    // A point said twice leads nowhere else.
+    let twice = room(
+        "junction j (4000, 800)\ncable a {\ntail j (3900, 800) (3900, 800) (2000, 1000) (2000, 1000)\nstart (2000, 1000)\nrun west 1000\n}",
+    );
+    assert!(!finds(&twice, "tail-crossing"));
     // So does one that lies along it first, and goes out and back to the joint after; out and back elsewhere it doesn't.
     let detour = |box_at: &str| {
         room(&format!(

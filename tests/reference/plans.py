@@ -848,14 +848,17 @@ def meander(s):
 
 
 def ragged(s):
-    """A wall of many teeth, and a fixture of many corners."""
+    """A wall of many teeth, and a fixture of many corners, at fractions of a millimetre."""
     d = s.dice
-    w, h = s.size(1500, 4800), s.size(1200, 3000)
+    if s.frame.step > 100:
+        raise Unfit("no fractions")
+    w, h, west, south = s.mm(d.between(1500, 4800)), s.mm(d.between(1200, 3000)), s.mm(d.between(0, 9)), s.mm(d.between(0, 9))
     teeth = d.whole(22, min(196, w // s.mm(26) - 2))
-    deep, apart_ = s.mm(d.whole(25, 120)), w // (teeth + 1)
-    spots = [w - (k + 1) * apart_ // s.frame.step * s.frame.step for k in range(teeth)]
-    s.outline = [(0, 0), (w, 0), (w, h), *((x, h - deep if k % 2 == 0 else h) for k, x in enumerate(spots)), (0, h)]
-    s.boxes = [(0, 0, w, h - deep)]
+    deep, tooth = s.mm(d.between(25, 120)), w // (teeth + 1)
+    spots = [west + w - (k + 1) * tooth // s.frame.step * s.frame.step for k in range(teeth)]
+    teeth = [(x, south + (h - deep if k % 2 == 0 else h)) for k, x in enumerate(spots)]
+    s.outline = [(west, south), (west + w, south), (west + w, south + h), *teeth, (west, south + h)]
+    s.boxes = [(west, south, west + w, south + h - deep)]
     pitch = s.any_pitch()
     if d.chance(0.6):
         x, y = somewhere(s)
@@ -865,7 +868,7 @@ def ragged(s):
         s.fixtures.append(
             ("polygon", [(x + round(r * math.cos(a) / unit) * unit, y + round(r * math.sin(a) / unit) * unit) for a in angles])
         )
-    serpentine(s, s.boxes[0], pitch, s.mm(d.whole(1, 150)))
+    serpentine(s, s.boxes[0], pitch, s.mm(d.between(1, 150)))
     if d.chance(0.3) and s.left > 3:
         cable = Cable(*somewhere(s))
         for _ in range(d.whole(1, 3)):
