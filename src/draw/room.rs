@@ -199,7 +199,7 @@ pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     for line in &view.room.lines {
         let words = match &line.kind {
             LineKind::Joint => format!("joint {}", line.name.text),
-            LineKind::Pipe(Some(sort)) => format!("{sort} pipe {}", line.name.text),
+            LineKind::Pipe(Some(kind)) => format!("{} pipe {}", kind.word(), line.name.text),
             LineKind::Pipe(None) => format!("pipe {}", line.name.text),
             LineKind::Partition(_) => format!("partition {}", line.name.text),
             LineKind::Door(_) => continue,
@@ -240,7 +240,7 @@ fn area_words(area: &Area) -> String {
     match &area.kind {
         AreaKind::Fixture { raised: Some(height), .. } => format!("{name}, {} clear", number(*height, 1)),
         AreaKind::Fixture { kind, .. } => match kind {
-            Some(kind) if !name.contains(kind.as_str()) => format!("{name} ({kind})"),
+            Some(kind) if !name.contains(kind.word()) => format!("{name} ({})", kind.word()),
             _ => name,
         },
         AreaKind::Drill => name,

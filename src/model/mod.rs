@@ -16,6 +16,7 @@ pub mod values;
 use geo::Coord;
 
 use crate::finding::Finding;
+use crate::layout::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use crate::quantity::Quantity;
 use crate::source::{Place, Sources};
 pub use shape::Shape;
@@ -232,8 +233,8 @@ pub struct Wall {
 pub enum AreaKind {
     /// A fixture.
     Fixture {
-        /// `bath`, `shower`, `basin`, `wc`, `unit`, `column`, `stove`.
-        kind: Option<String>,
+        /// What it is, where the plan says.
+        kind: Option<FixtureKind>,
         /// Free height under it, mm; none where it stands on the floor.
         raised: Option<f64>,
     },
@@ -244,6 +245,25 @@ pub enum AreaKind {
         /// Height, mm.
         height: Option<f64>,
     },
+}
+
+impl AreaKind {
+    /// What its name is given to.
+    pub fn named(&self) -> Kind {
+        match self {
+            AreaKind::Fixture { .. } => Kind::Fixture,
+            AreaKind::Drill => Kind::Drill,
+            AreaKind::Level { .. } => Kind::Level,
+        }
+    }
+
+    /// What it is called: `stairs` of a level without a height.
+    pub fn word(&self) -> &'static str {
+        match self {
+            AreaKind::Level { height: None } => "stairs",
+            other => other.named().word(),
+        }
+    }
 }
 
 /// A part of the floor.
@@ -264,12 +284,24 @@ pub struct Area {
 pub enum LineKind {
     /// A movement joint.
     Joint,
-    /// A pipe: `hot`, `cold`, or not said.
-    Pipe(Option<String>),
+    /// A pipe, and what runs in it, where the plan says.
+    Pipe(Option<PipeKind>),
     /// A door's threshold, in this wall (an index).
     Door(usize),
     /// A fixed partition, of this height, mm; to the ceiling where none is given.
     Partition(Option<f64>),
+}
+
+impl LineKind {
+    /// What its name is given to.
+    pub fn named(&self) -> Kind {
+        match self {
+            LineKind::Joint => Kind::Joint,
+            LineKind::Pipe(_) => Kind::Pipe,
+            LineKind::Door(_) => Kind::Door,
+            LineKind::Partition(_) => Kind::Partition,
+        }
+    }
 }
 
 /// A line on or in the floor.
@@ -327,8 +359,8 @@ pub enum LayerBody {
         conductivity: f64,
         /// The material's name.
         material: String,
-        /// `tile`, `mineral`, `timber` or `insulation`, where that is known.
-        kind: Option<String>,
+        /// Of what kind it is, where that is known.
+        kind: Option<MaterialKind>,
         /// How warm the material's surface may get by its maker, degC.
         surface_limit: Option<f64>,
     },
@@ -528,7 +560,7 @@ pub struct Deviation {
     /// The rule's name.
     pub rule: Name,
     /// For what: its kind and name; none for the whole room.
-    pub target: Option<(String, String)>,
+    pub target: Option<(Kind, String)>,
     /// Why.
     pub reason: String,
     /// Last day it holds.

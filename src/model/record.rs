@@ -3,6 +3,7 @@
 use super::resolve::Resolver;
 use super::{Reading, Record, Room, Stage};
 use crate::finding::{Finding, ids};
+use crate::layout::kinds::Kind;
 use crate::layout::tree::{RecordEntry, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place};
@@ -15,7 +16,7 @@ impl Resolver {
             match entry {
                 RecordEntry::Reading { stage, date, cable, resistance, insulation, instrument, span } => {
                     let date = self.date(file, date);
-                    let cable = self.find("cable", file, cable, &room.cables, |cable| &cable.name);
+                    let cable = self.find(Kind::Cable, file, cable, &room.cables, |cable| &cable.name);
                     let resistance = self.values.positive(file, resistance, Dimension::RESISTANCE);
                     let insulation = match insulation {
                         None => None,

@@ -81,7 +81,7 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
                 let covered = &*finding.rule == name
                     && finding.room.as_deref() == Some(room.name.text.as_str())
                     && deviation.target.as_ref().is_none_or(|(kind, name)| {
-                        finding.subjects.iter().any(|subject| subject.kind == kind && subject.name == *name)
+                        finding.subjects.iter().any(|subject| subject.kind == *kind && subject.name == *name)
                     });
                 if !covered {
                     continue;

@@ -2,6 +2,7 @@
 
 pub use super::lines::{RecordLine, SupplyLine};
 use crate::finding::Subject;
+use crate::layout::kinds::Kind as Named;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
 use crate::measure::index::RunId;
@@ -13,7 +14,7 @@ use crate::measure::spacing::{CloseApproach, Crossing};
 use crate::measure::water::{Fitting, NearWater};
 use crate::measure::zones::Meeting;
 use crate::model::shape::bounds;
-use crate::model::{AreaKind, LineKind, Plan, Point};
+use crate::model::{Plan, Point};
 use crate::quantity::Dimension;
 use crate::source::{Place, Span};
 
@@ -408,23 +409,11 @@ impl<'a> World<'a> {
         match feature {
             Feature::Area(index) => {
                 let area = &room.areas[index as usize];
-                let sort = match area.kind {
-                    AreaKind::Fixture { .. } => "fixture",
-                    AreaKind::Drill => "drill zone",
-                    AreaKind::Level { height: None } => "stairs",
-                    AreaKind::Level { .. } => "level",
-                };
-                (sort, &area.name.text)
+                (area.kind.word(), &area.name.text)
             }
             Feature::Line(index) => {
                 let line = &room.lines[index as usize];
-                let sort = match line.kind {
-                    LineKind::Joint => "joint",
-                    LineKind::Pipe(_) => "pipe",
-                    LineKind::Door(_) => "door",
-                    LineKind::Partition(_) => "partition",
-                };
-                (sort, &line.name.text)
+                (line.kind.named().word(), &line.name.text)
             }
             Feature::Outlet(index) => ("outlet", &room.outlets[index as usize].name.text),
         }
@@ -580,8 +569,8 @@ impl<'a> World<'a> {
     /// The named things that a finding about an item is about, as a deviation may name them.
     pub fn subjects(&self, item: Item) -> Vec<Subject> {
         let room = |number: u32| self.rooms[number as usize].room;
-        let one = |kind: &'static str, name: &str| vec![Subject { kind, name: name.to_string() }];
-        let cable = |number: u32, cable: u32| one("cable", &room(number).cables[cable as usize].name.text);
+        let one = |kind: Named, name: &str| vec![Subject { kind, name: name.to_string() }];
+        let cable = |number: u32, cable: u32| one(Named::Cable, &room(number).cables[cable as usize].name.text);
         match item {
             Item::Run(number, id) => cable(number, id.cable),
             Item::Cable(number, index) | Item::Turn(number, index, _) => cable(number, index),
@@ -603,20 +592,28 @@ impl<'a> World<'a> {
             Item::ConduitCrossing(number, sensor, run, _) => {
                 [self.subjects(Item::Sensor(number, sensor)), cable(number, run.cable)].concat()
             }
-            Item::Feature(number, feature) => match self.feature_name(number, feature) {
-                ("drill zone", name) => one("drill", name),
-                ("stairs", name) => one("level", name),
-                ("outlet" | "partition", _) => Vec::new(),
-                (sort, name) => one(sort, name),
-            },
+            Item::Feature(number, feature) => {
+                let kind = match feature {
+                    Feature::Area(index) => room(number).areas[index as usize].kind.named(),
+                    Feature::Line(index) => room(number).lines[index as usize].kind.named(),
+                    Feature::Outlet(_) => Named::Outlet,
+                };
+                if Named::TARGETS.contains(&kind) {
+                    one(kind, self.feature_name(number, feature).1)
+                } else {
+                    Vec::new()
+                }
+            }
             Item::MissingStage(number, missing) => cable(number, missing.cable),
             Item::Reading(number, index) => match self.reading(number, index) {
-                Some(reading) => one("cable", &room(number).cables[reading.cable].name.text),
+                Some(reading) => one(Named::Cable, &room(number).cables[reading.cable].name.text),
                 None => Vec::new(),
             },
-            Item::Junction(number, index) => one("junction", &room(number).junctions[index as usize].name.text),
-            Item::Thermostat(number, index) => one("thermostat", &room(number).thermostats[index as usize].name.text),
-            Item::Sensor(number, index) => one("sensor", &room(number).sensors[index as usize].name.text),
+            Item::Junction(number, index) => one(Named::Junction, &room(number).junctions[index as usize].name.text),
+            Item::Thermostat(number, index) => {
+                one(Named::Thermostat, &room(number).thermostats[index as usize].name.text)
+            }
+            Item::Sensor(number, index) => one(Named::Sensor, &room(number).sensors[index as usize].name.text),
             Item::Fitting(number, fitting) => self.subjects(of_fitting(number, fitting)),
             Item::NearWater(number, near) => {
                 [self.subjects(of_fitting(number, near.fitting)), self.subjects(Item::Feature(number, near.water))]

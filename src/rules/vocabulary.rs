@@ -4,6 +4,7 @@
 //! them, and `grammar/vocabulary.md` is printed from here.
 
 use super::item::{Item, Kind, Type, Value, World};
+use crate::layout::kinds::{FixtureKind, PipeKind};
 use crate::measure::areas::Margins;
 use crate::measure::room::{Feature, RoomMeasure};
 use crate::measure::{Pairs, length};
@@ -389,11 +390,11 @@ fields! {
             let room = room(world, n).room;
             let kind = match feature {
                 Feature::Area(index) => match &room.areas[index as usize].kind {
-                    AreaKind::Fixture { kind, .. } => kind.as_deref(),
+                    AreaKind::Fixture { kind, .. } => kind.map(FixtureKind::word),
                     _ => None,
                 },
                 Feature::Line(index) => match &room.lines[index as usize].kind {
-                    LineKind::Pipe(kind) => kind.as_deref(),
+                    LineKind::Pipe(kind) => kind.map(PipeKind::word),
                     _ => None,
                 },
                 Feature::Outlet(_) => None,

@@ -2,6 +2,7 @@
 
 use super::figures::*;
 use super::{Kind, Part, Taken, Told, Value};
+use crate::layout::kinds::FixtureKind;
 use crate::measure::TOUCH;
 use crate::measure::areas::Margins;
 use crate::measure::floor_heat::Unknown;
@@ -89,19 +90,20 @@ fn obstacle(taken: &Taken<'_, '_>, area: &Area) -> Part {
     let mut part = Part::new(Kind::Obstacle, &area.name.text);
     let (what, free) = match &area.kind {
         AreaKind::Fixture { kind, raised } => {
-            let kind = kind.as_deref().unwrap_or("fixture");
+            let kind = kind.map_or(area.kind.word(), FixtureKind::word);
             let free = taken.allowances.margins.clone().map(|margins| {
                 raised.is_some_and(|raised| raised >= margins.free_height - TOUCH).then_some("left free: it is raised")
             });
             (raised.map_or_else(|| kind.to_string(), |raised| format!("{kind}, raised {}", length(raised))), free)
         }
-        AreaKind::Drill => ("drill zone".into(), Ok(Some("left free"))),
+        AreaKind::Drill => (area.kind.word().into(), Ok(Some("left free"))),
         AreaKind::Level { height } => {
             let started = taken.measure.zones().iter().zip(&taken.room.areas).any(|(zone, own)| {
                 let mut starts = taken.room.cables.iter().filter_map(|cable| cable.runs.first());
                 std::ptr::eq(own, area) && height.is_some() && starts.any(|run| zone.contains(run.start))
             });
-            let what = height.map_or_else(|| "stairs".to_string(), |height| format!("level at {}", length(height)));
+            let word = area.kind.word();
+            let what = height.map_or_else(|| word.to_string(), |height| format!("{word} at {}", length(height)));
             (what, Ok(started.then_some("left free: a cable starts on it")))
         }
     };

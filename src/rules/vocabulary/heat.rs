@@ -114,7 +114,7 @@ fields! {
             LayerBody::Resistance(_) => None,
         });
         "kind" () Type::Text, "Of what kind its material is: `tile`, `mineral`, `timber` or `insulation`." = |world, item, _| of_body(world, item, "kind of material", |body| match body {
-            LayerBody::Solid { kind, .. } => kind.clone().map(Value::Text),
+            LayerBody::Solid { kind, .. } => kind.map(|kind| Value::Text(kind.word().into())),
             LayerBody::Resistance(_) => None,
         });
         "surface-limit" () TEMPERATURE, "How warm its surface may get, where the plan says so of its material." = |world, item, _| of_body(world, item, "surface limit", |body| match body {
