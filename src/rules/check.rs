@@ -3,14 +3,15 @@
 use std::collections::{HashMap, HashSet};
 
 use super::expressions::fold;
-use super::item::{Kind, Type};
 use super::program::{Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
 use super::tree::{self, ExprKind, Line, SyntaxFault, Word};
+use super::value::Type;
 use super::vocabulary::{self, Collection, Parameter};
 use crate::finding::{Basis, Severity};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
 use crate::text::{list, nearest, quoted};
+use crate::things::Kind;
 
 /// A limit that an amendment sets, and where.
 pub struct AmendedLimit<'t> {

@@ -3,12 +3,13 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use super::item::{Item, Type, Value, World, show_place};
 use super::program::{Expr, Part, Remedy, Rule, Step, Template};
 use super::tree::{Comparator, Function, Gathering};
+use super::value::{Type, Value};
 use crate::finding::{Acceptance, Figure, Finding, Fix, Mark, Subject};
 use crate::quantity::Quantity;
 use crate::source::{Place, Span};
+use crate::things::{Item, World, show_place};
 
 /// What came of holding a plan to rules.
 #[derive(Debug, Clone, Default)]
@@ -253,7 +254,7 @@ impl Judge<'_, '_> {
         }
         let message = self.first_text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
         let mut marks: Vec<Mark> = Vec::new();
-        let mut subjects: Vec<Subject> = self.world.subjects(item);
+        let mut subjects: Vec<Subject> = item.subjects(self.world);
         for (expr, label) in &rule.program.points {
             let pointed = match self.value(expr) {
                 Value::Item(item) => vec![item],
@@ -262,11 +263,11 @@ impl Judge<'_, '_> {
             };
             let label = label.as_ref().and_then(|label| self.text(label, extra));
             for item in pointed {
-                subjects.extend(self.world.subjects(item));
+                subjects.extend(item.subjects(self.world));
                 add_mark(
                     &mut marks,
-                    self.world.place(item),
-                    label.clone().unwrap_or_else(|| self.world.describe(item)),
+                    item.place(self.world),
+                    label.clone().unwrap_or_else(|| item.describe(self.world)),
                 );
             }
         }
@@ -277,12 +278,11 @@ impl Judge<'_, '_> {
             }
         }
         if marks.is_empty() {
-            marks.push(Mark { place: self.world.place(item), label: self.world.describe(item) });
+            marks.push(Mark { place: item.place(self.world), label: item.describe(self.world) });
         }
         let advice = self.first_text(&rule.program.advice, extra);
         let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
-        let room =
-            self.world.room_of_finding(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
+        let room = item.room_of_finding(self.world).map(|room| self.world.room(room).name.text.clone());
         Finding {
             rule: Arc::clone(&rule.name),
             severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
@@ -294,7 +294,7 @@ impl Judge<'_, '_> {
             basis: Some(rule.basis.clone()),
             from_memory: rule.from_memory,
             room,
-            at: self.world.spot(item),
+            at: item.spot(self.world),
             subjects: named,
             excess,
             accepted: None,
@@ -313,32 +313,32 @@ impl Judge<'_, '_> {
 
     fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
         let plan = self.world.plan;
-        let room = |number: u32| plan.rooms.get(number as usize);
         match remedy {
             Remedy::Move(run, by, from) => match (self.value(run), self.value(by), self.value(from)) {
-                (Value::Item(Item::Run(number, id)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
-                    crate::remedy::move_run(plan, room(number)?, id, by, self.world.extent(from)?)
+                (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
+                    let room = self.world.room(run.room);
+                    crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
                 }
                 _ => None,
             },
             Remedy::Put(sensor, at) => match (self.value(sensor), self.value(at)) {
-                (Value::Item(Item::Sensor(number, index)), Value::Place(at)) => {
-                    crate::remedy::put_sensor(plan, room(number)?.sensors.get(index as usize)?, at)
+                (Value::Item(Item::Sensor(sensor)), Value::Place(at)) => {
+                    crate::remedy::put_sensor(plan, self.world.sensor(sensor), at)
                 }
                 _ => None,
             },
             Remedy::Step(run, by) => {
-                let (number, cable, run) = match self.value(run) {
-                    Value::Item(Item::Run(number, id)) => (number, id.cable, id.run as usize),
-                    Value::Item(Item::Turn(number, cable, turn)) => (number, cable, turn.run),
+                let run = match self.value(run) {
+                    Value::Item(Item::Run(run)) => self.world.run(run),
+                    Value::Item(Item::Turn(turn)) => self.world.cable(turn.cable).runs.get(turn.turn.run)?,
                     _ => return None,
                 };
                 let Value::Number(by) = self.value(by) else { return None };
-                crate::remedy::step_loops(plan, room(number)?.cables.get(cable as usize)?.runs.get(run)?, by)
+                crate::remedy::step_loops(plan, run, by)
             }
             Remedy::TakeOut(deviation) => match self.value(deviation) {
-                Value::Item(Item::Deviation(number, index)) => {
-                    crate::remedy::take_out(plan, room(number)?.deviations.get(index as usize)?)
+                Value::Item(Item::Deviation(deviation)) => {
+                    crate::remedy::take_out(plan, self.world.deviation(deviation))
                 }
                 _ => None,
             },
@@ -379,7 +379,7 @@ impl Judge<'_, '_> {
                     (Value::Text(value), _) => text.push_str(&value),
                     (Value::Truth(value), _) => text.push_str(if value { "yes" } else { "no" }),
                     (Value::Place(at), _) => text.push_str(&show_place(at)),
-                    (Value::Item(item), _) => text.push_str(&self.world.describe(item)),
+                    (Value::Item(item), _) => text.push_str(&item.describe(self.world)),
                     _ => return None,
                 },
             }
