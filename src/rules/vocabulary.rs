@@ -270,3 +270,59 @@ fn gives_no(world: &World<'_>, thing: impl Thing, what: &str) -> String {
 fn too_intricate(world: &World<'_>, room: RoomId) -> String {
     crate::reasons::too_intricate(world.room(room))
 }
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+    use crate::rules::packs::{RuleSet, built_in};
+
+    /// Whether a value is of a type; what is missing has none.
+    fn is_of(value: &Value, gives: Type) -> bool {
+        match (value, gives) {
+            (Value::Number(_), Type::Quantity(_))
+            | (Value::Truth(_), Type::Truth)
+            | (Value::Text(_), Type::Text)
+            | (Value::Place(_), Type::Place)
+            | (Value::Missing(_), _) => true,
+            (Value::Item(item), Type::Item(kind)) => item.kind() == kind,
+            (Value::Items(items), Type::Collection(kind)) => items.iter().all(|item| item.kind() == kind),
+            _ => false,
+        }
+    }
+
+    #[test]
+    fn names_are_told_apart() {
+        for (index, collection) in collections().enumerate() {
+            assert!(collections().take(index).all(|other| other.name != collection.name), "{}", collection.name);
+        }
+        for (index, field) in fields().enumerate() {
+            let alike = |other: &Field| other.owner == field.owner && other.name == field.name;
+            assert!(!fields().take(index).any(alike), "{} of {}", field.name, field.owner.word());
+        }
+    }
+
+    #[test]
+    fn every_field_gives_what_it_says() {
+        let mut asked = std::collections::HashSet::new();
+        let built = RuleSet::build(built_in());
+        for rule in built.iter().flat_map(|rules| &rules.rules) {
+            let Some((_, _, loaded)) = crate::reference::example(&rule.name) else { continue };
+            let plan = crate::model::resolve::resolve(loaded);
+            let world = World::new(&plan, crate::reference::EXAMPLE_DAY);
+            let mut items = Vec::new();
+            for collection in collections() {
+                let given = vec![100.0; collection.parameters.len()];
+                (collection.visit)(&world, &given, &mut |item| items.extend(item));
+            }
+            for item in items {
+                for field in fields().filter(|field| field.owner == item.kind()) {
+                    let value = (field.get)(&world, item, &vec![0.5; field.parameters.len()]);
+                    assert!(is_of(&value, field.gives), "{} of {} is {value:?}", field.name, item.describe(&world));
+                    asked.insert((field.owner, field.name));
+                }
+            }
+        }
+        // Floors, fittings and the like are reached through other things' fields.
+        assert!(asked.len() > fields().count() * 2 / 3, "{} of {}", asked.len(), fields().count());
+    }
+}
