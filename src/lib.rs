@@ -56,3 +56,4 @@ pub mod text;
 pub mod things;
 pub mod tidy;
 pub mod watch;
+pub mod worded;

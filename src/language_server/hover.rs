@@ -23,6 +23,7 @@ use crate::rules::{program::Rule, vocabulary};
 use crate::source::{FileId, Place, Span};
 use crate::syntax::tokens::statement_start;
 use crate::things::{InRoom, Item, KitId, Named as NamedThing, RoomId, WallId, World, show_place};
+use crate::worded::Worded as _;
 
 /// `textDocument/hover`.
 ///

@@ -6,6 +6,7 @@ use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use super::parse::{LayoutParser, Rule};
 use crate::quantity::Dimension;
 use crate::syntax::{Block, Language};
+use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
@@ -143,9 +144,9 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::metal => vec!["copper"],
         Rule::method => vec!["A1", "A2", "B1", "B2", "C"],
         Rule::insulation => vec!["pvc", "xlpe"],
-        Rule::fixture_kind => FixtureKind::ALL.map(FixtureKind::word).to_vec(),
-        Rule::pipe_kind => PipeKind::ALL.map(PipeKind::word).to_vec(),
-        Rule::material_sort => MaterialKind::ALL.map(MaterialKind::word).to_vec(),
+        Rule::fixture_kind => FixtureKind::words(),
+        Rule::pipe_kind => PipeKind::words(),
+        Rule::material_sort => MaterialKind::words(),
         Rule::below_kind => vec!["room", "ground"],
         Rule::floor_kind => vec!["timber", "concrete"],
         Rule::stairs => vec!["stairs"],

@@ -2,6 +2,8 @@
 //!
 //! The words stand here once; resolving, rules, drawings and editors ask for them.
 
+use crate::worded::Worded;
+
 /// What a name is given to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
 #[allow(missing_docs)]
@@ -111,35 +113,16 @@ pub enum FixtureKind {
     Stove,
 }
 
-impl FixtureKind {
-    /// All of them, in the order in which they are offered.
-    pub const ALL: [FixtureKind; 7] = [
-        FixtureKind::Bath,
-        FixtureKind::Shower,
-        FixtureKind::Basin,
-        FixtureKind::Wc,
-        FixtureKind::Unit,
-        FixtureKind::Column,
-        FixtureKind::Stove,
+impl Worded for FixtureKind {
+    const WORDS: &'static [(FixtureKind, &'static str)] = &[
+        (FixtureKind::Bath, "bath"),
+        (FixtureKind::Shower, "shower"),
+        (FixtureKind::Basin, "basin"),
+        (FixtureKind::Wc, "wc"),
+        (FixtureKind::Unit, "unit"),
+        (FixtureKind::Column, "column"),
+        (FixtureKind::Stove, "stove"),
     ];
-
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            FixtureKind::Bath => "bath",
-            FixtureKind::Shower => "shower",
-            FixtureKind::Basin => "basin",
-            FixtureKind::Wc => "wc",
-            FixtureKind::Unit => "unit",
-            FixtureKind::Column => "column",
-            FixtureKind::Stove => "stove",
-        }
-    }
-
-    /// The kind that plans write as `word`.
-    pub fn meant(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|kind| kind.word() == word)
-    }
 }
 
 /// What runs in a pipe.
@@ -150,22 +133,8 @@ pub enum PipeKind {
     Cold,
 }
 
-impl PipeKind {
-    /// All of them, in the order in which they are offered.
-    pub const ALL: [PipeKind; 2] = [PipeKind::Hot, PipeKind::Cold];
-
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            PipeKind::Hot => "hot",
-            PipeKind::Cold => "cold",
-        }
-    }
-
-    /// The kind that plans write as `word`.
-    pub fn meant(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|kind| kind.word() == word)
-    }
+impl Worded for PipeKind {
+    const WORDS: &'static [(PipeKind, &'static str)] = &[(PipeKind::Hot, "hot"), (PipeKind::Cold, "cold")];
 }
 
 /// Of what kind a material is.
@@ -180,25 +149,13 @@ pub enum MaterialKind {
     Insulation,
 }
 
-impl MaterialKind {
-    /// All of them, in the order in which they are offered.
-    pub const ALL: [MaterialKind; 4] =
-        [MaterialKind::Tile, MaterialKind::Mineral, MaterialKind::Timber, MaterialKind::Insulation];
-
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            MaterialKind::Tile => "tile",
-            MaterialKind::Mineral => "mineral",
-            MaterialKind::Timber => "timber",
-            MaterialKind::Insulation => "insulation",
-        }
-    }
-
-    /// The kind that plans write as `word`.
-    pub fn meant(word: &str) -> Option<Self> {
-        Self::ALL.into_iter().find(|kind| kind.word() == word)
-    }
+impl Worded for MaterialKind {
+    const WORDS: &'static [(MaterialKind, &'static str)] = &[
+        (MaterialKind::Tile, "tile"),
+        (MaterialKind::Mineral, "mineral"),
+        (MaterialKind::Timber, "timber"),
+        (MaterialKind::Insulation, "insulation"),
+    ];
 }
 
 #[cfg(test)]
@@ -208,9 +165,6 @@ mod tests {
     #[test]
     fn every_word_means_its_kind() {
         assert!(Kind::TARGETS.into_iter().all(|kind| Kind::of_target(kind.statement()) == Some(kind)));
-        assert!(FixtureKind::ALL.into_iter().all(|kind| FixtureKind::meant(kind.word()) == Some(kind)));
-        assert!(PipeKind::ALL.into_iter().all(|kind| PipeKind::meant(kind.word()) == Some(kind)));
-        assert!(MaterialKind::ALL.into_iter().all(|kind| MaterialKind::meant(kind.word()) == Some(kind)));
         assert_eq!((Kind::of_target("drill zone"), Kind::of_target("outlet")), (None, None));
     }
 }

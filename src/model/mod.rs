@@ -19,6 +19,7 @@ use crate::finding::Finding;
 use crate::layout::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use crate::quantity::Quantity;
 use crate::source::{Place, Sources};
+use crate::worded::Worded;
 pub use shape::Shape;
 
 /// A point of the plan, mm.
@@ -140,17 +141,9 @@ pub enum Method {
     C,
 }
 
-impl Method {
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Method::A1 => "A1",
-            Method::A2 => "A2",
-            Method::B1 => "B1",
-            Method::B2 => "B2",
-            Method::C => "C",
-        }
-    }
+impl Worded for Method {
+    const WORDS: &'static [(Method, &'static str)] =
+        &[(Method::A1, "A1"), (Method::A2, "A2"), (Method::B1, "B1"), (Method::B2, "B2"), (Method::C, "C")];
 }
 
 /// What a conductor is insulated with.
@@ -162,14 +155,8 @@ pub enum Insulation {
     Xlpe,
 }
 
-impl Insulation {
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Insulation::Pvc => "pvc",
-            Insulation::Xlpe => "xlpe",
-        }
-    }
+impl Worded for Insulation {
+    const WORDS: &'static [(Insulation, &'static str)] = &[(Insulation::Pvc, "pvc"), (Insulation::Xlpe, "xlpe")];
 }
 
 /// A room.
@@ -507,17 +494,14 @@ pub enum Stage {
     BeforeSwitchingOn,
 }
 
-impl Stage {
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Stage::Delivered => "delivered",
-            Stage::Laid => "laid",
-            Stage::BeforeTiling => "before-tiling",
-            Stage::AfterTiling => "after-tiling",
-            Stage::BeforeSwitchingOn => "before-switching-on",
-        }
-    }
+impl Worded for Stage {
+    const WORDS: &'static [(Stage, &'static str)] = &[
+        (Stage::Delivered, "delivered"),
+        (Stage::Laid, "laid"),
+        (Stage::BeforeTiling, "before-tiling"),
+        (Stage::AfterTiling, "after-tiling"),
+        (Stage::BeforeSwitchingOn, "before-switching-on"),
+    ];
 }
 
 /// One reading of the test record.

@@ -7,6 +7,7 @@ use crate::layout::kinds::Kind;
 use crate::layout::tree::{RecordEntry, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place};
+use crate::worded::Worded as _;
 
 impl Resolver {
     pub(super) fn record(&mut self, file: FileId, entries: &[RecordEntry], place: Place, room: &Room) -> Record {
@@ -30,13 +31,7 @@ impl Resolver {
                     };
                     let (Some(date), Some(cable), Some(resistance)) = (date, cable, resistance) else { continue };
                     record.readings.push(Reading {
-                        stage: match stage.text.as_str() {
-                            "delivered" => Stage::Delivered,
-                            "laid" => Stage::Laid,
-                            "before-tiling" => Stage::BeforeTiling,
-                            "after-tiling" => Stage::AfterTiling,
-                            _ => Stage::BeforeSwitchingOn,
-                        },
+                        stage: Stage::of_word(&stage.text).unwrap_or(Stage::BeforeSwitchingOn),
                         date,
                         cable,
                         resistance,

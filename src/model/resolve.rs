@@ -13,6 +13,7 @@ use crate::layout::tree::{self, KitEntry, MaterialEntry, Statement, SupplyEntry,
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place, Span};
 use crate::text::counted;
+use crate::worded::Worded as _;
 
 /// Everything resolved so far.
 #[derive(Debug, Clone, Default)]
@@ -180,7 +181,7 @@ impl Resolver {
                     self.once(&mut conductivity, value, "the conductivity", Place { file, span: *span });
                 }
                 MaterialEntry::Kind(word, span) => {
-                    self.once(&mut kind, MaterialKind::meant(&word.text), "the kind", Place { file, span: *span });
+                    self.once(&mut kind, MaterialKind::of_word(&word.text), "the kind", Place { file, span: *span });
                 }
                 MaterialEntry::SurfaceLimit(value, span) => {
                     let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
@@ -364,17 +365,10 @@ impl Resolver {
                     let value = section.zip(length).map(|(section, length)| Conductor {
                         section,
                         length,
-                        method: match method.text.as_str() {
-                            "A1" => Method::A1,
-                            "A2" => Method::A2,
-                            "B1" => Method::B1,
-                            "B2" => Method::B2,
-                            _ => Method::C,
-                        },
-                        insulation: match insulation.as_ref().map(|word| word.text.as_str()) {
-                            Some("xlpe") => Insulation::Xlpe,
-                            _ => Insulation::Pvc,
-                        },
+                        method: Method::of_word(&method.text).unwrap_or(Method::C),
+                        insulation: insulation
+                            .as_ref()
+                            .map_or(Insulation::Pvc, |word| Insulation::of_word(&word.text).unwrap_or(Insulation::Pvc)),
                     });
                     self.once(&mut conductor, value, "the conductor", Place { file, span: *span });
                 }

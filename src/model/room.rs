@@ -16,6 +16,7 @@ use crate::layout::kinds::{FixtureKind, Kind, PipeKind};
 use crate::layout::tree::{self, AreaExpr, LineExpr, RoomEntry, ShapeExpr, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
+use crate::worded::Worded as _;
 
 /// How far a tail's end may lie from its cable's start, mm: what lengths are compared to.
 pub(super) const SAME_POINT: f64 = 1e-3;
@@ -144,7 +145,7 @@ impl Resolver {
                             LineExpr::Joint => LineKind::Joint,
                             LineExpr::Pipe(said) => {
                                 let said = said.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
-                                LineKind::Pipe(PipeKind::meant(said))
+                                LineKind::Pipe(PipeKind::of_word(said))
                             }
                             LineExpr::Partition(height) => {
                                 let height = height.as_ref();
@@ -511,7 +512,7 @@ impl Resolver {
             AreaExpr::Fixture { kind, raised } => {
                 let said = kind.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
                 let raised = raised.as_ref().and_then(|raised| self.values.positive(file, raised, Dimension::LENGTH));
-                AreaKind::Fixture { kind: FixtureKind::meant(said), raised }
+                AreaKind::Fixture { kind: FixtureKind::of_word(said), raised }
             }
             AreaExpr::Drill => AreaKind::Drill,
             AreaExpr::Level(None) => AreaKind::Level { height: None },

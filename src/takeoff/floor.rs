@@ -9,6 +9,7 @@ use crate::measure::floor_heat::Unknown;
 use crate::model::{Area, AreaKind, Below};
 use crate::quantity::{Dimension, Quantity};
 use crate::reasons;
+use crate::worded::Worded as _;
 
 impl Taken<'_, '_> {
     fn outlined(&self) -> Told<()> {

@@ -5,6 +5,7 @@ use crate::finding::Subject;
 use crate::measure::record::{MissingStage, Past};
 use crate::model::{Point, Reading, Record};
 use crate::source::Place;
+use crate::worded::Worded as _;
 
 /// The test record of a room that has one.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]

@@ -11,6 +11,7 @@ use crate::reasons::{no_conductor_resistance, no_kit, no_load, not_tabulated};
 use crate::things::{
     CableId, ContactorId, GridOf, InRoom, JunctionId, KitId, SensorId, SupplyId, SupplyLine, SupplyLineOf, ThermostatId,
 };
+use crate::worded::Worded as _;
 
 const BELOW: Parameter = ("below", Dimension::NUMBER);
 const ABOVE: Parameter = ("above", Dimension::NUMBER);
@@ -34,8 +35,8 @@ pub(super) fn declare(all: &mut Vocabulary) {
     });
     all.collection(
         "fittings-near-water",
-        "Thermostats and junction boxes nearer than `reach` to a bath, to a shower's basin, or to the outlet of a shower \
-         without one, in their own room. Partitions lower than `height` keep no water off.",
+        "Thermostats and junction boxes nearer than `reach` to a bath, to a shower's basin, or to the outlet of a \
+         shower without one, in their own room. Partitions lower than `height` keep no water off.",
     )
     .given(&[REACH, HEIGHT])
     .is(|world, given, mut visit| {
@@ -278,8 +279,8 @@ fn supply_conductor(its: &mut Fields<'_, SupplyId>) {
     its.field(
         "voltage-drop",
         VOLTAGE,
-        "What is lost on the way out and back at that load, with the conductor as warm as at full load: 70 degC in PVC, \
-         90 degC in XLPE.",
+        "What is lost on the way out and back at that load, with the conductor as warm as at full load: 70 degC in \
+         PVC, 90 degC in XLPE.",
     )
     .is(|world, supply| {
         let conductor = conductor(world, supply)?;

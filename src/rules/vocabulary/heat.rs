@@ -6,6 +6,7 @@ use crate::measure::bays::Bay;
 use crate::measure::floor_heat::{CableHeat, Unknown};
 use crate::model::{Below, Floor, LayerBody};
 use crate::things::{CableId, FloorOf, InRoom, LayerId};
+use crate::worded::Worded as _;
 
 const RIPPLE: Parameter = ("ripple", Dimension::TEMPERATURE_DIFFERENCE);
 const SHARE: Parameter = ("share", Dimension::NUMBER);
@@ -21,8 +22,8 @@ pub(super) fn declare(all: &mut Vocabulary) {
     });
     all.collection(
         "bays",
-        "The parts of every floor that movement joints and other levels divide it into, the largest first. A joint that \
-         ends inside the floor divides nothing.",
+        "The parts of every floor that movement joints and other levels divide it into, the largest first. A joint \
+         that ends inside the floor divides nothing.",
     )
     .is(|world, _, mut visit| {
         for (room, measured) in whole_rooms(world, &mut visit) {
@@ -209,8 +210,8 @@ fn cable(its: &mut Fields<'_, CableId>) {
     its.field(
         "surface-temperature",
         TEMPERATURE,
-        "The mean temperature of the floor over it while it gives `share` of the heat it can give to the room; 100 % is \
-         full power.",
+        "The mean temperature of the floor over it while it gives `share` of the heat it can give to the room; 100 % \
+         is full power.",
     )
     .given(&[SHARE])
     .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.surface));

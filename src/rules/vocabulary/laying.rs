@@ -47,9 +47,9 @@ fn visit_pairs<P: Copy, T: OfKind>(pairs: &Pairs<P>, what: &str, visit: &mut Vis
 fn pairs(all: &mut Vocabulary) {
     all.collection(
         "close-approaches",
-        "Pairs of runs nearer than `minimum` to each other, each pair at its worst place. Two points of one cable count \
-         only with at least a half-circle of diameter `minimum` of cable between them. Pairs that cross are left to \
-         `crossings`.",
+        "Pairs of runs nearer than `minimum` to each other, each pair at its worst place. Two points of one cable \
+         count only with at least a half-circle of diameter `minimum` of cable between them. Pairs that cross are left \
+         to `crossings`.",
     )
     .given(&[MINIMUM])
     .is(|world, given, mut visit| {

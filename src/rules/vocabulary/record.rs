@@ -5,6 +5,7 @@ use crate::measure::record::{self, MissingStage, Past};
 use crate::model::{Record, Stage};
 use crate::quantity::Quantity;
 use crate::things::{InRoom, ReadingId, RecordLine, RecordOf};
+use crate::worded::Worded as _;
 
 pub(super) fn declare(all: &mut Vocabulary) {
     all.collection("records", "The test record of each room that has one.").is(|world, _, mut visit| {

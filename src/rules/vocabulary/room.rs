@@ -6,6 +6,7 @@ use crate::measure::room::Feature;
 use crate::model::{AreaKind, LineKind};
 use crate::reasons::{no_cable, no_kit};
 use crate::things::{CableId, FloorOf, InRoom, KitId, SensorId, ThermostatId, WallId};
+use crate::worded::Worded as _;
 
 pub(super) fn declare(all: &mut Vocabulary) {
     all.collection("rooms", "Every room of the plan.").is(|world, _, mut visit| {
