@@ -6,6 +6,7 @@ pub mod check;
 pub mod evaluate;
 pub mod explain;
 mod expressions;
+mod findings;
 pub mod names;
 pub mod packs;
 pub mod parse;
