@@ -157,13 +157,6 @@ macro_rules! things {
                 }
             }
 
-            /// See [`Thing::room`].
-            pub fn room(self) -> Option<RoomId> {
-                match self {
-                    $(Item::$kind(thing) => thing.room(),)*
-                }
-            }
-
             /// See [`Thing::describe`].
             pub fn describe(self, world: &World<'_>) -> String {
                 match self {
