@@ -102,7 +102,7 @@ pub fn field(owner: Kind, name: &str) -> Option<&'static Field> {
 }
 
 impl Vocabulary {
-    /// Begins a collection; [`Declared::is`] ends it.
+    /// Begins a collection; [`NewCollection::is`] ends it.
     fn collection(&mut self, name: &'static str, meaning: &'static str) -> NewCollection<'_> {
         NewCollection { all: self, name, parameters: &[], meaning }
     }
@@ -114,6 +114,7 @@ impl Vocabulary {
 }
 
 /// A collection as far as it is declared.
+#[must_use = "what has no `is` is not declared"]
 struct NewCollection<'v> {
     all: &'v mut Vocabulary,
     name: &'static str,
@@ -165,13 +166,14 @@ struct Fields<'v, T> {
 }
 
 impl<T: OfKind + 'static> Fields<'_, T> {
-    /// Begins a field; what it is ends it.
+    /// Begins a field; [`NewField::is`] or, where it is given something, [`GivenField::is`] ends it.
     fn field(&mut self, name: &'static str, gives: Type, meaning: &'static str) -> NewField<'_, T> {
         NewField { all: self.all, name, gives, meaning, of: PhantomData }
     }
 }
 
 /// A field as far as it is declared.
+#[must_use = "what has no `is` is not declared"]
 struct NewField<'v, T> {
     all: &'v mut Vocabulary,
     name: &'static str,
@@ -193,6 +195,7 @@ impl<'v, T: OfKind + 'static> NewField<'v, T> {
 }
 
 /// A field that is given something, as far as it is declared.
+#[must_use = "what has no `is` is not declared"]
 struct GivenField<'v, T> {
     field: NewField<'v, T>,
     parameters: &'static [Parameter],
