@@ -53,5 +53,7 @@ pub mod source;
 pub mod syntax;
 pub mod takeoff;
 pub mod text;
+pub mod things;
 pub mod tidy;
 pub mod watch;
+pub mod worded;

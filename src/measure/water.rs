@@ -10,6 +10,7 @@ use super::TOUCH;
 use super::room::{Feature, RoomMeasure};
 use super::zones::Zone;
 use crate::geometry::{along, approach, cross, distance, dot, nearest_share, point_distance};
+use crate::layout::kinds::FixtureKind;
 use crate::model::{AreaKind, LineKind, Point, Room, Shape};
 
 /// A thermostat or a junction box, by its index.
@@ -97,7 +98,7 @@ fn waters(
 ) -> Result<Vec<Water>, TooIntricate> {
     let room = measure.room;
     let basins = room.areas.iter().zip(0u32..).filter(|(area, _)| match &area.kind {
-        AreaKind::Fixture { kind, .. } => matches!(kind.as_deref(), Some("bath" | "shower")),
+        AreaKind::Fixture { kind, .. } => matches!(kind, Some(FixtureKind::Bath | FixtureKind::Shower)),
         _ => false,
     });
     let mut waters: Vec<Water> = basins

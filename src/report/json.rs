@@ -194,7 +194,7 @@ pub(super) fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFin
         subjects: finding
             .subjects
             .iter()
-            .map(|subject| JsonSubject { kind: subject.kind, name: &subject.name })
+            .map(|subject| JsonSubject { kind: subject.kind.statement(), name: &subject.name })
             .collect(),
         accepted: finding.accepted.as_ref().map(|accepted| JsonAcceptance {
             reason: &accepted.reason,

@@ -3,12 +3,13 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use super::item::{Item, Type, Value, World, show_place};
-use super::program::{Expr, Part, Remedy, Rule, Step, Template};
+use super::program::{Expr, Part, Rule, Step, Template};
 use super::tree::{Comparator, Function, Gathering};
-use crate::finding::{Acceptance, Figure, Finding, Fix, Mark, Subject};
+use super::value::{Type, Value};
+use crate::finding::{Acceptance, Finding};
 use crate::quantity::Quantity;
-use crate::source::{Place, Span};
+use crate::source::Span;
+use crate::things::{Item, World, show_place};
 
 /// What came of holding a plan to rules.
 #[derive(Debug, Clone, Default)]
@@ -81,7 +82,7 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
                 let covered = &*finding.rule == name
                     && finding.room.as_deref() == Some(room.name.text.as_str())
                     && deviation.target.as_ref().is_none_or(|(kind, name)| {
-                        finding.subjects.iter().any(|subject| subject.kind == kind && subject.name == *name)
+                        finding.subjects.iter().any(|subject| subject.kind == *kind && subject.name == *name)
                     });
                 if !covered {
                     continue;
@@ -114,12 +115,15 @@ fn note(reasons: &mut Vec<String>, reason: String) {
     }
 }
 
-/// Adds a mark; two things that one statement lays get one.
-fn add_mark(marks: &mut Vec<Mark>, place: Place, label: String) {
-    match marks.iter_mut().find(|mark| mark.place == place) {
-        Some(mark) if mark.label != label => mark.label = format!("{}; {label}", mark.label),
-        Some(_) => {}
-        None => marks.push(Mark { place, label }),
+/// Whether a comparison holds, forgiving a difference of `grain`.
+fn holds(comparator: Comparator, a: f64, b: f64, grain: f64) -> bool {
+    match comparator {
+        Comparator::Less => a < b - grain,
+        Comparator::AtMost => a <= b + grain,
+        Comparator::More => a > b + grain,
+        Comparator::AtLeast => a >= b - grain,
+        Comparator::Equal => (a - b).abs() <= grain,
+        Comparator::Different => (a - b).abs() > grain,
     }
 }
 
@@ -130,8 +134,8 @@ enum Verdict {
     Faulty(Span, String),
 }
 
-struct Judge<'w, 'a> {
-    world: &'w World<'a>,
+pub(super) struct Judge<'w, 'a> {
+    pub(super) world: &'w World<'a>,
     slots: Vec<Value>,
     /// Items gathered so far.
     steps: usize,
@@ -209,144 +213,8 @@ impl Judge<'_, '_> {
         }
     }
 
-    fn finding(&mut self, rule: &Rule, item: Item) -> Finding {
-        let mut figures: Vec<Figure> = Vec::new();
-        for (words, expr, kind) in &rule.program.figures {
-            match (self.value(expr), kind) {
-                (Value::Number(value), Type::Quantity(dimension)) => {
-                    let quantity = Quantity::new(value, *dimension);
-                    figures.push(Figure {
-                        name: words.clone(),
-                        quantity: Some(quantity),
-                        text: String::new(),
-                        limit: false,
-                    });
-                }
-                (Value::Place(at), _) => {
-                    figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false })
-                }
-                _ => {}
-            }
-        }
-        figures.extend(rule.limits.iter().map(|limit| Figure {
-            name: limit.name.clone(),
-            quantity: Some(limit.value),
-            text: limit.text.clone(),
-            limit: true,
-        }));
-        // Two figures that differ must not read alike: 49.97 mm is less than 50 mm.
-        let quantities: Vec<Quantity> = figures.iter().filter_map(|figure| figure.quantity).collect();
-        let alike = |extra: usize| {
-            quantities.iter().enumerate().any(|(i, a)| {
-                quantities[..i].iter().any(|b| {
-                    a.dimension == b.dimension
-                        && (a.value - b.value).abs() > a.dimension.grain()
-                        && a.show(extra) == b.show(extra)
-                })
-            })
-        };
-        let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
-        for figure in &mut figures {
-            if let Some(quantity) = figure.quantity.filter(|_| figure.text.is_empty()) {
-                figure.text = quantity.show(extra);
-            }
-        }
-        let message = self.first_text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
-        let mut marks: Vec<Mark> = Vec::new();
-        let mut subjects: Vec<Subject> = self.world.subjects(item);
-        for (expr, label) in &rule.program.points {
-            let pointed = match self.value(expr) {
-                Value::Item(item) => vec![item],
-                Value::Items(items) => items,
-                _ => continue,
-            };
-            let label = label.as_ref().and_then(|label| self.text(label, extra));
-            for item in pointed {
-                subjects.extend(self.world.subjects(item));
-                add_mark(
-                    &mut marks,
-                    self.world.place(item),
-                    label.clone().unwrap_or_else(|| self.world.describe(item)),
-                );
-            }
-        }
-        let mut named: Vec<Subject> = Vec::new();
-        for subject in subjects {
-            if !named.contains(&subject) {
-                named.push(subject);
-            }
-        }
-        if marks.is_empty() {
-            marks.push(Mark { place: self.world.place(item), label: self.world.describe(item) });
-        }
-        let advice = self.first_text(&rule.program.advice, extra);
-        let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
-        let room =
-            self.world.room_of_finding(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
-        Finding {
-            rule: Arc::clone(&rule.name),
-            severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
-            message,
-            marks,
-            figures,
-            advice,
-            fix: self.fix(rule),
-            basis: Some(rule.basis.clone()),
-            from_memory: rule.from_memory,
-            room,
-            at: self.world.spot(item),
-            subjects: named,
-            excess,
-            accepted: None,
-            repeat: 0,
-        }
-    }
-
-    /// The first change that applies and can be made.
-    fn fix(&mut self, rule: &Rule) -> Option<Fix> {
-        rule.program.remedies.iter().find_map(|(condition, remedy)| {
-            let applies =
-                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
-            if applies { self.remedy(remedy) } else { None }
-        })
-    }
-
-    fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
-        let plan = self.world.plan;
-        let room = |number: u32| plan.rooms.get(number as usize);
-        match remedy {
-            Remedy::Move(run, by, from) => match (self.value(run), self.value(by), self.value(from)) {
-                (Value::Item(Item::Run(number, id)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
-                    crate::remedy::move_run(plan, room(number)?, id, by, self.world.extent(from)?)
-                }
-                _ => None,
-            },
-            Remedy::Put(sensor, at) => match (self.value(sensor), self.value(at)) {
-                (Value::Item(Item::Sensor(number, index)), Value::Place(at)) => {
-                    crate::remedy::put_sensor(plan, room(number)?.sensors.get(index as usize)?, at)
-                }
-                _ => None,
-            },
-            Remedy::Step(run, by) => {
-                let (number, cable, run) = match self.value(run) {
-                    Value::Item(Item::Run(number, id)) => (number, id.cable, id.run as usize),
-                    Value::Item(Item::Turn(number, cable, turn)) => (number, cable, turn.run),
-                    _ => return None,
-                };
-                let Value::Number(by) = self.value(by) else { return None };
-                crate::remedy::step_loops(plan, room(number)?.cables.get(cable as usize)?.runs.get(run)?, by)
-            }
-            Remedy::TakeOut(deviation) => match self.value(deviation) {
-                Value::Item(Item::Deviation(number, index)) => {
-                    crate::remedy::take_out(plan, room(number)?.deviations.get(index as usize)?)
-                }
-                _ => None,
-            },
-        }
-    }
-
     /// The first of some texts whose condition holds and whose values are all there.
-    fn first_text(&mut self, texts: &[(Option<Expr>, Template)], extra: usize) -> Option<String> {
+    pub(super) fn first_text(&mut self, texts: &[(Option<Expr>, Template)], extra: usize) -> Option<String> {
         texts.iter().find_map(|(condition, template)| {
             let applies =
                 condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
@@ -354,20 +222,8 @@ impl Judge<'_, '_> {
         })
     }
 
-    /// By how much the first comparison that fails does so, where one does.
-    fn excess(&mut self, condition: &Expr) -> Option<f64> {
-        match condition {
-            Expr::Compare(_, left, right, _) => match (self.value(condition), self.value(left), self.value(right)) {
-                (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
-                _ => None,
-            },
-            Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.excess(part)),
-            _ => None,
-        }
-    }
-
     /// A text with its values filled in; nothing where one is missing.
-    fn text(&mut self, template: &Template, extra: usize) -> Option<String> {
+    pub(super) fn text(&mut self, template: &Template, extra: usize) -> Option<String> {
         let mut text = String::new();
         for part in &template.parts {
             match part {
@@ -379,7 +235,7 @@ impl Judge<'_, '_> {
                     (Value::Text(value), _) => text.push_str(&value),
                     (Value::Truth(value), _) => text.push_str(if value { "yes" } else { "no" }),
                     (Value::Place(at), _) => text.push_str(&show_place(at)),
-                    (Value::Item(item), _) => text.push_str(&self.world.describe(item)),
+                    (Value::Item(item), _) => text.push_str(&item.describe(self.world)),
                     _ => return None,
                 },
             }
@@ -388,7 +244,7 @@ impl Judge<'_, '_> {
     }
 
     /// The value of an expression. Its depth is that of the rule's parentheses, which the parser bounds.
-    fn value(&mut self, expr: &Expr) -> Value {
+    pub(super) fn value(&mut self, expr: &Expr) -> Value {
         match expr {
             Expr::Number(value) => Value::Number(*value),
             Expr::Truth(truth) => Value::Truth(*truth),
@@ -442,58 +298,18 @@ impl Judge<'_, '_> {
                     Ok(both) => both,
                     Err(other) => return other,
                 };
-                Value::Truth(match comparator {
-                    Comparator::Less => a < b - grain,
-                    Comparator::AtMost => a <= b + grain,
-                    Comparator::More => a > b + grain,
-                    Comparator::AtLeast => a >= b - grain,
-                    Comparator::Equal => (a - b).abs() <= *grain,
-                    Comparator::Different => (a - b).abs() > *grain,
-                })
+                Value::Truth(holds(*comparator, a, b, *grain))
             }
-            Expr::Same(different, left, right) => {
-                let same = match (self.value(left), self.value(right)) {
-                    (Value::Text(a), Value::Text(b)) => a == b,
-                    (Value::Truth(a), Value::Truth(b)) => a == b,
-                    (Value::Item(a), Value::Item(b)) => a == b,
-                    (missing @ (Value::Missing(_) | Value::Faulty(..)), _) | (_, missing) => return missing,
-                };
-                Value::Truth(same != *different)
-            }
+            Expr::Same(different, left, right) => self.same(*different, left, right),
             Expr::And(list) => self.chain(list, false),
             Expr::Or(list) => self.chain(list, true),
             Expr::Not(inner) => match self.value(inner) {
                 Value::Truth(truth) => Value::Truth(!truth),
                 other => other,
             },
-            Expr::If(cases, otherwise) => {
-                for (condition, value) in cases {
-                    match self.value(condition) {
-                        Value::Truth(true) => return self.value(value),
-                        Value::Truth(false) => {}
-                        other => return other,
-                    }
-                }
-                self.value(otherwise)
-            }
+            Expr::If(cases, otherwise) => self.choice(cases, otherwise),
             Expr::Has(inner) => Value::Truth(!matches!(self.value(inner), Value::Missing(_))),
-            Expr::Call(function, arguments, span) => {
-                let given: Result<Vec<f64>, Value> = arguments.iter().map(|argument| self.number(argument)).collect();
-                let given = match given {
-                    Ok(given) => given,
-                    Err(value) => return value,
-                };
-                let value = match function {
-                    Function::Min => given.iter().copied().reduce(f64::min),
-                    Function::Max => given.iter().copied().reduce(f64::max),
-                    Function::Abs => given.first().map(|value| value.abs()),
-                    Function::Sqrt => given.first().filter(|value| **value >= 0.0).map(|value| value.sqrt()),
-                };
-                value.map_or_else(
-                    || Value::Faulty(*span, "a number below nothing has no square root".into()),
-                    Value::Number,
-                )
-            }
+            Expr::Call(function, arguments, span) => self.call(*function, arguments, *span),
             Expr::Gather { gathering, slot, items, condition, value } => {
                 self.gather(*gathering, *slot, items, condition.as_deref(), value.as_deref())
             }
@@ -529,6 +345,45 @@ impl Judge<'_, '_> {
             Value::Item(item) => Ok(item),
             other => Err(other),
         }
+    }
+
+    /// Whether two texts, truths or things are the same, or `different`.
+    fn same(&mut self, different: bool, left: &Expr, right: &Expr) -> Value {
+        let same = match (self.value(left), self.value(right)) {
+            (Value::Text(a), Value::Text(b)) => a == b,
+            (Value::Truth(a), Value::Truth(b)) => a == b,
+            (Value::Item(a), Value::Item(b)) => a == b,
+            (missing @ (Value::Missing(_) | Value::Faulty(..)), _) | (_, missing) => return missing,
+        };
+        Value::Truth(same != different)
+    }
+
+    /// The value of the first case whose condition holds.
+    fn choice(&mut self, cases: &[(Expr, Expr)], otherwise: &Expr) -> Value {
+        for (condition, value) in cases {
+            match self.value(condition) {
+                Value::Truth(true) => return self.value(value),
+                Value::Truth(false) => {}
+                other => return other,
+            }
+        }
+        self.value(otherwise)
+    }
+
+    /// The value of a function of numbers.
+    fn call(&mut self, function: Function, arguments: &[Expr], span: Span) -> Value {
+        let given: Result<Vec<f64>, Value> = arguments.iter().map(|argument| self.number(argument)).collect();
+        let given = match given {
+            Ok(given) => given,
+            Err(value) => return value,
+        };
+        let value = match function {
+            Function::Min => given.iter().copied().reduce(f64::min),
+            Function::Max => given.iter().copied().reduce(f64::max),
+            Function::Abs => given.first().map(|value| value.abs()),
+            Function::Sqrt => given.first().filter(|value| **value >= 0.0).map(|value| value.sqrt()),
+        };
+        value.map_or_else(|| Value::Faulty(span, "a number below nothing has no square root".into()), Value::Number)
     }
 
     /// What a collection or a field is given: distances, shares, currents, of which none can be less than nothing.

@@ -2,12 +2,14 @@
 
 use super::figures::*;
 use super::{Kind, Part, Taken, Told, Value};
+use crate::layout::kinds::FixtureKind;
 use crate::measure::TOUCH;
 use crate::measure::areas::Margins;
 use crate::measure::floor_heat::Unknown;
 use crate::model::{Area, AreaKind, Below};
 use crate::quantity::{Dimension, Quantity};
 use crate::reasons;
+use crate::worded::Worded as _;
 
 impl Taken<'_, '_> {
     fn outlined(&self) -> Told<()> {
@@ -89,16 +91,17 @@ fn obstacle(taken: &Taken<'_, '_>, index: usize, area: &Area) -> Part {
     let mut part = Part::new(Kind::Obstacle, &area.name.text);
     let (what, free) = match &area.kind {
         AreaKind::Fixture { kind, raised } => {
-            let kind = kind.as_deref().unwrap_or("fixture");
+            let kind = kind.map_or(area.kind.word(), FixtureKind::word);
             let free = taken.allowances.margins.clone().map(|margins| {
                 raised.is_some_and(|raised| raised >= margins.free_height - TOUCH).then_some("left free: it is raised")
             });
             (raised.map_or_else(|| kind.to_string(), |raised| format!("{kind}, raised {}", length(raised))), free)
         }
-        AreaKind::Drill => ("drill zone".into(), Ok(Some("left free"))),
+        AreaKind::Drill => (area.kind.word().into(), Ok(Some("left free"))),
         AreaKind::Level { height } => {
             let heated = taken.measure.heated_levels().contains(&index);
-            let what = height.map_or_else(|| "stairs".to_string(), |height| format!("level at {}", length(height)));
+            let word = area.kind.word();
+            let what = height.map_or_else(|| word.to_string(), |height| format!("{word} at {}", length(height)));
             (what, Ok(heated.then_some("left free: a cable starts on it")))
         }
     };
