@@ -54,4 +54,5 @@ pub mod syntax;
 pub mod takeoff;
 pub mod text;
 pub mod tidy;
+pub mod walk;
 pub mod watch;
