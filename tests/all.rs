@@ -28,6 +28,7 @@ mod reference_heat;
 mod reference_pages;
 mod remedies;
 mod rule_limits;
+mod safety;
 mod spacing;
 mod takeoff;
 mod tidy;

@@ -87,7 +87,8 @@ impl Found<'_> {
             self.add(&entry, whole, project);
         }
         for (ignore, why) in files.passed_over() {
-            projects.note(format!("{} is passed over: {why}", shown(&ignore)));
+            projects
+                .note(format!("{} is passed over: {why}", shown(ignore.strip_prefix(self.here).unwrap_or(&ignore))));
         }
         if !any {
             let help = if left_out {

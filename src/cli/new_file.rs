@@ -277,8 +277,11 @@ fn part(folder: &Path, old: Option<&Metadata>) -> std::io::Result<(NamedTempFile
             use std::os::unix::fs::PermissionsExt as _;
             builder.permissions(std::fs::Permissions::from_mode(if old.is_some() { 0o600 } else { 0o666 }));
         }
+        // Made and listed at once, so that being ended from outside comes before or after.
+        let mut parts = parts();
         let file = builder.tempfile_in(folder)?;
-        parts().open.insert(file.path().to_path_buf());
+        parts.open.insert(file.path().to_path_buf());
+        drop(parts);
         let listed = Listed(file.path().to_path_buf());
         // Another run that looks for leftovers may have come between making it and locking it, and taken it away.
         let locked = !matches!(file.as_file().try_lock(), Err(std::fs::TryLockError::WouldBlock));
@@ -384,4 +387,47 @@ fn reason(error: &std::io::Error) -> String {
     };
     // The crate that makes passing files adds their path.
     said.split(" at path ").next().unwrap_or_default().to_string()
+}
+
+#[cfg(test)]
+#[allow(clippy::unwrap_used)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn what_was_saved_meanwhile_is_kept() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = folder.path().join("a.lay");
+        let replace = |before: &str| NewFile::replace(&path, "a.lay", before);
+        std::fs::write(&path, "read").unwrap();
+        let mut file = replace("read").unwrap();
+        file.write(b"tidied").unwrap();
+        std::fs::write(&path, "saved").unwrap();
+        assert!(file.finish().is_err_and(|problem| problem.to_string().contains("saved by someone else")));
+        assert!(replace("read").is_err());
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "saved");
+        let mut file = replace("saved").unwrap();
+        file.write(b"tidied").unwrap();
+        file.finish().unwrap();
+        assert_eq!(std::fs::read_to_string(&path).unwrap(), "tidied");
+        assert_eq!(std::fs::read_dir(folder.path()).unwrap().count(), 1);
+    }
+
+    #[test]
+    fn only_what_is_left_over_is_swept() {
+        let folder = tempfile::tempdir().unwrap();
+        let path = |name: &str| folder.path().join(name);
+        for name in [".layrule-abc123.part", ".layrule-locked.part", ".layrule-notes.part", "a.part", ".layrule-abc123"]
+        {
+            std::fs::write(path(name), "").unwrap();
+        }
+        std::fs::create_dir(path(".layrule-folder.part")).unwrap();
+        let locked = File::open(path(".layrule-locked.part")).unwrap();
+        locked.lock().unwrap();
+        sweep(folder.path());
+        let mut left: Vec<_> = std::fs::read_dir(folder.path()).unwrap().map(|one| one.unwrap().file_name()).collect();
+        left.sort();
+        let kept = [".layrule-abc123", ".layrule-folder.part", ".layrule-locked.part", ".layrule-notes.part", "a.part"];
+        assert_eq!(left, kept);
+    }
 }
