@@ -417,9 +417,12 @@ fn a_run_that_is_ended_leaves_nothing_lying_about() {
     let folder = Folder::new(&[("near.lay", NEAR_WALL), ("found.json", "old"), (".layrule-notes", "mine")]);
     for signal in ["-INT", "-TERM"] {
         let mut child = waiting(&folder);
+        // Waiting for it closes its input otherwise, by which it would end in its own way.
+        let input = child.stdin.take();
         let sent = Command::new("kill").args([signal, &child.id().to_string()]).status().expect("it runs");
         assert!(sent.success());
         assert_eq!(child.wait().expect("it ends").code(), Some(130));
+        drop(input);
         assert_eq!((parts(&folder).len(), text(&folder, "found.json").as_str()), (0, "old"));
     }
     // One that is killed can't take its file away; the next run does, and leaves that of a run that goes on.

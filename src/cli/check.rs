@@ -93,7 +93,7 @@ pub(super) struct CheckArguments {
     /// The project's folder, which `use` may not lead out of; found upwards from each plan where not given
     #[arg(long, value_name = "FOLDER")]
     project: Option<PathBuf>,
-    /// Write the files that the project file names as outputs too: only its word says what they are called and what stands in them
+    /// Write the files too that the project file names as outputs, since you trust whoever wrote it and its rule packs
     #[arg(long)]
     trust_project: bool,
     /// How many plans are checked at a time; as many as the machine has cores where not given
