@@ -55,5 +55,6 @@ pub mod takeoff;
 pub mod text;
 pub mod things;
 pub mod tidy;
+pub mod walk;
 pub mod watch;
 pub mod worded;

@@ -29,6 +29,7 @@ mod reference_pages;
 mod remedies;
 mod rule_language;
 mod rule_limits;
+mod safety;
 mod spacing;
 mod takeoff;
 mod tidy;

@@ -5,7 +5,7 @@ use std::fmt;
 use miette::{Diagnostic, GraphicalReportHandler, GraphicalTheme, LabeledSpan, NamedSource, SourceCode};
 
 use crate::rules::packs::PackFaults;
-use crate::source::Span;
+use crate::source::{Span, lines_as_counted, one_line, printable};
 
 /// One thing that keeps a command from being carried out.
 #[derive(Debug)]
@@ -20,12 +20,19 @@ struct Parts {
 }
 
 impl Problem {
+    /// A problem in one line, whatever the words of files that it speaks of.
     pub fn new(message: impl Into<String>) -> Self {
-        Problem(Box::new(Parts { message: message.into(), help: None, source: None, label: None }))
+        Self::of_lines(one_line(&message.into()))
     }
 
+    /// A problem in lines of the program's own.
+    pub fn of_lines(message: String) -> Self {
+        Problem(Box::new(Parts { message: printable(message), help: None, source: None, label: None }))
+    }
+
+    /// What to do about it, in the program's own words: they may be broken anywhere, so that no name of a file stands among them.
     pub fn help(mut self, help: impl Into<String>) -> Self {
-        self.0.help = Some(help.into());
+        self.0.help = Some(printable(help.into()));
         self
     }
 
@@ -33,8 +40,8 @@ impl Problem {
     pub fn at(mut self, name: &str, text: &str, span: Span, label: impl Into<String>) -> Self {
         let range = span.range();
         let start = range.start.min(text.len());
-        self.0.label = Some(LabeledSpan::new(Some(label.into()), start, range.end.min(text.len()) - start));
-        self.0.source = Some(NamedSource::new(name, text.to_string()));
+        self.0.label = Some(LabeledSpan::new(Some(one_line(&label.into())), start, range.end.min(text.len()) - start));
+        self.0.source = Some(NamedSource::new(name, lines_as_counted(text).into_owned()));
         self
     }
 

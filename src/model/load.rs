@@ -7,7 +7,9 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::resolve::Resolver;
 use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{File, Statement};
-use crate::source::{FileId, Place, ReadError, Reader, SourceFile, Sources, printable, tidy_path};
+use crate::source::{
+    Astray, FileId, Place, ReadError, Reader, SourceFile, Sources, ends_in, in_git, printable, shown, tidy_path,
+};
 
 /// How many files one plan may draw on.
 pub const MOST_FILES: usize = 64;
@@ -53,8 +55,8 @@ pub struct Library<'a> {
 /// Files that plans use, each told by the address that it is kept at.
 type UsedKey = Vec<(FileId, usize)>;
 
-/// What reading a shared file came to; nothing where a link leads out of the project.
-type Shared = Result<Option<Arc<Parsed>>, ReadError>;
+/// What reading a shared file came to; or how a link leads it astray.
+type Shared = Result<Result<Arc<Parsed>, Astray>, ReadError>;
 
 /// A `use` followed: the file it leads to, nothing where that has been followed already, or what is wrong and what to do.
 type Followed = Result<Option<(PathBuf, Arc<Parsed>)>, (String, String)>;
@@ -113,7 +115,7 @@ impl<'a> Library<'a> {
     /// Gives what reading and parsing the file at `path` came to, so that it is not read again.
     pub fn know(&self, path: &Path, parsed: Result<Arc<Parsed>, ReadError>) {
         let mut shared = self.shared.lock().unwrap_or_else(PoisonError::into_inner);
-        shared.insert(tidy_path(path), parsed.map(Some));
+        shared.insert(tidy_path(path), parsed.map(Ok));
     }
 
     /// The files that were asked for besides the plans themselves, those that aren't there too.
@@ -175,12 +177,22 @@ impl<'a> Library<'a> {
         }
         let outside = || {
             (
-                format!("`{written}` leads outside the project folder {}", self.project.display()),
+                format!("`{written}` leads outside the project folder {}", shown(&self.project)),
                 "keep what a plan uses inside its project, or name the project's folder with `--project`".into(),
             )
         };
-        if !target.starts_with(&self.project) {
-            return Err(outside());
+        let strays = |how: Astray| {
+            (format!("`{written}` {how}"), "name the file of a plan as it lies in the project".to_string())
+        };
+        let Ok(inside) = target.strip_prefix(&self.project) else { return Err(outside()) };
+        if in_git(inside) {
+            return Err(strays(Astray::Git));
+        }
+        if !ends_in(&target, "lay") {
+            return Err((
+                format!("`{written}` is no plan: its name doesn't end in `.lay`"),
+                "name a plan, or a file of kits and materials, that ends in `.lay`".into(),
+            ));
         }
         if let Some(at) = open.iter().position(|path| *path == target) {
             let names: Vec<_> = open[at..].iter().chain([&target]).map(|path| short(path)).collect();
@@ -199,8 +211,9 @@ impl<'a> Library<'a> {
             ));
         }
         match self.shared(&target) {
-            Ok(Some(used)) => Ok(Some((target, used))),
-            Ok(None) => Err(outside()),
+            Ok(Ok(used)) => Ok(Some((target, used))),
+            Ok(Err(Astray::Outside)) => Err(outside()),
+            Ok(Err(other)) => Err(strays(other)),
             Err(error) => Err((
                 format!("`{written}` can't be used: {error}"),
                 "check the path; it starts from this file's folder".into(),
@@ -208,18 +221,17 @@ impl<'a> Library<'a> {
         }
     }
 
-    /// The file at `path`, read and parsed once for all plans; nothing where a link leads out of the project.
+    /// The file at `path`, read and parsed once for all plans; or how a link leads it astray.
     fn shared(&self, path: &Path) -> Shared {
         if let Some(known) = self.shared.lock().unwrap_or_else(PoisonError::into_inner).get(path) {
             return known.clone();
         }
-        let result = if self.reader.inside(path, &self.project) {
-            self.reader.read(path).map(|text| {
-                let name = path.strip_prefix(&self.here).unwrap_or(path).display().to_string();
-                Some(self.parse(path, name, text))
-            })
-        } else {
-            Ok(None)
+        let result = match self.reader.astray(path, &self.project) {
+            Some(how) => Ok(Err(how)),
+            None => self.reader.read(path).map(|text| {
+                let name = shown(path.strip_prefix(&self.here).unwrap_or(path));
+                Ok(self.parse(path, name, text))
+            }),
         };
         self.shared.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_path_buf(), result.clone());
         result
@@ -227,5 +239,5 @@ impl<'a> Library<'a> {
 }
 
 fn short(path: &Path) -> String {
-    path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
+    path.file_name().map_or_else(|| shown(path), |name| shown(Path::new(name)))
 }

@@ -153,6 +153,8 @@ impl<F: Worded> std::str::FromStr for Target<F> {
 impl<F: Worded> std::fmt::Display for Target<F> {
     fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         formatter.write_str(self.form.word())?;
-        self.file.as_ref().map_or(Ok(()), |file| write!(formatter, "={}", file.display()))
+        self.file
+            .as_ref()
+            .map_or(Ok(()), |file| write!(formatter, "={}", crate::source::one_line(&file.to_string_lossy())))
     }
 }
