@@ -22,6 +22,8 @@ pub(super) struct Resolver {
     /// The plan's own, by name; they stand before the table's.
     pub own_materials: HashMap<String, Material>,
     pub rooms: Vec<Room>,
+    /// How many runs the cables of all rooms have.
+    pub laid: usize,
     /// Kinds and names of things that were given but are at fault, so that naming them is no fault of its own.
     pub unread: HashSet<(&'static str, String)>,
 }
@@ -84,7 +86,7 @@ pub fn resolve(loaded: Loaded) -> Plan {
         }
     }
     resolver.outside_every_room();
-    faults.append(&mut resolver.values.faults);
+    faults.extend(resolver.values.faults.take());
     faults.sort_by_key(Finding::place);
     Plan {
         sources: loaded.sources,
@@ -439,6 +441,6 @@ impl Resolver {
                 });
             }
         }
-        self.values.faults.append(&mut faults);
+        faults.into_iter().for_each(|fault| self.values.faults.push(fault));
     }
 }
