@@ -62,8 +62,8 @@ pub const MOST_SIGNS: usize = 300_000;
 /// # Errors
 /// For what is not read at all. Braces left open are added to `faults`.
 pub fn scan_brackets<'t>(text: &'t str, faults: &mut Vec<SyntaxFault>) -> Result<Cow<'t, str>, SyntaxFault> {
-    refuse_endless(text)?;
     let open = left_open(text, false)?;
+    refuse_endless(text)?;
     let shown = shown(text, &open.braces, &open.parentheses);
     let mut braces = open.braces;
     if !braces.is_empty() {

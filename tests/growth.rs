@@ -3,6 +3,8 @@
 //!
 //! pest's limit on that holds for a whole program, so this is one by itself, and its tests take turns.
 
+#![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
+
 use std::collections::{HashMap, HashSet};
 use std::num::NonZeroUsize;
 use std::sync::{Mutex, MutexGuard, PoisonError};

@@ -103,12 +103,15 @@ impl SourceCode for Excerpt {
         after: usize,
     ) -> Result<Box<dyn SpanContents<'a> + 'a>, MietteError> {
         let own = self.text.read_span(span, before, after)?;
+        // miette counts bytes, where what it shows of columns is read as characters.
+        let up_to = self.text.get(span.offset().saturating_sub(own.column())..span.offset());
+        let column = up_to.map_or(own.column(), |text| text.chars().count());
         Ok(Box::new(MietteSpanContents::new_named(
             self.name.clone(),
             own.data(),
             *own.span(),
             own.line() + self.before.0,
-            own.column() + self.before.1,
+            column + self.before.1,
             own.line_count(),
         )))
     }
