@@ -56,7 +56,7 @@ const MOST_STEPS: usize = 30_000_000;
 const MOST_STEPS_IN_ALL: usize = 60_000_000;
 
 /// How many values a rule may work out for each thing that it checks whatever the others take: more than a rule of a page does.
-const STEPS_EACH: usize = 2_000;
+const STEPS_EACH: usize = 200;
 
 /// How much one rule may have to say of a plan, bytes.
 const MOST_WORDS: usize = 16 * 1024 * 1024;
