@@ -173,14 +173,25 @@ pub const KEYS: &[Key] = &[
     },
 ];
 
+/// The largest project file that is read, bytes.
+const LARGEST: usize = 64 * 1024;
+
+/// How many of its faults are told.
+const MOST_FAULTS: usize = 100;
+
 /// Reads a project file's text.
 ///
 /// # Errors
 /// Everything that is wrong with it, in the order of the text.
 pub fn parse(text: &str) -> Result<ProjectFile, Vec<SyntaxFault>> {
-    let (table, errors) = DeTable::parse_recoverable(text);
     let mut reading = Reading::default();
-    for error in errors {
+    if text.len() > LARGEST {
+        let message = format!("a project file holds {} KiB at the most, and this one more", LARGEST / 1024);
+        reading.fault(Span::default(), message, "not read", "a few lines are all that it needs");
+        return Err(reading.faults);
+    }
+    let (table, errors) = DeTable::parse_recoverable(text);
+    for error in errors.into_iter().take(MOST_FAULTS) {
         let span = Span::new(error.span().unwrap_or(0..0));
         reading.fault(
             span,
@@ -190,6 +201,9 @@ pub fn parse(text: &str) -> Result<ProjectFile, Vec<SyntaxFault>> {
         );
     }
     for (key, value) in table.get_ref() {
+        if reading.faults.len() >= MOST_FAULTS {
+            break;
+        }
         match KEYS.iter().find(|known| known.word == key.get_ref().as_ref()) {
             Some(known) => (known.read)(&mut reading, value),
             None => {

@@ -10,8 +10,9 @@ use std::ops::Range;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
-/// The largest file that is read, in bytes. A plan of a hundred thousand hand-written lines stays under it.
-pub const LARGEST_FILE: u64 = 16 * 1024 * 1024;
+/// The largest file that is read, in bytes. A plan of a hundred thousand hand-written lines stays under it, and what reading takes stays
+/// under 500 MB.
+pub const LARGEST_FILE: u64 = 4 * 1024 * 1024;
 
 /// A stretch of one file's text, in bytes: `start..end`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]

@@ -389,7 +389,7 @@ impl Check<'_> {
             };
             let done: Vec<Done> = match (&pool, batch.len()) {
                 // One plan is not worth waking other threads for.
-                (_, 1) => batch.iter().map(check_one).collect(),
+                (None, 1) => batch.iter().map(check_one).collect(),
                 (Some(pool), _) => pool.install(|| batch.par_iter().map(check_one).collect()),
                 (None, _) => batch.par_iter().map(check_one).collect(),
             };

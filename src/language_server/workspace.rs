@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, LazyLock, OnceLock};
+use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 use super::documents::{Documents, Language};
 use super::positions::{Encoding, Text};
@@ -472,9 +472,21 @@ impl Workspace {
     }
 }
 
+/// The folders that were written, for who ends the process before it comes to their removal.
+static WRITTEN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+/// Removes what servers of this process have written.
+pub fn remove_written() {
+    for folder in WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).drain(..) {
+        // What is gone already needs no removal, and there is no one left to tell of anything else.
+        let _ = std::fs::remove_dir_all(folder);
+    }
+}
+
 /// The built-in packs in a folder of this process's own, which goes with it.
 fn write_built_in() -> std::io::Result<tempfile::TempDir> {
     let folder = tempfile::Builder::new().prefix("layrule-rules-").tempdir()?;
+    WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).push(folder.path().to_path_buf());
     for pack in &BUILT_IN.packs {
         if let Some(name) = Path::new(&pack.name).file_name() {
             std::fs::write(folder.path().join(name), &pack.text)?;

@@ -102,6 +102,8 @@ struct Search<'a> {
 /// slow can cost.
 const VISITS_EACH: usize = 150;
 const LEAST_VISITS: usize = 1_000_000;
+/// However many capsules there are: a floor that can be laid needs some ten for each of the most that a plan may have.
+const MOST_VISITS: usize = 5_000_000;
 
 /// For each edge of a capsule, in the order of [`capsule_edges`], how many places before and after it those are laid that cover most of it:
 /// of a side the next runs on both sides, of an end the piece that goes on from there.
@@ -189,7 +191,7 @@ impl<'a> Cover<'a> {
     /// Visits every edge of which a part bounds the uncovered floor, with the stretches of it that don't.
     fn for_open_edges(&self, mut visit: impl FnMut(&Edge, &Covered)) -> Option<()> {
         let mut search = Search {
-            visits: LEAST_VISITS + self.capsules.len() * VISITS_EACH,
+            visits: (LEAST_VISITS + self.capsules.len() * VISITS_EACH).min(MOST_VISITS),
             solids: self.solids.iter().map(|solid| (*solid, true)).collect(),
             ..Search::default()
         };

@@ -68,12 +68,20 @@ pub struct RoomMeasure<'a> {
     pub(super) heat: floor_heat::Kept,
 }
 
+/// How many answers of one sort are kept, each for the values it was asked with.
+const MOST_KEPT: usize = 64;
+
 fn kept<K: std::hash::Hash + Eq, V>(store: &Kept<K, V>, key: K, make: impl FnOnce() -> V) -> Rc<V> {
     if let Some(known) = store.borrow().get(&key) {
         return Rc::clone(known);
     }
     let made = Rc::new(make());
-    store.borrow_mut().insert(key, Rc::clone(&made));
+    let mut store = store.borrow_mut();
+    // A rule may ask with other values each time; who comes back to earlier ones waits once more.
+    if store.len() >= MOST_KEPT {
+        store.clear();
+    }
+    store.insert(key, Rc::clone(&made));
     made
 }
 

@@ -14,6 +14,9 @@ use crate::source::{
 /// How many files one plan may draw on.
 pub const MOST_FILES: usize = 64;
 
+/// How much text one plan may draw on, its own included, bytes.
+pub const MOST_TEXT: usize = 16 * 1024 * 1024;
+
 /// A file read and parsed.
 #[derive(Debug)]
 pub struct Parsed {
@@ -34,6 +37,8 @@ pub struct Loaded {
     pub faults: Vec<Finding>,
     /// The files but the plan's own.
     pub(super) used: Arc<Used>,
+    /// The bytes of all files.
+    text: usize,
 }
 
 /// Files that plans use alike, and what they come to, once that is asked.
@@ -84,8 +89,13 @@ impl<'a> Library<'a> {
 
     /// The same for a plan that is parsed already, as [`Library::parse`] does it.
     pub fn load_parsed(&self, path: &Path, parsed: &Arc<Parsed>) -> Loaded {
-        let mut loaded =
-            Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new(), used: Arc::default() };
+        let mut loaded = Loaded {
+            sources: Sources::default(),
+            files: Vec::new(),
+            faults: Vec::new(),
+            used: Arc::default(),
+            text: 0,
+        };
         let mut open = vec![tidy_path(path)];
         let mut done = HashMap::new();
         self.follow(parsed, &mut open, &mut done, &mut loaded);
@@ -138,6 +148,7 @@ impl<'a> Library<'a> {
         loaded: &mut Loaded,
     ) {
         let file = loaded.sources.add(Arc::clone(&parsed.source));
+        loaded.text += parsed.source.text.len();
         let path = open.last().cloned().unwrap_or_default();
         done.insert(path.clone(), file);
         for fault in &parsed.tree.faults {
@@ -150,7 +161,7 @@ impl<'a> Library<'a> {
         for statement in &parsed.tree.statements {
             let Statement::Use(word) = statement else { continue };
             let place = Place { file, span: word.span };
-            match self.find(&path, &word.text, open, done) {
+            match self.find(&path, &word.text, open, done, &mut loaded.text) {
                 Ok(None) => {}
                 Ok(Some((target, used))) => {
                     open.push(target);
@@ -166,7 +177,14 @@ impl<'a> Library<'a> {
     }
 
     /// The file a `use` leads to, or nothing where it has been followed already.
-    fn find(&self, from: &Path, written: &str, open: &[PathBuf], done: &HashMap<PathBuf, FileId>) -> Followed {
+    fn find(
+        &self,
+        from: &Path,
+        written: &str,
+        open: &[PathBuf],
+        done: &HashMap<PathBuf, FileId>,
+        read: &mut usize,
+    ) -> Followed {
         let folder = from.parent().unwrap_or(Path::new(""));
         let target = tidy_path(&folder.join(written));
         if Path::new(written).is_absolute() || written.contains('\\') {
@@ -210,7 +228,21 @@ impl<'a> Library<'a> {
                 "put what belongs together in one file".into(),
             ));
         }
+        let too_much = || {
+            (
+                format!("a plan and what it uses hold more than {} MiB of text", MOST_TEXT / 1024 / 1024),
+                "use only the files that hold what the plan names".into(),
+            )
+        };
+        // Once there is too much nothing more is read.
+        if *read > MOST_TEXT {
+            return Err(too_much());
+        }
         match self.shared(&target) {
+            Ok(Ok(used)) if *read + used.source.text.len() > MOST_TEXT => {
+                *read = MOST_TEXT + 1;
+                Err(too_much())
+            }
             Ok(Ok(used)) => Ok(Some((target, used))),
             Ok(Err(Astray::Outside)) => Err(outside()),
             Ok(Err(other)) => Err(strays(other)),

@@ -24,6 +24,8 @@ pub(super) struct Resolver {
     /// The plan's own, by name; they stand before the table's.
     pub own_materials: HashMap<String, Material>,
     pub rooms: Vec<Room>,
+    /// How many runs the cables of all rooms have.
+    pub laid: usize,
     /// Kinds and names of things that were given but are at fault, so that naming them is no fault of its own.
     pub unread: HashSet<(Kind, String)>,
 }
@@ -86,7 +88,7 @@ pub fn resolve(loaded: Loaded) -> Plan {
         }
     }
     resolver.outside_every_room();
-    faults.append(&mut resolver.values.faults);
+    faults.extend(resolver.values.faults.take());
     faults.sort_by_key(Finding::place);
     Plan {
         sources: loaded.sources,
@@ -431,6 +433,6 @@ impl Resolver {
                 });
             }
         }
-        self.values.faults.append(&mut faults);
+        faults.into_iter().for_each(|fault| self.values.faults.push(fault));
     }
 }

@@ -13,6 +13,12 @@ use crate::source::Span;
 use crate::text::{list, nearest, quoted};
 use crate::things::Kind;
 
+/// The most limits that a rule may have: each finding shows them all.
+pub const MOST_LIMITS: usize = 64;
+
+/// The most figures that a finding shows besides.
+const MOST_FIGURES: usize = 64;
+
 /// A limit that an amendment sets, and where.
 pub struct AmendedLimit<'t> {
     /// Its name.
@@ -422,6 +428,10 @@ impl Checker<'_> {
             self.pack = own_pack;
         }
         self.define(name, Named::Limit(current));
+        if rule.limits.len() == MOST_LIMITS {
+            let message = format!("a rule has {MOST_LIMITS} limits at the most");
+            self.fault(name.span, message, "one too many").help = Some("make several rules of it".into());
+        }
         rule.limits.push(Limit {
             name: name.text.clone(),
             value: current,
@@ -582,7 +592,11 @@ impl Checker<'_> {
         if matches!(checked, Expr::Number(_)) {
             return;
         }
-        if matches!(kind, Type::Quantity(_) | Type::Place) && !self.figures.iter().any(|(known, ..)| *known == name) {
+        let full = self.figures.len() >= MOST_FIGURES;
+        if !full
+            && matches!(kind, Type::Quantity(_) | Type::Place)
+            && !self.figures.iter().any(|(known, ..)| *known == name)
+        {
             self.figures.push((name, checked.clone(), kind));
         }
     }

@@ -9,7 +9,7 @@ use super::value::{Type, Value};
 use crate::finding::{Acceptance, Finding};
 use crate::quantity::Quantity;
 use crate::source::Span;
-use crate::things::{Item, World, show_place};
+use crate::things::{Item, RoomId, World, show_place};
 
 /// What came of holding a plan to rules.
 #[derive(Debug, Clone, Default)]
@@ -49,8 +49,24 @@ pub struct RuleFault {
 /// How many different reasons are kept for a rule that could not be held.
 const MOST_REASONS: usize = 8;
 
-/// How many items a rule may gather on a plan: gatherings over all runs for each run grow with the square of their number.
-const MOST_STEPS: usize = 5_000_000;
+/// How many values a rule may work out on a plan, besides [`STEPS_EACH`] for each thing that it checks: gatherings over all runs for each run
+/// grow with the square of their number.
+const MOST_STEPS: usize = 30_000_000;
+
+/// The same for all rules together.
+const MOST_STEPS_IN_ALL: usize = 60_000_000;
+
+/// How many values a rule may work out for each thing that it checks whatever the others take: more than a rule of a page does.
+const STEPS_EACH: usize = 200;
+
+/// How much one rule may have to say of a plan, bytes.
+const MOST_WORDS: usize = 16 * 1024 * 1024;
+
+/// The same for all rules together.
+const MOST_WORDS_IN_ALL: usize = 256 * 1024 * 1024;
+
+/// Why a rule that takes too long is not held to the end.
+const TOO_MANY_STEPS: &str = "it takes too many steps on this plan";
 
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
@@ -103,7 +119,15 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 /// Holds a plan to some rules, one by one.
 fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
     let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
-    let mut judge = Judge { world, slots: vec![Value::Truth(false); slots], steps: 0 };
+    let mut judge = Judge {
+        world,
+        slots: vec![Value::Truth(false); slots],
+        steps: 0,
+        allowed: 0,
+        left: MOST_STEPS_IN_ALL,
+        words_left: MOST_WORDS_IN_ALL,
+        asked: HashSet::new(),
+    };
     for rule in rules {
         judge.hold(rule, outcome);
     }
@@ -127,6 +151,15 @@ fn holds(comparator: Comparator, a: f64, b: f64, grain: f64) -> bool {
     }
 }
 
+/// How much memory a finding takes, about.
+fn words_of(finding: &Finding) -> usize {
+    let marks = finding.marks.iter().map(|mark| mark.label.len() + 40);
+    let figures = finding.figures.iter().map(|figure| figure.name.len() + figure.text.len() + 80);
+    let fix = finding.fix.iter().flat_map(|fix| &fix.edits).map(|edit| edit.text.len() + 60);
+    let words = finding.message.len() + finding.advice.as_ref().map_or(0, String::len);
+    300 + words + marks.chain(figures).chain(fix).sum::<usize>()
+}
+
 enum Verdict {
     Passed,
     Found,
@@ -137,14 +170,25 @@ enum Verdict {
 pub(super) struct Judge<'w, 'a> {
     pub(super) world: &'w World<'a>,
     slots: Vec<Value>,
-    /// Items gathered so far.
+    /// Values worked out for a rule so far.
     steps: usize,
+    /// How many may be.
+    allowed: usize,
+    /// How many all rules may still work out beyond their [`STEPS_EACH`].
+    left: usize,
+    /// How much all rules may still say, bytes.
+    words_left: usize,
+    /// What has been measured with values given to it: a field or a collection, the room, the values.
+    asked: HashSet<(&'static str, Option<RoomId>, Vec<u64>)>,
 }
 
 impl Judge<'_, '_> {
     /// Holds the plan to one rule.
     fn hold(&mut self, rule: &Rule, outcome: &mut Outcome) {
         self.steps = 0;
+        self.allowed = MOST_STEPS.min(self.left) + STEPS_EACH;
+        let mut words_left = MOST_WORDS.min(self.words_left);
+        let (words_allowed, mut items) = (words_left, 0);
         let program = &rule.program;
         let mut reasons: Vec<String> = Vec::new();
         let mut fault: Option<(Span, String)> = None;
@@ -160,14 +204,25 @@ impl Judge<'_, '_> {
         if fault.is_none() {
             (program.collection.visit)(world, &arguments, &mut |item| match item {
                 Err(reason) => note(&mut reasons, reason),
-                Ok(item) => match self.verdict(rule, item) {
+                Ok(_) if words_left == 0 => {}
+                Ok(item) => match self.verdict_of_next(rule, item, &mut items) {
                     Verdict::Passed => {}
                     Verdict::Found if found == MOST_FINDINGS => {
                         note(&mut reasons, format!("it found more than the {MOST_FINDINGS} that are listed"));
                     }
                     Verdict::Found => {
                         found += 1;
-                        findings.push(self.finding(rule, item));
+                        let finding = self.finding(rule, item);
+                        match words_left.checked_sub(words_of(&finding)) {
+                            Some(left) => {
+                                words_left = left;
+                                findings.push(finding);
+                            }
+                            None => {
+                                words_left = 0;
+                                note(&mut reasons, "it has more to say of this plan than is kept".into());
+                            }
+                        }
                     }
                     Verdict::Unchecked(reason) => note(&mut reasons, reason),
                     Verdict::Faulty(span, message) => {
@@ -176,12 +231,32 @@ impl Judge<'_, '_> {
                 },
             });
         }
+        self.left = self.left.saturating_sub(self.steps.saturating_sub(items * STEPS_EACH));
+        self.words_left -= words_allowed - words_left;
         if let Some((span, message)) = fault {
             outcome.faults.push(RuleFault { rule: Arc::clone(&rule.name), pack: rule.pack, span, message });
         } else if reasons.is_empty() {
             outcome.checked += 1;
         }
         outcome.unchecked.extend(reasons.into_iter().map(|reason| Unchecked { rule: Arc::clone(&rule.name), reason }));
+    }
+
+    /// The verdict on one more thing.
+    fn verdict_of_next(&mut self, rule: &Rule, item: Item, items: &mut usize) -> Verdict {
+        *items += 1;
+        self.allowed += STEPS_EACH;
+        self.verdict(rule, item)
+    }
+
+    /// Counts what it takes to measure something with values given to it, where these are new: each time is a look at all runs of a room.
+    fn measure_anew(&mut self, name: &'static str, item: Option<Item>, given: &[f64]) {
+        let world = self.world;
+        let room = item.and_then(|item| item.room_of_finding(world));
+        if self.asked.insert((name, room, given.iter().map(|value| value.to_bits()).collect())) {
+            let runs = |room| world.room(room).cables.iter().map(|cable| cable.runs.len()).sum::<usize>();
+            let runs = room.map_or_else(|| world.each_room().map(|(room, _)| runs(room)).sum(), runs);
+            self.steps += 20 * (runs + 50);
+        }
     }
 
     fn verdict(&mut self, rule: &Rule, item: Item) -> Verdict {
@@ -245,6 +320,10 @@ impl Judge<'_, '_> {
 
     /// The value of an expression. Its depth is that of the rule's parentheses, which the parser bounds.
     pub(super) fn value(&mut self, expr: &Expr) -> Value {
+        self.steps += 1;
+        if self.steps > self.allowed {
+            return Value::Missing(TOO_MANY_STEPS.into());
+        }
         match expr {
             Expr::Number(value) => Value::Number(*value),
             Expr::Truth(truth) => Value::Truth(*truth),
@@ -260,7 +339,10 @@ impl Judge<'_, '_> {
                     return (field.get)(self.world, item, &[]);
                 }
                 match self.numbers(arguments, *span) {
-                    Ok(given) => (field.get)(self.world, item, &given),
+                    Ok(given) => {
+                        self.measure_anew(field.name, Some(item), &given);
+                        (field.get)(self.world, item, &given)
+                    }
                     Err(value) => value,
                 }
             }
@@ -269,8 +351,8 @@ impl Judge<'_, '_> {
                     Ok(given) => given,
                     Err(value) => return value,
                 };
-                if self.steps > MOST_STEPS {
-                    return Value::Missing("it takes too many steps on this plan".into());
+                if !given.is_empty() {
+                    self.measure_anew(collection.name, None, &given);
                 }
                 let mut items = Vec::new();
                 let mut missing = None;
@@ -278,6 +360,7 @@ impl Judge<'_, '_> {
                     Ok(item) => items.push(item),
                     Err(reason) => missing = Some(reason),
                 });
+                self.steps += items.len();
                 missing.map_or(Value::Items(items), Value::Missing)
             }
             Expr::Negated(inner) => match self.value(inner) {
@@ -318,6 +401,7 @@ impl Judge<'_, '_> {
 
     /// The number that an expression comes to; what stands for it where there is none.
     fn number(&mut self, expr: &Expr) -> Result<f64, Value> {
+        self.steps += 1;
         // Limits and what a rule has kept are asked for most, and need no copy.
         match expr {
             Expr::Number(value) => return Ok(*value),
@@ -457,8 +541,8 @@ impl Judge<'_, '_> {
         let mut missing = None;
         for item in items {
             self.steps += 1;
-            if self.steps > MOST_STEPS {
-                return Value::Missing("it takes too many steps on this plan".into());
+            if self.steps > self.allowed {
+                return Value::Missing(TOO_MANY_STEPS.into());
             }
             self.slots[slot] = Value::Item(item);
             if let Some(condition) = condition {

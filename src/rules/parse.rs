@@ -11,7 +11,7 @@ use super::tree::{
 use crate::quantity;
 use crate::source::Span;
 use crate::syntax::nodes::{self, Nodes};
-use crate::syntax::{self, position, scan_brackets};
+use crate::syntax::{self, Faults, position, scan_brackets};
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -23,24 +23,39 @@ mod grammar {
 }
 pub use grammar::{Rule, RulesParser};
 
+/// The largest rule pack that is read, bytes: more than a thousand rules.
+pub const LARGEST: usize = 1024 * 1024;
+
 /// Reads a rule pack's text. What can't be read stands in [`File::faults`].
 pub fn parse(text: &str) -> File {
     let mut file = File::default();
-    if let Err(fault) = scan_brackets(text, &mut file.faults) {
-        file.faults.push(fault);
+    if text.len() > LARGEST {
+        file.faults.push(SyntaxFault {
+            span: syntax::word_at(text, 0),
+            message: format!("a rule pack holds {} KiB at the most, and this one more; it is not read", LARGEST / 1024),
+            label: "here".into(),
+            instead: None,
+            help: Some("split it by themes".into()),
+        });
         return file;
     }
-    match nodes(Rule::file, text, 0) {
+    let shown = match scan_brackets(text, &mut file.faults) {
+        Ok(shown) => shown,
+        Err(fault) => {
+            file.faults.push(fault);
+            return file;
+        }
+    };
+    match nodes(Rule::file, &shown, 0) {
         Ok(nodes) => {
-            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults) };
+            let mut builder = Builder { text, faults: Faults::new(std::mem::take(&mut file.faults)) };
             for node in nodes.roots().flat_map(Node::parts) {
                 file.statements.extend(builder.statement(node));
             }
-            file.faults = builder.faults;
+            file.faults = builder.faults.told();
         }
         Err(error) => file.faults.push(LANGUAGE.whole_file(text, &error)),
     }
-    file.faults.sort_by_key(|fault| (fault.span, fault.message.clone()));
     file
 }
 
@@ -221,15 +236,12 @@ fn expr(node: Node<'_>) -> Option<Expr> {
 
 struct Builder<'i> {
     text: &'i str,
-    faults: Vec<SyntaxFault>,
+    faults: Faults,
 }
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
-        if self.faults.len() >= syntax::MOST_FAULTS {
-            return;
-        }
-        self.faults.push(LANGUAGE.skipped(self.text, node.span(), context));
+        self.faults.add(node.span(), || LANGUAGE.skipped(self.text, node.span(), context));
     }
 
     fn statement(&mut self, node: Node<'_>) -> Option<Statement> {
@@ -242,7 +254,7 @@ impl<'i> Builder<'i> {
                 return None;
             }
             Rule::stray => {
-                self.faults.push(syntax::stray_brace(node.tight()));
+                self.faults.add(node.tight(), || syntax::stray_brace(node.tight()));
                 return None;
             }
             _ => {}
@@ -251,7 +263,7 @@ impl<'i> Builder<'i> {
         let mut parts = node.parts();
         let name = parts.word()?;
         let mut lines = Vec::new();
-        let faults = self.faults.len();
+        let faults = self.faults.count();
         for node in parts {
             if node.rule() == Rule::skipped {
                 self.skipped(node, context);
@@ -259,12 +271,12 @@ impl<'i> Builder<'i> {
                 let span = node.tight();
                 match self.line(node) {
                     Some(line) => lines.push((line, span)),
-                    None => self.faults.push(syntax::unread_line(span)),
+                    None => self.faults.add(span, || syntax::unread_line(span)),
                 }
             }
         }
         Some(if rule == Rule::rule_block {
-            Statement::Rule(RuleTree { name, lines, broken: self.faults.len() > faults, span })
+            Statement::Rule(RuleTree { name, lines, broken: self.faults.count() > faults, span })
         } else {
             Statement::Amend(Amend { name, lines })
         })
@@ -350,8 +362,9 @@ impl<'i> Builder<'i> {
                     parts.push(Part::Text(rest[..open].to_string()));
                 }
                 let Some(close) = rest[open..].find('}').map(|close| open + close) else {
-                    self.faults.push(SyntaxFault {
-                        span: Span::new(at..at + 1),
+                    let span = Span::new(at..at + 1);
+                    self.faults.add(span, || SyntaxFault {
+                        span,
                         message: "this brace is never closed in its text".into(),
                         label: "opened here".into(),
                         instead: None,
@@ -363,7 +376,7 @@ impl<'i> Builder<'i> {
                 let inner = &rest[open + 1..close];
                 if let Err(fault) = scan_brackets(inner, &mut Vec::new()) {
                     let place = Span::new(at..at + 1);
-                    self.faults.push(SyntaxFault { span: place, ..fault });
+                    self.faults.add(place, || SyntaxFault { span: place, ..fault });
                     rest = &rest[close + 1..];
                     continue;
                 }
@@ -374,8 +387,9 @@ impl<'i> Builder<'i> {
                     }
                     Err(error) => {
                         let start = at + 1 + position(&error);
-                        self.faults.push(SyntaxFault {
-                            span: syntax::word_at(self.text, start),
+                        let span = syntax::word_at(self.text, start);
+                        self.faults.add(span, || SyntaxFault {
+                            span,
                             message: format!("`{inner}` is no expression"),
                             label: "this can't be read".into(),
                             instead: None,
