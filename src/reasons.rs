@@ -16,6 +16,11 @@ pub fn no_pitch(cable: &Cable) -> String {
     format!("cable `{}` has no parallel runs to take a pitch from", cable.name.text)
 }
 
+/// That a cable's runs lie too thick.
+pub fn too_thick(cable: &Cable) -> String {
+    format!("the runs of cable `{}` lie too thick for what each heats to be told", cable.name.text)
+}
+
 /// That a room has no cable.
 pub fn no_cable(room: &Room) -> String {
     format!("room `{}` has no cable", room.name.text)
@@ -38,6 +43,7 @@ pub fn heat(plan: &Plan, room: &Room, unknown: Unknown) -> String {
         Unknown::Cable => no_cable(room),
         Unknown::Kit(cable) => no_kit(&room.cables[cable]),
         Unknown::Pitch(cable) => no_pitch(&room.cables[cable]),
+        Unknown::Thick(cable) => too_thick(&room.cables[cable]),
         Unknown::Diameter(cable) => {
             let kit = room.cables[cable].kit.and_then(|kit| plan.kits.get(kit));
             format!("kit `{}` gives no diameter", kit.map_or("", |kit| &kit.name.text))

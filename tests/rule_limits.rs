@@ -54,6 +54,36 @@ fn spacing() {
 }
 
 #[test]
+fn even_spacing() {
+    // Three runs 100 mm apart and one more: 25 % more or less is the most.
+    let last = |step: u32| {
+        cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping 100 north\nrun north {step}\nrun east 1000"))
+    };
+    border("even-spacing", &last(125), &last(126));
+    border("even-spacing", &last(75), &last(74));
+    // Alongside for less than 300 mm they may lie as they come.
+    let short = |length: u32| {
+        cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping 100 north\nrun north 150\nrun east {length}"))
+    };
+    border("even-spacing", &short(299), &short(300));
+    // Two cables with a stripe between them, unless something stands there that both keep clear of.
+    let two = |gap: u32, between: &str| {
+        room(&format!(
+            "cable a {{\nstart (500, 500)\nloops 4 of 1000 east, stepping 100 north\n}}\ncable b {{\nstart (500, {})\nloops 4 of 1000 east, stepping 80 north\n}}\n{between}",
+            800 + gap
+        ))
+    };
+    border("even-spacing", &two(125, ""), &two(126, ""));
+    border("even-spacing", &two(60, ""), &two(59, ""));
+    assert!(!finds(&two(200, "fixture f rect (400, 860) (1600, 940)"), "even-spacing"));
+    assert!(finds(&two(200, "fixture f raised 200 rect (400, 860) (1600, 940)"), "even-spacing"));
+    assert!(!finds(&two(200, "pipe p hot (400, 900) (1600, 900)"), "even-spacing"));
+    // Farther than 500 mm nothing is a neighbour; what lies between is a cold patch.
+    border("even-spacing", &two(501, ""), &two(499, ""));
+    assert!(finds(&two(560, ""), "cold-patch"));
+}
+
+#[test]
 fn crossing() {
     let pass =
         |y: u32| cable(&format!("start (500, 500)\nrun east 1000\nrun north 500\nrun west 500\nrun to (1000, {y})"));
@@ -473,6 +503,70 @@ fn about(figure: f64) -> (f64, f64) {
     ((figure * 1e3).floor() / 1e3, (figure * 1e3).ceil() / 1e3)
 }
 
+/// A floor that is laid close on one half and wide on the other is held to its close half: 10 W/m at 50 mm is 200 W/m2, at 60 mm 167.
+#[test]
+fn uneven_floors_are_held_at_their_worst() {
+    let laid = |path: &str, length: u32| {
+        format!(
+            "kit k {{\n output {} W at 230 V\n length {length} m\n diameter 6 mm\n}}\nroom r {{\n outline (0, 0) (3200, 0) (3200, 3200) (0, 3200)\n \
+             floor timber {{\n{USUAL}\n}}\n inside 20 degC\n below room 18 degC\n cable a {{\n kit k\n start (3050, 100)\n{path}\n}}\n}}\n",
+            length * 10
+        )
+    };
+    let halves = |first: (u32, u32), second: (u32, u32)| {
+        let back = if first.0 % 2 == 0 { "west" } else { "east" };
+        let length = (f64::from(first.0 + second.0) * 2.9 + 2.5).round() as u32;
+        laid(
+            &format!(
+                "loops {} of 2900 west, stepping {} north\nrun north 140\nloops {} of 2900 {back}, stepping {} north",
+                first.0, first.1, second.0, second.1
+            ),
+            length,
+        )
+    };
+    for (first, second, density) in [((12, 50), (13, 167), 200.0), ((14, 60), (15, 135), 1000.0 / 6.0)] {
+        let text = halves(first, second);
+        assert!(finds(&text, "power-density") && finds(&text, "even-spacing"), "{text}");
+        let plan = crate::common::plan(&text);
+        let measure = layrule::measure::room::RoomMeasure::new(&plan, &plan.rooms[0]);
+        let strips = measure.strips_heated(0).expect("strips");
+        let greatest = measure.stretch_density(strips.narrowest).expect("a density");
+        assert!((greatest - density).abs() < 1e-6, "{greatest}");
+        assert!((strips.narrowest.width - f64::from(first.1)).abs() < 1e-6, "{strips:?}");
+        // The widest lies among the wide rows, or between the first of them and the last of the others.
+        let between = f64::midpoint(140.0, f64::from(second.1)).max(f64::from(second.1));
+        assert!((strips.widest.width - between).abs() < 1e-6, "{strips:?}");
+        // In the mean it is what the strips of both halves take, which the room has.
+        let rows = |(rows, pitch): (u32, u32)| f64::from(rows) * f64::from(pitch) * 2900.0;
+        let about = rows(first) + rows(second);
+        assert!(
+            (strips.area - about).abs() < 0.08 * about && strips.area < measure.area(),
+            "{} of {about}",
+            strips.area
+        );
+    }
+    // Laid evenly it is all one.
+    let even = halves((12, 100), (13, 100)).replace("run north 140", "run north 100");
+    assert!(!finds(&even, "power-density") && !finds(&even, "even-spacing"), "{even}");
+}
+
+#[test]
+fn sensor_place() {
+    // Ten runs 100 mm apart with the sensor between two of them, and ten more at a spacing of their own on the same thermostat.
+    let beside = |pitch: f64, power: u32| {
+        format!(
+            "kit k {{\n output {power} W at 230 V\n length 26 m\n diameter 6 mm\n}}\nroom r {{\n outline (0, 0) (3000, 0) (3000, 3200) (0, 3200)\n \
+             floor timber {{\n{USUAL}\n}}\n inside 20 degC\n below room 18 degC\n thermostat t (0, 550) rated 16 A\n \
+             cable a {{\n kit k\n start (100, 100)\n loops 10 of 2600 east, stepping 100 north\n}}\n \
+             cable b {{\n kit k\n start (100, 3100)\n loops 10 of 2600 east, stepping {pitch} south\n}}\n sensor s from t (600, 550)\n}}\n"
+        )
+    };
+    // 15 % more on each square metre than at the sensor: 100 mm over 1.15.
+    border("sensor-place", &beside(87.0, 300), &beside(86.9, 300));
+    // What can't get too warm even at full power needs no limit.
+    assert!(!finds(&beside(80.0, 100), "sensor-place"));
+}
+
 #[test]
 fn power_density() {
     // 20 m at 100 mm heat 2 m2.
@@ -491,6 +585,18 @@ fn surface_temperature() {
     border("surface-temperature", &plan(edge.0, 500), &plan(edge.1, 500));
     let (at, beyond) = about(meets(29.0, 100.0, 800.0, |power| heat_of(power).warmest));
     border("surface-temperature", &plan(at, 900), &plan(beyond, 900));
+    // None where a bath stands, none where the strip is the whole room, and never over 35 degC.
+    let bath = |text: String| {
+        text.replace("wall 1 outside", "wall 1 outside\nfixture tub bath rect (3000, 2000) (3900, 2900)")
+    };
+    border("surface-temperature", &bath(plan(at, 500)), &bath(plan(beyond, 500)));
+    let narrow =
+        |text: String, depth: u32| text.replace("(4000, 3000) (0, 3000)", &format!("(4000, {depth}) (0, {depth})"));
+    border("surface-temperature", &narrow(plan(beyond, 500), 1001), &narrow(plan(beyond, 500), 1000));
+    let warm_edge = |power: f64| plan(power, 500).replace("inside 20", "inside 24");
+    let warm = Slab { inside: 24.0, ..slab(TILE, 18.0) };
+    let greatest = about(meets(35.0, 100.0, 800.0, |power| warm.heat(power / 20.0, 0.1).expect("a solution").warmest));
+    border("surface-temperature", &warm_edge(greatest.0), &warm_edge(greatest.1));
     // The runs at 700 to 1000 lie in the edge zone, those at 701 to 1001 no longer.
     border("surface-temperature", &plan(edge.0, 700), &plan(edge.0, 701));
     // A bathroom kept at 24 degC may have a floor of 33 degC.
@@ -505,6 +611,11 @@ fn surface_temperature() {
     let (at, beyond) =
         about(meets(27.0, 50.0, 800.0, |power| slab(wood, 18.0).heat(power / 20.0, 0.1).expect("a solution").warmest));
     border("surface-temperature", &oak(at), &oak(beyond));
+    let cork = SlabLayer::Solid { thickness: 0.01, conductivity: 0.065 };
+    let corked = |power: f64| warmed(power, 500, "timber", &USUAL.replace("tile", "cork"), OVER_ROOM);
+    let (at, beyond) =
+        about(meets(27.0, 50.0, 800.0, |power| slab(cork, 18.0).heat(power / 20.0, 0.1).expect("a solution").warmest));
+    border("surface-temperature", &corked(at), &corked(beyond));
     let said = |limit: f64| {
         plan(150.0, 500)
             .replace("10 mm\nadhesive", "10 mm flooring\nadhesive")

@@ -1,15 +1,19 @@
-//! The heat of a room's floor: its cables with their own pitch, power and radius, in the floor as the plan builds it.
+//! The heat of a room's floor: its cables with their own spacing, power and radius, in the floor as the plan builds it.
 //!
-//! Each metre of cable heats a strip of floor as wide as its pitch, so that a cable's heated floor is its length times its pitch and
-//! all its power is accounted for. Units here are SI: metres, watts, degrees Celsius.
+//! Each stretch of cable heats a strip of floor half way to its neighbours ([`super::strips`]), and all its power is accounted for: what is said
+//! of a cable as a whole is of the mean width of its strips, what is said of a stretch of the width there. Units here are SI: metres,
+//! watts, degrees Celsius.
 
 use std::cell::OnceCell;
 use std::collections::HashMap;
 
 use super::areas::Margins;
 use super::heat::{self, Slab, SlabHeat, SlabLayer, Unsolved};
+use super::length;
 use super::room::RoomMeasure;
-use crate::model::{Below, LayerBody};
+use super::sensor::Beside;
+use super::strips::{Stretch, Strips};
+use crate::model::{Below, LayerBody, Point};
 
 /// Why a floor's heat can't be told. A cable is meant by its index.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -28,6 +32,8 @@ pub enum Unknown {
     Kit(usize),
     /// This cable has no parallel runs to take a pitch from.
     Pitch(usize),
+    /// This cable's runs lie too thick for the floor that each heats to be told.
+    Thick(usize),
     /// The kit of this cable gives no diameter.
     Diameter(usize),
     /// There is no solution.
@@ -51,6 +57,8 @@ pub struct Kept {
     slab: OnceCell<Result<Slab, Unknown>>,
     /// By cable and share of its output.
     cables: std::cell::RefCell<HashMap<(usize, u64), Result<CableHeat, Unknown>>>,
+    /// By cable, share of its output and width of the strip.
+    stretches: std::cell::RefCell<HashMap<(usize, u64, u64), Result<SlabHeat, Unknown>>>,
     bare: OnceCell<Result<f64, Unknown>>,
     steps: std::cell::Cell<u64>,
 }
@@ -62,8 +70,8 @@ pub struct CableHeat {
     pub slab: SlabHeat,
     /// Given by a metre of cable, W/m.
     pub power: f64,
-    /// The cable's pitch, m.
-    pub pitch: f64,
+    /// The mean width of the floor that it heats, m.
+    pub width: f64,
     /// The floor it heats, m2.
     pub area: f64,
 }
@@ -71,7 +79,7 @@ pub struct CableHeat {
 impl CableHeat {
     /// Given to the floor, W/m2.
     pub fn density(&self) -> f64 {
-        self.power / self.pitch
+        self.power / self.width
     }
 }
 
@@ -103,14 +111,69 @@ impl RoomMeasure<'_> {
         })
     }
 
-    /// A cable's power (W/m) and pitch (m), and the floor it heats (m2).
-    fn strip(&self, cable: usize) -> Result<(f64, f64, f64), Unknown> {
+    /// The power of a metre of a cable, W/m.
+    fn power_per_metre(&self, cable: usize) -> Result<f64, Unknown> {
         let laid = &self.room.cables[cable];
         let kit = laid.kit.and_then(|kit| self.plan.kits.get(kit)).ok_or(Unknown::Kit(cable))?;
         let power = self.power(laid).ok_or(Unknown::Kit(cable))?;
-        let pitch = self.pitch(cable).filter(|pitch| *pitch > 0.0).ok_or(Unknown::Pitch(cable))?;
-        let length = kit.length / 1e3;
-        Ok((power / length, pitch / 1e3, length * pitch / 1e3))
+        Ok(power / (kit.length / 1e3))
+    }
+
+    /// The strips of floor that a cable heats; see [`RoomMeasure::strips`].
+    ///
+    /// # Errors
+    /// Where it has no pitch, or lies too thick.
+    pub fn strips_heated(&self, cable: usize) -> Result<Strips, Unknown> {
+        self.pitch(cable).filter(|pitch| *pitch > 0.0).ok_or(Unknown::Pitch(cable))?;
+        self.strips(cable).ok_or(Unknown::Thick(cable))
+    }
+
+    /// A cable's power (W/m), the mean width of the floor it heats (m), and how much that is if the whole kit lies so (m2).
+    fn strip(&self, cable: usize) -> Result<(f64, f64, f64), Unknown> {
+        let laid = &self.room.cables[cable];
+        let power = self.power_per_metre(cable)?;
+        let kit = laid.kit.and_then(|kit| self.plan.kits.get(kit)).ok_or(Unknown::Kit(cable))?;
+        let width = self.strips_heated(cable)?.area / length::drawn_length(&laid.runs);
+        Ok((power, width / 1e3, kit.length * width / 1e6))
+    }
+
+    /// The power a cable gives to each square metre of the floor that a stretch of it heats, W/m2.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough.
+    pub fn stretch_density(&self, stretch: Stretch) -> Result<f64, Unknown> {
+        Ok(self.power_per_metre(stretch.run.cable as usize)? / (stretch.width / 1e3))
+    }
+
+    /// The heat of the floor where a stretch lies, while its cable gives `share` of the heat that it can give to the room.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution.
+    pub fn stretch_heat(&self, stretch: Stretch, share: f64) -> Result<SlabHeat, Unknown> {
+        let cable = stretch.run.cable as usize;
+        let key = (cable, share.to_bits(), stretch.width.to_bits());
+        if let Some(known) = self.heat.stretches.borrow().get(&key) {
+            return *known;
+        }
+        let made = self.cable_heat(cable, share).and_then(|whole| {
+            let mut slab = self.slab()?.clone();
+            slab.cable_radius = self.radius(cable).unwrap_or(ANY_RADIUS);
+            self.solve(&slab, whole.power, stretch.width / 1e3)
+        });
+        self.heat.stretches.borrow_mut().insert(key, made);
+        made
+    }
+
+    /// The power given to the floor where a sensor's tip lies: that of the runs on both its sides over the width between them, W/m2.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough; nothing where the tip lies between no runs.
+    pub fn sensor_density(&self, sensor: usize) -> Result<Option<f64>, Unknown> {
+        let beside = self.neighbours(sensor);
+        let (Some(nearest), Some(opposite)) = (beside.nearest, beside.opposite) else { return Ok(None) };
+        let power = |side: Beside| self.power_per_metre(side.run.cable as usize);
+        let width = (nearest.gap + opposite.gap) / 1e3;
+        Ok(Some(f64::midpoint(power(nearest)?, power(opposite)?) / width))
     }
 
     /// The power a cable gives to each square metre of the floor it heats, W/m2.
@@ -136,16 +199,16 @@ impl RoomMeasure<'_> {
     }
 
     fn work_out(&self, cable: usize, share: f64) -> Result<CableHeat, Unknown> {
-        let (power, pitch, area) = self.strip(cable)?;
+        let (power, width, area) = self.strip(cable)?;
         let mut slab = self.slab()?.clone();
         slab.cable_radius = self.radius(cable).unwrap_or(ANY_RADIUS);
         let power = if share == 1.0 {
             power
         } else {
             let upward = self.cable_heat(cable, 1.0)?.slab.upward;
-            slab.drive_for(upward * share).map_err(Unknown::Unsolved)? * pitch
+            slab.drive_for(upward * share).map_err(Unknown::Unsolved)? * width
         };
-        Ok(CableHeat { slab: self.solve(&slab, power, pitch)?, power, pitch, area })
+        Ok(CableHeat { slab: self.solve(&slab, power, width)?, power, width, area })
     }
 
     /// A slab's steady state, as long as the room's steps last.
@@ -190,13 +253,13 @@ impl RoomMeasure<'_> {
         kit.diameter.map(|diameter| diameter / 2e3).ok_or(Unknown::Diameter(cable))
     }
 
-    /// The mean temperature of a cable's sheath at full power, degC.
+    /// The mean temperature of a cable's sheath at full power where a stretch lies, degC.
     ///
     /// # Errors
     /// Where the plan doesn't say enough, or there is no solution.
-    pub fn sheath(&self, cable: usize) -> Result<f64, Unknown> {
-        self.radius(cable)?;
-        Ok(self.cable_heat(cable, 1.0)?.slab.sheath)
+    pub fn sheath(&self, stretch: Stretch) -> Result<f64, Unknown> {
+        self.radius(stretch.run.cable as usize)?;
+        Ok(self.stretch_heat(stretch, 1.0)?.sheath)
     }
 
     /// How much more resistance under a cable would let no more than `share` of its heat below at full power, m2K/W; less than nothing
@@ -269,13 +332,26 @@ impl RoomMeasure<'_> {
         Ok(Some((warmth + self.bare_surface()? * (free - heated)) / free))
     }
 
+    /// The outside walls.
+    fn outside_walls(&self) -> Vec<(Point, Point)> {
+        let outside = (0..self.room.walls.len()).filter(|wall| self.room.walls[*wall].outside);
+        outside.map(|wall| self.outline().edge(wall)).collect()
+    }
+
+    /// How far the room's farthest corner lies from its outside walls, mm; nothing in a room without one.
+    pub fn floor_from_outside(&self) -> Option<f64> {
+        let walls = self.outside_walls();
+        let reach = |corner: &Point| {
+            let each = walls.iter().map(|(a, b)| crate::geometry::point_distance(*corner, *a, *b));
+            each.fold(f64::INFINITY, f64::min)
+        };
+        (!walls.is_empty()).then(|| self.room.corners.iter().map(reach).fold(0.0, f64::max))
+    }
+
     /// How far from the outside wall that it lies along a run of this cable reaches, the farthest of them, mm; nothing in a room without
     /// an outside wall.
     pub fn reach_from_outside(&self, cable: usize) -> Option<f64> {
-        let walls: Vec<_> = (0..self.room.walls.len())
-            .filter(|wall| self.room.walls[*wall].outside)
-            .map(|wall| self.outline().edge(wall))
-            .collect();
+        let walls = self.outside_walls();
         let reach = |point, (a, b): (_, _)| crate::geometry::point_distance(point, a, b);
         let runs = self.room.cables[cable].runs.iter().map(|run| {
             // The distance to one wall is convex along a run, so that its ends decide.

@@ -21,6 +21,7 @@ pub mod record;
 pub mod room;
 pub mod sensor;
 pub mod spacing;
+pub mod strips;
 pub mod walls;
 pub mod water;
 pub mod zones;

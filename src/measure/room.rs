@@ -14,6 +14,7 @@ use super::length::Turn;
 use super::levels::Levels;
 use super::sensor::{self, Neighbours};
 use super::spacing::{self, CloseApproach, Crossing};
+use super::strips::{self, Obstacles, Spacing, Strips};
 use super::walls::{WallDistance, wall_distances};
 use super::zones::{Meeting, Zone, near_area, near_line};
 use super::{Pairs, electricity, floor_heat, length};
@@ -54,6 +55,9 @@ pub struct RoomMeasure<'a> {
     zones: OnceCell<Vec<Zone>>,
     walls: OnceCell<Vec<Vec<WallDistance>>>,
     pitches: OnceCell<Vec<Option<f64>>>,
+    obstacles: OnceCell<Obstacles>,
+    strips: OnceCell<Vec<Option<Strips>>>,
+    spacings: Kept<Limit, Option<Pairs<Spacing>>>,
     turns: OnceCell<Vec<Vec<Turn>>>,
     off_level: OnceCell<Vec<Vec<f64>>>,
     heated_levels: OnceCell<BTreeSet<usize>>,
@@ -96,6 +100,9 @@ impl<'a> RoomMeasure<'a> {
             zones: OnceCell::new(),
             walls: OnceCell::new(),
             pitches: OnceCell::new(),
+            obstacles: OnceCell::new(),
+            strips: OnceCell::new(),
+            spacings: RefCell::default(),
             turns: OnceCell::new(),
             off_level: OnceCell::new(),
             heated_levels: OnceCell::new(),
@@ -145,6 +152,29 @@ impl<'a> RoomMeasure<'a> {
                 .collect()
         });
         pitches[cable]
+    }
+
+    /// What cable keeps clear of.
+    fn obstacles(&self) -> &Obstacles {
+        self.obstacles.get_or_init(|| Obstacles::new(self.room))
+    }
+
+    /// The floor that a cable (an index) heats, stretch by stretch; nothing where it has no pitch, or lies too thick.
+    pub fn strips(&self, cable: usize) -> Option<Strips> {
+        let strips = self.strips.get_or_init(|| {
+            let each = self.room.cables.iter().zip(0u32..).enumerate();
+            each.map(|(index, (cable, number))| {
+                let usual = self.pitch(index).filter(|pitch| *pitch > 0.0)?;
+                strips::strips(self.index(), self.obstacles(), number, &cable.runs, usual)
+            })
+            .collect()
+        });
+        strips[cable]
+    }
+
+    /// Every spacing that neighbouring runs have over `least` mm or more; nothing where they lie too thick.
+    pub fn spacings(&self, least: f64) -> Rc<Option<Pairs<Spacing>>> {
+        kept(&self.spacings, least.to_bits(), || strips::spacings(self.index(), self.obstacles(), least))
     }
 
     /// The turns of a cable (an index), in order.

@@ -243,6 +243,7 @@ const fn several(kind: Kind) -> Type {
 
 const CLEARANCE: Parameter = ("clearance", Dimension::LENGTH);
 const MINIMUM: Parameter = ("minimum", Dimension::LENGTH);
+const LEAST: Parameter = ("least", Dimension::LENGTH);
 const REACH: Parameter = ("reach", Dimension::LENGTH);
 const FREE_HEIGHT: Parameter = ("free-height", Dimension::LENGTH);
 

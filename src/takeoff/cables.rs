@@ -4,6 +4,7 @@ use super::figures::*;
 use super::{Kind, Part, Taken, Told, Value};
 use crate::measure::circuit::expected_resistance;
 use crate::measure::length::laid_length;
+use crate::measure::strips::Stretch;
 use crate::model::{Cable, Kit};
 use crate::quantity::Dimension;
 use crate::reasons;
@@ -67,15 +68,23 @@ fn part_of(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Part {
     part.quantity(&GREATEST_RESISTANCE, Dimension::RESISTANCE, band.map(|band| band.1));
     part.quantity(&TAIL, Dimension::LENGTH, kit.and_then(|kit| kit_gives(kit, kit.tail, "tail")));
     part.quantity(&TAIL_ROUTE, Dimension::LENGTH, tail_route(taken, cable));
+    let strips = taken.heat(measure.strips_heated(index));
+    part.quantity(&NARROWEST, Dimension::LENGTH, strips.clone().map(|strips| strips.narrowest.width));
+    part.quantity(&WIDEST, Dimension::LENGTH, strips.clone().map(|strips| strips.widest.width));
     let density = taken.heat(measure.power_density(index).map(|density| density / 1e6));
     part.quantity(&CABLE_DENSITY, Dimension::POWER_PER_AREA, density);
+    let narrowest = || strips.clone().map(|strips| strips.narrowest);
+    let greatest = narrowest().and_then(|stretch| taken.heat(measure.stretch_density(stretch)));
+    part.quantity(&GREATEST_DENSITY, Dimension::POWER_PER_AREA, greatest.map(|density| density / 1e6));
     let heat = taken.heat(measure.cable_heat(index, 1.0));
     part.quantity(&MEAN_SURFACE, Dimension::TEMPERATURE, heat.clone().map(|heat| heat.slab.surface));
-    part.quantity(&PEAK_SURFACE, Dimension::TEMPERATURE, heat.clone().map(|heat| heat.slab.warmest));
-    part.quantity(&COOLEST_SURFACE, Dimension::TEMPERATURE, heat.clone().map(|heat| heat.slab.coolest));
+    let over = |stretch: Told<Stretch>| taken.heat(measure.stretch_heat(stretch?, 1.0));
+    part.quantity(&PEAK_SURFACE, Dimension::TEMPERATURE, over(narrowest()).map(|heat| heat.warmest));
+    let widest = strips.clone().map(|strips| strips.widest);
+    part.quantity(&COOLEST_SURFACE, Dimension::TEMPERATURE, over(widest).map(|heat| heat.coolest));
     let downward = heat.and_then(|heat| super::floor::share(heat.slab.downward, heat.density(), "no heat is given"));
     part.add(&DOWNWARD, downward);
-    part.quantity(&SHEATH, Dimension::TEMPERATURE, taken.heat(measure.sheath(index)));
+    part.quantity(&SHEATH, Dimension::TEMPERATURE, narrowest().and_then(|stretch| taken.heat(measure.sheath(stretch))));
     part
 }
 

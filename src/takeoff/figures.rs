@@ -63,12 +63,15 @@ figures! {
         GREATEST_RESISTANCE = "greatest-resistance", "cold resistance and the kit's tolerance, or the limit `above` of the rule `resistance-reading`";
         TAIL = "tail-length", "the kit's, of its cold tail";
         TAIL_ROUTE = "tail-route", "from the junction box down the wall and along the floor to the cable's start";
-        CABLE_DENSITY = "power-density", "power over the floor that the cable heats: supplied length times pitch";
-        MEAN_SURFACE = "mean-surface", "the floor over the cable at full power in the steady state: a two-dimensional field of parallel cables in the floor's layers, EN 1264-2 to the room";
-        PEAK_SURFACE = "peak-surface", "the same right over a run";
-        COOLEST_SURFACE = "coolest-surface", "the same midway between two runs";
+        NARROWEST = "narrowest-strip", "the least width of floor that a stretch of the cable heats, half way to its neighbours on both sides, in the mean over one pitch";
+        WIDEST = "widest-strip", "the greatest such width";
+        CABLE_DENSITY = "power-density", "power over all the floor that the cable heats, each stretch its strip, for the supplied length";
+        GREATEST_DENSITY = "greatest-power-density", "power per length over the narrowest strip";
+        MEAN_SURFACE = "mean-surface", "the floor over the cable at full power in the steady state, its strips at their mean width: a two-dimensional field of parallel cables in the floor's layers, EN 1264-2 to the room";
+        PEAK_SURFACE = "peak-surface", "the same right over the run where its strip is narrowest";
+        COOLEST_SURFACE = "coolest-surface", "the same at the edge of its strip where that is widest";
         DOWNWARD = "downward-share", "the heat that is lost below, over all that the cable gives";
-        SHEATH = "sheath-temperature", "the mean round the cable's sheath at full power";
+        SHEATH = "sheath-temperature", "the mean round the cable's sheath at full power where its strip is narrowest";
     }
     "thermostat" {
         RATED = "rated", "as the plan says";

@@ -5,6 +5,7 @@ use crate::finding::Subject;
 use crate::layout::kinds::Kind;
 use crate::measure::index::RunId;
 use crate::measure::length::Turn;
+use crate::measure::strips::{Spacing, Stretch};
 use crate::model::shape::bounds;
 use crate::model::{Cable, Kit, Plan, Point, Run};
 use crate::source::Place;
@@ -132,6 +133,75 @@ impl Thing for TurnOf {
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
         self.cable.subjects(world)
+    }
+}
+
+impl InRoom<Stretch> {
+    /// The run that it is a stretch of.
+    pub fn run(self) -> InRoom<RunId> {
+        self.beside(self.thing.run)
+    }
+}
+
+impl Thing for InRoom<Stretch> {
+    const WORD: &'static str = "stretch";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        self.run().describe(world)
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        self.run().place(world)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        let run = world.run(self.run());
+        let middle = f64::midpoint(self.thing.from, self.thing.to) / run.length();
+        Some(crate::geometry::along(run.start, run.end, middle))
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        self.run().subjects(world)
+    }
+}
+
+impl InRoom<Spacing> {
+    /// The earlier run of the first pair.
+    pub fn first(self) -> InRoom<RunId> {
+        self.beside(self.thing.first)
+    }
+
+    /// The later run of it.
+    pub fn second(self) -> InRoom<RunId> {
+        self.beside(self.thing.second)
+    }
+}
+
+impl Thing for InRoom<Spacing> {
+    const WORD: &'static str = "spacing";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("{} and {}", self.first().describe(world), self.second().describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        self.second().place(world)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        Some(middle(self.first().spot(world)?, self.second().spot(world)?))
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        [self.first().subjects(world), self.second().subjects(world)].concat()
     }
 }
 

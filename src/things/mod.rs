@@ -35,6 +35,7 @@ use crate::measure::leads::DrilledLead;
 use crate::measure::record::MissingStage;
 use crate::measure::room::Feature;
 use crate::measure::spacing::{CloseApproach, Crossing};
+use crate::measure::strips::{Spacing, Stretch};
 use crate::measure::water::{Fitting, NearWater};
 use crate::model::{Plan, Point};
 use crate::source::Place;
@@ -237,6 +238,8 @@ things! {
     Cable(CableId),
     Run(InRoom<RunId>),
     Turn(TurnOf),
+    Stretch(InRoom<Stretch>),
+    Spacing(InRoom<Spacing>),
     Kit(KitId),
     Junction(JunctionId),
     Thermostat(ThermostatId),

@@ -3,6 +3,7 @@
 use super::*;
 use crate::measure::index::RunId;
 use crate::measure::length;
+use crate::measure::strips::Spacing;
 use crate::model::{Cable, Kit};
 use crate::reasons::no_kit;
 use crate::things::{CableId, InRoom, JunctionId, KitId, ThermostatId, TurnOf, WallId};
@@ -43,8 +44,30 @@ pub(super) fn declare(all: &mut Vocabulary) {
             visit.items((0..measured.room.thermostats.len()).map(|index| ThermostatId { room, index }));
         }
     });
+    all.collection(
+        "spacings",
+        "Every distance at which neighbouring runs, of one cable or of two, lie alongside each other for `least` or \
+         more; pairs of runs that follow on each other at the same distance, to 1 mm, are one.",
+    )
+    .given(&[LEAST])
+    .is(|world, given, mut visit| {
+        for (room, measured) in whole_rooms(world, &mut visit) {
+            match measured.spacings(given[0]).as_ref() {
+                Some(spacings) => {
+                    visit.items(spacings.found.iter().map(|thing| InRoom { room, thing: *thing }));
+                    if spacings.more {
+                        visit.missing("there are too many spacings to list them all".into());
+                    }
+                }
+                None => {
+                    visit.missing(format!("the runs of {} lie too thick to tell their spacings", room.describe(world)))
+                }
+            }
+        }
+    });
     all.fields(cable);
     all.fields(run);
+    all.fields(spacing);
     all.fields(turn);
     all.fields(kit);
 }
@@ -152,6 +175,28 @@ fn run(its: &mut Fields<'_, InRoom<RunId>>) {
         .is(|world, run| world.measured(run.room).wall_distance(run.thing).outside);
     its.field("length-off-level", LENGTH, "How much of it lies on another level than its cable's start, or on stairs.")
         .is(|world, run| world.measured(run.room).length_off_level(run.thing));
+}
+
+fn spacing(its: &mut Fields<'_, InRoom<Spacing>>) {
+    its.field("distance", LENGTH, "How far the runs lie apart, centre-line to centre-line.")
+        .is(|_, its| its.thing.distance);
+    its.field(
+        "usual",
+        LENGTH,
+        "The pitch of their cable; of two cables, the one that is nearer to how far they lie apart.",
+    )
+    .is(|world, its| {
+        let pitch = |run: RunId| world.measured(its.room).pitch(run.cable as usize);
+        let pitches = [its.thing.first, its.thing.second].into_iter().filter_map(pitch);
+        let off = |pitch: &f64| (pitch - its.thing.distance).abs();
+        let nearer = pitches.min_by(|one, other| off(one).total_cmp(&off(other)));
+        nearer.ok_or_else(|| format!("{} has no parallel runs", its.first().cable().describe(world)))
+    });
+    its.field("pairs", NUMBER, "How many pairs of runs lie so.").is(|_, its| its.thing.pairs as f64);
+    its.field("length", LENGTH, "How long they lie alongside each other, in all.").is(|_, its| its.thing.length);
+    its.field("first", one(Kind::Run), "The earlier run of the first pair.").is(|_, its| its.first());
+    its.field("second", one(Kind::Run), "The later run of the first pair.").is(|_, its| its.second());
+    its.field("room", one(Kind::Room), "The room they lie in.").is(|_, its| its.room);
 }
 
 fn turn(its: &mut Fields<'_, TurnOf>) {

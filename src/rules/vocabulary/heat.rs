@@ -1,10 +1,12 @@
 //! What a rule may ask of a floor's build-up, its bays and its heat.
 
 use super::*;
-use crate::layout::kinds::MaterialKind;
+use crate::layout::kinds::{FixtureKind, MaterialKind};
 use crate::measure::bays::Bay;
 use crate::measure::floor_heat::{CableHeat, Unknown};
-use crate::model::{Below, Floor, LayerBody};
+use crate::measure::heat::SlabHeat;
+use crate::measure::strips::{Stretch, Strips};
+use crate::model::{AreaKind, Below, Floor, LayerBody};
 use crate::things::{CableId, FloorOf, InRoom, LayerId};
 use crate::worded::Worded as _;
 
@@ -41,6 +43,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     all.fields(layer);
     all.fields(bay);
     all.fields(cable);
+    all.fields(stretch);
     all.fields(cable_evenness);
 }
 
@@ -55,7 +58,7 @@ fn why(world: &World<'_>, room: RoomId, unknown: Unknown) -> String {
     crate::reasons::heat(world.plan, world.room(room), unknown)
 }
 
-fn told(world: &World<'_>, room: RoomId, value: Result<f64, Unknown>) -> Result<f64, String> {
+fn told<A>(world: &World<'_>, room: RoomId, value: Result<A, Unknown>) -> Result<A, String> {
     value.map_err(|unknown| why(world, room, unknown))
 }
 
@@ -79,6 +82,19 @@ fn room(its: &mut Fields<'_, RoomId>) {
         let density = world.measured(room).mean_power_density();
         told(world, room, density.map(|density| density / SQUARE_METRE))
     });
+    its.field("wet", TRUTH, "Whether a bath or a shower stands in it.").is(|world, room| {
+        let room = world.room(room);
+        let wet = |kind: &AreaKind| {
+            matches!(kind, AreaKind::Fixture { kind: Some(FixtureKind::Bath | FixtureKind::Shower), .. })
+        };
+        room.areas.iter().any(|area| wet(&area.kind)) || !room.outlets.is_empty()
+    });
+    its.field("reach-from-outside", LENGTH, "How far from its outside walls its farthest corner lies.").is(
+        |world, room| {
+            let reach = world.measured(room).floor_from_outside();
+            reach.ok_or_else(|| format!("{} has no outside wall", room.describe(world)))
+        },
+    );
     its.field("heat-output", POWER, "What its cables give to it at full power, in the steady state.")
         .is(|world, room| told(world, room, world.measured(room).heat_flows().map(|flows| flows.0)));
     its.field("heat-below", POWER, "What they lose below then.")
@@ -201,12 +217,14 @@ fn at_share(world: &World<'_>, cable: CableId, share: f64, figure: fn(&CableHeat
 }
 
 fn cable(its: &mut Fields<'_, CableId>) {
-    its.field("power-density", POWER_PER_AREA, "Its power over the floor it heats, its length times its pitch.").is(
-        |world, cable| {
-            let density = world.measured(cable.room).power_density(cable.index);
-            told(world, cable.room, density.map(|density| density / SQUARE_METRE))
-        },
-    );
+    its.field("power-density", POWER_PER_AREA, "Its power over all the floor that it heats.").is(|world, cable| {
+        let density = world.measured(cable.room).power_density(cable.index);
+        told(world, cable.room, density.map(|density| density / SQUARE_METRE))
+    });
+    its.field("narrowest", one(Kind::Stretch), "The stretch of it that heats the narrowest strip of floor.")
+        .is(|world, cable| strip(world, cable, |strips| strips.narrowest));
+    its.field("widest", one(Kind::Stretch), "The stretch of it that heats the widest strip of floor.")
+        .is(|world, cable| strip(world, cable, |strips| strips.widest));
     its.field(
         "surface-temperature",
         TEMPERATURE,
@@ -215,22 +233,93 @@ fn cable(its: &mut Fields<'_, CableId>) {
     )
     .given(&[SHARE])
     .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.surface));
-    its.field("warmest-surface", TEMPERATURE, "The same right over a run, where it is warmest.")
-        .given(&[SHARE])
-        .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.warmest));
-    its.field("coolest-surface", TEMPERATURE, "The same midway between two runs, where it is coolest.")
-        .given(&[SHARE])
-        .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.coolest));
+    its.field(
+        "warmest-surface",
+        TEMPERATURE,
+        "The same right over the run where its strip is narrowest, the warmest of all.",
+    )
+    .given(&[SHARE])
+    .is(|world, cable, given| {
+        let stretch = strip(world, cable, |strips| strips.narrowest)?;
+        of_stretch(world, stretch, given[0], |heat| heat.warmest)
+    });
+    its.field(
+        "coolest-surface",
+        TEMPERATURE,
+        "The same at the edge of its strip where that is widest, the coolest of all.",
+    )
+    .given(&[SHARE])
+    .is(|world, cable, given| {
+        let stretch = strip(world, cable, |strips| strips.widest)?;
+        of_stretch(world, stretch, given[0], |heat| heat.coolest)
+    });
     its.field("heat-up", POWER_PER_AREA, "What it gives to the room then.")
         .given(&[SHARE])
         .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.upward / SQUARE_METRE));
     its.field("heat-down", POWER_PER_AREA, "What it loses below then.")
         .given(&[SHARE])
         .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.downward / SQUARE_METRE));
-    its.field("sheath-temperature", TEMPERATURE, "The mean round its sheath at full power.")
-        .is(|world, cable| told(world, cable.room, world.measured(cable.room).sheath(cable.index)));
+    its.field(
+        "sheath-temperature",
+        TEMPERATURE,
+        "The mean round its sheath at full power where its strip is narrowest.",
+    )
+    .is(|world, cable| {
+        let stretch = strip(world, cable, |strips| strips.narrowest)?;
+        told(world, cable.room, world.measured(cable.room).sheath(stretch.thing))
+    });
     its.field("share-below", NUMBER, "The share of its heat that is lost below at full power.")
         .is(|world, cable| at_share(world, cable, 1.0, |heat| heat.slab.downward / heat.density()));
+}
+
+/// One of the strips that a cable heats.
+fn strip(world: &World<'_>, cable: CableId, of: fn(&Strips) -> Stretch) -> Result<InRoom<Stretch>, String> {
+    let strips = world.measured(cable.room).strips_heated(cable.index);
+    told(world, cable.room, strips.map(|strips| InRoom { room: cable.room, thing: of(&strips) }))
+}
+
+/// A figure of the floor where a stretch lies, while its cable gives a share of what it can give to the room.
+fn of_stretch(
+    world: &World<'_>,
+    stretch: InRoom<Stretch>,
+    share: f64,
+    figure: fn(&SlabHeat) -> f64,
+) -> Result<f64, String> {
+    let heat = world.measured(stretch.room).stretch_heat(stretch.thing, share);
+    told(world, stretch.room, heat.map(|heat| figure(&heat)))
+}
+
+fn stretch(its: &mut Fields<'_, InRoom<Stretch>>) {
+    its.field("run", one(Kind::Run), "The run that it is part of.").is(|_, stretch| stretch.run());
+    its.field("cable", one(Kind::Cable), "The cable that it is part of.").is(|_, stretch| stretch.run().cable());
+    its.field("width", LENGTH, "How wide a strip of floor it heats, in the mean.").is(|_, stretch| stretch.thing.width);
+    its.field("length", LENGTH, "How long it is.").is(|_, stretch| stretch.thing.to - stretch.thing.from);
+    its.field("beside", several(Kind::Run), "The runs next to it, on its left and on its right.").is(|_, stretch| {
+        let beside = stretch.thing.beside.into_iter().flatten();
+        beside.map(|run| InRoom { room: stretch.room, thing: run }).collect::<Vec<_>>()
+    });
+    its.field("place", PLACE, "Its middle.")
+        .is(|world, stretch| stretch.spot(world).ok_or_else(|| "it has no middle".to_string()));
+    its.field("power-density", POWER_PER_AREA, "Its cable's power per length over that width.").is(|world, stretch| {
+        let density = world.measured(stretch.room).stretch_density(stretch.thing);
+        told(world, stretch.room, density.map(|density| density / SQUARE_METRE))
+    });
+    its.field(
+        "surface-temperature",
+        TEMPERATURE,
+        "The mean temperature of the floor over it while its cable gives `share` of the heat it can give to the room; \
+         100 % is full power.",
+    )
+    .given(&[SHARE])
+    .is(|world, stretch, given| of_stretch(world, stretch, given[0], |heat| heat.surface));
+    its.field("warmest-surface", TEMPERATURE, "The same right over the run, where it is warmest.")
+        .given(&[SHARE])
+        .is(|world, stretch, given| of_stretch(world, stretch, given[0], |heat| heat.warmest));
+    its.field("coolest-surface", TEMPERATURE, "The same at the edge of its strip, where it is coolest.")
+        .given(&[SHARE])
+        .is(|world, stretch, given| of_stretch(world, stretch, given[0], |heat| heat.coolest));
+    its.field("sheath-temperature", TEMPERATURE, "The mean round the sheath at full power.")
+        .is(|world, stretch| told(world, stretch.room, world.measured(stretch.room).sheath(stretch.thing)));
 }
 
 /// What would have to change for its heat to go where it should.

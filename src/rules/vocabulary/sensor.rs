@@ -58,6 +58,18 @@ fn sensor(its: &mut Fields<'_, SensorId>) {
         let opposite = world.measured(sensor.room).neighbours(sensor.index).opposite;
         opposite.map(|beside| InRoom { room: sensor.room, thing: beside.run }).ok_or_else(none_opposite)
     });
+    its.field(
+        "power-density",
+        POWER_PER_AREA,
+        "The power given to the floor where its tip lies: that of the runs on both sides over the width between them.",
+    )
+    .is(|world, sensor| {
+        let measured = world.measured(sensor.room);
+        let density = measured
+            .sensor_density(sensor.index)
+            .map_err(|unknown| crate::reasons::heat(world.plan, world.room(sensor.room), unknown))?;
+        density.map(|density| density / 1e6).ok_or_else(none_opposite)
+    });
     its.field("midway", PLACE, "The point midway between those two, straight over from its tip.")
         .is(|world, sensor| world.measured(sensor.room).midway(sensor.index).ok_or_else(none_opposite));
     its.field(
