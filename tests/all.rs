@@ -28,7 +28,10 @@ mod reference_heat;
 mod reference_pages;
 mod remedies;
 mod rule_limits;
+mod shortcuts;
 mod spacing;
 mod takeoff;
 mod tidy;
+#[path = "bench/varied.rs"]
+mod varied;
 mod watch;

@@ -276,10 +276,9 @@ impl RoomMeasure<'_> {
             .filter(|wall| self.room.walls[*wall].outside)
             .map(|wall| self.outline().edge(wall))
             .collect();
-        let reach = |point, (a, b): (_, _)| crate::geometry::point_distance(point, a, b);
         let runs = self.room.cables[cable].runs.iter().map(|run| {
             // The distance to one wall is convex along a run, so that its ends decide.
-            let each = walls.iter().map(|wall| reach(run.start, *wall).max(reach(run.end, *wall)));
+            let each = walls.iter().map(|wall| wall.distance(run.start).max(wall.distance(run.end)));
             each.fold(f64::INFINITY, f64::min)
         });
         (!walls.is_empty()).then(|| runs.fold(0.0, f64::max))

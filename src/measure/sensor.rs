@@ -1,9 +1,10 @@
 //! How a floor sensor lies between the runs.
 
-use super::capsule::Capsule;
-use super::index::{RunId, RunIndex, piece_box};
+use super::cover::Capsule;
+use super::index::{RunId, RunIndex};
 use super::{TOUCH, length};
-use crate::geometry::{along, approach, cross, distance, nearest_share};
+use crate::geometry::tolerance::ROUNDING;
+use crate::geometry::{Bounds, Piece, cross, distance};
 use crate::model::Point;
 
 /// A run beside the sensor's tip.
@@ -34,8 +35,8 @@ impl Neighbours {
 /// The point midway between the runs beside a tip, on the line through it at right angles to the nearest.
 pub fn midway(index: &RunIndex<'_>, tip: Point, beside: Neighbours) -> Option<Point> {
     let (nearest, opposite) = (beside.nearest?, beside.opposite?);
-    let run = index.run(nearest.run);
-    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    let run = index.run(nearest.run).piece();
+    let foot = run.along(run.nearest_share(tip));
     Some(foot + (tip - foot) / nearest.gap * (nearest.gap + opposite.gap) / 2.0)
 }
 
@@ -69,20 +70,19 @@ pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
 
 /// The first run that is met going from the tip away from another.
 fn opposite(index: &RunIndex<'_>, tip: Point, beside: Beside) -> Option<Beside> {
-    let run = index.run(beside.run);
-    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    let run = index.run(beside.run).piece();
+    let foot = run.along(run.nearest_share(tip));
     let away = (tip - foot) / beside.gap;
     // Far enough to leave the box around all the runs.
-    let (low, high) = index.bounds();
-    let far = tip + away * (distance(low, high) + distance(tip, low));
-    let (ray_low, ray_high) = piece_box(tip, far);
+    let Bounds { low, high } = index.bounds();
+    let ray = Piece::new(tip, tip + away * (distance(low, high) + distance(tip, low)));
     index
-        .near(ray_low, ray_high, TOUCH)
+        .near(ray.bounds(), TOUCH)
         .filter_map(|other| {
-            let piece = index.run(other);
-            let parallel = cross(far - tip, piece.end - piece.start) == 0.0;
-            let near = approach((tip, far), (piece.start, piece.end));
-            (!parallel && near.distance <= TOUCH).then(|| Beside { run: other, gap: near.first * distance(tip, far) })
+            let piece = index.run(other).piece();
+            let parallel = cross(ray.step(), piece.step()) == 0.0;
+            let near = ray.approach(piece);
+            (!parallel && near.distance <= TOUCH).then(|| Beside { run: other, gap: near.first * ray.length() })
         })
         .min_by(|a, b| a.gap.total_cmp(&b.gap).then(a.run.cmp(&b.run)))
 }
@@ -91,13 +91,12 @@ fn opposite(index: &RunIndex<'_>, tip: Point, beside: Beside) -> Option<Beside> 
 /// meet it.
 pub fn crossed(index: &RunIndex<'_>, line: &[Point]) -> Vec<(RunId, Point)> {
     let mut crossed: Vec<(RunId, Point)> = Vec::new();
-    for pair in line.windows(2) {
-        let (low, high) = piece_box(pair[0], pair[1]);
-        for id in index.near(low, high, TOUCH) {
-            let run = index.run(id);
-            let near = approach((run.start, run.end), (pair[0], pair[1]));
+    for piece in Piece::of_line(line) {
+        for id in index.near(piece.bounds(), TOUCH) {
+            let run = index.run(id).piece();
+            let near = run.approach(piece);
             if near.distance <= TOUCH {
-                crossed.push((id, along(run.start, run.end, near.first)));
+                crossed.push((id, run.along(near.first)));
             }
         }
     }
@@ -105,24 +104,19 @@ pub fn crossed(index: &RunIndex<'_>, line: &[Point]) -> Vec<(RunId, Point)> {
     crossed
 }
 
-/// What a distance may miss by rounding, mm. Far below [`TOUCH`]: the edge of the heated floor is grazed, and what widens it by a
-/// little moves the place where it is entered by much more.
-const ROUNDING: f64 = 1e-9;
-
 /// How far along its conduit a sensor's tip lies inside the heated floor, mm: the length of the last unbroken stretch of the conduit within
 /// `reach` (mm) of a run; nothing where the tip lies outside.
 pub fn depth(index: &RunIndex<'_>, conduit: &[Point], reach: f64) -> f64 {
     let whole = length::line_length(conduit);
     let mut heated: Vec<(f64, f64)> = Vec::new();
     let mut before = 0.0;
-    for pair in conduit.windows(2) {
-        let (low, high) = piece_box(pair[0], pair[1]);
-        let length = distance(pair[0], pair[1]);
-        heated.extend(index.near(low, high, reach).filter_map(|id| {
-            let run = index.run(id);
-            // The middle of a channel lies just at half its width from both sides.
-            let capsule = Capsule { a: run.start, b: run.end, radius: reach + ROUNDING };
-            capsule.stretch(pair[0], pair[1]).map(|(from, to)| (before + from * length, before + to * length))
+    for piece in Piece::of_line(conduit) {
+        let length = piece.length();
+        heated.extend(index.near(piece.bounds(), reach).filter_map(|id| {
+            // The middle of a channel lies just at half its width from both sides. No more than rounding: the edge of the heated floor is
+            // grazed, and what widens it by a little moves the place where it is entered by much more.
+            let capsule = Capsule { piece: index.run(id).piece(), radius: reach + ROUNDING };
+            capsule.stretch(piece).map(|(from, to)| (before + from * length, before + to * length))
         }));
         before += length;
     }

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::index::{Ring, RunId, RunIndex, piece_box};
+use super::index::{RunId, RunIndex};
 use super::{MOST_PAIRS, Pairs, TOUCH};
-use crate::geometry::{approach, cross, dot, point_distance};
+use crate::geometry::{Piece, Ring, cross, dot};
 use crate::model::{Point, Shape};
 
 /// A run that comes near an area or a line, or into it.
@@ -40,30 +40,34 @@ impl Zone {
     pub fn distance(&self, a: Point, b: Point) -> f64 {
         match self {
             Zone::Ring(ring) => {
-                let near = ring.nearest(a, b).1.distance;
+                let near = ring.nearest(Piece::new(a, b)).1.distance;
                 if near > 0.0 && ring.contains(a) { 0.0 } else { near }
             }
-            Zone::Circle(centre, radius) => (point_distance(*centre, a, b) - radius).max(0.0),
+            Zone::Circle(centre, radius) => (Piece::new(a, b).distance(*centre) - radius).max(0.0),
         }
     }
 
     /// The length of the piece `a` to `b` strictly inside, mm.
     pub fn length_inside(&self, a: Point, b: Point) -> f64 {
         match self {
-            Zone::Ring(ring) => ring.length_inside(a, b, false),
-            Zone::Circle(centre, radius) => circle_chord(a, b, *centre, *radius).map_or(0.0, |(from, to)| {
-                let step = b - a;
-                (to - from) * dot(step, step).sqrt()
-            }),
+            Zone::Ring(ring) => ring.length_inside(Piece::new(a, b), false),
+            Zone::Circle(centre, radius) => {
+                circle_chord(Piece::new(a, b), *centre, *radius).map_or(0.0, |(from, to)| {
+                    let step = b - a;
+                    (to - from) * dot(step, step).sqrt()
+                })
+            }
         }
     }
 
     /// Adds the shares along the piece `a` to `b` at which it may enter or leave.
     pub fn cuts(&self, a: Point, b: Point, cuts: &mut Vec<f64>) {
         match self {
-            Zone::Ring(ring) => ring.cuts(a, b, cuts),
+            Zone::Ring(ring) => ring.cuts(Piece::new(a, b), cuts),
             Zone::Circle(centre, radius) => {
-                cuts.extend(circle_chord(a, b, *centre, *radius).into_iter().flat_map(|(from, to)| [from, to]));
+                cuts.extend(
+                    circle_chord(Piece::new(a, b), *centre, *radius).into_iter().flat_map(|(from, to)| [from, to]),
+                );
             }
         }
     }
@@ -71,7 +75,7 @@ impl Zone {
     /// The distance of a point from the edge, mm.
     pub fn edge_distance(&self, point: Point) -> f64 {
         match self {
-            Zone::Ring(ring) => ring.nearest(point, point).1.distance,
+            Zone::Ring(ring) => ring.nearest(Piece::at(point)).1.distance,
             Zone::Circle(centre, radius) => (crate::geometry::distance(*centre, point) - radius).abs(),
         }
     }
@@ -88,11 +92,11 @@ impl Zone {
     }
 }
 
-/// The stretch of the piece `a` to `b` inside a circle, as shares from 0 to 1.
-pub(super) fn circle_chord(a: Point, b: Point, centre: Point, radius: f64) -> Option<(f64, f64)> {
-    let step = b - a;
+/// The stretch of a piece inside a circle, as shares from 0 to 1.
+pub(super) fn circle_chord(piece: Piece, centre: Point, radius: f64) -> Option<(f64, f64)> {
+    let step = piece.step();
     let square = dot(step, step);
-    let to = centre - a;
+    let to = centre - piece.start;
     let middle = dot(to, step) / square;
     // The height of the centre over the line, by its cross product, loses no digits to cancellation.
     let height = cross(step, to);
@@ -107,8 +111,7 @@ pub(super) fn circle_chord(a: Point, b: Point, centre: Point, radius: f64) -> Op
 
 /// The runs that come nearer than `minimum` (mm) to an area, or touch it, in their order.
 pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64) -> Pairs<Meeting> {
-    let (low, high) = shape.bounds();
-    let mut near: Vec<RunId> = index.near(low, high, minimum.max(TOUCH)).collect();
+    let mut near: Vec<RunId> = index.near(shape.bounds(), minimum.max(TOUCH)).collect();
     near.sort_unstable();
     let mut pairs = Pairs::default();
     for id in near {
@@ -131,11 +134,9 @@ pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64)
 pub fn near_line(index: &RunIndex<'_>, points: &[Point], minimum: f64) -> Pairs<Meeting> {
     let mut nearest: BTreeMap<RunId, f64> = BTreeMap::new();
     let mut more = false;
-    for pair in points.windows(2) {
-        let (low, high) = piece_box(pair[0], pair[1]);
-        for id in index.near(low, high, minimum.max(TOUCH)) {
-            let run = index.run(id);
-            let distance = approach((pair[0], pair[1]), (run.start, run.end)).distance;
+    for piece in Piece::of_line(points) {
+        for id in index.near(piece.bounds(), minimum.max(TOUCH)) {
+            let distance = piece.approach(index.run(id).piece()).distance;
             if distance >= minimum - TOUCH && distance > TOUCH {
                 continue;
             }

@@ -2,6 +2,7 @@
 
 pub use super::lines::{RecordLine, SupplyLine};
 use crate::finding::Subject;
+use crate::geometry::Bounds;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
 use crate::measure::index::RunId;
@@ -12,7 +13,6 @@ use crate::measure::room::{Feature, RoomMeasure};
 use crate::measure::spacing::{CloseApproach, Crossing};
 use crate::measure::water::{Fitting, NearWater};
 use crate::measure::zones::Meeting;
-use crate::model::shape::bounds;
 use crate::model::{AreaKind, LineKind, Plan, Point};
 use crate::quantity::Dimension;
 use crate::source::{Place, Span};
@@ -524,8 +524,8 @@ impl<'a> World<'a> {
                 Some(middle(*room.corners.get(wall)?, *room.corners.get(next)?))
             }
             Item::Feature(_, Feature::Area(index)) => {
-                let (low, high) = room.areas.get(index as usize)?.shape.bounds();
-                Some(middle(low, high))
+                let bounds = room.areas.get(index as usize)?.shape.bounds();
+                Some(middle(bounds.low, bounds.high))
             }
             Item::Feature(_, Feature::Line(index)) => {
                 let points = &room.lines.get(index as usize)?.points;
@@ -560,19 +560,16 @@ impl<'a> World<'a> {
     }
 
     /// The box around what lies on the floor and something may be moved away from: walls, fixtures and the like, runs.
-    pub fn extent(&self, item: Item) -> Option<(Point, Point)> {
+    pub fn extent(&self, item: Item) -> Option<Bounds> {
         let room = self.rooms.get(room_number(item)? as usize)?.room;
         match item {
             Item::Wall(_, wall) => {
                 let next = (wall as usize + 1) % room.corners.len().max(1);
-                Some(bounds(&[*room.corners.get(wall as usize)?, *room.corners.get(next)?]))
+                Some(Bounds::between(*room.corners.get(wall as usize)?, *room.corners.get(next)?))
             }
             Item::Feature(_, Feature::Area(index)) => Some(room.areas.get(index as usize)?.shape.bounds()),
-            Item::Feature(_, Feature::Line(index)) => Some(bounds(&room.lines.get(index as usize)?.points)),
-            Item::Run(_, id) => {
-                let run = room.cables.get(id.cable as usize)?.runs.get(id.run as usize)?;
-                Some(bounds(&[run.start, run.end]))
-            }
+            Item::Feature(_, Feature::Line(index)) => Some(Bounds::around(&room.lines.get(index as usize)?.points)),
+            Item::Run(_, id) => Some(room.cables.get(id.cable as usize)?.runs.get(id.run as usize)?.piece().bounds()),
             _ => None,
         }
     }

@@ -371,8 +371,7 @@ fields! {
     Wall {
         "number" () NUMBER, "Its number in the outline, from 1." = |_, item, _| of!(item, Item::Wall(_, wall) => Value::Number(f64::from(wall) + 1.0));
         "length" () LENGTH, "From corner to corner." = |world, item, _| of!(item, Item::Wall(n, wall) => {
-            let (a, b) = room(world, n).outline().edge(wall as usize);
-            Value::Number(crate::geometry::distance(a, b))
+            Value::Number(room(world, n).outline().edge(wall as usize).length())
         });
         "outside" () Type::Truth, "Whether the plan calls it an outside wall." = |world, item, _| of!(item, Item::Wall(n, wall) => Value::Truth(room(world, n).room.walls[wall as usize].outside));
     }
