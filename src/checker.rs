@@ -5,10 +5,10 @@ use crate::model::load::Loaded;
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
 use crate::rules::evaluate::{Outcome, RuleFault, Unchecked, evaluate};
-use crate::rules::item::World;
 use crate::rules::packs::RuleSet;
 use crate::source::Sources;
 use crate::text::nearest;
+use crate::things::World;
 
 /// What was found in one plan.
 #[derive(Debug, Clone)]

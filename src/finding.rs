@@ -2,6 +2,7 @@
 
 use std::sync::Arc;
 
+use crate::layout::kinds::Kind;
 use crate::model::Point;
 use crate::quantity::Quantity;
 use crate::source::Place;
@@ -80,8 +81,8 @@ impl std::fmt::Display for Basis {
 /// A thing of the plan that a finding is about: its kind and its name, as a deviation names them.
 #[derive(Debug, Clone, PartialEq, Eq)]
 pub struct Subject {
-    /// `cable`, `fixture` …
-    pub kind: &'static str,
+    /// Its kind; one that a deviation may name.
+    pub kind: Kind,
     /// Its name.
     pub name: String,
 }

@@ -31,7 +31,11 @@ pub fn identity(finding: &Finding, sources: &Sources) -> Identity {
         plan: sources.plan_location(),
         rule: finding.rule.to_string(),
         room: finding.room.clone().unwrap_or_default(),
-        about: finding.subjects.iter().map(|subject| format!("{} {}", subject.kind, subject.name)).collect(),
+        about: finding
+            .subjects
+            .iter()
+            .map(|subject| format!("{} {}", subject.kind.statement(), subject.name))
+            .collect(),
         text: statement(sources.text(finding.place())),
     }
 }

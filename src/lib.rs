@@ -53,5 +53,8 @@ pub mod source;
 pub mod syntax;
 pub mod takeoff;
 pub mod text;
+pub mod things;
 pub mod tidy;
+pub mod walk;
 pub mod watch;
+pub mod worded;

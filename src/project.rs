@@ -7,39 +7,67 @@ use toml::de::{DeTable, DeValue};
 
 use crate::finding::Severity;
 use crate::report::Target;
-use crate::source::{Span, tidy_path};
+use crate::source::{Astray, Span, ends_in, in_git, tidy_path};
 use crate::syntax::SyntaxFault;
 use crate::text::{nearest, quoted};
 
 /// What the project file is called.
 pub const FILE: &str = "layrule.toml";
 
-/// The folder a plan may use files from: the nearest folder at or above `start`, inside its repository, that holds a project file; else
-/// its repository; else the folder `here` where `start` lies in it; else `start` itself.
-pub fn folder_of(start: &Path, here: &Path) -> PathBuf {
-    for folder in start.ancestors() {
-        if folder.join(FILE).symlink_metadata().is_ok() || folder.join(".git").exists() {
-            return folder.to_path_buf();
-        }
-    }
-    if start.starts_with(here) { here.to_path_buf() } else { start.to_path_buf() }
+/// The folder of a project as it was looked for.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct Found {
+    /// The folder.
+    pub folder: PathBuf,
+    /// What was passed over on the way up, since it isn't [`heeded`].
+    pub passed_over: Vec<PathBuf>,
 }
 
-/// The files below a folder that end in one of `endings`, in order. Links are not followed. What `.gitignore` files of a repository name is passed over; what only this
-/// machine's settings name is not, so that a run comes to the same everywhere.
-pub fn files_below<'e>(
-    folder: &Path,
-    endings: &'e [&'e str],
-) -> impl Iterator<Item = Result<ignore::DirEntry, ignore::Error>> + 'e {
-    let mut walk = ignore::WalkBuilder::new(folder);
-    walk.standard_filters(false).git_ignore(true).parents(true).sort_by_file_name(std::ffi::OsStr::cmp);
-    walk.filter_entry(|entry| entry.file_name() != ".git");
-    walk.build().filter(move |entry| {
-        entry.as_ref().map_or(true, |entry| {
-            let is_meant = entry.path().extension().is_some_and(|ending| endings.iter().any(|one| ending == *one));
-            is_meant && entry.file_type().is_some_and(|kind| kind.is_file())
-        })
-    })
+/// Looks for the folder a plan may use files from: the nearest folder at or above `start`, inside its repository, that holds a project
+/// file; else its repository; else the folder `here` where `start` lies in it; else `start` itself.
+pub fn find(start: &Path, here: &Path) -> Found {
+    let mut passed_over = Vec::new();
+    for folder in start.ancestors() {
+        let there = [folder.join(FILE), folder.join(".git")].into_iter().filter(|path| path.symlink_metadata().is_ok());
+        let (theirs, others): (Vec<PathBuf>, Vec<PathBuf>) = there.partition(|path| heeded(path));
+        passed_over.extend(others);
+        if !theirs.is_empty() {
+            return Found { folder: folder.to_path_buf(), passed_over };
+        }
+    }
+    let folder = if start.starts_with(here) { here } else { start };
+    Found { folder: folder.to_path_buf(), passed_over }
+}
+
+/// The folder that [`find`] finds.
+pub fn folder_of(start: &Path, here: &Path) -> PathBuf {
+    find(start, here).folder
+}
+
+/// Whether a file may speak for the folder it lies in. In a folder that all may write to, such as the system's for passing files,
+/// anyone can leave a project file for the plans of others below it. So it has to belong to whoever runs the program, to the system's
+/// administrator, or to the owner of that folder, who could put anything in its place.
+#[cfg(unix)]
+pub fn heeded(path: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    let user = rustix::process::geteuid().as_raw();
+    let folder = path.parent().and_then(|folder| folder.metadata().ok()).map(|folder| folder.uid());
+    // A link and what it leads to are each someone's.
+    let owners = [path.symlink_metadata().ok(), path.metadata().ok()];
+    owners.iter().flatten().all(|file| may_speak(file.uid(), user, folder))
+}
+
+/// Whether a file may speak for the folder it lies in: any may, where files have no owner that is known.
+#[cfg(not(unix))]
+pub fn heeded(_path: &Path) -> bool {
+    true
+}
+
+/// Whether a file of that owner is heeded by that user in a folder of that owner, each known by its number.
+#[cfg(unix)]
+fn may_speak(owner: u32, user: u32, folder: Option<u32>) -> bool {
+    const ADMINISTRATOR: u32 = 0;
+    owner == user || owner == ADMINISTRATOR || Some(owner) == folder
 }
 
 /// A value and where it stands.
@@ -86,7 +114,7 @@ pub const KEYS: &[Key] = &[
         meaning: "Rule packs to use besides the built-in ones.",
         read: |reading, value| {
             reading.file.rules = reading.list(value, "a rule pack, such as `\"rules/ours.rule\"`", |reading, text| {
-                reading.inside(text).then(|| text.value.clone())
+                reading.inside(text, "rule").then(|| text.value.clone())
             });
         },
     },
@@ -116,7 +144,7 @@ pub const KEYS: &[Key] = &[
     Key {
         word: "output",
         example: "[\"text\", \"sarif=findings.sarif\"]",
-        meaning: "The outputs of a run, as after `--output`. They hold where all plans of a run belong to this project.",
+        meaning: "The outputs of a run, as after `--output`. They hold where all plans of a run belong to this project; files are written only where it is trusted.",
         read: |reading, value| {
             reading.file.outputs =
                 reading.list(value, "an output, such as `\"sarif=findings.sarif\"`", |reading, text| {
@@ -124,7 +152,7 @@ pub const KEYS: &[Key] = &[
                         Ok(target) => {
                             let file = target.file.as_ref().map(|file| file.display().to_string());
                             let file = file.map(|value| Placed { value, span: text.span });
-                            file.is_none_or(|file| reading.inside(&file)).then_some(target)
+                            file.is_none_or(|file| reading.inside(&file, "")).then_some(target)
                         }
                         Err(message) => {
                             reading.fault(text.span, message, "here", "`layrule check --help` explains the outputs");
@@ -140,19 +168,30 @@ pub const KEYS: &[Key] = &[
         meaning: "The file of known findings, which are not reported; `--record-known` writes it.",
         read: |reading, value| {
             let text = reading.text(value, "a file, such as `\"known-findings.toml\"`");
-            reading.file.known = text.filter(|text| reading.inside(text));
+            reading.file.known = text.filter(|text| reading.inside(text, "toml"));
         },
     },
 ];
+
+/// The largest project file that is read, bytes.
+const LARGEST: usize = 64 * 1024;
+
+/// How many of its faults are told.
+const MOST_FAULTS: usize = 100;
 
 /// Reads a project file's text.
 ///
 /// # Errors
 /// Everything that is wrong with it, in the order of the text.
 pub fn parse(text: &str) -> Result<ProjectFile, Vec<SyntaxFault>> {
-    let (table, errors) = DeTable::parse_recoverable(text);
     let mut reading = Reading::default();
-    for error in errors {
+    if text.len() > LARGEST {
+        let message = format!("a project file holds {} KiB at the most, and this one more", LARGEST / 1024);
+        reading.fault(Span::default(), message, "not read", "a few lines are all that it needs");
+        return Err(reading.faults);
+    }
+    let (table, errors) = DeTable::parse_recoverable(text);
+    for error in errors.into_iter().take(MOST_FAULTS) {
         let span = Span::new(error.span().unwrap_or(0..0));
         reading.fault(
             span,
@@ -162,6 +201,9 @@ pub fn parse(text: &str) -> Result<ProjectFile, Vec<SyntaxFault>> {
         );
     }
     for (key, value) in table.get_ref() {
+        if reading.faults.len() >= MOST_FAULTS {
+            break;
+        }
         match KEYS.iter().find(|known| known.word == key.get_ref().as_ref()) {
             Some(known) => (known.read)(&mut reading, value),
             None => {
@@ -262,8 +304,8 @@ impl Reading {
         }
     }
 
-    /// Whether a path stays in the project's folder, by its name.
-    fn inside(&mut self, path: &Placed<String>) -> bool {
+    /// Whether a path stays in the project's folder, out of what git keeps there, and ends in `.ending`, where one is asked for; by its name.
+    fn inside(&mut self, path: &Placed<String>, ending: &str) -> bool {
         let tidy = tidy_path(Path::new(&path.value));
         let leads_out = tidy.is_absolute() || tidy.starts_with("..") || path.value.contains('\\');
         if leads_out || tidy.as_os_str().is_empty() {
@@ -272,6 +314,16 @@ impl Reading {
                 false => format!("`{}` names no file", path.value),
             };
             self.fault(path.span, message, "here", "name a file as it lies from this one, with `/` between folders");
+            return false;
+        }
+        if in_git(&tidy) {
+            let message = format!("`{}` {}", path.value, Astray::Git);
+            self.fault(path.span, message, "here", "what git keeps for itself is neither read nor written");
+            return false;
+        }
+        if !ending.is_empty() && !ends_in(&tidy, ending) {
+            let message = format!("`{}` doesn't end in `.{ending}`", path.value);
+            self.fault(path.span, message, "here", format!("what this key names ends in `.{ending}`"));
             return false;
         }
         true
@@ -292,6 +344,15 @@ fn kind(value: &DeValue<'_>) -> &'static str {
 #[cfg(test)]
 mod tests {
     use super::*;
+
+    #[cfg(unix)]
+    #[test]
+    fn strangers_do_not_speak_for_folders_of_others() {
+        let (me, stranger, other) = (1000, 1001, 1002);
+        assert!(may_speak(me, me, Some(0)) && may_speak(0, me, Some(other)) && may_speak(stranger, me, Some(stranger)));
+        assert!(!may_speak(stranger, me, Some(0)) && !may_speak(stranger, me, Some(me)));
+        assert!(!may_speak(stranger, 0, Some(0)) && !may_speak(stranger, me, None));
+    }
 
     #[test]
     fn the_examples_of_the_keys_make_a_file() {

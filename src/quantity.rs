@@ -260,6 +260,9 @@ pub struct Quantity {
     pub dimension: Dimension,
 }
 
+/// The most decimals that are shown so that a small figure doesn't read as nothing.
+const MOST_DECIMALS: usize = 6;
+
 impl Quantity {
     /// `value` coherent units of `dimension`.
     pub const fn new(value: f64, dimension: Dimension) -> Self {
@@ -358,6 +361,7 @@ impl Quantity {
     /// assert_eq!(Quantity::new(41.26, Dimension::LENGTH).show(0), "41.3 mm");
     /// assert_eq!(Quantity::new(50.0, Dimension::LENGTH).show(0), "50 mm");
     /// assert_eq!(Quantity::new(7_276_000.0, Dimension::AREA).show(0), "7.28 m2");
+    /// assert_eq!(Quantity::new(0.002, Dimension::LENGTH).show(0), "0.002 mm");
     /// ```
     pub fn show(self, extra: usize) -> String {
         if let Some(day) = (self.dimension == Dimension::DATE).then(|| self.day()).flatten() {
@@ -370,7 +374,12 @@ impl Quantity {
             "W/mK" => 3,
             _ => 2,
         };
-        let mut text = format!("{:.*}", decimals + extra, value);
+        // What is something is not shown as nothing.
+        let is_some = self.value.abs() > self.dimension.grain();
+        let shows = |decimals: &usize| (value.abs() * 10f64.powi(*decimals as i32)).round() > 0.0;
+        let first = decimals + extra;
+        let decimals = if is_some { (first..=MOST_DECIMALS).find(shows).unwrap_or(first) } else { first };
+        let mut text = format!("{value:.decimals$}");
         if text.contains('.') {
             text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
         }

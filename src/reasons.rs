@@ -4,6 +4,7 @@ use crate::measure::circuit::{NoLoad, ambient_factor};
 use crate::measure::floor_heat::Unknown;
 use crate::measure::heat::Unsolved;
 use crate::model::{Cable, Conductor, Plan, Room};
+use crate::worded::Worded as _;
 
 /// That a cable names no kit.
 pub fn no_kit(cable: &Cable) -> String {

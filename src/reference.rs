@@ -7,11 +7,12 @@ use include_dir::{Dir, include_dir};
 
 use crate::model::load::{Library, Loaded};
 use crate::quantity::Dimension;
-use crate::rules::item::{Kind, Type};
 use crate::rules::packs::RuleSet;
 use crate::rules::program::Rule;
+use crate::rules::value::Type;
 use crate::rules::vocabulary::{self, Parameter};
 use crate::source::Memory;
+use crate::things::Kind;
 
 static EXAMPLES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/examples");
 

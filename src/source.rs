@@ -3,14 +3,16 @@
 //! Nothing here knows any language. A [`Reader`] is the only way the rest of the crate gets at text, so that a plan can
 //! come from a disk, from an editor's unsaved buffer or from a test.
 
+use std::borrow::Cow;
 use std::collections::HashMap;
 use std::io::Read as _;
 use std::ops::Range;
 use std::path::{Component, Path, PathBuf};
 use std::sync::{Arc, OnceLock};
 
-/// The largest file that is read, in bytes. A plan of a hundred thousand hand-written lines stays under it.
-pub const LARGEST_FILE: u64 = 16 * 1024 * 1024;
+/// The largest file that is read, in bytes. A plan of a hundred thousand hand-written lines stays under it, and what reading takes stays
+/// under 500 MB.
+pub const LARGEST_FILE: u64 = 4 * 1024 * 1024;
 
 /// A stretch of one file's text, in bytes: `start..end`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
@@ -62,12 +64,29 @@ pub struct SourceFile {
     /// The whole text.
     pub text: String,
     line_starts: OnceLock<Vec<usize>>,
+    /// The text as it is shown, where that differs.
+    shown: OnceLock<Option<String>>,
 }
 
 impl SourceFile {
     /// A file called `name` holding `text`, at `location`.
     pub fn new(name: impl Into<String>, location: impl Into<PathBuf>, text: impl Into<String>) -> Self {
-        SourceFile { name: name.into(), location: location.into(), text: text.into(), line_starts: OnceLock::new() }
+        SourceFile {
+            name: name.into(),
+            location: location.into(),
+            text: text.into(),
+            line_starts: OnceLock::new(),
+            shown: OnceLock::new(),
+        }
+    }
+
+    /// The text as it is shown; every byte stands where it does in the text.
+    pub fn shown(&self) -> &str {
+        let shown = self.shown.get_or_init(|| match lines_as_counted(&self.text) {
+            Cow::Borrowed(_) => None,
+            Cow::Owned(shown) => Some(shown),
+        });
+        shown.as_deref().unwrap_or(&self.text)
     }
 
     /// Byte offsets at which lines start; the first is 0.
@@ -177,10 +196,56 @@ pub trait Reader: Sync {
     /// When the file is missing, refused, not UTF-8 or too large.
     fn read(&self, path: &Path) -> Result<String, ReadError>;
 
-    /// Whether a path that reads as if it lay inside `folder` really does, links followed. Holds where there are no links.
-    fn inside(&self, _path: &Path, _folder: &Path) -> bool {
-        true
+    /// How a path that reads as if it lay inside `folder`, and were of the kind that its ending says, leads astray by links. Where there are
+    /// no links, nothing does.
+    fn astray(&self, _path: &Path, _folder: &Path) -> Option<Astray> {
+        None
     }
+
+    /// Whether it doesn't.
+    fn inside(&self, path: &Path, folder: &Path) -> bool {
+        self.astray(path, folder).is_none()
+    }
+}
+
+/// Where a path leads that should have led to a file of its own kind inside a folder.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, thiserror::Error)]
+pub enum Astray {
+    /// Out of the folder.
+    #[error("leads outside the project folder")]
+    Outside,
+    /// To what git keeps for itself.
+    #[error("lies in a `.git` folder")]
+    Git,
+    /// To a file that ends in something else.
+    #[error("is a link to a file of another kind")]
+    Kind,
+}
+
+/// Whether a path names what git keeps for itself: settings, hooks, and at times the words to get at a server with. However it is written,
+/// since some disks know no case, and some have a second name for it.
+pub fn in_git(path: &Path) -> bool {
+    let git = |part: &std::ffi::OsStr| part.eq_ignore_ascii_case(".git") || part.eq_ignore_ascii_case("git~1");
+    path.components().any(|part| matches!(part, Component::Normal(part) if git(part)))
+}
+
+/// Whether a path ends in `.ending`, in any case.
+pub fn ends_in(path: &Path, ending: &str) -> bool {
+    path.extension().is_some_and(|own| own.eq_ignore_ascii_case(ending))
+}
+
+/// Whether two paths lead to one file, whatever they are called: told by what the system knows the file by. What isn't there is no file.
+#[cfg(unix)]
+pub fn same_file(a: &Path, b: &Path) -> bool {
+    use std::os::unix::fs::MetadataExt as _;
+    let known = |path: &Path| std::fs::metadata(path).ok().map(|file| (file.dev(), file.ino()));
+    known(a).is_some_and(|a| known(b) == Some(a))
+}
+
+/// Whether two paths lead to one file, links followed. What isn't there is no file.
+#[cfg(not(unix))]
+pub fn same_file(a: &Path, b: &Path) -> bool {
+    a.canonicalize().is_ok_and(|a| b.canonicalize().is_ok_and(|b| a == b))
 }
 
 /// Reads from the file system.
@@ -189,38 +254,58 @@ pub struct Disk;
 
 impl Reader for Disk {
     fn read(&self, path: &Path) -> Result<String, ReadError> {
-        let refused = |error: std::io::Error| match error.kind() {
-            std::io::ErrorKind::NotFound => ReadError::Missing,
-            _ => ReadError::Refused(error.to_string()),
-        };
-        let file = open_at_once(path).map_err(refused)?;
-        let kind = file.metadata().map_err(refused)?;
-        if !kind.is_file() {
-            let what = if kind.is_dir() { "it is a folder" } else { "it is no regular file" };
-            return Err(ReadError::Refused(what.into()));
-        }
-        read_sized(file, kind.len())
+        let (file, length) = open_regular(path)?;
+        read_sized(file, length)
     }
 
-    fn inside(&self, path: &Path, folder: &Path) -> bool {
-        match (path.canonicalize(), folder.canonicalize()) {
-            (Ok(path), Ok(folder)) => path.starts_with(folder),
-            // What isn't there leads nowhere; reading it says so.
-            _ => true,
+    fn astray(&self, path: &Path, folder: &Path) -> Option<Astray> {
+        // What isn't there leads nowhere; reading it says so.
+        let (found, folder) = (path.canonicalize().ok()?, folder.canonicalize().ok()?);
+        let kind = |path: &Path| path.extension().map(std::ffi::OsStr::to_ascii_lowercase);
+        match found.strip_prefix(&folder) {
+            Err(_) => Some(Astray::Outside),
+            Ok(inside) if in_git(inside) => Some(Astray::Git),
+            Ok(_) => (kind(path) != kind(&found)).then_some(Astray::Kind),
         }
     }
 }
 
+/// Opens a file that is nothing but a file, no pipe or device, and says how many bytes it holds.
+fn open_regular(path: &Path) -> Result<(std::fs::File, u64), ReadError> {
+    let refused = |error: std::io::Error| match error.kind() {
+        std::io::ErrorKind::NotFound => ReadError::Missing,
+        _ => ReadError::Refused(error.to_string()),
+    };
+    let file = open_at_once(path).map_err(refused)?;
+    let kind = file.metadata().map_err(refused)?;
+    if !kind.is_file() {
+        let what = if kind.is_dir() { "it is a folder" } else { "it is no regular file" };
+        return Err(ReadError::Refused(what.into()));
+    }
+    Ok((file, kind.len()))
+}
+
+/// The bytes of a file that is nothing but a file; no more than `most`, and one where it holds more.
+///
+/// # Errors
+/// When the file is missing or refused.
+pub fn read_at_most(path: &Path, most: u64) -> Result<Vec<u8>, ReadError> {
+    let (file, _) = open_regular(path)?;
+    let mut bytes = Vec::new();
+    file.take(most + 1).read_to_end(&mut bytes).map_err(|error| ReadError::Refused(error.to_string()))?;
+    Ok(bytes)
+}
+
 /// Opens a file without waiting for anyone, as opening a pipe otherwise does for someone to write to it.
 #[cfg(unix)]
-fn open_at_once(path: &Path) -> std::io::Result<std::fs::File> {
+pub(crate) fn open_at_once(path: &Path) -> std::io::Result<std::fs::File> {
     use std::os::unix::fs::OpenOptionsExt as _;
     std::fs::OpenOptions::new().read(true).custom_flags(libc::O_NONBLOCK).open(path)
 }
 
 /// Opens a file.
 #[cfg(not(unix))]
-fn open_at_once(path: &Path) -> std::io::Result<std::fs::File> {
+pub(crate) fn open_at_once(path: &Path) -> std::io::Result<std::fs::File> {
     std::fs::File::open(path)
 }
 
@@ -280,8 +365,8 @@ impl Reader for Overlay<'_> {
         }
     }
 
-    fn inside(&self, path: &Path, folder: &Path) -> bool {
-        self.under.inside(path, folder)
+    fn astray(&self, path: &Path, folder: &Path) -> Option<Astray> {
+        self.under.astray(path, folder)
     }
 }
 
@@ -294,10 +379,45 @@ impl Reader for Overlay<'_> {
 pub fn printable(text: String) -> String {
     let harmful = |c: char| {
         (c.is_control() && !matches!(c, '\t' | '\n' | '\r'))
-            || matches!(c, '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
+            || matches!(c, '\u{61c}' | '\u{200e}' | '\u{200f}' | '\u{202a}'..='\u{202e}' | '\u{2066}'..='\u{2069}')
     };
     let plain = |byte: u8| (b' '..0x7f).contains(&byte) || matches!(byte, b'\t' | b'\n' | b'\r');
     if !text.bytes().all(plain) && text.contains(harmful) { text.replace(harmful, "\u{fffd}") } else { text }
+}
+
+/// The same for what has to stay on one line: ends of lines and tabs are replaced too.
+///
+/// ```
+/// assert_eq!(layrule::source::one_line("a\r\n::b\u{2028}"), "a\u{fffd}\u{fffd}::b\u{fffd}");
+/// ```
+pub fn one_line(text: &str) -> String {
+    printable(text.to_string()).replace(['\t', '\n', '\r', '\u{2028}', '\u{2029}'], "\u{fffd}")
+}
+
+/// The name of a file as it is shown, wherever it is: on one line, and never beginning as a command to a build host does.
+///
+/// ```
+/// # use std::path::Path;
+/// assert_eq!(layrule::source::shown(Path::new("plans/bath.lay")), "plans/bath.lay");
+/// assert_eq!(layrule::source::shown(Path::new("::error::a\n.lay")), "./::error::a\u{fffd}.lay");
+/// ```
+pub fn shown(path: &Path) -> String {
+    let name = one_line(&path.to_string_lossy());
+    if name.trim_start().starts_with([':', '#']) { format!("./{name}") } else { name }
+}
+
+/// A text whose carriage returns all end lines, of the same length: one that stands alone, which a terminal and some readers of lines take
+/// for the end of one, becomes a space.
+///
+/// ```
+/// assert_eq!(layrule::source::lines_as_counted("a\r\nb\rc"), "a\r\nb c");
+/// ```
+pub fn lines_as_counted(text: &str) -> Cow<'_, str> {
+    let alone = |at: usize| text.as_bytes().get(at + 1) != Some(&b'\n');
+    if !text.match_indices('\r').any(|(at, _)| alone(at)) {
+        return Cow::Borrowed(text);
+    }
+    Cow::Owned(text.char_indices().map(|(at, c)| if c == '\r' && alone(at) { ' ' } else { c }).collect())
 }
 
 /// A path as text with `/` between its parts, on any system.

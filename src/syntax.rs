@@ -4,6 +4,7 @@
 pub mod nodes;
 pub mod tokens;
 
+use std::borrow::Cow;
 use std::sync::{Mutex, PoisonError};
 
 use pest::RuleType;
@@ -43,20 +44,36 @@ pub const MOST_FAULTS: usize = 1_000;
 /// How deep parentheses and braces may nest.
 pub const DEEPEST_NESTING: usize = 32;
 
-/// Finds brackets nested too deep, which no parser should be sent into, and braces never closed.
+/// What a parser is shown in place of a brace that is never closed; both are one byte, so that places stay.
+const NEVER_CLOSED: char = '\u{1}';
+/// What nothing in either language begins with.
+const NOTHING: char = '\u{2}';
+
+/// The longest line that is read, bytes: far more than anyone writes, and a bound on what it costs to tell columns.
+pub const LONGEST_LINE: usize = 64 * 1024;
+
+/// How many signs of arithmetic, commas and parentheses a text may hold. A parser keeps hundreds of bytes for each.
+pub const MOST_SIGNS: usize = 300_000;
+
+/// Finds what no parser should be sent into, such as brackets nested too deep, and braces never closed. Gives the text as a parser is to be
+/// shown it: with `U+0001` for each brace that is never closed and `U+0002` for each such parenthesis, so that it needn't go on to the end of
+/// the text to learn that, once for each block it could be in.
 ///
 /// # Errors
-/// For brackets nested too deep. Braces left open are added to `faults`.
-pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), SyntaxFault> {
-    let mut left_open = open_braces(text, false)?;
-    if !left_open.is_empty() {
+/// For what is not read at all. Braces left open are added to `faults`.
+pub fn scan_brackets<'t>(text: &'t str, faults: &mut Vec<SyntaxFault>) -> Result<Cow<'t, str>, SyntaxFault> {
+    let open = left_open(text, false)?;
+    refuse_endless(text)?;
+    let shown = shown(text, &open.braces, &open.parentheses);
+    let mut braces = open.braces;
+    if !braces.is_empty() {
         // Which of them was forgotten, the indentation tells better than the order.
-        let forgotten = open_braces(text, true)?;
-        if forgotten.len() == left_open.len() {
-            left_open = forgotten;
+        let forgotten = left_open(text, true)?.braces;
+        if forgotten.len() == braces.len() {
+            braces = forgotten;
         }
     }
-    for at in left_open {
+    for at in braces {
         faults.push(SyntaxFault {
             span: Span::new(at..at + 1),
             message: "this brace is never closed".into(),
@@ -65,7 +82,103 @@ pub fn scan_brackets(text: &str, faults: &mut Vec<SyntaxFault>) -> Result<(), Sy
             help: Some("close the block with `}` on a line of its own".into()),
         });
     }
+    Ok(shown)
+}
+
+/// Refuses lines and sums that go on without end.
+fn refuse_endless(text: &str) -> Result<(), SyntaxFault> {
+    let refused = |at: usize, message: String, help: &str| SyntaxFault {
+        span: word_at(text, at),
+        message,
+        label: "here".into(),
+        instead: None,
+        help: Some(help.into()),
+    };
+    // Most texts are shorter than that as a whole.
+    if text.len() > LONGEST_LINE {
+        let mut start = 0;
+        for line in text.split_inclusive(['\n', '\r']) {
+            if line.len() > LONGEST_LINE {
+                let message = format!("a line is longer than {} KiB; the file is not read", LONGEST_LINE / 1024);
+                return Err(refused(start, message, "write a statement a line; within parentheses a line may break"));
+            }
+            start += line.len();
+        }
+    }
+    let sign = |byte: u8| matches!(byte, b'+' | b'-' | b'*' | b'/' | b',' | b'(');
+    if text.len() > MOST_SIGNS && text.bytes().filter(|byte| sign(*byte)).count() > MOST_SIGNS {
+        let at = text.bytes().enumerate().filter(|(_, byte)| sign(*byte)).nth(MOST_SIGNS).map_or(0, |(at, _)| at);
+        let message = format!("more than {MOST_SIGNS} of `+ - * / , (` stand in one file; it is not read");
+        return Err(refused(at, message, "split the file"));
+    }
     Ok(())
+}
+
+/// The text with the braces and parentheses at these places, which are never closed, told apart from all others.
+fn shown<'t>(text: &'t str, braces: &[usize], parentheses: &[usize]) -> Cow<'t, str> {
+    if braces.is_empty() && parentheses.is_empty() && !text.contains(NEVER_CLOSED) {
+        return Cow::Borrowed(text);
+    }
+    let mut bytes = text.as_bytes().to_vec();
+    // All of these are one byte long.
+    let (never_closed, nothing) = (NEVER_CLOSED as u8, NOTHING as u8);
+    bytes.iter_mut().filter(|byte| **byte == never_closed).for_each(|byte| *byte = nothing);
+    braces.iter().for_each(|at| bytes[*at] = never_closed);
+    parentheses.iter().for_each(|at| bytes[*at] = nothing);
+    String::from_utf8(bytes).map_or(Cow::Borrowed(text), Cow::Owned)
+}
+
+/// A part of a text that is let in as a parser is to be shown it, its parentheses as they are: what is expected within them is asked.
+fn shown_part(text: &str) -> Option<Cow<'_, str>> {
+    left_open(text, false).ok().map(|open| shown(text, &open.braces, &[]))
+}
+
+/// The faults of a text, of which [`MOST_FAULTS`] are told.
+#[derive(Debug, Default)]
+pub struct Faults {
+    list: Vec<SyntaxFault>,
+    more: usize,
+    /// Where the first of those stands that are not told.
+    first_more: Span,
+}
+
+impl Faults {
+    /// Those found so far.
+    pub fn new(list: Vec<SyntaxFault>) -> Self {
+        Faults { list, ..Faults::default() }
+    }
+
+    /// How many there are, told or not.
+    pub fn count(&self) -> usize {
+        self.list.len() + self.more
+    }
+
+    /// Adds the fault at a place, which is put into words only where it will be told.
+    pub fn add(&mut self, at: Span, fault: impl FnOnce() -> SyntaxFault) {
+        if self.list.len() < MOST_FAULTS {
+            self.list.push(fault());
+            return;
+        }
+        if self.more == 0 {
+            self.first_more = at;
+        }
+        self.more += 1;
+    }
+
+    /// Those that are told, in the order of the text, and that there are more, where there are.
+    pub fn told(mut self) -> Vec<SyntaxFault> {
+        if self.more > 0 {
+            self.list.push(SyntaxFault {
+                span: Span { end: self.first_more.start, ..self.first_more },
+                message: format!("{} more faults are not told; the file has {}", self.more, self.count()),
+                label: "the first of them".into(),
+                instead: None,
+                help: Some("mend those above first".into()),
+            });
+        }
+        self.list.sort_by_key(|fault| (fault.span, fault.message.clone()));
+        self.list
+    }
 }
 
 /// A bracket that was opened.
@@ -97,11 +210,24 @@ impl LineStart {
     }
 }
 
-/// Where the braces are opened that are never closed. By indentation, a brace that is first on its line closes the block whose own first
+/// Where brackets are opened that are never closed.
+#[derive(Default)]
+struct LeftOpen {
+    braces: Vec<usize>,
+    parentheses: Vec<usize>,
+}
+
+impl LeftOpen {
+    fn add(&mut self, opened: &Opened) {
+        if opened.byte == b'{' { &mut self.braces } else { &mut self.parentheses }.push(opened.at);
+    }
+}
+
+/// Where the brackets are opened that are never closed. By indentation, a brace that is first on its line closes the block whose own first
 /// line is indented as far, and what was opened within that was never closed.
-fn open_braces(text: &str, by_indentation: bool) -> Result<Vec<usize>, SyntaxFault> {
+fn left_open(text: &str, by_indentation: bool) -> Result<LeftOpen, SyntaxFault> {
     let mut open: Vec<Opened> = Vec::new();
-    let mut left_open = Vec::new();
+    let mut left_open = LeftOpen::default();
     let bytes = text.as_bytes();
     let mut line = LineStart::default();
     let mut at = 0;
@@ -134,15 +260,16 @@ fn open_braces(text: &str, by_indentation: bool) -> Result<Vec<usize>, SyntaxFau
             }
             _ => {
                 // A parenthesis left open ends with its statement; it must not swallow the brace that closes the block.
-                while byte == b'}' && open.last().is_some_and(|opened| opened.byte == b'(') {
-                    open.pop();
+                while byte == b'}'
+                    && let Some(opened) = open.pop_if(|opened| opened.byte == b'(')
+                {
+                    left_open.add(&opened);
                 }
                 if first
                     && byte == b'}'
                     && let Some(own) = open.iter().rposition(|opened| opened.indent == line.indent)
                 {
-                    left_open
-                        .extend(open.drain(own + 1..).filter(|opened| opened.byte == b'{').map(|opened| opened.at));
+                    open.drain(own + 1..).for_each(|opened| left_open.add(&opened));
                 }
                 if open.last().is_some_and(|opened| (opened.byte == b'(') == (byte == b')')) {
                     open.pop();
@@ -151,7 +278,7 @@ fn open_braces(text: &str, by_indentation: bool) -> Result<Vec<usize>, SyntaxFau
         }
         at += 1;
     }
-    left_open.extend(open.into_iter().filter(|opened| opened.byte == b'{').map(|opened| opened.at));
+    open.iter().for_each(|opened| left_open.add(opened));
     Ok(left_open)
 }
 
@@ -165,6 +292,17 @@ const MARKS: [bool; 256] = {
     }
     marks
 };
+
+/// The fault of a line that the grammar takes and no tree is made of. It never is dropped in silence: what it says would count as not said.
+pub fn unread_line(span: Span) -> SyntaxFault {
+    SyntaxFault {
+        span,
+        message: "this line can't be made sense of".into(),
+        label: "this line".into(),
+        instead: None,
+        help: Some("write it as the reference of the language shows, one thing a line".into()),
+    }
+}
 
 /// The fault for a brace that closes nothing.
 pub fn stray_brace(span: Span) -> SyntaxFault {
@@ -240,8 +378,9 @@ impl<R: RuleType + 'static> Language<R> {
 
     /// What a statement of the block of `context` could go on with behind `prefix`; nothing where that is none of its beginning.
     pub fn next(&self, context: R, prefix: &str) -> Vec<R> {
+        let Some(shown) = shown_part(prefix) else { return Vec::new() };
         // A character that nothing can begin with stops reading there.
-        match (self.parse)(context, &format!("{prefix}\u{1}")) {
+        match (self.parse)(context, &format!("{shown}{NOTHING}")) {
             Err(error) if position(&error) == prefix.len() => match error.variant {
                 ErrorVariant::ParsingError { positives, .. } => positives,
                 ErrorVariant::CustomError { .. } => Vec::new(),
@@ -254,9 +393,11 @@ impl<R: RuleType + 'static> Language<R> {
     fn parse_in_detail(&self, context: R, statement: &str) -> Parsed<R> {
         /// pest's switch is the whole program's; held while it is on, so that it is never off in the midst of this.
         static DETAIL: Mutex<()> = Mutex::new(());
+        // No statement nests deeper than the file that it is taken from, which was let in.
+        let shown = shown_part(statement).unwrap_or(Cow::Borrowed(""));
         let _held = DETAIL.lock().unwrap_or_else(PoisonError::into_inner);
         pest::set_error_detail(true);
-        let parsed = (self.parse)(context, statement);
+        let parsed = (self.parse)(context, &shown);
         pest::set_error_detail(false);
         parsed
     }

@@ -17,6 +17,9 @@ use crate::syntax::{SyntaxFault, is_word};
 const INDENT: usize = 2;
 /// Blanks before a comment that ends a line.
 const COMMENT_GAP: usize = 2;
+/// How wide a part of a statement, or a line before its comment, may be for others to be lined up with it; what is wider stands for itself.
+/// Without a bound, one long name would have every line near it filled up with blanks to its length.
+const WIDEST: usize = 120;
 
 /// The columns of a kind of statement, its last left out. The first is its first word; each other ends with a part of the statement.
 #[derive(Debug, Clone, Copy)]
@@ -291,12 +294,13 @@ impl<'t, R: RuleType> Rows<'t, R> {
         let row = |text: String| Row { depth, apart, content: Content::Whole(text), comment: None };
         if !tokens.iter().any(|token| matches!(token.kind, Kind::LineEnd | Kind::Comment)) {
             self.at += tokens.len();
-            let starts: Vec<usize> = pair.into_inner().map(|part| part.as_span().start()).collect();
+            let mut starts = pair.into_inner().map(|part| part.as_span().start()).peekable();
             let mut text = self.join(&tokens[..head]);
             let mut rest = &tokens[head..tokens.len().max(head + 1) - 1];
             let mut gap = " ";
             while let Some(first) = rest.first() {
-                let next = starts.iter().find(|start| **start > first.span.start).copied().unwrap_or(usize::MAX);
+                while starts.next_if(|start| *start <= first.span.start).is_some() {}
+                let next = starts.peek().copied().unwrap_or(usize::MAX);
                 let (statement, after) = rest.split_at(rest.partition_point(|token| token.span.start < next));
                 text.push_str(gap);
                 text.push_str(&self.join(statement));
@@ -393,7 +397,10 @@ fn lay_out(rows: &[Row<'_>], lines: &mut Vec<String>) {
                 continue;
             }
             let known = if column == 0 { &mut widest } else { widths.entry((columns.kind, column)).or_default() };
-            *known = width(cell).max(*known);
+            let own = width(cell);
+            if own <= WIDEST {
+                *known = own.max(*known);
+            }
         }
     }
     // Where a statement's last column begins, and with it what goes on below.
@@ -413,14 +420,14 @@ fn lay_out(rows: &[Row<'_>], lines: &mut Vec<String>) {
                     let Some(Column { gap, right }) = columns.each.get(column).filter(|column| !last || column.right)
                     else {
                         // What goes on after a `=` stands below what follows it.
-                        second = width(&line) + if cell.starts_with("= ") { INDENT } else { 0 };
+                        second = width(&line).min(WIDEST) + if cell.starts_with("= ") { INDENT } else { 0 };
                         line.push_str(cell);
                         break;
                     };
                     let wide = if column == 0 { widest } else { widths[&(columns.kind, column)] };
                     // One statement by itself, and those of no block, have nothing to be told from.
                     let gap = if column == 0 && (statements == 1 || row.depth == 0) { 1 } else { *gap };
-                    let fill = wide - width(cell);
+                    let fill = wide.saturating_sub(width(cell));
                     let (before, after) = if *right { (fill, 0) } else { (0, fill) };
                     line.push_str(&" ".repeat(before));
                     line.push_str(cell);
@@ -446,9 +453,10 @@ fn align_comments(rows: &[Row<'_>], lines: &mut [String]) {
             while end < rows.len() && ends_line(end) && !rows[end].apart && !brace(end) && !brace(start) {
                 end += 1;
             }
-            let widest = lines[start..end].iter().map(|line| width(line)).max().unwrap_or(0);
+            let widths = lines[start..end].iter().map(|line| width(line));
+            let widest = widths.filter(|width| *width <= WIDEST).max().unwrap_or(0);
             for line in &mut lines[start..end] {
-                line.push_str(&" ".repeat(widest + COMMENT_GAP - width(line)));
+                line.push_str(&" ".repeat(widest.saturating_sub(width(line)) + COMMENT_GAP));
             }
         }
         for (row, line) in rows[start..end].iter().zip(&mut lines[start..end]) {

@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod bounds;
 mod circuit_language;
 mod circuit_limits;
 mod command_line;
@@ -27,7 +28,9 @@ mod reference_geometry;
 mod reference_heat;
 mod reference_pages;
 mod remedies;
+mod rule_language;
 mod rule_limits;
+mod safety;
 mod shortcuts;
 mod spacing;
 mod takeoff;

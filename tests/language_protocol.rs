@@ -195,7 +195,7 @@ fn what_is_too_large_or_bottomless_is_said_and_survived() {
     let large = uri(folder.0.path(), "large.lay");
     client.open_text(&large, &"# padding\n".repeat(1_700_000));
     let found = client.findings(&large);
-    assert!(found[0]["message"].as_str().is_some_and(|text| text.contains("16 MiB")), "{found:?}");
+    assert!(found[0]["message"].as_str().is_some_and(|text| text.contains("4 MiB")), "{found:?}");
     assert_eq!(client.ask("textDocument/hover", client_at(&large)), Value::Null);
     client.texts.insert(large.clone(), (2, PLAN.to_string()));
     client.say(

@@ -179,7 +179,7 @@ fn words_of_a_plan_stay_words() {
     assert!(text.contains("a | b <b> \u{fffd} ]]> & é 🜂"), "{text}");
     let report = junit(&read("f.xml"));
     let suite = &report.test_suites[0];
-    assert_eq!(suite.name.as_str(), "./odd | <name> .lay");
+    assert_eq!(suite.name.as_str(), "./odd | <name>\u{fffd}.lay");
     let failed = suite.test_cases.iter().find(|case| case.name.as_str() == "wall-clearance").expect("the case");
     let quick_junit::TestCaseStatus::NonSuccess { message: Some(message), .. } = &failed.status else {
         panic!("{failed:?}");

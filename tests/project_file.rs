@@ -114,10 +114,10 @@ fn everything_wrong_with_a_project_file_is_told_of_at_its_place() {
 
 #[test]
 fn a_project_file_reaches_nothing_outside_its_folder() {
-    let outside = Folder::new(&[("ours.rule", OURS)]);
+    let outside = Folder::new(&[("ours.rule", OURS), ("known.toml", "")]);
     let folder = Folder::new(&[("near.lay", NEAR_WALL)]);
     std::os::unix::fs::symlink(outside.0.path(), folder.path("link")).expect("a link");
-    for text in ["rules = \"link/ours.rule\"", "output = \"text=link/found.txt\"", "known = \"link/ours.rule\""] {
+    for text in ["rules = \"link/ours.rule\"", "output = \"text=link/found.txt\"", "known = \"link/known.toml\""] {
         std::fs::write(folder.path("layrule.toml"), text).expect("a file");
         let (code, _, said) = folder.run(&["check", "near.lay"]);
         assert!(code == 2 && said.contains("leads outside the project folder"), "{said}");

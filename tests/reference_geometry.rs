@@ -82,8 +82,8 @@ fn check_case(case: &mut Case<'_>) {
         for (list, indexes) in [(5, &fixtures), (6, &drills)] {
             for (theirs, index) in theirs[list].as_array().expect("areas").iter().zip(indexes) {
                 let zone = &room.zones()[*index];
-                let distance = zone.distance(run.start, run.end);
-                let inside = zone.length_inside(run.start, run.end);
+                let distance = zone.distance(run.piece());
+                let inside = zone.length_inside(run.piece());
                 case.compare(
                     &format!("{name} to area {index}"),
                     distance,
@@ -160,12 +160,36 @@ fn check_case(case: &mut Case<'_>) {
             }
         }
     }
+    check_levels_and_sensor(case, &room);
     if let Some(least) = case.value["least_between_cables"].as_f64()
         && least > 0.0
     {
         let pairs = room.close_approaches(least + 1.0);
         let between = pairs.found.iter().filter(|pair| pair.first.cable != pair.second.cable).map(|pair| pair.distance);
         case.compare("least between cables", between.fold(f64::INFINITY, f64::min), least, 1e-3);
+    }
+}
+
+/// What only some plans have.
+fn check_levels_and_sensor(case: &mut Case<'_>, room: &RoomMeasure<'_>) {
+    if let Some(theirs) = case.value["off_level"].as_array() {
+        let ours = room.index().runs().map(|(id, _)| room.length_off_level(id));
+        for (run, (ours, theirs)) in ours.zip(theirs).enumerate() {
+            case.compare(&format!("run {run} off its level"), ours, theirs.as_f64().expect("a length"), 1e-3);
+        }
+        let free = room.free_area(Margins { clearance: 0.0, free_height: f64::INFINITY }).expect("an area");
+        case.compare("taken off", room.area() - free, case.number("taken_off"), 0.01);
+    }
+    if let Some(theirs) = case.value["sensor"].as_array() {
+        let beside = room.neighbours(0);
+        let ours = [beside.nearest, beside.opposite].map(|side| side.map(|side| side.gap));
+        for (what, ours, theirs) in [("gap", ours[0], &theirs[0]), ("opposite gap", ours[1], &theirs[1])] {
+            match (ours, theirs.as_f64()) {
+                (Some(ours), Some(theirs)) => case.compare(what, ours, theirs, 1e-3),
+                (None, None) => {}
+                pair => case.wrong.push(format!("plan {}: {what}: {pair:?}", case.number)),
+            }
+        }
     }
 }
 
@@ -177,6 +201,13 @@ fn measurements_agree_with_shapely() {
     assert!(plans.len() >= 500, "{} plans", plans.len());
     let apart = plans.iter().filter(|plan| plan["least_between_cables"].as_f64().is_some_and(|least| least > 0.0));
     assert!(apart.count() >= 150, "cables of most plans touch");
+    let with = |key: &str| plans.iter().filter(|plan| !plan[key].is_null()).count();
+    assert!(
+        with("off_level") >= 60 && with("sensor") >= 140,
+        "{} with levels, {} sensors",
+        with("off_level"),
+        with("sensor")
+    );
     let mut wrong = Vec::new();
     for (number, value) in plans.iter().enumerate() {
         let mut case = Case { number, value, wrong: Vec::new() };

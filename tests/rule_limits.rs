@@ -72,6 +72,20 @@ fn crossing() {
 fn wall_clearance() {
     let along = |y: u32| cable(&format!("start (500, {y})\nrun east 1000"));
     border("wall-clearance", &along(50), &along(49));
+    // The wall just as far as the nearest edge of the room is near: found among many walls too.
+    let zigzag: String = (0..22)
+        .map(|tooth| format!(" ({}, {})", 2500 - tooth * 100, if tooth % 2 == 0 { "1050.4" } else { "1000.4" }))
+        .collect();
+    let many = |y: &str| {
+        format!(
+            "room r {{\n  outline (0, 0.4) (2600, 0.4) (2600, 1000.4){zigzag} (0, 1050.4)\n  cable a {{\nstart (300, {y})\nrun east 1500\n}}\n}}\n"
+        )
+    };
+    border("wall-clearance", &many("50.4"), &many("6"));
+    let plan = crate::common::plan(&many("6"));
+    let measure = layrule::measure::room::RoomMeasure::new(&plan, &plan.rooms[0]);
+    let near = measure.wall_distance(layrule::measure::index::RunId { cable: 0, run: 0 });
+    assert!((near.distance - 5.6).abs() < 1e-9 && near.wall == 0, "{near:?}");
 }
 
 #[test]
@@ -133,6 +147,36 @@ fn single_level() {
         &room("level l stairs rect (0, 0) (2000, 3000)\ncable a {\nstart (500, 500)\nrun east 500\n}"),
         "single-level"
     ));
+    // One that starts on an edge belongs where it comes to first; along an edge between two others it is on neither.
+    let from_edge = |heading: &str| {
+        room(&format!(
+            "level l +150 rect (0, 0) (1000, 3000)\ncable a {{\nstart (1000, 500)\nrun north 500\nrun {heading} 500\n}}"
+        ))
+    };
+    assert!(!finds(&from_edge("east"), "single-level") && !finds(&from_edge("west"), "single-level"));
+    let seam = |x: u32| {
+        room(&format!(
+            "level l +150 rect (1000, 0) (2000, 2000)\nlevel m +300 rect (2000, 0) (3000, 2000)\ncable a {{\nstart ({x}, 2500)\nrun south 1000\n}}"
+        ))
+    };
+    border("single-level", &seam(1000), &seam(2000));
+}
+
+/// What lies on top counts: the edge of a level that another hides is no edge.
+#[test]
+fn levels_over_levels() {
+    let off = |path: &str| -> f64 {
+        let text = room(&format!(
+            "level l +100 rect (0, 0) (2000, 1000)\nlevel m +200 rect (1000, 0) (3000, 1000)\ncable a {{\n{path}\n}}"
+        ));
+        let plan = crate::common::plan(&text);
+        let measure = layrule::measure::room::RoomMeasure::new(&plan, &plan.rooms[0]);
+        measure.index().runs().map(|(id, _)| measure.length_off_level(id)).sum()
+    };
+    // From the lower level 1,000 mm over the upper one, and 400 along the lower one's edge below it.
+    assert_eq!(off("start (500, 500)\nrun to (2000, 500)\nrun north 400"), 1400.0);
+    assert_eq!(off("start (1500, 500)\nrun to (2000, 500)\nrun north 400"), 0.0);
+    assert_eq!(off("start (1500, 500)\nrun to (1000, 500)\nrun north 400"), 0.0);
 }
 
 /// A serpentine of pitch 100 from (500, 500), with a thermostat on the east wall.
@@ -153,6 +197,31 @@ fn sensor_between_runs() {
     border("sensor-between-runs", &tip(660), &tip(661));
     // Beyond the last run nothing lies on the other side.
     assert!(finds(&sensed("sensor s from t (3900, 1050) (2500, 1050)"), "sensor-between-runs"));
+    // Near the closed end of its channel the step is nearest, and the runs that it joins count.
+    border(
+        "sensor-between-runs",
+        &sensed("sensor s from t (3900, 650) (520, 650)"),
+        &sensed("sensor s from t (3900, 661) (520, 661)"),
+    );
+    let rounded =
+        "start (500, 500)\nrun east 1000\nrun to (1530, 530)\nrun to (1530, 570)\nrun to (1500, 600)\nrun west 1000";
+    let in_round = |y: u32| {
+        room(&format!("thermostat t (4000, 650) rated 16 A\ncable a {{\n{rounded}\n}}\nsensor s from t (1490, {y})"))
+    };
+    border("sensor-between-runs", &in_round(560), &in_round(561));
+    // A side never lies behind another run: 55 and 110 mm, not 105 and 110.
+    let between = |y: &str| {
+        room(&format!(
+            "thermostat t (4000, 650) rated 16 A\ncable a {{\nstart (300, 100)\nloops 2 of 1000 east, stepping 50 north\n}}\n\
+             cable b {{\nstart (300, 315)\nrun east 1000\n}}\nsensor s from t (600, {y})"
+        ))
+    };
+    border("sensor-between-runs", &between("232.5"), &between("205"));
+    // A run that ends towards the tip is met like one that passes.
+    let ended =
+        "cable a {\nstart (500, 500)\nrun east 1000\n}\ncable b {\nstart (1000, 600)\nrun north 800\nrun east 1000\n}";
+    let towards = |y: u32| room(&format!("thermostat t (4000, 650) rated 16 A\n{ended}\nsensor s from t (1000, {y})"));
+    border("sensor-between-runs", &towards(560), &towards(561));
 }
 
 #[test]
@@ -240,6 +309,18 @@ fn tail_crossing() {
         &room("junction j (4000, 500)\ncable a {\ntail j (3000, 500) (2000, 500)\nstart (2000, 500)\nrun east 1500\n}"),
         "tail-crossing"
     ));
+    // A point said twice leads nowhere else.
+    let twice = room(
+        "junction j (4000, 800)\ncable a {\ntail j (3900, 800) (3900, 800) (2000, 1000) (2000, 1000)\nstart (2000, 1000)\nrun west 1000\n}",
+    );
+    assert!(!finds(&twice, "tail-crossing"));
+    // So does one that lies along it first, and goes out and back to the joint after; out and back elsewhere it doesn't.
+    let detour = |box_at: &str| {
+        room(&format!(
+            "junction j {box_at}\ncable a {{\ntail j (2000, 500) (2000, 900) (2000, 500)\nstart (2000, 500)\nrun east 1500\n}}"
+        ))
+    };
+    border("tail-crossing", &detour("(0, 500)"), &detour("(4000, 500)"));
 }
 
 #[test]
@@ -557,6 +638,22 @@ fn bay_size() {
     border("bay-size", &level(8000), &level(8001));
     assert!(finds(&floor(16000, 2000, "floor concrete {\ntile 10 mm\n}"), "bay-size"));
     assert!(!finds(&floor(16000, 2000, "floor concrete {\ncarpet 10 mm\n}"), "bay-size"));
+    // A bay is heated by what only crosses it; and what shows of a level under stairs is no larger than that.
+    let crossed = |end: u32| {
+        format!(
+            "room r {{\n  outline (0, 0) (12000, 0) (12000, 6000) (0, 6000)\njoint j (4000, 0) (4000, 6000)\n\
+             cable a {{\nstart (500, 500)\nrun east {end}\n}}\n}}\n"
+        )
+    };
+    border("bay-size", &crossed(3500), &crossed(4500));
+    let stairs = |x: u32| {
+        floor(9000, 3000, &format!("level l +100 rect (0, 0) (9000, 3000)\nlevel s stairs rect ({x}, 0) (9000, 3000)"))
+    };
+    border("bay-size", &stairs(8000), &stairs(8001));
+    // Joints take nothing off the figures that are shown.
+    let report = check(&floor(32000, 3000, "joint j (16000, 0) (16000, 3000)"));
+    let finding = report.findings.iter().find(|finding| &*finding.rule == "bay-size").expect("a finding");
+    assert!(finding.message.contains("measures 16 m by 3000 mm, 48 m2"), "{}", finding.message);
 }
 
 #[test]

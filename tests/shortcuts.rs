@@ -16,7 +16,7 @@ struct Areas {
 }
 
 fn areas(room: &RoomMeasure<'_>, margins: Margins, shortcuts: Shortcuts, strip: f64, cold: f64) -> Areas {
-    let floor = FreeFloor::new(room.room, room.outline(), room.zones(), margins, shortcuts);
+    let floor = FreeFloor::new(room.room, room.outline(), room.zones(), room.heated_levels(), margins, shortcuts);
     let unheated = floor.unheated_area(room.outline(), room.zones(), room.capsules(|_| strip));
     let patches = floor.unheated_patches(room.outline(), room.zones(), room.capsules(|_| cold));
     Areas {

@@ -116,6 +116,41 @@ fn a_cable_is_as_worked_by_hand() {
     near(value(cable, &of::TAIL_ROUTE), 300.0 + 50.0 + 40.0 + 1950.0 + 40.0, 1e-6);
 }
 
+/// Of a level under another only what shows is taken off, and what is heated is free.
+#[test]
+fn levels_over_levels_are_as_worked_by_hand() {
+    let room = |levels: &str, start: &str| {
+        taken(&format!(
+            "room r {{\n outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)\n{levels}\ncable a {{\nstart {start}\nrun east 300\n}}\n}}\n"
+        ))
+    };
+    let off = |taken: &TakeOff| value(part(&taken.rooms[0], Kind::Areas, ""), &of::TAKEN_OFF);
+    let counts = |taken: &TakeOff, name: &str| {
+        format!("{:?}", part(&taken.rooms[0], Kind::Obstacle, name).get(&of::OBSTACLE_COUNTS))
+    };
+    // 2 m by 1 m below, 2 m by 1 m on its east half and beyond.
+    let two = "level low +100 rect (0, 0) (2000, 1000)\nlevel high +200 rect (1000, 0) (3000, 1000)";
+    let upper = room(two, "(1200, 500)");
+    near(off(&upper), 1.0, 1e-6);
+    assert!(counts(&upper, "high").contains("left free") && counts(&upper, "low").contains("taken off"));
+    // What lies on a heated level is still taken off it, and the cable that starts on what is hidden belongs on what hides it.
+    near(off(&room(two, "(500, 500)")), 2.0, 1e-6);
+    near(off(&room(two, "(3300, 2000)")), 3.0, 1e-6);
+    // All round a heated level: a ring of 4 m2 less 1 m2, in whatever shape.
+    near(
+        off(&room(
+            "level low +100 rect (0, 0) (2000, 2000)\nlevel high +200 rect (500, 500) (1500, 1500)",
+            "(600, 1000)",
+        )),
+        3.0,
+        1e-6,
+    );
+    let round = "level low +100 rect (0, 0) (2000, 2000)\nlevel high +200 circle (1000, 1000) radius 500";
+    near(off(&room(round, "(800, 1000)")), 4.0 - std::f64::consts::PI * 0.25, 1e-5);
+    // One that starts on an edge belongs where it comes to.
+    near(off(&room("level high +200 rect (1000, 0) (3000, 1000)", "(1000, 500)")), 0.0, 1e-6);
+}
+
 #[test]
 fn materials_are_as_worked_by_hand() {
     let taken = taken(STORE);
@@ -123,6 +158,13 @@ fn materials_are_as_worked_by_hand() {
     near(value(part(room, Kind::Kit, "K"), &of::KIT_LENGTH), 24_000.0, 0.0);
     // 1900 mm at no more than 500 mm: four spaces and so five lines, each a pitch of 100 mm, on twelve runs. Turns of a pitch take none.
     near(value(part(room, Kind::Fixing, ""), &of::TAPE_LENGTH), 12.0 * 5.0 * 100.0, 1e-6);
+    // A pitch that sums to a hair more by rounding makes no run of a step: twenty runs of 3500 mm, eight lines each of 70.7 mm.
+    let loops = "room r {\n outline (0, 0) (4000, 0) (4000, 4000) (0, 4000)\ncable a {\nstart (500, 3900)\nloops 20 of 3500 south, stepping 70.7 east\n}\n}\n";
+    near(
+        value(part(&crate::takeoff::taken(loops).rooms[0], Kind::Fixing, ""), &of::TAPE_LENGTH),
+        20.0 * 8.0 * 70.7,
+        1e-6,
+    );
     // 1200 mm down the wall and 500 mm along the floor.
     near(value(part(room, Kind::Sensor, "s"), &of::CONDUIT), 1700.0, 1e-6);
     // 2.94 m2 of floor, 8 mm of adhesive: a litre is a millimetre on a square metre.

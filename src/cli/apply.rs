@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use super::Console;
 use super::check::Setting;
 use super::jobs::Job;
-use super::outputs::NewFile;
+use super::new_file::NewFile;
 use super::problem::Problem;
 use super::tidy::difference;
 use crate::checker::{self, Report};
@@ -119,11 +119,7 @@ fn keep_the_others_sound(jobs: &[Job], setting: &Setting<'_>, changed: &mut Vec<
 
 fn write(one: &Changed<'_>) -> Result<(), Problem> {
     // Whoever saved the plan meanwhile keeps what they saved.
-    if Disk.read(one.path).as_ref() != Ok(&one.before) {
-        return Err(Problem::new(format!("{} is not changed: it was saved by someone else meanwhile", one.job.name))
-            .help("run the check once more"));
-    }
-    let mut file = NewFile::replace(one.path, &one.job.name)?;
+    let mut file = NewFile::replace(one.path, &one.job.name, &one.before)?;
     file.write(one.after.as_bytes())?;
     file.finish()
 }

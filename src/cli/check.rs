@@ -13,18 +13,21 @@ use rayon::prelude::*;
 
 use super::apply::apply;
 use super::jobs::{Job, find_jobs};
-use super::outputs::{self, Held, NewFile, Outputs};
+use super::new_file::{Ground, NewFile};
+use super::outputs::{self, Held, Outputs};
 use super::problem::Problem;
-use super::settings::{Overrides, Projects, fault_problem};
+use super::settings::{Overrides, Project, Projects, fault_problem};
 use super::{Console, FAILED, FOUND, SOUND, rule_set};
 use crate::checker::{self, Report};
 use crate::finding::Severity;
 use crate::known::Known;
 use crate::model::load::{Library, Loaded};
+use crate::project::FILE;
 use crate::report::text::Text;
 use crate::report::{Form, Reporter as _, Summary, Target};
 use crate::rules::packs::RuleSet;
-use crate::source::{Disk, Reader as _, printable, read_text};
+use crate::source::{Disk, Reader as _, printable, read_text, shown};
+use crate::text::quoted;
 
 const EXAMPLES: &str = "Examples:
   layrule check plans/                      every plan below a folder
@@ -36,15 +39,17 @@ const EXAMPLES: &str = "Examples:
   layrule check plans/ --record-known known.toml
                                             take today's findings as known
   layrule check plans/ --known known.toml   report only new ones
+  layrule check plans/ --trust-project      write the outputs that layrule.toml names too
   layrule check plans/ --apply --dry-run    what could be put right by itself; without
                                             --dry-run it is
   layrule check plans/ --show-settings      what holds, and where it comes from
 
 The outputs: `text` for a person, `json` and `json-lines` for programs, `sarif` (SARIF 2.1.0) for code hosts, \
 `junit` for build servers, `markdown` for a merge request. A `layrule.toml` in the project's folder holds settings; \
-what the command line gives holds in place of them.
+what the command line gives holds in place of them. Files are written where the command line says so, \
+and where a trusted project file does.
 
-Exit codes: 0 nothing at or above the failing severity, 1 findings, 2 the check could not be made.";
+Exit codes: 0 nothing at or above the failing severity, 1 findings, 2 the check could not be made, 130 ended by Ctrl-C.";
 
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
@@ -88,6 +93,9 @@ pub(super) struct CheckArguments {
     /// The project's folder, which `use` may not lead out of; found upwards from each plan where not given
     #[arg(long, value_name = "FOLDER")]
     project: Option<PathBuf>,
+    /// Write the files too that the project file names as outputs, since you trust whoever wrote it and its rule packs
+    #[arg(long)]
+    trust_project: bool,
     /// How many plans are checked at a time; as many as the machine has cores where not given
     #[arg(long, value_name = "COUNT", value_parser = clap::value_parser!(u16).range(1..=256))]
     threads: Option<u16>,
@@ -155,6 +163,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     if !projects.problems.is_empty() {
         return Err(projects.problems);
     }
+    projects.say_notes(console);
     if arguments.show_settings {
         console.print(projects.show().as_bytes()).map_err(one)?;
         return Ok(SOUND);
@@ -168,14 +177,33 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         .map(|(project, rules)| Held { rules, fail_on: project.fail_on.value })
         .collect();
     let targets = match projects.list.as_slice() {
-        [project] => project.outputs.value.clone(),
+        [project] => {
+            say_unwritten(project, console);
+            project.outputs.value.clone()
+        }
         // Several projects may ask for several things; what the command line asks for is the same for all.
         many if !arguments.output.is_empty() || arguments.output_file.is_some() => many[0].outputs.value.clone(),
         _ => vec![Target { form: Form::Text, file: None }],
     };
     // Everything that will be written is begun before anything is checked, so that it isn't checked in vain.
-    let record = arguments.record_known.as_deref().map(|file| NewFile::create(file, &here)).transpose().map_err(one)?;
-    let outputs = Outputs::open(&targets, &held, &here, console)?;
+    let mut inputs = inputs(&jobs, &projects, &here);
+    let ground = Ground { here: &here, inputs: &inputs, project: None };
+    let record =
+        arguments.record_known.as_deref().map(|file| NewFile::create(file, &ground)).transpose().map_err(one)?;
+    // Known findings are written anew, but never over by something else.
+    inputs.extend(
+        arguments
+            .record_known
+            .iter()
+            .chain(projects.list.iter().filter_map(|one| one.known.value.as_ref()))
+            .map(|file| here.join(file)),
+    );
+    let asks = match projects.list.as_slice() {
+        [project] if project.asks_for_outputs() => Some(project.folder.as_path()),
+        _ => None,
+    };
+    let ground = Ground { here: &here, inputs: &inputs, project: asks };
+    let outputs = Outputs::open(&targets, &held, &ground, console)?;
     let mut unchanged = Vec::new();
     if arguments.apply {
         let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
@@ -221,7 +249,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
 
 fn overrides(arguments: &CheckArguments) -> Result<Overrides, Problem> {
     if let Some(folder) = arguments.project.as_ref().filter(|folder| !folder.is_dir()) {
-        return Err(Problem::new(format!("the project {} is no folder", folder.display())));
+        return Err(Problem::new(format!("the project {} is no folder", shown(folder))));
     }
     Ok(Overrides {
         project: arguments.project.clone(),
@@ -230,7 +258,28 @@ fn overrides(arguments: &CheckArguments) -> Result<Overrides, Problem> {
         leave_out: arguments.leave_out.clone(),
         outputs: outputs::asked(&arguments.output, arguments.output_file.as_deref())?,
         known: arguments.known.clone(),
+        trust_project: arguments.trust_project,
     })
+}
+
+/// Says which outputs of a project file are not written, and how they would be.
+fn say_unwritten(project: &Project, console: &Console) {
+    if !project.unwritten.is_empty() {
+        let names: Vec<String> = project.unwritten.iter().map(ToString::to_string).collect();
+        let names = quoted(names.iter().map(String::as_str), "and");
+        let by = &project.outputs.origin;
+        console.say(&format!("{by}: {names} not written; `--trust-project` writes what a project file names\n"));
+    }
+}
+
+/// The files that a run reads by their own names, which no output takes the place of.
+fn inputs(jobs: &[Job], projects: &Projects<'_>, here: &Path) -> Vec<PathBuf> {
+    let plans = jobs.iter().filter_map(|job| job.path.clone());
+    let own = |project: &Project| {
+        let packs = project.rules.value.iter().map(|pack| here.join(pack));
+        packs.chain([project.folder.join(FILE)]).collect::<Vec<_>>()
+    };
+    plans.chain(projects.list.iter().flat_map(own)).collect()
 }
 
 /// The rules of each project; the same set where the packs are the same.
@@ -266,7 +315,7 @@ fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result
         };
         let mut known = Known::default();
         if let Some(file) = file {
-            let name = file.display().to_string();
+            let name = shown(file);
             match Disk.read(file).map(printable) {
                 Ok(text) => match Known::parse(&text) {
                     Ok(parsed) => known = parsed,
@@ -274,7 +323,7 @@ fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result
                 },
                 Err(error) => problems.push(
                     Problem::new(format!("known findings {name}: {error}"))
-                        .help(format!("`--record-known {name}` writes what is found today into it")),
+                        .help("`--record-known` with that name writes what is found today into it"),
                 ),
             }
         }
@@ -340,7 +389,7 @@ impl Check<'_> {
             };
             let done: Vec<Done> = match (&pool, batch.len()) {
                 // One plan is not worth waking other threads for.
-                (_, 1) => batch.iter().map(check_one).collect(),
+                (None, 1) => batch.iter().map(check_one).collect(),
                 (Some(pool), _) => pool.install(|| batch.par_iter().map(check_one).collect()),
                 (None, _) => batch.par_iter().map(check_one).collect(),
             };

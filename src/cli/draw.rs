@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 
 use clap::{Args, ValueEnum};
 
+use super::new_file::Ground;
 use super::one_plan::OneRoom;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
@@ -15,6 +16,7 @@ use crate::finding::Finding;
 use crate::measure::room::RoomMeasure;
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
+use crate::source::shown;
 use crate::text::quoted;
 
 const EXAMPLES: &str = "Examples:
@@ -92,6 +94,9 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     let format = format_of(arguments).map_err(one)?;
     let here = one_plan::here()?;
     let project = one_plan::project(&arguments.plan, arguments.project.as_ref(), &arguments.rules, &here)?;
+    project.say_notes(console);
+    let inputs = one_plan::inputs(&arguments.plan, &project, &here);
+    let ground = Ground { here: &here, inputs: &inputs, project: None };
     let rules = if arguments.findings { Some(rule_set(&project.rules.value)?) } else { None };
     let plan = resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?);
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
@@ -124,9 +129,9 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
         match &arguments.output {
             None => console.print(&bytes).map_err(one)?,
             Some(path) if several => {
-                one_plan::write(&named_for(path, &room.name.text, format), &bytes, &here).map_err(one)?
+                one_plan::write(&named_for(path, &room.name.text, format), &bytes, &ground).map_err(one)?
             }
-            Some(path) => one_plan::write(path, &bytes, &here).map_err(one)?,
+            Some(path) => one_plan::write(path, &bytes, &ground).map_err(one)?,
         }
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
@@ -140,14 +145,14 @@ fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
     let ending = path.extension().map(|ending| ending.to_string_lossy().to_lowercase());
     let known = Format::value_variants().iter().find(|format| ending.as_deref() == Some(format.ending()));
     known.copied().ok_or_else(|| {
-        Problem::new(format!("{} doesn't say what to write", path.display()))
+        Problem::new(format!("{} doesn't say what to write", shown(path)))
             .help("end it in `.svg`, `.png` or `.pdf`, or say `--format`")
     })
 }
 
 fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'p Room>, Problem> {
     if plan.rooms.is_empty() {
-        let problem = Problem::new(format!("{} holds no room that can be drawn", arguments.plan.display()));
+        let problem = Problem::new(format!("{} holds no room that can be drawn", shown(&arguments.plan)));
         return Err(
             problem.help("a drawing needs a `room` with an `outline`; `layrule check` shows what can't be read")
         );

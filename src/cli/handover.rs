@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::new_file::Ground;
 use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
@@ -12,6 +13,7 @@ use crate::checker;
 use crate::handover::{Wanted, handover};
 use crate::model::resolve::resolve;
 use crate::report::{Form, Target};
+use crate::source::shown;
 use crate::takeoff::allowances::Allowances;
 
 const EXAMPLES: &str = "Examples:
@@ -48,13 +50,16 @@ pub(super) fn run(arguments: &HandoverArguments, console: &Console) -> Result<u8
     let one = |problem| vec![problem];
     let here = one_plan::here()?;
     let project = arguments.held.project(&arguments.plan, &here)?;
+    project.say_notes(console);
     let rules = rule_set(&project.rules.value)?;
+    let inputs = one_plan::inputs(&arguments.plan, &project, &here);
+    let ground = Ground { here: &here, inputs: &inputs, project: None };
     let target = Target { form: Form::Text, file: arguments.output.clone() };
-    let sinks = open_sinks(&[target], &here)?;
+    let sinks = open_sinks(&[target], &ground)?;
     let plan = resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?);
     one_plan::tell_faults(&plan, console);
     if plan.rooms.is_empty() && plan.faults.is_empty() {
-        let problem = Problem::new(format!("{} holds no room to be handed over", arguments.plan.display()));
+        let problem = Problem::new(format!("{} holds no room to be handed over", shown(&arguments.plan)));
         return Err(one(problem.help("name the plan of a room; what it uses is found from there")));
     }
     let room = arguments.room.of(&plan).map_err(one)?;

@@ -5,8 +5,8 @@ use std::path::{Path, PathBuf};
 
 use super::problem::Problem;
 use super::settings::Projects;
-use crate::project::files_below;
-use crate::source::tidy_path;
+use crate::source::{shown, tidy_path};
+use crate::walk::files_below;
 
 /// A file to be worked on: how to show it, where it is, and which project it belongs to.
 pub(super) struct Job {
@@ -50,10 +50,10 @@ struct Found<'h> {
 }
 
 impl Found<'_> {
-    fn add(&mut self, shown: &Path, whole: PathBuf, project: usize) {
+    fn add(&mut self, name: &Path, whole: PathBuf, project: usize) {
         if self.seen.insert(whole.clone()) {
             let folder = whole.parent().unwrap_or(self.here).to_path_buf();
-            self.jobs.push(Job { name: shown.display().to_string(), path: Some(whole), folder, project });
+            self.jobs.push(Job { name: shown(name), path: Some(whole), folder, project });
         }
     }
 
@@ -68,7 +68,8 @@ impl Found<'_> {
 
     fn folder(&mut self, path: &Path, projects: &mut Projects<'_>) {
         let (mut any, mut left_out) = (false, false);
-        for entry in files_below(path, self.endings) {
+        let mut files = files_below(path, self.endings);
+        for entry in files.by_ref() {
             let entry = match entry {
                 Ok(entry) => entry,
                 Err(error) => {
@@ -76,14 +77,18 @@ impl Found<'_> {
                     continue;
                 }
             };
-            let whole = tidy_path(&self.here.join(entry.path()));
+            let whole = tidy_path(&self.here.join(&entry));
             let project = projects.of(whole.parent().unwrap_or(self.here));
             if projects.leaves_out(project, &whole) {
                 left_out = true;
                 continue;
             }
             any = true;
-            self.add(entry.path(), whole, project);
+            self.add(&entry, whole, project);
+        }
+        for (ignore, why) in files.passed_over() {
+            projects
+                .note(format!("{} is passed over: {why}", shown(ignore.strip_prefix(self.here).unwrap_or(&ignore))));
         }
         if !any {
             let help = if left_out {
@@ -91,7 +96,7 @@ impl Found<'_> {
             } else {
                 "plans are files that end in `.lay`; name the file where it is called otherwise"
             };
-            self.problems.push(Problem::new(format!("{} holds no plan", path.display())).help(help));
+            self.problems.push(Problem::new(format!("{} holds no plan", shown(path))).help(help));
         }
     }
 }

@@ -5,7 +5,7 @@ use clap::Args;
 use super::check::parse_date;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND};
-use crate::language_server::{Options, run as serve};
+use crate::language_server::{Options, remove_written, run as serve};
 
 const EXAMPLES: &str = "Examples:
   layrule language-server                     started by an editor, which talks to it
@@ -29,6 +29,11 @@ pub(super) struct LanguageServerArguments {
 
 pub(super) fn run(arguments: &LanguageServerArguments, console: &Console) -> Result<u8, Vec<Problem>> {
     let options = Options { date: arguments.date, folder: std::env::current_dir().unwrap_or_default() };
+    // Ended by a signal it leaves nothing behind. Where signals can't be heeded it serves all the same.
+    let _ = ctrlc::set_handler(|| {
+        remove_written();
+        std::process::exit(FOUND.into());
+    });
     match serve(std::io::stdin(), std::io::stdout(), options) {
         Ok(true) => Ok(SOUND),
         Ok(false) => Ok(FOUND),

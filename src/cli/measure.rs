@@ -4,6 +4,7 @@ use std::path::PathBuf;
 
 use clap::Args;
 
+use super::new_file::Ground;
 use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
@@ -80,10 +81,13 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
     };
     let here = one_plan::here()?;
     let project = arguments.held.project(file, &here)?;
+    project.say_notes(console);
     let rules = rule_set(&project.rules.value)?;
+    let inputs = one_plan::inputs(file, &project, &here);
+    let ground = Ground { here: &here, inputs: &inputs, project: None };
     let text = [Target { form: Form::Text, file: None }];
     let targets = if arguments.output.is_empty() { &text[..] } else { &arguments.output };
-    let sinks = open_sinks(targets, &here)?;
+    let sinks = open_sinks(targets, &ground)?;
     let plan = resolve(one_plan::load(file, &project, &here).map_err(one)?);
     one_plan::tell_faults(&plan, console);
     let room = arguments.room.of(&plan).map_err(one)?;

@@ -8,6 +8,7 @@ mod handover;
 mod jobs;
 mod language_server;
 mod measure;
+mod new_file;
 mod one_plan;
 mod outputs;
 mod problem;
@@ -24,7 +25,7 @@ use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::CAUTION;
 use crate::rules::packs::{Pack, RuleSet, built_in};
-use crate::source::{Disk, Reader as _, printable};
+use crate::source::{Disk, Reader as _, printable, shown};
 use problem::{Problem, pack_problems};
 
 /// Exit code where nothing was found that fails the run.
@@ -137,8 +138,19 @@ impl Console {
 pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
-        // Help and the version are no faults.
-        Err(error) if !error.use_stderr() => error.exit(),
+        // Help and the version are no faults, as long as they can be printed.
+        Err(error) if !error.use_stderr() => {
+            let console = Console::new(Color::Auto);
+            let help = error.render();
+            let help = if console.stdout_color { help.ansi().to_string() } else { help.to_string() };
+            return match console.print(help.as_bytes()) {
+                Ok(()) => ExitCode::from(SOUND),
+                Err(problem) => {
+                    console.tell(&problem);
+                    ExitCode::from(FAILED)
+                }
+            };
+        }
         Err(error) => {
             let never = std::env::args_os().any(|argument| argument == "never" || argument == "--color=never");
             let console = Console::new(if never { Color::Never } else { Color::Auto });
@@ -147,6 +159,7 @@ pub fn run() -> ExitCode {
         }
     };
     let console = Console::new(arguments.color);
+    ready_threads();
     let result = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
@@ -170,12 +183,27 @@ pub fn run() -> ExitCode {
     }
 }
 
+/// The most threads that are started, whatever the environment asks for.
+const MOST_THREADS: usize = 256;
+
+/// Starts the threads that plans are checked by: as many as `RAYON_NUM_THREADS` says, or as the machine has cores, but no more than are of
+/// use. Where the system gives none, all is done on this one.
+fn ready_threads() {
+    let asked = std::env::var("RAYON_NUM_THREADS").ok().and_then(|count| count.parse().ok()).filter(|count| *count > 0);
+    let cores = || std::thread::available_parallelism().map_or(1, std::num::NonZero::get);
+    let count = asked.unwrap_or_else(cores).min(MOST_THREADS);
+    if rayon::ThreadPoolBuilder::new().num_threads(count).build_global().is_err() {
+        // Nothing else starts threads before this; were there some already, they will do.
+        let _ = rayon::ThreadPoolBuilder::new().num_threads(1).use_current_thread().build_global();
+    }
+}
+
 /// What clap says of arguments it can't take, in the form that all else is said in.
 fn argument_problem(error: &clap::Error) -> Problem {
     let text = error.render().to_string();
     let mut parts = text.trim().splitn(2, "\n\n");
     let message = parts.next().unwrap_or_default();
-    let problem = Problem::new(message.strip_prefix("error: ").unwrap_or(message).to_string());
+    let problem = Problem::of_lines(message.strip_prefix("error: ").unwrap_or(message).to_string());
     match parts.next() {
         Some(rest) => problem.help(rest.to_string()),
         None => problem.help("`layrule --help` shows what can be asked"),
@@ -188,8 +216,8 @@ fn rule_set(files: &[PathBuf]) -> Result<RuleSet, Vec<Problem>> {
     let mut problems = Vec::new();
     for file in files {
         match Disk.read(file) {
-            Ok(text) => packs.push(Pack { name: file.display().to_string(), text: printable(text) }),
-            Err(error) => problems.push(Problem::new(format!("rule pack {}: {error}", file.display()))),
+            Ok(text) => packs.push(Pack { name: shown(file), text: printable(text) }),
+            Err(error) => problems.push(Problem::new(format!("rule pack {}: {error}", shown(file)))),
         }
     }
     if !problems.is_empty() {

@@ -6,7 +6,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 
 use super::Console;
-use super::outputs::NewFile;
+use super::new_file::{Ground, NewFile};
 use super::problem::Problem;
 use super::settings::{Overrides, Project, Projects};
 use crate::checker::Report;
@@ -15,7 +15,7 @@ use crate::model::load::{Library, Loaded};
 use crate::project::{FILE, folder_of};
 use crate::report::Reporter as _;
 use crate::report::text::Text;
-use crate::source::{Disk, read_text, tidy_path};
+use crate::source::{Disk, read_text, shown, tidy_path};
 use crate::text::{nearest, quoted};
 
 /// What a plan is held to, and where it may take files from.
@@ -84,7 +84,7 @@ pub(super) fn project(
     here: &Path,
 ) -> Result<Project, Vec<Problem>> {
     if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
-        return Err(vec![Problem::new(format!("the project {} is no folder", folder.display()))]);
+        return Err(vec![Problem::new(format!("the project {} is no folder", shown(folder)))]);
     }
     let given = Overrides { project: folder.cloned(), rules: rules.to_vec(), ..Overrides::default() };
     let mut projects = Projects::new(given, here);
@@ -96,8 +96,8 @@ pub(super) fn project(
 /// Reads a plan: a file, or `-` for standard input.
 pub(super) fn load(plan: &Path, project: &Project, here: &Path) -> Result<Loaded, Problem> {
     let library = Library::new(&Disk, &project.folder, here);
-    let name = plan.display().to_string();
-    if name == "-" {
+    let name = shown(plan);
+    if plan.as_os_str() == "-" {
         let text =
             read_text(std::io::stdin().lock()).map_err(|error| Problem::new(format!("standard input: {error}")))?;
         return Ok(library.load_text(&here.join("standard input"), "standard input", text));
@@ -126,8 +126,14 @@ pub(super) fn tell_faults(plan: &Plan, console: &Console) {
 }
 
 /// Writes a file whole or not at all.
-pub(super) fn write(path: &Path, bytes: &[u8], here: &Path) -> Result<(), Problem> {
-    let mut file = NewFile::create(path, here)?;
+pub(super) fn write(path: &Path, bytes: &[u8], ground: &Ground<'_>) -> Result<(), Problem> {
+    let mut file = NewFile::create(path, ground)?;
     file.write(bytes)?;
     file.finish()
+}
+
+/// What a command that takes one plan reads by its own name.
+pub(super) fn inputs(plan: &Path, project: &Project, here: &Path) -> Vec<PathBuf> {
+    let packs = project.rules.value.iter().map(|pack| here.join(pack));
+    packs.chain([here.join(plan), project.folder.join(FILE)]).collect()
 }

@@ -1,11 +1,9 @@
 //! Where the outputs of a run go: standard output, or files that are whole or not there.
 
 use std::collections::HashSet;
-use std::io::{BufWriter, Write as _};
-use std::path::{Path, PathBuf};
+use std::path::Path;
 
-use tempfile::NamedTempFile;
-
+use super::new_file::{Ground, NewFile};
 use super::problem::Problem;
 use super::{Color, Console};
 use crate::checker::Report;
@@ -18,93 +16,7 @@ use crate::report::sarif::Sarif;
 use crate::report::text::Text;
 use crate::report::{Form, Reporter, Summary, Target};
 use crate::rules::packs::RuleSet;
-use crate::source::tidy_path;
-
-/// A file that takes its name only once it is whole.
-pub(super) struct NewFile {
-    shown: PathBuf,
-    target: PathBuf,
-    file: BufWriter<NamedTempFile>,
-}
-
-impl NewFile {
-    /// Begins a file that will be called `path`.
-    ///
-    /// # Errors
-    /// Where it can't be written there, or must not be.
-    pub fn create(path: &Path, here: &Path) -> Result<Self, Problem> {
-        let refused = |why: String| Problem::new(format!("{} can't be written: {why}", path.display()));
-        let whole = tidy_path(&here.join(path));
-        let own = whole.extension().is_some_and(|ending| ending == "lay" || ending == "rule");
-        if own || whole.file_name().is_some_and(|name| name == crate::project::FILE) {
-            return Err(refused("plans, rule packs and project files are never written over".into())
-                .help("give it another name"));
-        }
-        Self::at(path, whole)
-    }
-
-    /// Begins what will stand in place of the plan or rule pack at `path`, shown as `name`.
-    ///
-    /// # Errors
-    /// Where it can't be written there.
-    pub fn replace(path: &Path, name: &str) -> Result<Self, Problem> {
-        Self::at(Path::new(name), path.to_path_buf())
-    }
-
-    fn at(path: &Path, whole: PathBuf) -> Result<Self, Problem> {
-        let refused = |why: String| Problem::new(format!("{} can't be written: {why}", path.display()));
-        // What a link leads to is written, and the link stays.
-        let target = whole.canonicalize().unwrap_or(whole);
-        match std::fs::metadata(&target) {
-            Ok(kind) if kind.is_dir() => return Err(refused("it is a folder".into()).help("name a file in it")),
-            Ok(kind) if !kind.is_file() => {
-                return Err(refused("it is no regular file".into())
-                    .help("leave the file out, and the output goes to standard output"));
-            }
-            _ => {}
-        }
-        let folder = target.parent().unwrap_or(Path::new("."));
-        let mut builder = tempfile::Builder::new();
-        builder.prefix(".layrule-").suffix(".part");
-        #[cfg(unix)]
-        {
-            use std::os::unix::fs::PermissionsExt as _;
-            let kept = std::fs::metadata(&target).map(|known| known.permissions().mode() & 0o777);
-            builder.permissions(std::fs::Permissions::from_mode(kept.unwrap_or(0o666)));
-        }
-        let file = builder.tempfile_in(folder).map_err(|error| match error.kind() {
-            std::io::ErrorKind::NotFound => refused("its folder is not there".into()).help("make the folder first"),
-            _ => refused(reason(&error)),
-        })?;
-        Ok(NewFile { shown: path.to_path_buf(), target, file: BufWriter::new(file) })
-    }
-
-    pub fn write(&mut self, bytes: &[u8]) -> Result<(), Problem> {
-        self.file.write_all(bytes).map_err(|error| self.refused(&error))
-    }
-
-    /// Gives the file its name.
-    pub fn finish(mut self) -> Result<(), Problem> {
-        self.file.flush().map_err(|error| self.refused(&error))?;
-        let NewFile { shown, target, file } = self;
-        let refused =
-            |error: &std::io::Error| Problem::new(format!("{} can't be written: {}", shown.display(), reason(error)));
-        let file = file.into_inner().map_err(|error| refused(error.error()))?;
-        file.persist(target).map(drop).map_err(|error| refused(&error.error))
-    }
-
-    fn refused(&self, error: &std::io::Error) -> Problem {
-        Problem::new(format!("{} can't be written: {}", self.shown.display(), reason(error)))
-    }
-}
-
-/// What the system says of a failure, without the name of the passing file.
-fn reason(error: &std::io::Error) -> String {
-    match error.raw_os_error() {
-        Some(code) => std::io::Error::from_raw_os_error(code).to_string(),
-        None => error.kind().to_string(),
-    }
-}
+use crate::source::{shown, tidy_path};
 
 /// The outputs asked for on the command line: those of `--output`, with the file of `--output-file` for the one that has none.
 ///
@@ -153,7 +65,7 @@ impl Sink {
 ///
 /// # Errors
 /// Everything that keeps one of them from being written.
-pub(super) fn open_sinks<F>(targets: &[Target<F>], here: &Path) -> Result<Vec<Sink>, Vec<Problem>> {
+pub(super) fn open_sinks<F>(targets: &[Target<F>], ground: &Ground<'_>) -> Result<Vec<Sink>, Vec<Problem>> {
     let mut problems = Vec::new();
     let mut sinks = Vec::new();
     let mut files = HashSet::new();
@@ -164,10 +76,10 @@ pub(super) fn open_sinks<F>(targets: &[Target<F>], here: &Path) -> Result<Vec<Si
     for target in targets {
         match &target.file {
             None => sinks.push(Sink::Console),
-            Some(file) if !files.insert(tidy_path(&here.join(file))) => {
-                problems.push(Problem::new(format!("two outputs would go to {}", file.display())));
+            Some(file) if !files.insert(tidy_path(&ground.here.join(file))) => {
+                problems.push(Problem::new(format!("two outputs would go to {}", shown(file))));
             }
-            Some(file) => match NewFile::create(file, here) {
+            Some(file) => match NewFile::create(file, ground) {
                 Ok(file) => sinks.push(Sink::File(Box::new(file))),
                 Err(problem) => problems.push(problem),
             },
@@ -199,10 +111,10 @@ impl<'c> Outputs<'c> {
     pub fn open(
         targets: &[Target],
         projects: &[Held<'_>],
-        here: &Path,
+        ground: &Ground<'_>,
         console: &'c Console,
     ) -> Result<Self, Vec<Problem>> {
-        let sinks = open_sinks(targets, here)?;
+        let sinks = open_sinks(targets, ground)?;
         let channels = targets.iter().zip(sinks).map(|(target, sink)| {
             let color = match sink {
                 Sink::Console => console.stdout_color,

@@ -51,6 +51,7 @@ pub(super) fn run(arguments: &RulesArguments, console: &Console) -> Result<u8, V
     if !projects.problems.is_empty() {
         return Err(projects.problems);
     }
+    projects.say_notes(console);
     let rules = rule_set(&projects.list[project].rules.value)?;
     let text = match (arguments.reference, &arguments.name) {
         (Some(Page::Fields), _) => reference::fields(),

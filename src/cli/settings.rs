@@ -6,11 +6,12 @@ use std::path::{Path, PathBuf};
 
 use ignore::gitignore::{Gitignore, GitignoreBuilder};
 
+use super::Console;
 use super::problem::Problem;
 use crate::finding::Severity;
-use crate::project::{self, FILE, Placed, ProjectFile};
+use crate::project::{self, FILE, Found, Placed, ProjectFile};
 use crate::report::{Form, Target};
-use crate::source::{Disk, Reader as _, SourceFile, printable, tidy_path};
+use crate::source::{Disk, ReadError, Reader as _, SourceFile, one_line, printable, same_file, shown, tidy_path};
 
 /// Where a setting comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -47,6 +48,8 @@ pub(super) struct Overrides {
     pub leave_out: Vec<String>,
     pub outputs: Vec<Target>,
     pub known: Option<PathBuf>,
+    /// Whether files that a project file names as outputs are written.
+    pub trust_project: bool,
 }
 
 /// A project and what holds for its plans.
@@ -61,14 +64,31 @@ pub(super) struct Project {
     pub fail_on: Setting<Severity>,
     pub leave_out: Setting<Vec<String>>,
     pub outputs: Setting<Vec<Target>>,
+    /// Outputs that its file names and that are not written, since it isn't trusted.
+    pub unwritten: Vec<Target>,
     pub known: Setting<Option<PathBuf>>,
+    /// What the user should know of how it was found.
+    pub notes: Vec<String>,
     globs: Gitignore,
+}
+
+impl Project {
+    /// Says what there is to know of how it was found.
+    pub fn say_notes(&self, console: &Console) {
+        self.notes.iter().for_each(|note| console.say(&format!("{note}\n")));
+    }
+
+    /// Whether it is its file that asks for its outputs.
+    pub fn asks_for_outputs(&self) -> bool {
+        matches!(self.outputs.origin, Origin::File(..))
+    }
 }
 
 /// The projects that the plans of a run belong to.
 pub(super) struct Projects<'h> {
     pub list: Vec<Project>,
     pub problems: Vec<Problem>,
+    notes: Vec<String>,
     overrides: Overrides,
     here: &'h Path,
     by_folder: HashMap<PathBuf, usize>,
@@ -76,7 +96,14 @@ pub(super) struct Projects<'h> {
 
 impl<'h> Projects<'h> {
     pub fn new(overrides: Overrides, here: &'h Path) -> Self {
-        Projects { list: Vec::new(), problems: Vec::new(), overrides, here, by_folder: HashMap::new() }
+        Projects {
+            list: Vec::new(),
+            problems: Vec::new(),
+            notes: Vec::new(),
+            overrides,
+            here,
+            by_folder: HashMap::new(),
+        }
     }
 
     /// The project of what lies in a folder.
@@ -84,17 +111,37 @@ impl<'h> Projects<'h> {
         if let Some(known) = self.by_folder.get(folder) {
             return *known;
         }
-        let root = match &self.overrides.project {
-            Some(given) => tidy_path(&self.here.join(given)),
-            None => project::folder_of(folder, self.here),
+        let found = match &self.overrides.project {
+            // What the user names is theirs to trust.
+            Some(given) => Found { folder: tidy_path(&self.here.join(given)), passed_over: Vec::new() },
+            None => project::find(folder, self.here),
         };
-        let place = self.list.iter().position(|project| project.folder == root).unwrap_or_else(|| {
-            let project = self.read(root);
+        let place = self.list.iter().position(|project| project.folder == found.folder).unwrap_or_else(|| {
+            let passed_over = found.passed_over.iter().map(|path| {
+                let what = shown(path.strip_prefix(self.here).unwrap_or(path));
+                format!("{what} is passed over: it belongs to another user; `--project` with its folder heeds it")
+            });
+            let notes = passed_over.collect();
+            let mut project = self.read(found.folder);
+            project.notes = notes;
             self.list.push(project);
             self.list.len() - 1
         });
         self.by_folder.insert(folder.to_path_buf(), place);
         place
+    }
+
+    /// Adds what the user should know of the run.
+    pub fn note(&mut self, note: String) {
+        if !self.notes.contains(&note) {
+            self.notes.push(note);
+        }
+    }
+
+    /// Says what there is to know of how projects and plans were found.
+    pub fn say_notes(&self, console: &Console) {
+        self.list.iter().for_each(|project| project.say_notes(console));
+        self.notes.iter().for_each(|note| console.say(&format!("{note}\n")));
     }
 
     /// Whether a plan is left out when its folder is checked.
@@ -109,15 +156,21 @@ impl<'h> Projects<'h> {
     /// What holds in a folder, by its project file, where it has one.
     fn read(&mut self, folder: PathBuf) -> Project {
         let path = folder.join(FILE);
-        let shown = path.strip_prefix(self.here).unwrap_or(&path).display().to_string();
+        let shown = shown(path.strip_prefix(self.here).unwrap_or(&path));
         let mut has_file = false;
         let mut file = ProjectFile::default();
         let mut text = String::new();
-        if path.symlink_metadata().is_ok() {
+        let is_there = path.symlink_metadata().is_ok();
+        if is_there && (self.overrides.project.is_some() || project::heeded(&path)) {
             has_file = true;
-            match Disk.read(&path).map(printable) {
-                Ok(read) => text = read,
-                Err(error) => self.problems.push(Problem::new(format!("{shown}: {error}"))),
+            match (Disk.astray(&path, &folder), Disk.read(&path).map(printable)) {
+                (Some(how), _) => {
+                    let problem = Problem::new(format!("{shown} {how}"));
+                    self.problems
+                        .push(problem.help("it is not read; put the project file itself in the project's folder"));
+                }
+                (None, Ok(read)) => text = read,
+                (None, Err(error)) => self.problems.push(Problem::new(format!("{shown}: {error}"))),
             }
             match project::parse(&text) {
                 Ok(parsed) => file = parsed,
@@ -145,6 +198,8 @@ impl<'h> Projects<'h> {
             (None, Some(severity)) => Setting { value: severity.value, origin: origin(severity.span) },
             (None, None) => Setting { value: Severity::Error, origin: Origin::Default },
         };
+        let trusted = over.trust_project || file.outputs.is_some() && self.user_trusts(&folder);
+        let mut unwritten = Vec::new();
         let (leave_out, root) = match (over.leave_out.is_empty(), file.leave_out) {
             (false, _) => (Setting { value: over.leave_out, origin: Origin::CommandLine }, self.here),
             (true, Some(globs)) => {
@@ -167,7 +222,11 @@ impl<'h> Projects<'h> {
                             Some(file)
                         }
                     };
-                    value.push(Target { form: output.value.form, file });
+                    let target = Target { form: output.value.form, file };
+                    if target.file.is_none() || trusted { value.push(target) } else { unwritten.push(target) }
+                }
+                if value.is_empty() {
+                    value.push(Target { form: Form::Text, file: None });
                 }
                 Setting { value, origin: origin(outputs.span) }
             }
@@ -178,7 +237,24 @@ impl<'h> Projects<'h> {
             (None, Some(known)) => Setting { value: self.inside(&folder, &known, source), origin: origin(known.span) },
             (None, None) => Setting { value: None, origin: Origin::Default },
         };
-        Project { folder, has_file, rules, fail_on, leave_out, outputs, known, globs }
+        let notes = Vec::new();
+        Project { folder, has_file, rules, fail_on, leave_out, outputs, unwritten, known, notes, globs }
+    }
+
+    /// Whether the user's own configuration names a folder among those whose project files may write outputs.
+    fn user_trusts(&mut self, folder: &Path) -> bool {
+        let Some(list) = user_file() else { return false };
+        let text = match Disk.read(&list) {
+            Ok(text) => text,
+            Err(ReadError::Missing) => return false,
+            Err(error) => {
+                self.problems.push(Problem::new(format!("{}: {error}", shown(&list))));
+                return false;
+            }
+        };
+        let folders = text.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with('#'));
+        let mut folders = folders.map(Path::new).filter(|path| path.is_absolute());
+        folders.any(|one| same_file(one, folder))
     }
 
     /// A path that a project file names, from here; none, and a problem, where a link leads it out of the project.
@@ -186,12 +262,12 @@ impl<'h> Projects<'h> {
         let path = tidy_path(&folder.join(&written.value));
         // What is still to be written is judged by the folder it will lie in.
         let there = if path.symlink_metadata().is_ok() { path.as_path() } else { path.parent().unwrap_or(folder) };
-        if !Disk.inside(there, folder) {
-            let problem = Problem::new(format!("`{}` leads outside the project folder", written.value));
+        if let Some(how) = Disk.astray(there, folder) {
+            let problem = Problem::new(format!("`{}` {how}", written.value));
             self.problems.push(
                 problem
                     .at(&source.name, &source.text, written.span, "here")
-                    .help("a link leads out of it; keep what the project names inside the project"),
+                    .help("a link leads there; keep what the project names inside the project"),
             );
             return None;
         }
@@ -227,25 +303,29 @@ impl<'h> Projects<'h> {
                 (None, false) => "default".into(),
             };
             let gap = if text.is_empty() { "" } else { "\n" };
-            let shown = match project.folder.strip_prefix(self.here) {
+            let lies_at = match project.folder.strip_prefix(self.here) {
                 Ok(path) if path.as_os_str().is_empty() => ".".into(),
-                Ok(path) => path.display().to_string(),
-                Err(_) => project.folder.display().to_string(),
+                Ok(path) => one_line(&path.to_string_lossy()),
+                Err(_) => one_line(&project.folder.to_string_lossy()),
             };
-            let paths = |paths: &[PathBuf]| paths.iter().map(|path| path.display().to_string()).collect::<Vec<_>>();
+            let paths = |paths: &[PathBuf]| paths.iter().map(|path| shown(path)).collect::<Vec<_>>();
             let outputs = project.outputs.value.iter().map(ToString::to_string).collect::<Vec<_>>();
+            let unwritten = project.unwritten.iter().map(ToString::to_string).collect::<Vec<_>>();
             let known: Vec<PathBuf> = project.known.value.iter().cloned().collect();
             let rows = [
-                ("project", vec![shown], why),
+                ("project", vec![lies_at], why),
                 ("rules", paths(&project.rules.value), project.rules.origin.to_string()),
                 ("fail-on", vec![project.fail_on.value.word().into()], project.fail_on.origin.to_string()),
                 ("leave-out", project.leave_out.value.clone(), project.leave_out.origin.to_string()),
                 ("output", outputs, project.outputs.origin.to_string()),
+                ("unwritten", unwritten, format!("{}; `--trust-project` writes them", project.outputs.origin)),
                 ("known", paths(&known), project.known.origin.to_string()),
             ];
+            let rows = rows.into_iter().filter(|(word, values, _)| *word != "unwritten" || !values.is_empty());
+            let rows: Vec<_> = rows.collect();
             let values: Vec<String> = rows
                 .iter()
-                .map(|(_, values, _)| if values.is_empty() { "none".into() } else { values.join(", ") })
+                .map(|(_, values, _)| if values.is_empty() { "none".into() } else { one_line(&values.join(", ")) })
                 .collect();
             let width = values.iter().map(|value| value.chars().count()).max().unwrap_or(0);
             text.push_str(gap);
@@ -255,6 +335,13 @@ impl<'h> Projects<'h> {
         }
         printable(text)
     }
+}
+
+/// Where the user's own list of trusted folders lies: by XDG's base directories, in `layrule/trusted-folders`.
+fn user_file() -> Option<PathBuf> {
+    let set = |name| std::env::var_os(name).map(PathBuf::from).filter(|path| path.is_absolute());
+    let folder = set("XDG_CONFIG_HOME").or_else(|| Some(set("HOME")?.join(".config")))?;
+    Some(folder.join("layrule").join("trusted-folders"))
 }
 
 /// What is wrong at a place of one of the tool's own files.

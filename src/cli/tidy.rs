@@ -7,13 +7,13 @@ use rayon::prelude::*;
 use similar::TextDiff;
 
 use super::jobs::{Job, find_jobs};
-use super::outputs::NewFile;
+use super::new_file::NewFile;
 use super::problem::Problem;
 use super::settings::{Overrides, Projects, fault_problem};
 use super::{Console, FAILED, FOUND, SOUND};
 use crate::layout;
 use crate::rules;
-use crate::source::{Disk, Reader as _, printable, read_text};
+use crate::source::{Disk, Reader as _, lines_as_counted, printable, read_text};
 use crate::syntax::SyntaxFault;
 use crate::text::counted;
 
@@ -73,6 +73,7 @@ pub(super) fn run(arguments: &TidyArguments, console: &Console) -> Result<u8, Ve
     if !projects.problems.is_empty() {
         return Err(projects.problems);
     }
+    projects.say_notes(console);
     let mut failed = !problems.is_empty();
     problems.iter().for_each(|problem| console.tell(problem));
     let done: Vec<Result<Done, Problem>> = jobs.par_iter().map(|job| tidy(job, arguments.language)).collect();
@@ -95,7 +96,7 @@ pub(super) fn run(arguments: &TidyArguments, console: &Console) -> Result<u8, Ve
                 // Standard output takes the place of the file that standard input is.
                 None => console.print(after.as_bytes()),
                 Some(_) if after == text => Ok(()),
-                Some(path) => NewFile::replace(path, &job.name).and_then(|mut file| {
+                Some(path) => NewFile::replace(path, &job.name, &text).and_then(|mut file| {
                     file.write(after.as_bytes())?;
                     file.finish()
                 }),
@@ -153,6 +154,7 @@ fn tell_faults(name: &str, text: &str, faults: &[SyntaxFault], console: &Console
 pub(super) fn difference(name: &str, before: &str, after: &str, color: bool) -> String {
     let difference = TextDiff::from_lines(before, after);
     let unified = difference.unified_diff().context_radius(3).header(name, name).to_string();
+    let unified = lines_as_counted(&printable(unified)).into_owned();
     if !color {
         return unified;
     }
@@ -162,5 +164,5 @@ pub(super) fn difference(name: &str, before: &str, after: &str, color: bool) -> 
         Some(b'@') => format!("\x1b[36m{line}\x1b[0m\n"),
         _ => format!("{line}\n"),
     };
-    printable(unified).lines().map(paint).collect()
+    unified.lines().map(paint).collect()
 }

@@ -15,7 +15,7 @@ use crate::model::Plan;
 use crate::model::resolve::resolve;
 use crate::report::Reporter as _;
 use crate::report::text::Text;
-use crate::source::tidy_path;
+use crate::source::{shown, tidy_path};
 use crate::watch::view::View;
 use crate::watch::{Reading, Seen, watch};
 
@@ -65,6 +65,7 @@ pub(super) fn run(arguments: &WatchArguments, console: &Console) -> Result<u8, V
     }
     let here = one_plan::here()?;
     let project = arguments.held.project(&arguments.plan, &here)?;
+    project.say_notes(console);
     // What is wrong from the start is told at once.
     rule_set(&project.rules.value)?;
     one_plan::load(&arguments.plan, &project, &here).map_err(one)?;
@@ -120,7 +121,7 @@ impl Watched {
         let today = self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
         let report = checker::check_plan(&plan, &rules, today);
         if plan.rooms.is_empty() && plan.faults.is_empty() {
-            return Seen::Nothing(format!("{} holds no room", self.plan.display()));
+            return Seen::Nothing(format!("{} holds no room", shown(&self.plan)));
         }
         let view = match View::of(&plan, &report, self.date) {
             Ok(view) => view,

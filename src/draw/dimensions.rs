@@ -282,7 +282,7 @@ fn least_to_fixture(view: &View<'_>) -> Option<Across> {
         visits += near.len();
         for id in near {
             let run = index.run(id);
-            let gap = zone.distance(run.start, run.end);
+            let gap = zone.distance(run.piece());
             // Of places alike the one on the longest run, where a dimension shows best.
             let better = best.is_none_or(|(least, long, ..)| {
                 gap < least - TOUCH || (gap < least + TOUCH && run.length() > long + TOUCH)

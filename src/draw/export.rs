@@ -37,11 +37,28 @@ fn tree(drawing: &Drawing, form: &'static str) -> Result<Tree, ExportError> {
     Tree::from_str(&drawing.svg, &options).map_err(|error| ExportError { form, reason: error.to_string() })
 }
 
+/// The stack that renderers are given, bytes, however small the one of who asks.
+const STACK: usize = 8 * 1024 * 1024;
+
+/// Renders on a thread by itself, which has a stack of a known size, and whose failure is an error like any other.
+fn render<T: Send>(form: &'static str, work: impl FnOnce() -> Result<T, ExportError> + Send) -> Result<T, ExportError> {
+    let refused = |reason: String| ExportError { form, reason };
+    std::thread::scope(|scope| {
+        let thread = std::thread::Builder::new().name("render".into()).stack_size(STACK).spawn_scoped(scope, work);
+        let thread = thread.map_err(|error| refused(format!("the system gives no thread for it: {error}")))?;
+        thread.join().unwrap_or_else(|_| Err(refused("the renderer failed".into())))
+    })
+}
+
 /// A sheet as PNG.
 ///
 /// # Errors
 /// When the renderer refuses it.
 pub fn png(drawing: &Drawing) -> Result<Vec<u8>, ExportError> {
+    render("PNG", || png_here(drawing))
+}
+
+fn png_here(drawing: &Drawing) -> Result<Vec<u8>, ExportError> {
     let refused = |reason: String| ExportError { form: "PNG", reason };
     let tree = tree(drawing, "PNG")?;
     let pixels = |mm: f64| (mm as f32 / MM_PER_INCH * PIXELS_PER_INCH).round();
@@ -58,6 +75,10 @@ pub fn png(drawing: &Drawing) -> Result<Vec<u8>, ExportError> {
 /// # Errors
 /// When the writer refuses one of them.
 pub fn pdf(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
+    render("PDF", || pdf_here(drawings))
+}
+
+fn pdf_here(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
     let refused = |reason: String| ExportError { form: "PDF", reason };
     let mut document = krilla::Document::new();
     for drawing in drawings {

@@ -39,10 +39,24 @@ pub fn disc(centre: Point, number: usize, finding: &Finding) -> Item {
         .with(lettering::line(&text, at, letters, true).set("fill", letter))
 }
 
+/// How many findings a sheet marks: more than can be read there, and a bound on what it costs to find room for them.
+pub const MOST_MARKED: usize = 400;
+
+/// The findings that a sheet marks: all that lie at a place, or the heaviest of them where there are too many.
+fn marked<'f>(findings: &'f [Numbered<'f>]) -> Vec<&'f Numbered<'f>> {
+    let mut marked: Vec<_> = findings.iter().filter(|(_, finding)| finding.at.is_some()).collect();
+    if marked.len() > MOST_MARKED {
+        marked.sort_by_key(|(_, finding)| (finding.accepted.is_some(), std::cmp::Reverse(finding.severity)));
+        marked.truncate(MOST_MARKED);
+        marked.sort_by_key(|(number, _)| *number);
+    }
+    marked
+}
+
 /// The discs, each as near to its place as there is room.
 pub fn marks(view: &View<'_>, findings: &[Numbered<'_>], labels: &mut Labels) -> Item {
     let mut whole = group("findings");
-    for (number, finding) in findings {
+    for (number, finding) in marked(findings) {
         let Some(at) = finding.at else { continue };
         let at = view.sheet.on_paper(at);
         let side = 2.0 * RADIUS + 0.4;
@@ -84,7 +98,9 @@ pub fn list(view: &View<'_>, findings: &[Numbered<'_>], wide: f64, most: f64) ->
         let left = findings.len() - count;
         let reserve = if left > 1 { LINE } else { 0.0 };
         if y + own + reserve > most {
-            let words = format!("and {left} more: layrule check lists them all");
+            let placed = findings.iter().filter(|(_, finding)| finding.at.is_some()).count();
+            let marked = if placed > MOST_MARKED { format!("; {MOST_MARKED} are marked") } else { String::new() };
+            let words = format!("and {left} more: layrule check lists them all{marked}");
             whole.push(lettering::line(&words, Point { x: indent, y: y + 2.6 }, size::BODY, false));
             y += LINE;
             break;

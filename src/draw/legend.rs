@@ -101,7 +101,7 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
             .push((edge.line(color::FIXTURE, width::MEDIUM).set("stroke-dasharray", "1.8 1"), "fixture off the floor"));
     }
     if area(|kind| matches!(kind, AreaKind::Drill)) {
-        found.push((field(color::PAPER, color::DRILL, Some((1.0, true))), "drill zone"));
+        found.push((field(color::PAPER, color::DRILL, Some((1.0, true))), AreaKind::Drill.word()));
     }
     if area(|kind| matches!(kind, AreaKind::Level { .. })) {
         found.push((field(color::LEVEL_GROUND, color::LEVEL, None), "another level"));

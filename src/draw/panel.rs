@@ -273,12 +273,15 @@ fn height_of(blocks: &[Block]) -> f64 {
     blocks.iter().map(|block| block.height).sum()
 }
 
-/// How high the written part is in so many columns side by side: the least, and with every finding listed, mm.
+/// Higher than any sheet, mm: what a list needs beyond that makes no difference to where it goes.
+const BEYOND: f64 = 1_000.0;
+
+/// How high the written part is in so many columns side by side: the least, and with every finding listed that a sheet could hold, mm.
 pub fn heights(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>, count: usize) -> (f64, f64) {
     let all = columns(view, request, count);
     let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;
     let Some(listed) = listed else { return (least, least) };
-    let list = finding_block(view, listed, "Findings", column_width(count), f64::INFINITY).height;
+    let list = finding_block(view, listed, "Findings", column_width(count), BEYOND).height;
     let own = all.height(all.findings) + TOP;
     (least.max(own + list.min(ONE_FINDING)), least.max(own + list))
 }

@@ -9,6 +9,7 @@ use super::palette::width;
 use crate::geometry::ring::{edges, signed_area};
 use crate::geometry::{Bounds, Ring, along, distance};
 use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape};
+use crate::worded::Worded as _;
 
 /// The hatches that areas are filled with, in floor coordinates.
 pub fn hatches(view: &View<'_>) -> Item {
@@ -197,11 +198,9 @@ pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     }
     for line in &view.room.lines {
         let words = match &line.kind {
-            LineKind::Joint => format!("joint {}", line.name.text),
-            LineKind::Pipe(Some(sort)) => format!("{sort} pipe {}", line.name.text),
-            LineKind::Pipe(None) => format!("pipe {}", line.name.text),
-            LineKind::Partition(_) => format!("partition {}", line.name.text),
+            LineKind::Pipe(Some(pipe)) => format!("{} pipe {}", pipe.word(), line.name.text),
             LineKind::Door(_) => continue,
+            kind => format!("{} {}", kind.named().word(), line.name.text),
         };
         let words = Words::sized(&words, size::SMALL);
         let (wide, high) = words.extent();
@@ -239,7 +238,7 @@ fn area_words(area: &Area) -> String {
     match &area.kind {
         AreaKind::Fixture { raised: Some(height), .. } => format!("{name}, {} clear", number(*height, 1)),
         AreaKind::Fixture { kind, .. } => match kind {
-            Some(kind) if !name.contains(kind.as_str()) => format!("{name} ({kind})"),
+            Some(kind) if !name.contains(kind.word()) => format!("{name} ({})", kind.word()),
             _ => name,
         },
         AreaKind::Drill => name,

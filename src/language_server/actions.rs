@@ -135,7 +135,7 @@ impl Offered<'_> {
         let (at, indent) = before_close(text, block.open, block.close);
         let end_of_line = if text.contains("\r\n") { "\r\n" } else { "\n" };
         let mut targets: Vec<String> =
-            finding.subjects.iter().map(|subject| format!("{} {} ", subject.kind, subject.name)).collect();
+            finding.subjects.iter().map(|subject| format!("{} {} ", subject.kind.statement(), subject.name)).collect();
         targets.truncate(MOST_SUBJECTS);
         if targets.is_empty() {
             targets.push(String::new());

@@ -1,5 +1,6 @@
 //! What could stand at a place: asked of the grammar, which says what it looks for there.
 
+use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use lsp_types::{
@@ -20,10 +21,10 @@ use crate::model::materials::MATERIALS;
 use crate::quantity::{Dimension, UNITS};
 use crate::reference::{signature, squeeze};
 use crate::rules::explain::LANGUAGE as RULES;
-use crate::rules::item::Type;
 use crate::rules::names::{Known, field_of, known_before};
 use crate::rules::parse::Rule as RulesRule;
 use crate::rules::tree::Statement as RulesStatement;
+use crate::rules::value::Type;
 use crate::rules::vocabulary;
 use crate::source::{Span, slashed};
 use crate::syntax::tokens::{Sort, block_at, statement_start};
@@ -53,7 +54,7 @@ pub fn completion(workspace: &mut Workspace, params: CompletionParams) -> Result
     if in_comment || begun.starts_with(|c: char| c.is_ascii_digit()) {
         return Ok(None);
     }
-    let mut offers = Offers { list: Vec::new(), span: Span::new(start..offset) };
+    let mut offers = Offers { list: Vec::new(), labels: HashSet::new(), span: Span::new(start..offset) };
     match language {
         Some(Language::Layout) => layout(workspace, &source, &path, start, &mut offers),
         Some(Language::Rules) => rules(workspace, &source, &path, start, &mut offers),
@@ -77,12 +78,14 @@ pub fn completion(workspace: &mut Workspace, params: CompletionParams) -> Result
 /// What is offered, in place of the span.
 struct Offers {
     list: Vec<CompletionItem>,
+    /// What is offered already.
+    labels: HashSet<String>,
     span: Span,
 }
 
 impl Offers {
     fn add(&mut self, label: &str, kind: CompletionItemKind, detail: &str, documentation: Option<String>) {
-        if self.list.iter().any(|known| known.label == label) {
+        if !self.labels.insert(label.to_string()) {
             return;
         }
         let documentation = documentation

@@ -11,7 +11,7 @@ use percent_encoding::{AsciiSet, CONTROLS, percent_decode_str, utf8_percent_enco
 
 use super::positions::Text;
 use crate::project;
-use crate::source::{Disk, LARGEST_FILE, ReadError, Reader, slashed, tidy_path};
+use crate::source::{Astray, Disk, LARGEST_FILE, ReadError, Reader, slashed, tidy_path};
 
 /// What a file is written in.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -98,8 +98,8 @@ impl Reader for Documents {
         self.text(path).map(|text| text.raw().to_string())
     }
 
-    fn inside(&self, path: &Path, folder: &Path) -> bool {
-        Disk.inside(path, folder)
+    fn astray(&self, path: &Path, folder: &Path) -> Option<Astray> {
+        Disk.astray(path, folder)
     }
 }
 

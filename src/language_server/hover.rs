@@ -12,17 +12,18 @@ use crate::layout::names::{Kind, Occurrence};
 use crate::layout::tree::Statement;
 use crate::measure::index::RunId;
 use crate::measure::nearest::nearest_run;
-use crate::measure::room::Feature;
+use crate::model::Room;
 use crate::model::materials::MATERIALS;
-use crate::model::{AreaKind, LineKind, Room};
 use crate::quantity::{Dimension, Quantity};
 use crate::reference::{signature, squeeze};
-use crate::rules::item::{Item, Kind as ItemKind, Type, Value, World, show_place};
 use crate::rules::names::{Kind as RuleKind, Occurrence as RuleOccurrence};
 use crate::rules::packs::RuleSet;
+use crate::rules::value::{Type, Value};
 use crate::rules::{program::Rule, vocabulary};
 use crate::source::{FileId, Place, Span};
 use crate::syntax::tokens::statement_start;
+use crate::things::{InRoom, Item, KitId, Named as NamedThing, RoomId, WallId, World, show_place};
+use crate::worded::Worded as _;
 
 /// `textDocument/hover`.
 ///
@@ -78,15 +79,15 @@ fn table(heading: &str, rows: &[(String, String)]) -> String {
 }
 
 /// Everything that a rule may ask of a thing without giving anything, as far as it is there.
-fn fields(world: &World<'_>, kind: ItemKind, item: Item) -> Vec<(String, String)> {
-    let asked = vocabulary::fields().filter(|field| field.owner == kind && field.parameters.is_empty());
+fn fields(world: &World<'_>, item: Item) -> Vec<(String, String)> {
+    let asked = vocabulary::fields().filter(|field| field.owner == item.kind() && field.parameters.is_empty());
     let rows = asked.filter_map(|field| {
         let value = match ((field.get)(world, item, &[]), field.gives) {
             (Value::Number(value), Type::Quantity(dimension)) => Quantity::new(value, dimension).show(0),
             (Value::Text(text), _) => text,
             (Value::Truth(truth), _) => if truth { "yes" } else { "no" }.to_string(),
             (Value::Place(at), _) => show_place(at),
-            (Value::Item(item), _) => world.describe(item).replace('`', ""),
+            (Value::Item(item), _) => item.describe(world).replace('`', ""),
             _ => return None,
         };
         (!matches!(field.name, "name" | "number" | "cable")).then(|| (field.name.to_string(), value))
@@ -127,7 +128,7 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
             let index = analysis.plan.kits.iter().position(|kit| kit.name.text == one.text)?;
             let world = World::new(&analysis.plan, workspace.today());
             let kit = &analysis.plan.kits[index];
-            let mut rows = fields(&world, ItemKind::Kit, Item::Kit(as_index(index)));
+            let mut rows = fields(&world, Item::Kit(KitId(index)));
             if let Some((least, most)) = kit.tolerance {
                 let band = |share: f64| Quantity::new(kit.resistance * (1.0 + share), Dimension::RESISTANCE).show(0);
                 rows.push((
@@ -138,9 +139,9 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
             let heading = kit.title.as_ref().map_or(String::new(), |title| format!(" \"{title}\""));
             Some(table(&format!("kit {}{heading}", one.text), &rows))
         }
-        _ => item(&analysis, one, room).map(|(kind, item)| {
+        _ => item(&analysis, one, room).map(|item| {
             let world = World::new(&analysis.plan, workspace.today());
-            table(&world.describe(item).replace('`', ""), &fields(&world, kind, item))
+            table(&item.describe(&world).replace('`', ""), &fields(&world, item))
         }),
     };
     // What there is no more to say of is shown as it is written.
@@ -166,7 +167,7 @@ fn material(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Option<
     }
     let known = MATERIALS.iter().find(|material| material.name == one.text)?;
     let mut rows = vec![("conductivity".to_string(), format!("{} W/mK", known.conductivity))];
-    rows.extend(known.kind.map(|kind| ("kind".to_string(), kind.to_string())));
+    rows.extend(known.kind.map(|kind| ("kind".to_string(), kind.word().to_string())));
     rows.push(("from".into(), known.source.into()));
     Some(table(&format!("material {}", known.name), &rows))
 }
@@ -181,69 +182,13 @@ fn enclosing_room(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> O
 }
 
 /// What a name of a plan stands for among the things that rules know; `within` is the name of the room it stands in.
-fn item(analysis: &Analysis, one: &Occurrence, within: Option<Span>) -> Option<(ItemKind, Item)> {
+fn item(analysis: &Analysis, one: &Occurrence, within: Option<Span>) -> Option<Item> {
     let plan = &analysis.plan;
-    if one.kind == Kind::Supply {
-        let index = plan.supplies.iter().position(|supply| supply.name.text == one.text)?;
-        return Some((ItemKind::Supply, Item::Supply(as_index(index))));
-    }
     // A room that could not be resolved has no figures, nor has what stands in it.
-    let wanted = if one.kind == Kind::Room { one.span } else { within? };
-    let is_it = |room: &Room| room.name.place.file == FileId(0) && room.name.place.span == wanted;
-    let room_index = plan.rooms.iter().position(is_it)?;
-    let room: &Room = &plan.rooms[room_index];
-    let number = as_index(room_index);
-    let of = |position: Option<usize>| position.map(as_index);
-    let named = |name: &crate::model::Name| name.text == one.text;
-    let area = |wanted: fn(&AreaKind) -> bool| {
-        of(room.areas.iter().position(|area| wanted(&area.kind) && named(&area.name))).map(Feature::Area)
-    };
-    let line = |wanted: fn(&LineKind) -> bool| {
-        of(room.lines.iter().position(|line| wanted(&line.kind) && named(&line.name))).map(Feature::Line)
-    };
-    let feature = match one.kind {
-        Kind::Fixture => area(|kind| matches!(kind, AreaKind::Fixture { .. })),
-        Kind::Drill => area(|kind| matches!(kind, AreaKind::Drill)),
-        Kind::Level => area(|kind| matches!(kind, AreaKind::Level { .. })),
-        Kind::Joint => line(|kind| matches!(kind, LineKind::Joint)),
-        Kind::Pipe => line(|kind| matches!(kind, LineKind::Pipe(_))),
-        Kind::Door => line(|kind| matches!(kind, LineKind::Door(_))),
-        Kind::Partition => line(|kind| matches!(kind, LineKind::Partition(_))),
-        Kind::Outlet => of(room.outlets.iter().position(|outlet| named(&outlet.name))).map(Feature::Outlet),
-        _ => None,
-    };
-    if let Some(feature) = feature {
-        return Some((ItemKind::Feature, Item::Feature(number, feature)));
-    }
-    Some(match one.kind {
-        Kind::Room => (ItemKind::Room, Item::Room(number)),
-        Kind::Cable => {
-            let index = of(room.cables.iter().position(|cable| named(&cable.name)))?;
-            (ItemKind::Cable, Item::Cable(number, index))
-        }
-        Kind::Junction => {
-            let index = of(room.junctions.iter().position(|junction| named(&junction.name)))?;
-            (ItemKind::Junction, Item::Junction(number, index))
-        }
-        Kind::Thermostat => {
-            let index = of(room.thermostats.iter().position(|thermostat| named(&thermostat.name)))?;
-            (ItemKind::Thermostat, Item::Thermostat(number, index))
-        }
-        Kind::Contactor => {
-            let index = of(room.contactors.iter().position(|contactor| named(&contactor.name)))?;
-            (ItemKind::Contactor, Item::Contactor(number, index))
-        }
-        Kind::Sensor => {
-            let index = of(room.sensors.iter().position(|sensor| named(&sensor.name)))?;
-            (ItemKind::Sensor, Item::Sensor(number, index))
-        }
-        Kind::Layer => {
-            let layers = &room.floor.as_ref()?.layers;
-            let index = of(layers.iter().position(|layer| named(&layer.name)))?;
-            (ItemKind::Layer, Item::Layer(number, index))
-        }
-        _ => return None,
-    })
+    let wanted = if one.kind == Kind::Room { Some(one.span) } else { within };
+    let is_it = |room: &Room| room.name.place.file == FileId(0) && Some(room.name.place.span) == wanted;
+    let room = plan.rooms.iter().position(is_it).map(RoomId);
+    Item::named(plan, room, NamedThing { kind: one.kind, text: &one.text })
 }
 
 /// The run, or the runs, that the statement at an offset lays.
@@ -265,14 +210,14 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
     let own = &plan.rooms[room].cables[cable];
     let id = |run: usize| RunId { cable: as_index(cable), run: as_index(run) };
     let length = |value: f64| Quantity::new(value, Dimension::LENGTH).show(0);
-    let describe = |item: Item| world.describe(item).replace('`', "");
+    let describe = |item: Item| item.describe(&world).replace('`', "");
     let total: f64 = own.runs[runs.clone()].iter().map(crate::model::Run::length).sum();
     let whole: f64 = own.runs.iter().map(crate::model::Run::length).sum();
     let share = total / whole.max(f64::MIN_POSITIVE);
     let (heading, mut rows) = match runs.len() {
         1 => {
-            let item = Item::Run(as_index(room), id(runs.start));
-            (describe(item), fields(&world, ItemKind::Run, item))
+            let item = InRoom { room: RoomId(room), thing: id(runs.start) }.into();
+            (describe(item), fields(&world, item))
         }
         count => {
             let heading = format!("runs {} to {} of cable {}", runs.start + 1, runs.end, own.name.text);
@@ -280,8 +225,8 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
             let nearest = walls.min_by(|a, b| a.1.distance.total_cmp(&b.1.distance));
             let mut rows = vec![("runs".to_string(), count.to_string()), ("length".into(), length(total))];
             if let Some((run, wall)) = nearest {
-                let item = Item::Wall(as_index(room), wall.wall);
-                let text = format!("{} at the least, run {} to {}", length(wall.distance), run + 1, describe(item));
+                let nearest = describe(WallId { room: RoomId(room), index: wall.wall as usize }.into());
+                let text = format!("{} at the least, run {} to {nearest}", length(wall.distance), run + 1);
                 rows.push(("wall-distance".into(), text));
             }
             (heading, rows)
@@ -289,7 +234,7 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
     };
     let others = runs.clone().filter_map(|run| Some((run, nearest_run(measured.index(), id(run))?)));
     if let Some((run, (other, distance))) = others.min_by(|a, b| a.1.1.total_cmp(&b.1.1)) {
-        let other = describe(Item::Run(as_index(room), other));
+        let other = describe(InRoom { room: RoomId(room), thing: other }.into());
         let from = if runs.len() > 1 { format!("run {} to ", run + 1) } else { String::new() };
         rows.push(("nearest-run".into(), format!("{}, {from}{other}", length(distance))));
     }

@@ -22,3 +22,4 @@ pub mod transport;
 pub mod workspace;
 
 pub use server::{Options, run};
+pub use workspace::remove_written;

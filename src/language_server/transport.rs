@@ -10,6 +10,9 @@ use serde_json::{Value, json};
 /// The largest message that is read, in bytes: the largest file with every character escaped.
 const LARGEST_MESSAGE: u64 = 6 * crate::source::LARGEST_FILE + 1024 * 1024;
 
+/// The most values in one message, by the commas in it.
+const MOST_VALUES: usize = 1_000_000;
+
 /// The longest line of a header that is looked at.
 const LONGEST_HEADER: u64 = 4096;
 
@@ -52,6 +55,11 @@ fn next(input: &mut impl BufRead) -> std::io::Result<Option<Incoming>> {
         input.take(length).read_to_end(&mut bytes)?;
         if (bytes.len() as u64) < length {
             return Ok(None);
+        }
+        // Each value takes many times the bytes that it is written with.
+        if bytes.iter().filter(|byte| **byte == b',').count() > MOST_VALUES {
+            let message = format!("a message of more than {MOST_VALUES} values is not read");
+            return Ok(Some(garbage(ErrorCode::InvalidRequest, &message, Value::Null)));
         }
         let value: Value = match serde_json::from_slice(&bytes) {
             Ok(mut value) => {

@@ -2,7 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, LazyLock, OnceLock};
+use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
 
 use super::documents::{Documents, Language};
 use super::positions::{Encoding, Text};
@@ -16,9 +16,10 @@ use crate::model::resolve::resolve;
 use crate::project::{self, ProjectFile};
 use crate::rules::packs::{Pack, RuleSet, built_in};
 use crate::rules::{self, evaluate::RuleFault};
-use crate::source::{FileId, LARGEST_FILE, ReadError, SourceFile, Span};
+use crate::source::{FileId, LARGEST_FILE, ReadError, Reader as _, SourceFile, Span, shown, tidy_path};
 use crate::syntax::SyntaxFault;
 use crate::syntax::tokens::{self, Block, Token};
+use crate::walk::files_below;
 
 /// How many plans of a project are looked through for the uses of a name.
 const MOST_PLANS: usize = 10_000;
@@ -72,7 +73,7 @@ impl Source {
     /// As a plan.
     pub fn layout(&self) -> &Arc<Parsed> {
         self.layout.get_or_init(|| {
-            let source = SourceFile::new(self.path.display().to_string(), self.location.clone(), self.read());
+            let source = SourceFile::new(shown(&self.path), self.location.clone(), self.read());
             let tree = layout::parse(&source.text);
             Arc::new(Parsed { source: Arc::new(source), tree })
         })
@@ -142,7 +143,7 @@ pub struct Analysis {
 impl Analysis {
     /// Where a file of the plan lies.
     pub fn path(&self, file: FileId) -> Option<PathBuf> {
-        self.plan.sources.get(file).map(|file| PathBuf::from(&file.name))
+        self.plan.sources.get(file).map(|file| tidy_path(&self.project.folder.join(&file.location)))
     }
 
     /// The id of a file in the plan.
@@ -228,7 +229,7 @@ impl Workspace {
     pub fn project(&mut self, folder: &Path) -> Arc<Project> {
         let before = self.projects.get(folder).cloned();
         if let Some(known) = &before
-            && known.from.iter().all(|(path, read)| same(read, &self.documents.text(path)))
+            && known.from.iter().all(|(path, read)| same(read, &self.reached(path, folder)))
         {
             return Arc::clone(known);
         }
@@ -237,9 +238,18 @@ impl Workspace {
         project
     }
 
+    /// The text of a file that a project may read: one that no link leads astray from, and no stranger's project file.
+    fn reached(&self, path: &Path, folder: &Path) -> Read {
+        match self.documents.astray(path, folder) {
+            Some(how) => Err(ReadError::Refused(format!("it {how}"))),
+            None if path == folder.join(project::FILE) && !project::heeded(path) => Err(ReadError::Missing),
+            None => self.documents.text(path),
+        }
+    }
+
     fn read_project(&self, folder: &Path, before: Option<&Project>) -> Project {
         let file = folder.join(project::FILE);
-        let read = self.documents.text(&file);
+        let read = self.reached(&file, folder);
         let mut faults: Vec<(PathBuf, SyntaxFault)> = Vec::new();
         let whole = |message: String| SyntaxFault {
             span: Span::default(),
@@ -255,7 +265,7 @@ impl Workspace {
                     faults.extend(found.into_iter().map(|fault| (file.clone(), fault)));
                     // While the file is being written, what it said last holds.
                     if let Some(before) = before {
-                        let from = before.from.iter().map(|(path, _)| (path.clone(), self.documents.text(path)));
+                        let from = before.from.iter().map(|(path, _)| (path.clone(), self.reached(path, folder)));
                         return Project {
                             folder: folder.to_path_buf(),
                             rules: Arc::clone(&before.rules),
@@ -279,10 +289,7 @@ impl Workspace {
         let mut list = built_in();
         for named in said.rules.iter().flat_map(|rules| &rules.value) {
             let path = crate::source::tidy_path(&folder.join(&named.value));
-            let read = match crate::source::Reader::inside(&self.documents, &path, folder) {
-                true => self.documents.text(&path),
-                false => Err(ReadError::Refused("a link leads outside the project folder".into())),
-            };
+            let read = self.reached(&path, folder);
             match &read {
                 Ok(text) => {
                     let name = path.display().to_string();
@@ -299,7 +306,7 @@ impl Workspace {
         let mut known = Known::default();
         if let Some(named) = &said.known {
             let path = crate::source::tidy_path(&folder.join(&named.value));
-            let read = self.documents.text(&path);
+            let read = self.reached(&path, folder);
             match &read {
                 Ok(text) => match Known::parse(text.read()) {
                     Ok(parsed) => known = parsed,
@@ -362,7 +369,7 @@ impl Workspace {
         }
         let loaded = library.load_parsed(path, own.layout());
         let mut paths: BTreeSet<PathBuf> =
-            loaded.files.iter().map(|(_, parsed)| PathBuf::from(&parsed.source.name)).collect();
+            loaded.files.iter().map(|(_, parsed)| tidy_path(&folder.join(&parsed.source.location))).collect();
         paths.extend(library.asked().into_iter().filter(|path| !seeds.contains_key(path)));
         let from = paths.into_iter().map(|file| {
             let used = if file == path { Some(&own) } else { seeds.get(&file) };
@@ -431,9 +438,9 @@ impl Workspace {
 
     /// The plans of a project, those on the disk and those that are open.
     pub fn plans(&self, folder: &Path) -> Vec<PathBuf> {
-        let on_disk = project::files_below(folder, &["lay"]).filter_map(Result::ok);
+        let on_disk = files_below(folder, &["lay"]).filter_map(Result::ok);
         let mut plans: BTreeSet<PathBuf> =
-            on_disk.take(MOST_PLANS).map(|entry| crate::source::tidy_path(entry.path())).collect();
+            on_disk.take(MOST_PLANS).map(|path| crate::source::tidy_path(&path)).collect();
         plans.extend(self.documents.open.keys().filter(|path| path.starts_with(folder)).cloned());
         plans.into_iter().filter(|path| self.language(path) == Some(Language::Layout)).collect()
     }
@@ -465,9 +472,21 @@ impl Workspace {
     }
 }
 
+/// The folders that were written, for who ends the process before it comes to their removal.
+static WRITTEN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+
+/// Removes what servers of this process have written.
+pub fn remove_written() {
+    for folder in WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).drain(..) {
+        // What is gone already needs no removal, and there is no one left to tell of anything else.
+        let _ = std::fs::remove_dir_all(folder);
+    }
+}
+
 /// The built-in packs in a folder of this process's own, which goes with it.
 fn write_built_in() -> std::io::Result<tempfile::TempDir> {
     let folder = tempfile::Builder::new().prefix("layrule-rules-").tempdir()?;
+    WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).push(folder.path().to_path_buf());
     for pack in &BUILT_IN.packs {
         if let Some(name) = Path::new(&pack.name).file_name() {
             std::fs::write(folder.path().join(name), &pack.text)?;

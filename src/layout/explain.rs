@@ -2,9 +2,11 @@
 
 use pest::Parser as _;
 
+use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use super::parse::{LayoutParser, Rule};
 use crate::quantity::Dimension;
 use crate::syntax::{Block, Language};
+use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
@@ -142,9 +144,9 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::metal => vec!["copper"],
         Rule::method => vec!["A1", "A2", "B1", "B2", "C"],
         Rule::insulation => vec!["pvc", "xlpe"],
-        Rule::fixture_kind => vec!["bath", "shower", "basin", "wc", "unit", "column", "stove"],
-        Rule::pipe_kind => vec!["hot", "cold"],
-        Rule::material_sort => vec!["tile", "mineral", "timber", "insulation"],
+        Rule::fixture_kind => FixtureKind::words(),
+        Rule::pipe_kind => PipeKind::words(),
+        Rule::material_sort => MaterialKind::words(),
         Rule::below_kind => vec!["room", "ground"],
         Rule::floor_kind => vec!["timber", "concrete"],
         Rule::stairs => vec!["stairs"],
@@ -165,9 +167,7 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::insulation_reading => vec!["insulation"],
         Rule::instrument => vec!["with"],
         Rule::layer_cable | Rule::tail_cable => vec!["cable"],
-        Rule::deviation_target | Rule::target_kind => {
-            vec!["cable", "fixture", "sensor", "thermostat", "junction", "door", "drill", "joint", "pipe", "level"]
-        }
+        Rule::deviation_target | Rule::target_kind => Kind::TARGETS.map(Kind::statement).to_vec(),
         _ => Vec::new(),
     }
 }

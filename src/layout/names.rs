@@ -2,87 +2,11 @@
 //!
 //! A pure function of the syntax tree. Which use means which giver is for those who know the other files.
 
+pub use super::kinds::Kind;
 use super::parse::Rule;
 use super::tree::*;
 use crate::quantity::Dimension;
 use crate::source::Span;
-
-/// What a name is given to.
-#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
-#[allow(missing_docs)]
-pub enum Kind {
-    /// A file, by its path.
-    File,
-    /// A `let`.
-    Value,
-    Material,
-    Kit,
-    Supply,
-    Room,
-    /// A layer that names its material apart.
-    Layer,
-    Door,
-    Fixture,
-    Drill,
-    Joint,
-    Pipe,
-    Level,
-    Partition,
-    Outlet,
-    Junction,
-    Thermostat,
-    Contactor,
-    Cable,
-    Sensor,
-    /// A rule, in a deviation.
-    Rule,
-}
-
-impl Kind {
-    /// What it is called.
-    pub fn word(self) -> &'static str {
-        match self {
-            Kind::File => "file",
-            Kind::Value => "value",
-            Kind::Material => "material",
-            Kind::Kit => "kit",
-            Kind::Supply => "supply",
-            Kind::Room => "room",
-            Kind::Layer => "layer",
-            Kind::Door => "door",
-            Kind::Fixture => "fixture",
-            Kind::Drill => "drill zone",
-            Kind::Joint => "joint",
-            Kind::Pipe => "pipe",
-            Kind::Level => "level",
-            Kind::Partition => "partition",
-            Kind::Outlet => "outlet",
-            Kind::Junction => "junction box",
-            Kind::Thermostat => "thermostat",
-            Kind::Contactor => "contactor",
-            Kind::Cable => "cable",
-            Kind::Sensor => "sensor",
-            Kind::Rule => "rule",
-        }
-    }
-
-    /// The kind that a deviation names by `word`.
-    pub fn of_target(word: &str) -> Option<Kind> {
-        Some(match word {
-            "cable" => Kind::Cable,
-            "fixture" => Kind::Fixture,
-            "sensor" => Kind::Sensor,
-            "thermostat" => Kind::Thermostat,
-            "junction" => Kind::Junction,
-            "door" => Kind::Door,
-            "drill" => Kind::Drill,
-            "joint" => Kind::Joint,
-            "pipe" => Kind::Pipe,
-            "level" => Kind::Level,
-            _ => return None,
-        })
-    }
-}
 
 /// A name where it stands.
 #[derive(Debug, Clone, PartialEq, Eq)]

@@ -11,7 +11,7 @@ use super::tree::*;
 use crate::quantity;
 use crate::source::Span;
 use crate::syntax::nodes::{self, Nodes};
-use crate::syntax::{self, scan_brackets};
+use crate::syntax::{self, Faults, scan_brackets};
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -31,24 +31,26 @@ pub use grammar::{LayoutParser, Rule};
 /// ```
 pub fn parse(text: &str) -> File {
     let mut file = File::default();
-    if let Err(fault) = scan_brackets(text, &mut file.faults) {
-        file.faults.push(fault);
-        return file;
-    }
-    match nodes(Rule::file, text) {
+    let shown = match scan_brackets(text, &mut file.faults) {
+        Ok(shown) => shown,
+        Err(fault) => {
+            file.faults.push(fault);
+            return file;
+        }
+    };
+    match nodes(Rule::file, &shown) {
         Ok(nodes) => {
-            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults) };
+            let mut builder = Builder { text, faults: Faults::new(std::mem::take(&mut file.faults)) };
             for node in nodes.roots().flat_map(Node::parts) {
                 if let Some(statement) = builder.statement(node) {
                     file.statements.push(statement);
                 }
             }
-            file.faults = builder.faults;
+            file.faults = builder.faults.told();
         }
         // `file` takes any text; should it ever not, the reader is told where.
         Err(error) => file.faults.push(LANGUAGE.whole_file(text, &error)),
     }
-    file.faults.sort_by_key(|fault| (fault.span, fault.message.clone()));
     file
 }
 
@@ -68,7 +70,7 @@ pub fn cable_statement(text: &str) -> Option<CableEntry> {
 /// The same for a statement of a room's block.
 pub fn room_statement(text: &str) -> Option<RoomEntry> {
     let nodes = nodes(Rule::room_line, text).ok()?;
-    Builder { text, faults: Vec::new() }.room_entry(nodes.roots().next()?)
+    Builder { text, faults: Faults::default() }.room_entry(nodes.roots().next()?)
 }
 
 /// What pest makes of a text by one rule, keywords left out: they stand last in the grammar.
@@ -186,15 +188,12 @@ fn operands(
 /// Makes the tree and collects the faults on the way.
 struct Builder<'i> {
     text: &'i str,
-    faults: Vec<SyntaxFault>,
+    faults: Faults,
 }
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
-        if self.faults.len() >= syntax::MOST_FAULTS {
-            return;
-        }
-        self.faults.push(LANGUAGE.skipped(self.text, node.span(), context));
+        self.faults.add(node.span(), || LANGUAGE.skipped(self.text, node.span(), context));
     }
 
     /// The lines of a block, each read by `read`; what is `skipped` is explained as something `context` can't hold.
@@ -205,11 +204,15 @@ impl<'i> Builder<'i> {
         mut read: impl FnMut(&mut Self, Node<'_>) -> Option<T>,
     ) -> Vec<T> {
         let mut lines = Vec::new();
+        let mut line = |parser: &mut Self, node: Node<'_>| match read(parser, node) {
+            Some(line) => lines.push(line),
+            None => parser.faults.add(node.tight(), || syntax::unread_line(node.tight())),
+        };
         for node in parts {
             match node.rule() {
                 Rule::skipped => self.skipped(node, context),
-                Rule::plain_runs => lines.extend(node.parts().filter_map(|node| read(self, node))),
-                _ => lines.extend(read(self, node)),
+                Rule::plain_runs => node.parts().for_each(|node| line(self, node)),
+                _ => line(self, node),
             }
         }
         lines
@@ -225,7 +228,7 @@ impl<'i> Builder<'i> {
                 return None;
             }
             Rule::stray => {
-                self.faults.push(syntax::stray_brace(node.span()));
+                self.faults.add(node.span(), || syntax::stray_brace(node.span()));
                 return None;
             }
             _ => {}
@@ -236,17 +239,17 @@ impl<'i> Builder<'i> {
             Rule::let_value => Statement::Let(let_value(parts)?),
             Rule::material => {
                 let name = parts.word()?;
-                let faults = self.faults.len();
+                let faults = self.faults.count();
                 let entries = self.lines(parts, Rule::material_line, |_, node| material_entry(node));
-                let broken = self.faults.len() > faults;
+                let broken = self.faults.count() > faults;
                 Statement::Material(Material { name, entries, broken })
             }
             Rule::kit => {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
-                let faults = self.faults.len();
+                let faults = self.faults.count();
                 let entries = self.lines(parts, Rule::kit_line, |_, node| kit_entry(node));
-                let broken = self.faults.len() > faults;
+                let broken = self.faults.count() > faults;
                 Statement::Kit(Kit { name, title, entries, broken, span: head })
             }
             Rule::supply => {
@@ -257,9 +260,9 @@ impl<'i> Builder<'i> {
             _ => {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
-                let faults = self.faults.len();
+                let faults = self.faults.count();
                 let entries = self.lines(parts, Rule::room_line, Self::room_entry);
-                let broken = self.faults.len() > faults;
+                let broken = self.faults.count() > faults;
                 Statement::Room(Box::new(Room { name, title, entries, broken, span: head }))
             }
         })
@@ -343,9 +346,9 @@ impl<'i> Builder<'i> {
             },
             Rule::cable => {
                 let name = parts.word()?;
-                let faults = self.faults.len();
+                let faults = self.faults.count();
                 let entries = self.lines(parts, Rule::cable_line, |_, node| cable_entry(node));
-                RoomEntry::Cable(Cable { name, entries, broken: self.faults.len() > faults, span: node.head() })
+                RoomEntry::Cable(Cable { name, entries, broken: self.faults.count() > faults, span: node.head() })
             }
             Rule::sensor => RoomEntry::Sensor {
                 name: parts.word()?,

@@ -1,10 +1,13 @@
 //! Areas of a room: what is free, what is heated, what stays cold.
 
+use std::collections::BTreeSet;
+
 use super::cover::shortcuts::{Floor, Shortcuts};
 use super::cover::{Capsule, Patch};
+use super::levels::shown_beside;
 use super::zones::Zone;
 use crate::geometry::{Piece, Ring};
-use crate::model::{AreaKind, Cable, Room};
+use crate::model::{AreaKind, Room};
 
 /// What is left free round obstacles.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -19,29 +22,42 @@ pub struct Margins {
 pub struct FreeFloor {
     /// Which of the room's areas take away floor, but for the round ones.
     solids: Vec<usize>,
+    /// What shows of levels that others lie on.
+    shown: Vec<Ring>,
     floor: Floor,
 }
 
 impl FreeFloor {
-    /// The free floor of `room`. `zones` are those of the room's areas, in their order.
-    ///
-    /// A level on which a cable starts is taken to be heated for itself.
-    pub fn new(room: &Room, outline: &Ring, zones: &[Zone], margins: Margins, shortcuts: Shortcuts) -> Self {
+    /// The free floor of `room`. `zones` are those of the room's areas, in their order; `heated` which of those are levels that a cable
+    /// belongs on, and so are heated for themselves.
+    pub fn new(
+        room: &Room,
+        outline: &Ring,
+        zones: &[Zone],
+        heated: &BTreeSet<usize>,
+        margins: Margins,
+        shortcuts: Shortcuts,
+    ) -> Self {
         let Margins { clearance, free_height } = margins;
         let along_edges =
             |ring: &Ring| ring.edges().map(|piece| Capsule { piece, radius: clearance }).collect::<Vec<_>>();
         let mut obstacles = if clearance > 0.0 { along_edges(outline) } else { Vec::new() };
         let mut solids = Vec::new();
+        let mut shown: Vec<Ring> = Vec::new();
         for (index, (area, zone)) in room.areas.iter().zip(zones).enumerate() {
             let in_the_way = match &area.kind {
                 AreaKind::Fixture { raised, .. } => raised.is_none_or(|raised| raised < free_height - super::TOUCH),
                 AreaKind::Drill => false,
-                AreaKind::Level { height } => {
-                    let starts = |cable: &Cable| cable.runs.first().is_some_and(|run| zone.contains(run.start));
-                    height.is_none() || !room.cables.iter().any(starts)
-                }
+                AreaKind::Level { .. } => !heated.contains(&index),
             };
             if !in_the_way {
+                continue;
+            }
+            if matches!(area.kind, AreaKind::Level { .. })
+                && let Some(parts) = shown_beside(room, zones, index, heated)
+            {
+                obstacles.extend(parts.iter().flat_map(along_edges));
+                shown.extend(parts);
                 continue;
             }
             match zone {
@@ -54,8 +70,13 @@ impl FreeFloor {
                 }
             }
         }
-        let floor = Floor::new(outline, obstacles, &rings(&solids, zones), shortcuts);
-        FreeFloor { solids, floor }
+        let floor = Floor::new(outline, obstacles, &rings(&solids, &shown, zones), shortcuts);
+        FreeFloor { solids, shown, floor }
+    }
+
+    /// The rings that take away floor.
+    fn rings<'z>(&'z self, zones: &'z [Zone]) -> Vec<&'z Ring> {
+        rings(&self.solids, &self.shown, zones)
     }
 
     /// Its area, mm2; nothing where it is too intricate to measure, as for the others.
@@ -65,7 +86,7 @@ impl FreeFloor {
 
     /// The part of it that no `heated` capsule covers, mm2. Outline and zones are those it was made with.
     pub fn unheated_area(&self, outline: &Ring, zones: &[Zone], heated: impl Iterator<Item = Capsule>) -> Option<f64> {
-        self.floor.uncovered_area(outline, &rings(&self.solids, zones), heated)
+        self.floor.uncovered_area(outline, &self.rings(zones), heated)
     }
 
     /// The connected parts of it that no `heated` capsule covers, the largest first. Outline and zones are those it was made with.
@@ -75,15 +96,15 @@ impl FreeFloor {
         zones: &[Zone],
         heated: impl Iterator<Item = Capsule>,
     ) -> Option<Vec<Patch>> {
-        self.floor.uncovered_patches(outline, &rings(&self.solids, zones), heated)
+        self.floor.uncovered_patches(outline, &self.rings(zones), heated)
     }
 }
 
-/// The rings of some zones.
-fn rings<'z>(which: &[usize], zones: &'z [Zone]) -> Vec<&'z Ring> {
+/// The rings of some zones, and more.
+fn rings<'z>(which: &[usize], more: &'z [Ring], zones: &'z [Zone]) -> Vec<&'z Ring> {
     let rings = which.iter().filter_map(|index| match zones.get(*index) {
         Some(Zone::Ring(ring)) => Some(ring),
         _ => None,
     });
-    rings.collect()
+    rings.chain(more).collect()
 }

@@ -1,14 +1,13 @@
 //! The bays of a floor: the parts that movement joints and steps divide it into.
 
-use geo::{
-    Area as _, BooleanOps as _, BoundingRect as _, Contains as _, Intersects as _, MinimumRotatedRect as _,
-    MultiPolygon, Polygon,
-};
+use geo::{Area as _, BooleanOps as _, BoundingRect as _, LineString, MinimumRotatedRect as _, MultiPolygon, Polygon};
 
 use super::TOUCH;
-use crate::geometry::{along, distance};
+use super::index::RunIndex;
+use super::levels::{LEAST_PART, polygon, shape_polygon};
+use crate::geometry::{Bounds, Ring, along, distance};
 use crate::model::shape::strip;
-use crate::model::{AreaKind, LineKind, Point, Room, Shape};
+use crate::model::{AreaKind, LineKind, Point, Room};
 
 /// The most straight pieces that the joints of a room may have.
 const MOST_PIECES: usize = 500;
@@ -19,8 +18,9 @@ const MOST_BAYS: usize = 200;
 /// How wide a joint is taken to be, mm, and how far beyond its ends it still divides: a joint drawn up to a wall reaches it.
 const JOINT: f64 = 10.0 * TOUCH;
 
-/// The corners that a circle is drawn with here.
-const CIRCLE_CORNERS: u32 = 64;
+/// What a bay's sides and its area are known to, mm and mm2: a joint takes up less, so that a bay drawn 16 m long is that long.
+const SIDE_GRAIN: f64 = 10.0 * JOINT;
+const AREA_GRAIN: f64 = 1000.0;
 
 /// One bay.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -39,55 +39,72 @@ pub struct Bay {
 
 /// The bays of a room, the largest first; nothing where there are too many, or its joints have too many pieces.
 ///
-/// A joint that ends inside the floor divides nothing. Stairs belong to no bay; another level is one of its own, joints and all.
-pub fn bays(room: &Room) -> Option<Vec<Bay>> {
+/// A joint that ends inside the floor divides nothing. Stairs belong to no bay; another level is one of its own, joints and all. Where levels
+/// overlap, the one drawn last is on top.
+pub fn bays(room: &Room, index: &RunIndex<'_>) -> Option<Vec<Bay>> {
     let joints = joint_strips(room)?;
     let outline = polygon(&room.corners);
-    let mut levels: Vec<Polygon<f64>> = Vec::new();
-    let mut steps: Vec<Polygon<f64>> = Vec::new();
-    for area in &room.areas {
-        match area.kind {
-            AreaKind::Level { height: Some(_) } => levels.push(shape_polygon(&area.shape)),
-            AreaKind::Level { height: None } => steps.push(shape_polygon(&area.shape)),
-            _ => {}
-        }
-    }
-    if levels.len() + steps.len() > MOST_BAYS {
+    let levels: Vec<_> = room
+        .areas
+        .iter()
+        .filter_map(|area| match area.kind {
+            AreaKind::Level { height } => Some((height, shape_polygon(&area.shape))),
+            _ => None,
+        })
+        .collect();
+    if levels.len() > MOST_BAYS {
         return None;
     }
-    let mut parts = MultiPolygon::new(vec![outline.clone()]);
-    if levels.len() + steps.len() > 0 {
-        parts = parts.difference(&geo::unary_union(levels.iter().chain(&steps)));
+    let mut parts = MultiPolygon::new(Vec::new());
+    let mut open = MultiPolygon::from(outline);
+    for (height, level) in levels.iter().rev() {
+        if height.is_some() {
+            parts.0.extend(open.intersection(level));
+        }
+        open = open.difference(level);
     }
-    for level in &levels {
-        parts.0.extend(level.intersection(&outline));
-    }
+    parts.0.extend(open);
     if !joints.0.is_empty() {
         parts = parts.0.iter().flat_map(|part| part.difference(&joints)).collect();
     }
-    // What rounding leaves over along an edge is no bay.
-    parts.0.retain(|part| part.unsigned_area() > 1.0);
+    parts.0.retain(|part| part.unsigned_area() > LEAST_PART);
     if parts.0.len() > MOST_BAYS {
         return None;
     }
-    let mut bays: Vec<Bay> = parts.0.iter().filter_map(|part| bay(part, room)).collect();
+    let mut bays: Vec<Bay> = parts.0.iter().filter_map(|part| bay(part, index)).collect();
     bays.sort_by(|a, b| b.area.total_cmp(&a.area));
     Some(bays)
 }
 
-fn bay(part: &Polygon<f64>, room: &Room) -> Option<Bay> {
-    let bounds = part.bounding_rect()?;
+fn bay(part: &Polygon<f64>, index: &RunIndex<'_>) -> Option<Bay> {
     let around = part.minimum_rotated_rect()?;
     let corners: Vec<Point> = around.exterior().coords().copied().collect();
-    let sides = (distance(*corners.first()?, *corners.get(1)?), distance(*corners.get(1)?, *corners.get(2)?));
+    let side = |from: usize| Some(rounded(distance(*corners.get(from)?, *corners.get(from + 1)?), SIDE_GRAIN));
+    let sides = (side(0)?, side(1)?);
     let at = part.exterior().coords().copied().min_by(|a, b| (a.x + a.y).total_cmp(&(b.x + b.y)))?;
-    let mut middles = room.cables.iter().flat_map(|cable| &cable.runs).map(|run| along(run.start, run.end, 0.5));
     Some(Bay {
-        area: part.unsigned_area(),
+        area: rounded(part.unsigned_area(), AREA_GRAIN),
         length: sides.0.max(sides.1),
         width: sides.0.min(sides.1),
         at,
-        heated: middles.any(|middle| bounds.intersects(&middle) && part.contains(&middle)),
+        heated: is_heated(part, index),
+    })
+}
+
+fn rounded(value: f64, grain: f64) -> f64 {
+    (value / grain).round() * grain
+}
+
+/// Whether any of a run lies in a part of the floor.
+fn is_heated(part: &Polygon<f64>, index: &RunIndex<'_>) -> bool {
+    let Some(bounds) = part.bounding_rect() else { return false };
+    let ring = |line: &LineString<f64>| Ring::new(&line.0[..line.0.len().saturating_sub(1)]);
+    let outer = ring(part.exterior());
+    let holes: Vec<Ring> = part.interiors().iter().map(ring).collect();
+    index.near(Bounds { low: bounds.min(), high: bounds.max() }, 0.0).any(|id| {
+        let run = index.run(id).piece();
+        let within = |ring: &Ring| ring.length_inside(run, false);
+        within(&outer) - holes.iter().map(within).sum::<f64>() > TOUCH
     })
 }
 
@@ -105,21 +122,4 @@ fn joint_strips(room: &Room) -> Option<MultiPolygon<f64>> {
         }
     }
     Some(geo::unary_union(&strips))
-}
-
-fn polygon(corners: &[Point]) -> Polygon<f64> {
-    Polygon::new(geo::LineString::new(corners.to_vec()), Vec::new())
-}
-
-fn shape_polygon(shape: &Shape) -> Polygon<f64> {
-    match shape {
-        Shape::Polygon(corners) => polygon(corners),
-        Shape::Circle { centre, radius } => {
-            let corner = |number: u32| {
-                let (sin, cos) = (std::f64::consts::TAU * f64::from(number) / f64::from(CIRCLE_CORNERS)).sin_cos();
-                *centre + Point { x: cos, y: sin } * *radius
-            };
-            polygon(&(0..CIRCLE_CORNERS).map(corner).collect::<Vec<_>>())
-        }
-    }
 }

@@ -31,7 +31,7 @@ pub fn drilled(lead: Lead, route: &[Point], zones: &[(Feature, &Shape, &Zone)], 
     let distance = |shape: &Shape, zone: &Zone| {
         let wanted = shape.bounds().widened(minimum.max(TOUCH));
         let near = Piece::of_line(route).filter(|piece| piece.bounds().meets(&wanted));
-        near.map(|piece| zone.distance(piece.start, piece.end)).fold(f64::INFINITY, f64::min)
+        near.map(|piece| zone.distance(piece)).fold(f64::INFINITY, f64::min)
     };
     let all =
         zones.iter().map(|(zone, shape, made)| DrilledLead { lead, zone: *zone, distance: distance(shape, made) });

@@ -1,7 +1,7 @@
 //! A room's measurements, each worked out when first asked for and kept.
 
 use std::cell::{OnceCell, RefCell};
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap};
 use std::rc::Rc;
 
 use super::areas::{FreeFloor, Margins};
@@ -57,6 +57,7 @@ pub struct RoomMeasure<'a> {
     pitches: OnceCell<Vec<Option<f64>>>,
     turns: OnceCell<Vec<Vec<Turn>>>,
     off_level: OnceCell<Vec<Vec<f64>>>,
+    heated_levels: OnceCell<BTreeSet<usize>>,
     crossings: OnceCell<Pairs<Crossing>>,
     neighbours: OnceCell<Vec<Neighbours>>,
     close: Kept<Limit, Pairs<CloseApproach>>,
@@ -68,22 +69,21 @@ pub struct RoomMeasure<'a> {
     pub(super) heat: floor_heat::Kept,
 }
 
+/// How many answers of one sort are kept, each for the values it was asked with.
+const MOST_KEPT: usize = 64;
+
 fn kept<K: std::hash::Hash + Eq, V>(store: &Kept<K, V>, key: K, make: impl FnOnce() -> V) -> Rc<V> {
     if let Some(known) = store.borrow().get(&key) {
         return Rc::clone(known);
     }
     let made = Rc::new(make());
-    store.borrow_mut().insert(key, Rc::clone(&made));
+    let mut store = store.borrow_mut();
+    // A rule may ask with other values each time; who comes back to earlier ones waits once more.
+    if store.len() >= MOST_KEPT {
+        store.clear();
+    }
+    store.insert(key, Rc::clone(&made));
     made
-}
-
-/// Whether the last stretch of a cold tail lies on the cable's first run.
-fn lies_along(route: &[Point], cable: &Cable) -> bool {
-    let ([.., from, _], Some(run)) = (route, cable.runs.first()) else { return false };
-    let back = *from - run.start;
-    let run_step = run.end - run.start;
-    let side = crate::geometry::cross(run_step, back).abs() / run.length();
-    crate::geometry::dot(back, run_step) > 0.0 && side <= super::TOUCH
 }
 
 impl<'a> RoomMeasure<'a> {
@@ -99,6 +99,7 @@ impl<'a> RoomMeasure<'a> {
             pitches: OnceCell::new(),
             turns: OnceCell::new(),
             off_level: OnceCell::new(),
+            heated_levels: OnceCell::new(),
             crossings: OnceCell::new(),
             neighbours: OnceCell::new(),
             close: RefCell::default(),
@@ -200,7 +201,7 @@ impl<'a> RoomMeasure<'a> {
 
     fn free_floor(&self, margins: Margins) -> Rc<FreeFloor> {
         kept(&self.free_floors, margins.key(), || {
-            FreeFloor::new(self.room, &self.outline, self.zones(), margins, Shortcuts::ALL)
+            FreeFloor::new(self.room, &self.outline, self.zones(), self.heated_levels(), margins, Shortcuts::ALL)
         })
     }
 
@@ -234,7 +235,7 @@ impl<'a> RoomMeasure<'a> {
 
     /// The bays that joints and steps divide the floor into; nothing where there are too many.
     pub fn bays(&self) -> Option<&[Bay]> {
-        self.bays.get_or_init(|| super::bays::bays(self.room)).as_deref()
+        self.bays.get_or_init(|| super::bays::bays(self.room, self.index())).as_deref()
     }
 
     /// A capsule round every run, of the radius that `reach` gives its cable.
@@ -287,7 +288,7 @@ impl<'a> RoomMeasure<'a> {
 
     /// The runs that a sensor's conduit crosses or touches, each with a point they share.
     pub fn conduit_crossed(&self, sensor: usize) -> Vec<(RunId, Point)> {
-        let mut crossed = sensor::crossed(self.index(), &self.conduit(sensor));
+        let mut crossed = sensor::crossed(self.index(), &self.conduit(sensor), &[]);
         crossed.dedup_by_key(|(id, _)| *id);
         crossed
     }
@@ -334,24 +335,20 @@ impl<'a> RoomMeasure<'a> {
         tails.chain(conduits).flat_map(|(lead, route)| leads::drilled(lead, &route, &zones, minimum)).collect()
     }
 
-    /// The runs that a cable's cold tail crosses or touches, but for where it joins the cable's own first run.
+    /// The runs that a cable's cold tail crosses or touches, each with a point they share. Where the tail joins the cable's own first run,
+    /// or leaves the last run of the cable it comes from, it meets that run in one point; only what it shares with it beyond counts.
     pub fn tail_crossed(&self, cable: &Cable, index: u32) -> Vec<(RunId, Point)> {
         if cable.tail.is_empty() {
             return Vec::new();
         }
-        let route = self.tail(cable);
-        let start = cable.runs.first().map(|run| run.start);
-        let mut crossed = sensor::crossed(self.index(), &route);
-        crossed.retain(|(id, at)| {
-            let joins = start.is_some_and(|start| crate::geometry::distance(*at, start) <= super::TOUCH);
-            let first = *id == RunId { cable: index, run: 0 };
-            let leaves = cable.tail_from == Some(id.cable as usize)
-                && self
-                    .far_end(id.cable as usize)
-                    .is_some_and(|end| crate::geometry::distance(*at, end) <= super::TOUCH);
-            // A tail that comes in along its own cable lies on it for longer than the joint.
-            !leaves && (!(first && joins) || lies_along(&route, cable))
+        let joins = cable.runs.first().map(|run| (RunId { cable: index, run: 0 }, run.start));
+        let leaves = cable.tail_from.and_then(|from| {
+            let last = self.room.cables[from].runs.len().checked_sub(1)?;
+            let id = RunId { cable: u32::try_from(from).ok()?, run: u32::try_from(last).ok()? };
+            Some((id, self.far_end(from)?))
         });
+        let joints: Vec<(RunId, Point)> = joins.into_iter().chain(leaves).collect();
+        let mut crossed = sensor::crossed(self.index(), &self.tail(cable), &joints);
         crossed.dedup_by_key(|(id, _)| *id);
         crossed
     }
@@ -407,14 +404,15 @@ impl<'a> RoomMeasure<'a> {
         Some(self.power(cable)? / self.voltage(cable)?)
     }
 
-    /// The length of a run on another level than the one its cable starts on, mm; stairs are never a level to lie on.
+    /// Which of the room's areas are levels that a cable belongs on; see [`Levels::heated`].
+    pub fn heated_levels(&self) -> &BTreeSet<usize> {
+        self.heated_levels.get_or_init(|| Levels::new(self.room, self.zones()).heated(&self.room.cables))
+    }
+
+    /// The length of a run on another level than the one its cable belongs on, mm; stairs are never a level to lie on.
     pub fn length_off_level(&self, id: RunId) -> f64 {
         let lengths = self.off_level.get_or_init(|| {
-            let levels = self.room.areas.iter().zip(self.zones()).filter_map(|(area, zone)| match area.kind {
-                AreaKind::Level { height } => Some((zone, height)),
-                _ => None,
-            });
-            let levels = Levels::new(levels);
+            let levels = Levels::new(self.room, self.zones());
             if levels.is_empty() {
                 return Vec::new();
             }

@@ -1,10 +1,12 @@
 //! How a floor sensor lies between the runs.
 
+use std::f64::consts::FRAC_PI_2;
+
 use super::cover::Capsule;
 use super::index::{RunId, RunIndex};
 use super::{TOUCH, length};
 use crate::geometry::tolerance::ROUNDING;
-use crate::geometry::{Bounds, Piece, cross, distance};
+use crate::geometry::{Bounds, Piece, distance, dot};
 use crate::model::Point;
 
 /// A run beside the sensor's tip.
@@ -40,14 +42,16 @@ pub fn midway(index: &RunIndex<'_>, tip: Point, beside: Neighbours) -> Option<Po
     Some(foot + (tip - foot) / nearest.gap * (nearest.gap + opposite.gap) / 2.0)
 }
 
-/// How many of the nearest runs are tried as one side of the tip at the most.
-const SIDES: usize = 64;
+/// How many runs are tried as the nearest where several are as near as each other, at the most.
+const AS_NEAR: usize = 8;
 
-/// The runs beside a sensor's tip: of the runs up to twice as far as the very nearest, the one that has another most nearly as far on its
-/// other side. Near a turn the nearest may be the step at its end, which has nothing opposite, while the runs of the channel are hardly
-/// farther.
+/// The runs beside a sensor's tip: the nearest of all, and the first that is met going from the tip straight away from it.
+///
+/// Near a turn the nearest may be a piece of the turn, which has nothing opposite in its channel; then the two runs that the turn joins
+/// count, if the tip lies straight between them. Of runs as near as each other, the one counts that has another most nearly as far on
+/// its other side. No side ever lies behind another run.
 pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
-    let mut sides = index.by_distance(tip).take(SIDES).map(|(run, gap)| Beside { run, gap }).peekable();
+    let mut sides = index.by_distance(tip).take(AS_NEAR).map(|(run, gap)| Beside { run, gap }).peekable();
     let Some(&first) = sides.peek() else { return Neighbours::default() };
     if first.gap <= TOUCH {
         return Neighbours { nearest: Some(first), opposite: None };
@@ -59,13 +63,60 @@ pub fn neighbours(index: &RunIndex<'_>, tip: Point) -> Neighbours {
         (off, pair.nearest.map_or(f64::INFINITY, |beside| step(beside.gap)))
     };
     sides
-        .take_while(|side| side.gap <= 2.0 * first.gap)
-        .map(|side| Neighbours { nearest: Some(side), opposite: opposite(index, tip, side) })
+        .take_while(|side| side.gap <= first.gap + TOUCH)
+        .map(|side| {
+            let across = || Neighbours { nearest: Some(side), opposite: opposite(index, tip, side) };
+            joined_by_turn(index, tip, side).unwrap_or_else(across)
+        })
         .min_by(|a, b| {
             let (a, b) = (key(a), key(b));
             a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
         })
         .unwrap_or_default()
+}
+
+/// How many pieces a turn may have that is looked past, to each side of the one that is nearest.
+const TURN_PIECES: u32 = 16;
+
+/// The two runs that a turn joins, where a run is a piece of that turn, the tip lies alongside both and between them, and no other run lies
+/// between it and either. A turn is the cable between two runs where it is no longer than a half-circle from one to the other.
+fn joined_by_turn(index: &RunIndex<'_>, tip: Point, piece: Beside) -> Option<Neighbours> {
+    let RunId { cable, run: number } = piece.run;
+    let legs = |numbers: std::ops::Range<u32>| {
+        let legs = numbers.map(move |run| RunId { cable, run }).filter(|id| index.has(*id));
+        legs.filter_map(|id| alongside(index, tip, id)).collect::<Vec<_>>()
+    };
+    let after = legs(number + 1..number + 1 + TURN_PIECES);
+    let before = legs(number.saturating_sub(TURN_PIECES)..number);
+    let pairs = before.iter().flat_map(|one| after.iter().map(move |other| (one, other)));
+    let turns = pairs.filter_map(|((one, foot), (other, other_foot))| {
+        let run = index.run(one.run);
+        let turn = index.run(other.run).before - (run.before + run.length());
+        let between = dot(*foot - tip, *other_foot - tip) < 0.0;
+        let joins = between && turn <= FRAC_PI_2 * (one.gap + other.gap) + TOUCH;
+        (joins && in_sight(index, tip, *foot) && in_sight(index, tip, *other_foot)).then_some((turn, *one, *other))
+    });
+    // Of a rounded turn the whole, not its pieces.
+    let (_, one, other) = turns.max_by(|a, b| a.0.total_cmp(&b.0))?;
+    let (nearest, opposite) = if other.gap < one.gap { (other, one) } else { (one, other) };
+    Some(Neighbours { nearest: Some(nearest), opposite: Some(opposite) })
+}
+
+/// A run that a tip lies alongside, and the point of it straight across; nothing where the tip lies beyond its ends.
+fn alongside(index: &RunIndex<'_>, tip: Point, id: RunId) -> Option<(Beside, Point)> {
+    let run = index.run(id).piece();
+    let foot = run.along(run.nearest_share(tip));
+    let inside = distance(foot, run.start).min(distance(foot, run.end)) > TOUCH;
+    inside.then_some((Beside { run: id, gap: distance(tip, foot) }, foot))
+}
+
+/// Whether no run lies between a tip and a point of a run.
+fn in_sight(index: &RunIndex<'_>, tip: Point, point: Point) -> bool {
+    let way = Piece::new(tip, point);
+    let whole = way.length();
+    index
+        .near(way.bounds(), TOUCH)
+        .all(|other| first_met(way, index.run(other).piece()).is_none_or(|share| share * whole >= whole - TOUCH))
 }
 
 /// The first run that is met going from the tip away from another.
@@ -76,32 +127,49 @@ fn opposite(index: &RunIndex<'_>, tip: Point, beside: Beside) -> Option<Beside> 
     // Far enough to leave the box around all the runs.
     let Bounds { low, high } = index.bounds();
     let ray = Piece::new(tip, tip + away * (distance(low, high) + distance(tip, low)));
+    let whole = ray.length();
     index
         .near(ray.bounds(), TOUCH)
         .filter_map(|other| {
-            let piece = index.run(other).piece();
-            let parallel = cross(ray.step(), piece.step()) == 0.0;
-            let near = ray.approach(piece);
-            (!parallel && near.distance <= TOUCH).then(|| Beside { run: other, gap: near.first * ray.length() })
+            first_met(ray, index.run(other).piece()).map(|share| Beside { run: other, gap: share * whole })
         })
         .min_by(|a, b| a.gap.total_cmp(&b.gap).then(a.run.cmp(&b.run)))
 }
 
-/// The runs that a line of points crosses or touches, with the point, in their order; a run as often as pieces of the line
-/// meet it.
-pub fn crossed(index: &RunIndex<'_>, line: &[Point]) -> Vec<(RunId, Point)> {
+/// The share of a way at which a piece is first met; nothing where it isn't.
+fn first_met(way: Piece, piece: Piece) -> Option<f64> {
+    let near = way.approach(piece);
+    // A piece along the way is met at an end of it.
+    let end = |end: Point| {
+        let share = way.nearest_share(end);
+        (distance(end, way.along(share)) <= TOUCH).then_some(share)
+    };
+    let met = (near.distance <= TOUCH).then_some(near.first);
+    [met, end(piece.start), end(piece.end)].into_iter().flatten().min_by(f64::total_cmp)
+}
+
+/// The runs that a line of points crosses or touches, with the point, in their order; a run as often as pieces of the line meet it. Of a run
+/// that the line is joined to at a point, only what they share beyond that point counts.
+pub fn crossed(index: &RunIndex<'_>, line: &[Point], joints: &[(RunId, Point)]) -> Vec<(RunId, Point)> {
     let mut crossed: Vec<(RunId, Point)> = Vec::new();
     for piece in Piece::of_line(line) {
         for id in index.near(piece.bounds(), TOUCH) {
-            let run = index.run(id).piece();
-            let near = run.approach(piece);
-            if near.distance <= TOUCH {
-                crossed.push((id, run.along(near.first)));
-            }
+            let joint = joints.iter().find(|(joined, _)| *joined == id).map(|(_, at)| *at);
+            let counts = |at: &Point| joint.is_none_or(|joint| distance(*at, joint) > TOUCH);
+            crossed.extend(shared(index.run(id).piece(), piece).find(counts).map(|at| (id, at)));
         }
     }
     crossed.sort_by_key(|(id, _)| *id);
     crossed
+}
+
+/// Points that two pieces share: where they come nearest and, since they may lie along one another, the ends of each that lie on the other.
+fn shared(one: Piece, other: Piece) -> impl Iterator<Item = Point> {
+    let near = one.approach(other);
+    let met = (near.distance <= TOUCH).then(|| one.along(near.first));
+    let on = |point: Point, piece: Piece| (piece.distance(point) <= TOUCH).then_some(point);
+    let ends = [on(one.start, other), on(one.end, other), on(other.start, one), on(other.end, one)];
+    std::iter::once(met).chain(ends).flatten()
 }
 
 /// How far along its conduit a sensor's tip lies inside the heated floor, mm: the length of the last unbroken stretch of the conduit within

@@ -35,6 +35,8 @@ pub struct CloseApproach {
 /// be laid has, and a bound on what a plan made to be slow can cost.
 const CANDIDATES_EACH: usize = 150;
 const LEAST_CANDIDATES: usize = 1_000_000;
+/// However many runs there are: those of a floor that can be laid have some ten each.
+const MOST_CANDIDATES: usize = 5_000_000;
 
 /// Every pair of runs that cross. Consecutive runs of a cable share their corner; they cross where they share more.
 pub fn crossings(index: &RunIndex<'_>) -> Pairs<Crossing> {
@@ -80,7 +82,7 @@ pub fn approaches(index: &RunIndex<'_>, minimum: f64) -> (Pairs<Crossing>, Pairs
 
 /// Visits each pair of runs whose boxes come within `margin`, once, the earlier run first; nothing where there are too many.
 fn for_neighbours(index: &RunIndex<'_>, margin: f64, mut visit: impl FnMut(RunId, RunId)) -> Option<()> {
-    let mut candidates = LEAST_CANDIDATES + index.count() * CANDIDATES_EACH;
+    let mut candidates = (LEAST_CANDIDATES + index.count() * CANDIDATES_EACH).min(MOST_CANDIDATES);
     let mut neighbours = Vec::new();
     for (id, run) in index.runs() {
         neighbours.clear();

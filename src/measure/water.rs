@@ -11,6 +11,7 @@ use super::room::{Feature, RoomMeasure};
 use super::zones::Zone;
 use crate::geometry::ring::edges;
 use crate::geometry::{Piece, along, cross, distance, dot};
+use crate::layout::kinds::FixtureKind;
 use crate::model::{AreaKind, LineKind, Point, Room, Shape};
 
 /// A thermostat or a junction box, by its index.
@@ -74,7 +75,7 @@ pub fn near_water(room: &RoomMeasure<'_>, reach: f64, least_height: f64) -> Resu
     }
     let mut found = Vec::new();
     for (fitting, at) in fittings(room.room) {
-        let near: Vec<&Water> = waters.iter().filter(|water| water.zone.distance(at, at) < reach).collect();
+        let near: Vec<&Water> = waters.iter().filter(|water| water.zone.distance(Piece::at(at)) < reach).collect();
         if near.is_empty() {
             continue;
         }
@@ -96,7 +97,7 @@ fn fittings(room: &Room) -> impl Iterator<Item = (Fitting, Point)> {
 fn waters(measure: &RoomMeasure<'_>, obstacles: &[Piece], looks: &mut usize) -> Result<Vec<Water>, TooIntricate> {
     let room = measure.room;
     let basins = room.areas.iter().zip(0u32..).filter(|(area, _)| match &area.kind {
-        AreaKind::Fixture { kind, .. } => matches!(kind.as_deref(), Some("bath" | "shower")),
+        AreaKind::Fixture { kind, .. } => matches!(kind, Some(FixtureKind::Bath | FixtureKind::Shower)),
         _ => false,
     });
     let mut waters: Vec<Water> = basins
@@ -112,7 +113,7 @@ fn waters(measure: &RoomMeasure<'_>, obstacles: &[Piece], looks: &mut usize) -> 
     for (outlet, index) in room.outlets.iter().zip(0u32..) {
         let height = outlet.height.unwrap_or(0.0);
         let mut over = false;
-        for water in waters[..basins].iter_mut().filter(|water| water.zone.distance(outlet.at, outlet.at) <= TOUCH) {
+        for water in waters[..basins].iter_mut().filter(|water| water.zone.distance(Piece::at(outlet.at)) <= TOUCH) {
             water.outlet = water.outlet.max(height);
             over = true;
         }
@@ -238,7 +239,7 @@ impl<'s> Strings<'s> {
             least = least.min(self.last_piece(start, water, &corners, self.reach)?);
         }
         // Only a string that something stands in the way of bends.
-        if least > water.zone.distance(first, first) + TOUCH / 2.0 && !self.obstacles.is_empty() {
+        if least > water.zone.distance(Piece::at(first)) + TOUCH / 2.0 && !self.obstacles.is_empty() {
             let bends = match self.bends.take() {
                 Some(bends) => bends,
                 None => self.spread()?,
@@ -261,21 +262,21 @@ impl<'s> Strings<'s> {
         let mut shares = Vec::new();
         for piece in &self.obstacles {
             shares.clear();
-            zone.cuts(piece.start, piece.end, &mut shares);
+            zone.cuts(*piece, &mut shares);
             let side = left_of(piece.start, piece.end) * (2.0 * GAP);
             let beside = shares.iter().flat_map(|share| {
                 let at = piece.along(*share);
                 [at + side, at - side]
             });
             // Where one runs along the edge, its other side is off the shape.
-            places.extend(beside.filter(|place| zone.distance(*place, *place) <= 2.5 * GAP));
+            places.extend(beside.filter(|place| zone.distance(Piece::at(*place)) <= 2.5 * GAP));
         }
         places
     }
 
     /// The straight way from a point to some water, where it is shorter than `most` and nothing stands in it.
     fn last_piece(&mut self, from: Point, water: &Water, corners: &[Point], most: f64) -> Result<f64, TooIntricate> {
-        if water.zone.distance(from, from) == 0.0 {
+        if water.zone.distance(Piece::at(from)) == 0.0 {
             return Ok(0.0);
         }
         let mut targets = [corners, &water.points].concat();

@@ -4,7 +4,7 @@ use std::collections::BTreeMap;
 
 use super::index::{RunId, RunIndex};
 use super::{MOST_PAIRS, Pairs, TOUCH};
-use crate::geometry::{Piece, Ring, cross, dot};
+use crate::geometry::{Bounds, Piece, Ring, cross, distance, dot};
 use crate::model::{Point, Shape};
 
 /// A run that comes near an area or a line, or into it.
@@ -36,38 +36,41 @@ impl Zone {
         }
     }
 
-    /// The distance from the piece `a` to `b`, mm; 0 where it touches or lies inside.
-    pub fn distance(&self, a: Point, b: Point) -> f64 {
+    /// The box around it.
+    pub fn bounds(&self) -> Bounds {
+        match self {
+            Zone::Ring(ring) => ring.bounds(),
+            Zone::Circle(centre, radius) => Bounds::at(*centre).widened(*radius),
+        }
+    }
+
+    /// The distance from a piece, mm; 0 where it touches or lies inside.
+    pub fn distance(&self, piece: Piece) -> f64 {
         match self {
             Zone::Ring(ring) => {
-                let near = ring.nearest(Piece::new(a, b)).1.distance;
-                if near > 0.0 && ring.contains(a) { 0.0 } else { near }
+                let near = ring.nearest(piece).1.distance;
+                if near > 0.0 && ring.contains(piece.start) { 0.0 } else { near }
             }
-            Zone::Circle(centre, radius) => (Piece::new(a, b).distance(*centre) - radius).max(0.0),
+            Zone::Circle(centre, radius) => (piece.distance(*centre) - radius).max(0.0),
         }
     }
 
-    /// The length of the piece `a` to `b` strictly inside, mm.
-    pub fn length_inside(&self, a: Point, b: Point) -> f64 {
+    /// The length of a piece strictly inside, mm.
+    pub fn length_inside(&self, piece: Piece) -> f64 {
         match self {
-            Zone::Ring(ring) => ring.length_inside(Piece::new(a, b), false),
+            Zone::Ring(ring) => ring.length_inside(piece, false),
             Zone::Circle(centre, radius) => {
-                circle_chord(Piece::new(a, b), *centre, *radius).map_or(0.0, |(from, to)| {
-                    let step = b - a;
-                    (to - from) * dot(step, step).sqrt()
-                })
+                circle_chord(piece, *centre, *radius).map_or(0.0, |(from, to)| (to - from) * piece.length())
             }
         }
     }
 
-    /// Adds the shares along the piece `a` to `b` at which it may enter or leave.
-    pub fn cuts(&self, a: Point, b: Point, cuts: &mut Vec<f64>) {
+    /// Adds the shares along a piece at which it may enter or leave.
+    pub fn cuts(&self, piece: Piece, cuts: &mut Vec<f64>) {
         match self {
-            Zone::Ring(ring) => ring.cuts(Piece::new(a, b), cuts),
+            Zone::Ring(ring) => ring.cuts(piece, cuts),
             Zone::Circle(centre, radius) => {
-                cuts.extend(
-                    circle_chord(Piece::new(a, b), *centre, *radius).into_iter().flat_map(|(from, to)| [from, to]),
-                );
+                cuts.extend(circle_chord(piece, *centre, *radius).into_iter().flat_map(|(from, to)| [from, to]));
             }
         }
     }
@@ -76,7 +79,7 @@ impl Zone {
     pub fn edge_distance(&self, point: Point) -> f64 {
         match self {
             Zone::Ring(ring) => ring.nearest(Piece::at(point)).1.distance,
-            Zone::Circle(centre, radius) => (crate::geometry::distance(*centre, point) - radius).abs(),
+            Zone::Circle(centre, radius) => (distance(*centre, point) - radius).abs(),
         }
     }
 
@@ -115,8 +118,8 @@ pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64)
     near.sort_unstable();
     let mut pairs = Pairs::default();
     for id in near {
-        let run = index.run(id);
-        let distance = zone.distance(run.start, run.end);
+        let run = index.run(id).piece();
+        let distance = zone.distance(run);
         if distance >= minimum - TOUCH && distance > TOUCH {
             continue;
         }
@@ -124,7 +127,8 @@ pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64)
             pairs.more = true;
             break;
         }
-        let inside = zone.length_inside(run.start, run.end);
+        // What is shorter than lengths are compared to is none.
+        let inside = Some(zone.length_inside(run)).filter(|inside| *inside > TOUCH).unwrap_or(0.0);
         pairs.found.push(Meeting { run: id, distance, inside });
     }
     pairs

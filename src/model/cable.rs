@@ -4,6 +4,7 @@ use super::resolve::{Resolver, name};
 use super::room::SAME_POINT;
 use super::{Cable, Room};
 use crate::finding::{Finding, Fix, ids};
+use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, CableEntry, RoomEntry, TailFrom};
 use crate::source::{FileId, Place};
 
@@ -18,13 +19,13 @@ impl Resolver {
                     let found = self.kits.iter().position(|kit| kit.name.text == word.text);
                     if found.is_none() {
                         let names: Vec<String> = self.kits.iter().map(|kit| kit.name.text.clone()).collect();
-                        self.unknown("kit", file, word, &names.iter().map(String::as_str).collect::<Vec<_>>());
+                        self.unknown(Kind::Kit, file, word, &names.iter().map(String::as_str).collect::<Vec<_>>());
                     }
                     self.once(&mut kit, found, "the kit", Place { file, span: word.span });
                 }
                 CableEntry::Tail(from, points, span) => {
                     let junction = match from {
-                        TailFrom::Junction(word) => self.find("junction", file, word, &room.junctions, |j| &j.name),
+                        TailFrom::Junction(word) => self.find(Kind::Junction, file, word, &room.junctions, |j| &j.name),
                         // The other cable may stand below; see `join_tails`.
                         TailFrom::Cable(_) => None,
                     };
@@ -33,7 +34,7 @@ impl Resolver {
                     self.once(&mut tail, (junction, points, end), "the tail", Place { file, span: *span });
                 }
                 CableEntry::By(word) => {
-                    let thermostat = self.find("thermostat", file, word, &room.thermostats, |t| &t.name);
+                    let thermostat = self.find(Kind::Thermostat, file, word, &room.thermostats, |t| &t.name);
                     self.once(&mut by, thermostat, "the thermostat", Place { file, span: word.span });
                 }
                 _ => {}
@@ -42,7 +43,7 @@ impl Resolver {
         let runs = self.runs(file, &item.entries, &own.text, place);
         let (Some((start, runs)), false) = (runs, item.broken) else {
             room.incomplete.get_or_insert_with(|| format!("cable `{}` could not be read", own.text));
-            self.unread.insert(("cable", own.text));
+            self.unread.insert((Kind::Cable, own.text));
             return;
         };
         let thermostat = match by {
@@ -62,15 +63,9 @@ impl Resolver {
             None => (!room.thermostats.is_empty()).then_some(0),
         };
         let (junction, tail, tail_place) = match tail {
-            Some(((junction, Some(points), tail_end), tail_place)) => {
-                if points.windows(2).any(|pair| pair[0] == pair[1]) {
-                    self.fault(Finding::reading(
-                        ids::PLAN,
-                        format!("the tail of cable `{}` stays at a point", own.text),
-                        tail_place,
-                        "the same point twice in a row",
-                    ));
-                }
+            Some(((junction, Some(mut points), tail_end), tail_place)) => {
+                // A point said twice leads nowhere else.
+                points.dedup();
                 if let (Some(end), Some(first)) = (points.last(), runs.first()) {
                     let gap = *end - first.start;
                     if gap.x.hypot(gap.y) > SAME_POINT {
@@ -94,7 +89,7 @@ impl Resolver {
             }
             _ => (None, Vec::new(), place),
         };
-        if self.is_free("cable", &own, room.cables.iter().map(|cable| &cable.name)) {
+        if self.is_free(Kind::Cable, &own, room.cables.iter().map(|cable| &cable.name)) {
             let kit = kit.and_then(|(kit, _)| kit);
             room.cables.push(Cable {
                 name: own,
@@ -120,7 +115,7 @@ impl Resolver {
                 _ => None,
             });
             let Some(word) = from else { continue };
-            let Some(found) = self.find("cable", file, word, &room.cables, |cable| &cable.name) else { continue };
+            let Some(found) = self.find(Kind::Cable, file, word, &room.cables, |cable| &cable.name) else { continue };
             let Some(own) = room.cables.iter().position(|cable| cable.name.text == item.name.text) else { continue };
             if own == found {
                 let place = Place { file, span: word.span };

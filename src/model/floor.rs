@@ -3,6 +3,7 @@
 use super::resolve::{Resolver, name};
 use super::{Floor, Layer, LayerBody};
 use crate::finding::{Finding, Fix, ids};
+use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place};
@@ -86,7 +87,7 @@ impl Resolver {
             }
             let material = layer.material.as_ref().unwrap_or(&layer.name);
             let Some(known) = self.known_material(&material.text) else {
-                if !self.unread.contains(&("material", material.text.clone())) {
+                if !self.unread.contains(&(Kind::Material, material.text.clone())) {
                     self.unknown_material(file, material);
                 }
                 return None;
@@ -95,7 +96,7 @@ impl Resolver {
                 thickness,
                 conductivity: known.conductivity,
                 material: material.text.clone(),
-                kind: known.kind.clone(),
+                kind: known.kind,
                 surface_limit: known.surface_limit,
             }
         };

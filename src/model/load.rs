@@ -7,10 +7,15 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::resolve::Resolver;
 use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{File, Statement};
-use crate::source::{FileId, Place, ReadError, Reader, SourceFile, Sources, printable, tidy_path};
+use crate::source::{
+    Astray, FileId, Place, ReadError, Reader, SourceFile, Sources, ends_in, in_git, printable, shown, tidy_path,
+};
 
 /// How many files one plan may draw on.
 pub const MOST_FILES: usize = 64;
+
+/// How much text one plan may draw on, its own included, bytes.
+pub const MOST_TEXT: usize = 16 * 1024 * 1024;
 
 /// A file read and parsed.
 #[derive(Debug)]
@@ -32,6 +37,8 @@ pub struct Loaded {
     pub faults: Vec<Finding>,
     /// The files but the plan's own.
     pub(super) used: Arc<Used>,
+    /// The bytes of all files.
+    text: usize,
 }
 
 /// Files that plans use alike, and what they come to, once that is asked.
@@ -53,8 +60,8 @@ pub struct Library<'a> {
 /// Files that plans use, each told by the address that it is kept at.
 type UsedKey = Vec<(FileId, usize)>;
 
-/// What reading a shared file came to; nothing where a link leads out of the project.
-type Shared = Result<Option<Arc<Parsed>>, ReadError>;
+/// What reading a shared file came to; or how a link leads it astray.
+type Shared = Result<Result<Arc<Parsed>, Astray>, ReadError>;
 
 /// A `use` followed: the file it leads to, nothing where that has been followed already, or what is wrong and what to do.
 type Followed = Result<Option<(PathBuf, Arc<Parsed>)>, (String, String)>;
@@ -82,8 +89,13 @@ impl<'a> Library<'a> {
 
     /// The same for a plan that is parsed already, as [`Library::parse`] does it.
     pub fn load_parsed(&self, path: &Path, parsed: &Arc<Parsed>) -> Loaded {
-        let mut loaded =
-            Loaded { sources: Sources::default(), files: Vec::new(), faults: Vec::new(), used: Arc::default() };
+        let mut loaded = Loaded {
+            sources: Sources::default(),
+            files: Vec::new(),
+            faults: Vec::new(),
+            used: Arc::default(),
+            text: 0,
+        };
         let mut open = vec![tidy_path(path)];
         let mut done = HashMap::new();
         self.follow(parsed, &mut open, &mut done, &mut loaded);
@@ -113,7 +125,7 @@ impl<'a> Library<'a> {
     /// Gives what reading and parsing the file at `path` came to, so that it is not read again.
     pub fn know(&self, path: &Path, parsed: Result<Arc<Parsed>, ReadError>) {
         let mut shared = self.shared.lock().unwrap_or_else(PoisonError::into_inner);
-        shared.insert(tidy_path(path), parsed.map(Some));
+        shared.insert(tidy_path(path), parsed.map(Ok));
     }
 
     /// The files that were asked for besides the plans themselves, those that aren't there too.
@@ -136,6 +148,7 @@ impl<'a> Library<'a> {
         loaded: &mut Loaded,
     ) {
         let file = loaded.sources.add(Arc::clone(&parsed.source));
+        loaded.text += parsed.source.text.len();
         let path = open.last().cloned().unwrap_or_default();
         done.insert(path.clone(), file);
         for fault in &parsed.tree.faults {
@@ -148,7 +161,7 @@ impl<'a> Library<'a> {
         for statement in &parsed.tree.statements {
             let Statement::Use(word) = statement else { continue };
             let place = Place { file, span: word.span };
-            match self.find(&path, &word.text, open, done) {
+            match self.find(&path, &word.text, open, done, &mut loaded.text) {
                 Ok(None) => {}
                 Ok(Some((target, used))) => {
                     open.push(target);
@@ -164,7 +177,14 @@ impl<'a> Library<'a> {
     }
 
     /// The file a `use` leads to, or nothing where it has been followed already.
-    fn find(&self, from: &Path, written: &str, open: &[PathBuf], done: &HashMap<PathBuf, FileId>) -> Followed {
+    fn find(
+        &self,
+        from: &Path,
+        written: &str,
+        open: &[PathBuf],
+        done: &HashMap<PathBuf, FileId>,
+        read: &mut usize,
+    ) -> Followed {
         let folder = from.parent().unwrap_or(Path::new(""));
         let target = tidy_path(&folder.join(written));
         if Path::new(written).is_absolute() || written.contains('\\') {
@@ -175,12 +195,22 @@ impl<'a> Library<'a> {
         }
         let outside = || {
             (
-                format!("`{written}` leads outside the project folder {}", self.project.display()),
+                format!("`{written}` leads outside the project folder {}", shown(&self.project)),
                 "keep what a plan uses inside its project, or name the project's folder with `--project`".into(),
             )
         };
-        if !target.starts_with(&self.project) {
-            return Err(outside());
+        let strays = |how: Astray| {
+            (format!("`{written}` {how}"), "name the file of a plan as it lies in the project".to_string())
+        };
+        let Ok(inside) = target.strip_prefix(&self.project) else { return Err(outside()) };
+        if in_git(inside) {
+            return Err(strays(Astray::Git));
+        }
+        if !ends_in(&target, "lay") {
+            return Err((
+                format!("`{written}` is no plan: its name doesn't end in `.lay`"),
+                "name a plan, or a file of kits and materials, that ends in `.lay`".into(),
+            ));
         }
         if let Some(at) = open.iter().position(|path| *path == target) {
             let names: Vec<_> = open[at..].iter().chain([&target]).map(|path| short(path)).collect();
@@ -198,9 +228,24 @@ impl<'a> Library<'a> {
                 "put what belongs together in one file".into(),
             ));
         }
+        let too_much = || {
+            (
+                format!("a plan and what it uses hold more than {} MiB of text", MOST_TEXT / 1024 / 1024),
+                "use only the files that hold what the plan names".into(),
+            )
+        };
+        // Once there is too much nothing more is read.
+        if *read > MOST_TEXT {
+            return Err(too_much());
+        }
         match self.shared(&target) {
-            Ok(Some(used)) => Ok(Some((target, used))),
-            Ok(None) => Err(outside()),
+            Ok(Ok(used)) if *read + used.source.text.len() > MOST_TEXT => {
+                *read = MOST_TEXT + 1;
+                Err(too_much())
+            }
+            Ok(Ok(used)) => Ok(Some((target, used))),
+            Ok(Err(Astray::Outside)) => Err(outside()),
+            Ok(Err(other)) => Err(strays(other)),
             Err(error) => Err((
                 format!("`{written}` can't be used: {error}"),
                 "check the path; it starts from this file's folder".into(),
@@ -208,18 +253,17 @@ impl<'a> Library<'a> {
         }
     }
 
-    /// The file at `path`, read and parsed once for all plans; nothing where a link leads out of the project.
+    /// The file at `path`, read and parsed once for all plans; or how a link leads it astray.
     fn shared(&self, path: &Path) -> Shared {
         if let Some(known) = self.shared.lock().unwrap_or_else(PoisonError::into_inner).get(path) {
             return known.clone();
         }
-        let result = if self.reader.inside(path, &self.project) {
-            self.reader.read(path).map(|text| {
-                let name = path.strip_prefix(&self.here).unwrap_or(path).display().to_string();
-                Some(self.parse(path, name, text))
-            })
-        } else {
-            Ok(None)
+        let result = match self.reader.astray(path, &self.project) {
+            Some(how) => Ok(Err(how)),
+            None => self.reader.read(path).map(|text| {
+                let name = shown(path.strip_prefix(&self.here).unwrap_or(path));
+                Ok(self.parse(path, name, text))
+            }),
         };
         self.shared.lock().unwrap_or_else(PoisonError::into_inner).insert(path.to_path_buf(), result.clone());
         result
@@ -227,5 +271,5 @@ impl<'a> Library<'a> {
 }
 
 fn short(path: &Path) -> String {
-    path.file_name().map_or_else(|| path.display().to_string(), |name| name.to_string_lossy().into_owned())
+    path.file_name().map_or_else(|| shown(path), |name| shown(Path::new(name)))
 }

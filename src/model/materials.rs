@@ -1,5 +1,7 @@
 //! The materials a floor's layers can be made of without a `material` statement.
 
+use crate::layout::kinds::MaterialKind;
+
 /// A building material.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Material {
@@ -7,8 +9,8 @@ pub struct Material {
     pub name: &'static str,
     /// Thermal conductivity, W/mK.
     pub conductivity: f64,
-    /// `tile`, `mineral`, `timber` or `insulation`; none for what is none of them.
-    pub kind: Option<&'static str>,
+    /// Of what kind it is; none for what is of none of them.
+    pub kind: Option<MaterialKind>,
     /// Where the value comes from.
     pub source: &'static str,
 }
@@ -17,12 +19,12 @@ const ISO_10456: &str = "EN ISO 10456:2007, table 3";
 const ISO_10456_MEMORY: &str = "EN ISO 10456:2007, table 3 (from memory)";
 const PRACTICE: &str = "common practice";
 
-const TILE: Option<&str> = Some("tile");
-const MINERAL: Option<&str> = Some("mineral");
-const TIMBER: Option<&str> = Some("timber");
-const INSULATION: Option<&str> = Some("insulation");
+const TILE: Option<MaterialKind> = Some(MaterialKind::Tile);
+const MINERAL: Option<MaterialKind> = Some(MaterialKind::Mineral);
+const TIMBER: Option<MaterialKind> = Some(MaterialKind::Timber);
+const INSULATION: Option<MaterialKind> = Some(MaterialKind::Insulation);
 
-const fn material(name: &'static str, conductivity: f64, kind: Option<&'static str>, source: &'static str) -> Material {
+const fn material(name: &'static str, conductivity: f64, kind: Option<MaterialKind>, source: &'static str) -> Material {
     Material { name, conductivity, kind, source }
 }
 

@@ -16,8 +16,10 @@ pub mod values;
 use crate::finding::Finding;
 use crate::geometry::Piece;
 pub use crate::geometry::Point;
+use crate::layout::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use crate::quantity::Quantity;
 use crate::source::{Place, Sources};
+use crate::worded::Worded;
 pub use shape::Shape;
 
 /// A name and where it was given.
@@ -136,17 +138,9 @@ pub enum Method {
     C,
 }
 
-impl Method {
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Method::A1 => "A1",
-            Method::A2 => "A2",
-            Method::B1 => "B1",
-            Method::B2 => "B2",
-            Method::C => "C",
-        }
-    }
+impl Worded for Method {
+    const WORDS: &'static [(Method, &'static str)] =
+        &[(Method::A1, "A1"), (Method::A2, "A2"), (Method::B1, "B1"), (Method::B2, "B2"), (Method::C, "C")];
 }
 
 /// What a conductor is insulated with.
@@ -158,14 +152,8 @@ pub enum Insulation {
     Xlpe,
 }
 
-impl Insulation {
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Insulation::Pvc => "pvc",
-            Insulation::Xlpe => "xlpe",
-        }
-    }
+impl Worded for Insulation {
+    const WORDS: &'static [(Insulation, &'static str)] = &[(Insulation::Pvc, "pvc"), (Insulation::Xlpe, "xlpe")];
 }
 
 /// A room.
@@ -229,8 +217,8 @@ pub struct Wall {
 pub enum AreaKind {
     /// A fixture.
     Fixture {
-        /// `bath`, `shower`, `basin`, `wc`, `unit`, `column`, `stove`.
-        kind: Option<String>,
+        /// What it is, where the plan says.
+        kind: Option<FixtureKind>,
         /// Free height under it, mm; none where it stands on the floor.
         raised: Option<f64>,
     },
@@ -241,6 +229,25 @@ pub enum AreaKind {
         /// Height, mm.
         height: Option<f64>,
     },
+}
+
+impl AreaKind {
+    /// What its name is given to.
+    pub fn named(&self) -> Kind {
+        match self {
+            AreaKind::Fixture { .. } => Kind::Fixture,
+            AreaKind::Drill => Kind::Drill,
+            AreaKind::Level { .. } => Kind::Level,
+        }
+    }
+
+    /// What it is called: `stairs` of a level without a height.
+    pub fn word(&self) -> &'static str {
+        match self {
+            AreaKind::Level { height: None } => "stairs",
+            other => other.named().word(),
+        }
+    }
 }
 
 /// A part of the floor.
@@ -261,12 +268,24 @@ pub struct Area {
 pub enum LineKind {
     /// A movement joint.
     Joint,
-    /// A pipe: `hot`, `cold`, or not said.
-    Pipe(Option<String>),
+    /// A pipe, and what runs in it, where the plan says.
+    Pipe(Option<PipeKind>),
     /// A door's threshold, in this wall (an index).
     Door(usize),
     /// A fixed partition, of this height, mm; to the ceiling where none is given.
     Partition(Option<f64>),
+}
+
+impl LineKind {
+    /// What its name is given to.
+    pub fn named(&self) -> Kind {
+        match self {
+            LineKind::Joint => Kind::Joint,
+            LineKind::Pipe(_) => Kind::Pipe,
+            LineKind::Door(_) => Kind::Door,
+            LineKind::Partition(_) => Kind::Partition,
+        }
+    }
 }
 
 /// A line on or in the floor.
@@ -324,8 +343,8 @@ pub enum LayerBody {
         conductivity: f64,
         /// The material's name.
         material: String,
-        /// `tile`, `mineral`, `timber` or `insulation`, where that is known.
-        kind: Option<String>,
+        /// Of what kind it is, where that is known.
+        kind: Option<MaterialKind>,
         /// How warm the material's surface may get by its maker, degC.
         surface_limit: Option<f64>,
     },
@@ -476,17 +495,14 @@ pub enum Stage {
     BeforeSwitchingOn,
 }
 
-impl Stage {
-    /// As plans write it.
-    pub fn word(self) -> &'static str {
-        match self {
-            Stage::Delivered => "delivered",
-            Stage::Laid => "laid",
-            Stage::BeforeTiling => "before-tiling",
-            Stage::AfterTiling => "after-tiling",
-            Stage::BeforeSwitchingOn => "before-switching-on",
-        }
-    }
+impl Worded for Stage {
+    const WORDS: &'static [(Stage, &'static str)] = &[
+        (Stage::Delivered, "delivered"),
+        (Stage::Laid, "laid"),
+        (Stage::BeforeTiling, "before-tiling"),
+        (Stage::AfterTiling, "after-tiling"),
+        (Stage::BeforeSwitchingOn, "before-switching-on"),
+    ];
 }
 
 /// One reading of the test record.
@@ -529,7 +545,7 @@ pub struct Deviation {
     /// The rule's name.
     pub rule: Name,
     /// For what: its kind and name; none for the whole room.
-    pub target: Option<(String, String)>,
+    pub target: Option<(Kind, String)>,
     /// Why.
     pub reason: String,
     /// Last day it holds.

@@ -1,8 +1,9 @@
 //! Looks up the things that names stand for.
 
 use super::resolve::Resolver;
-use super::{AreaKind, LineKind, Name, Room};
+use super::{Name, Room};
 use crate::finding::{Finding, Fix, ids};
+use crate::layout::kinds::Kind;
 use crate::layout::tree::Word;
 use crate::source::{FileId, Place};
 use crate::text::{nearest, quoted};
@@ -11,7 +12,7 @@ impl Resolver {
     /// The index of the thing that `word` names, among things of one kind.
     pub(super) fn find<T>(
         &mut self,
-        kind: &'static str,
+        kind: Kind,
         file: FileId,
         word: &Word,
         things: &[T],
@@ -26,61 +27,42 @@ impl Resolver {
     }
 
     /// A fault for a name that nothing of its kind bears, unless what bears it is at fault itself.
-    pub(super) fn unknown(&mut self, kind: &'static str, file: FileId, word: &Word, known: &[&str]) {
+    pub(super) fn unknown(&mut self, kind: Kind, file: FileId, word: &Word, known: &[&str]) {
         if self.unread.contains(&(kind, word.text.clone())) {
             return;
         }
         let place = Place { file, span: word.span };
+        let called = kind.short();
         let near = nearest(&word.text, known.iter().copied());
         let advice = match near {
             Some(near) => format!("did you mean `{near}`?"),
-            None if known.is_empty() => format!("there is no {kind} here; add one"),
+            None if known.is_empty() => format!("there is no {called} here; add one"),
             None => format!("there is {}", quoted(known.iter().copied().take(12), "and")),
         };
         self.fault(
-            Finding::reading(ids::NAME, format!("no {kind} is called `{}`", word.text), place, "not known")
+            Finding::reading(ids::NAME, format!("no {called} is called `{}`", word.text), place, "not known")
                 .advise(advice)
                 .fix(near.map(|near| Fix::write(near, place))),
         );
     }
 }
 
-/// The kind of thing that a deviation names, as messages call it.
-pub(super) fn target_kind(word: &str) -> &'static str {
-    match word {
-        "cable" => "cable",
-        "fixture" => "fixture",
-        "sensor" => "sensor",
-        "thermostat" => "thermostat",
-        "junction" => "junction",
-        "door" => "door",
-        "drill" => "drill zone",
-        "joint" => "joint",
-        "pipe" => "pipe",
-        _ => "level",
-    }
-}
-
 impl Room {
-    /// The names of its things of a kind, as a deviation names kinds.
-    pub(super) fn names(&self, kind: &str) -> Vec<String> {
-        let areas = |wanted: fn(&AreaKind) -> bool| -> Vec<String> {
-            self.areas.iter().filter(|area| wanted(&area.kind)).map(|area| area.name.text.clone()).collect()
-        };
-        let lines = |wanted: fn(&LineKind) -> bool| -> Vec<String> {
-            self.lines.iter().filter(|line| wanted(&line.kind)).map(|line| line.name.text.clone()).collect()
-        };
+    /// The names of its things of a kind that a deviation may name.
+    pub(super) fn names(&self, kind: Kind) -> Vec<&str> {
+        fn all<'r, T>(things: &'r [T], name: impl Fn(&'r T) -> &'r Name) -> Vec<&'r str> {
+            things.iter().map(|thing| name(thing).text.as_str()).collect()
+        }
         match kind {
-            "cable" => self.cables.iter().map(|cable| cable.name.text.clone()).collect(),
-            "sensor" => self.sensors.iter().map(|sensor| sensor.name.text.clone()).collect(),
-            "thermostat" => self.thermostats.iter().map(|thermostat| thermostat.name.text.clone()).collect(),
-            "junction" => self.junctions.iter().map(|junction| junction.name.text.clone()).collect(),
-            "fixture" => areas(|kind| matches!(kind, AreaKind::Fixture { .. })),
-            "drill" => areas(|kind| matches!(kind, AreaKind::Drill)),
-            "level" => areas(|kind| matches!(kind, AreaKind::Level { .. })),
-            "joint" => lines(|kind| matches!(kind, LineKind::Joint)),
-            "pipe" => lines(|kind| matches!(kind, LineKind::Pipe(_))),
-            _ => lines(|kind| matches!(kind, LineKind::Door(_))),
+            Kind::Cable => all(&self.cables, |cable| &cable.name),
+            Kind::Sensor => all(&self.sensors, |sensor| &sensor.name),
+            Kind::Thermostat => all(&self.thermostats, |thermostat| &thermostat.name),
+            Kind::Junction => all(&self.junctions, |junction| &junction.name),
+            _ => {
+                let areas = self.areas.iter().filter(|area| area.kind.named() == kind).map(|area| &area.name);
+                let lines = self.lines.iter().filter(|line| line.kind.named() == kind).map(|line| &line.name);
+                areas.chain(lines).map(|name| name.text.as_str()).collect()
+            }
         }
     }
 }

@@ -3,9 +3,11 @@
 use super::resolve::Resolver;
 use super::{Reading, Record, Room, Stage};
 use crate::finding::{Finding, ids};
+use crate::layout::kinds::Kind;
 use crate::layout::tree::{RecordEntry, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place};
+use crate::worded::Worded as _;
 
 impl Resolver {
     pub(super) fn record(&mut self, file: FileId, entries: &[RecordEntry], place: Place, room: &Room) -> Record {
@@ -15,7 +17,7 @@ impl Resolver {
             match entry {
                 RecordEntry::Reading { stage, date, cable, resistance, insulation, instrument, span } => {
                     let date = self.date(file, date);
-                    let cable = self.find("cable", file, cable, &room.cables, |cable| &cable.name);
+                    let cable = self.find(Kind::Cable, file, cable, &room.cables, |cable| &cable.name);
                     let resistance = self.values.positive(file, resistance, Dimension::RESISTANCE);
                     let insulation = match insulation {
                         None => None,
@@ -29,13 +31,7 @@ impl Resolver {
                     };
                     let (Some(date), Some(cable), Some(resistance)) = (date, cable, resistance) else { continue };
                     record.readings.push(Reading {
-                        stage: match stage.text.as_str() {
-                            "delivered" => Stage::Delivered,
-                            "laid" => Stage::Laid,
-                            "before-tiling" => Stage::BeforeTiling,
-                            "after-tiling" => Stage::AfterTiling,
-                            _ => Stage::BeforeSwitchingOn,
-                        },
+                        stage: Stage::of_word(&stage.text).unwrap_or(Stage::BeforeSwitchingOn),
                         date,
                         cable,
                         resistance,

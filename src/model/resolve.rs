@@ -4,14 +4,16 @@ use std::collections::{HashMap, HashSet};
 use std::sync::LazyLock;
 
 use super::load::{Loaded, Parsed};
-use super::materials::MATERIALS;
+use super::materials::{self, MATERIALS};
 use super::values::Values;
 use super::{Conductor, Insulation, Kit, Method, Name, Plan, Room, Stated, Supply};
 use crate::finding::{Finding, ids};
+use crate::layout::kinds::{Kind, MaterialKind};
 use crate::layout::tree::{self, KitEntry, MaterialEntry, Statement, SupplyEntry, Word};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place, Span};
 use crate::text::counted;
+use crate::worded::Worded as _;
 
 /// Everything resolved so far.
 #[derive(Debug, Clone, Default)]
@@ -22,8 +24,10 @@ pub(super) struct Resolver {
     /// The plan's own, by name; they stand before the table's.
     pub own_materials: HashMap<String, Material>,
     pub rooms: Vec<Room>,
+    /// How many runs the cables of all rooms have.
+    pub laid: usize,
     /// Kinds and names of things that were given but are at fault, so that naming them is no fault of its own.
-    pub unread: HashSet<(&'static str, String)>,
+    pub unread: HashSet<(Kind, String)>,
 }
 
 /// A material, the table's or a plan's own.
@@ -31,8 +35,8 @@ pub(super) struct Resolver {
 pub(super) struct Material {
     /// W/mK.
     pub conductivity: f64,
-    /// `tile`, `mineral`, `timber` or `insulation`, where it is said.
-    pub kind: Option<String>,
+    /// Of what kind it is, where it is said.
+    pub kind: Option<MaterialKind>,
     /// How warm its surface may get, degC, where a plan says.
     pub surface_limit: Option<f64>,
     /// Where a plan defines it.
@@ -45,8 +49,8 @@ const CONDUCTIVITIES: std::ops::RangeInclusive<f64> = 0.001..=500.0;
 /// The table's materials, by name.
 static TABLE: LazyLock<HashMap<&str, Material>> = LazyLock::new(|| {
     let table = MATERIALS.iter().map(|material| {
-        let kind = material.kind.map(str::to_string);
-        let own = Material { conductivity: material.conductivity, kind, surface_limit: None, place: None };
+        let materials::Material { conductivity, kind, .. } = *material;
+        let own = Material { conductivity, kind, surface_limit: None, place: None };
         (material.name, own)
     });
     table.collect()
@@ -84,7 +88,7 @@ pub fn resolve(loaded: Loaded) -> Plan {
         }
     }
     resolver.outside_every_room();
-    faults.append(&mut resolver.values.faults);
+    faults.extend(resolver.values.faults.take());
     faults.sort_by_key(Finding::place);
     Plan {
         sources: loaded.sources,
@@ -130,12 +134,12 @@ impl Resolver {
     }
 
     /// A fault where `name` is among `taken` already; whether it is free.
-    pub fn is_free<'n>(&mut self, kind: &str, name: &Name, mut taken: impl Iterator<Item = &'n Name>) -> bool {
+    pub fn is_free<'n>(&mut self, kind: Kind, name: &Name, mut taken: impl Iterator<Item = &'n Name>) -> bool {
         let Some(earlier) = taken.find(|other| other.text == name.text).map(|other| other.place) else { return true };
         self.fault(
             Finding::reading(
                 ids::NAME,
-                format!("{} are called `{}`", counted(2, kind), name.text),
+                format!("{} are called `{}`", counted(2, kind.short()), name.text),
                 name.place,
                 "again here",
             )
@@ -179,7 +183,7 @@ impl Resolver {
                     self.once(&mut conductivity, value, "the conductivity", Place { file, span: *span });
                 }
                 MaterialEntry::Kind(word, span) => {
-                    self.once(&mut kind, word.text.clone(), "the kind", Place { file, span: *span });
+                    self.once(&mut kind, MaterialKind::of_word(&word.text), "the kind", Place { file, span: *span });
                 }
                 MaterialEntry::SurfaceLimit(value, span) => {
                     let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
@@ -192,18 +196,18 @@ impl Resolver {
             self.lacking("conductivity", &owner, file, item.name.span, "conductivity 0.18 W/mK");
         }
         let Some((Some(conductivity), _)) = conductivity else {
-            self.unread.insert(("material", item.name.text.clone()));
+            self.unread.insert((Kind::Material, item.name.text.clone()));
             return;
         };
         if let Some(Material { place: Some(earlier), .. }) = self.own_materials.get(&item.name.text) {
             let earlier = Name { text: item.name.text.clone(), place: *earlier };
-            self.is_free("material", &name(file, &item.name), std::iter::once(&earlier));
+            self.is_free(Kind::Material, &name(file, &item.name), std::iter::once(&earlier));
             return;
         }
         // A plan's own material stands before the table's of the same name.
         let own = Material {
             conductivity,
-            kind: kind.map(|(kind, _)| kind),
+            kind: kind.and_then(|(kind, _)| kind),
             surface_limit: surface_limit.and_then(|(limit, _)| limit),
             place: Some(place),
         };
@@ -290,7 +294,7 @@ impl Resolver {
             self.lacking("length", &owner, file, item.span, "length 42 m");
         }
         let (Some((Some((power, voltage)), output_place)), Some((Some(length), _))) = (output, length) else {
-            self.unread.insert(("kit", item.name.text.clone()));
+            self.unread.insert((Kind::Kit, item.name.text.clone()));
             return;
         };
         let implied = voltage * voltage / power;
@@ -318,7 +322,7 @@ impl Resolver {
         };
         let name = name(file, &item.name);
         let kits = std::mem::take(&mut self.kits);
-        let free = self.is_free("kit", &name, kits.iter().map(|kit| &kit.name));
+        let free = self.is_free(Kind::Kit, &name, kits.iter().map(|kit| &kit.name));
         self.kits = kits;
         if free {
             self.kits.push(Kit {
@@ -363,17 +367,10 @@ impl Resolver {
                     let value = section.zip(length).map(|(section, length)| Conductor {
                         section,
                         length,
-                        method: match method.text.as_str() {
-                            "A1" => Method::A1,
-                            "A2" => Method::A2,
-                            "B1" => Method::B1,
-                            "B2" => Method::B2,
-                            _ => Method::C,
-                        },
-                        insulation: match insulation.as_ref().map(|word| word.text.as_str()) {
-                            Some("xlpe") => Insulation::Xlpe,
-                            _ => Insulation::Pvc,
-                        },
+                        method: Method::of_word(&method.text).unwrap_or(Method::C),
+                        insulation: insulation
+                            .as_ref()
+                            .map_or(Insulation::Pvc, |word| Insulation::of_word(&word.text).unwrap_or(Insulation::Pvc)),
                     });
                     self.once(&mut conductor, value, "the conductor", Place { file, span: *span });
                 }
@@ -381,7 +378,7 @@ impl Resolver {
         }
         let name = name(file, &item.name);
         let supplies = std::mem::take(&mut self.supplies);
-        let free = self.is_free("supply", &name, supplies.iter().map(|supply| &supply.name));
+        let free = self.is_free(Kind::Supply, &name, supplies.iter().map(|supply| &supply.name));
         self.supplies = supplies;
         if free {
             fn value<T>(slot: Option<(Option<T>, Place)>) -> Option<Stated<T>> {
@@ -403,7 +400,7 @@ impl Resolver {
         let mut faults = Vec::new();
         for room in &self.rooms {
             let own = super::room::outline_polygon(room);
-            let mut report = |kind: &str, name: &Name, place: Place, inside: &dyn Fn(&geo::Polygon<f64>) -> bool| {
+            let mut report = |kind: Kind, name: &Name, place: Place, inside: &dyn Fn(&geo::Polygon<f64>) -> bool| {
                 if inside(&own) {
                     return;
                 }
@@ -415,7 +412,7 @@ impl Resolver {
                 faults.push(
                     Finding::reading(
                         ids::PLAN,
-                        format!("{kind} `{}` lies outside room `{}`", name.text, room.name.text),
+                        format!("{} `{}` lies outside room `{}`", kind.word(), name.text, room.name.text),
                         place,
                         "no part of it is in the room",
                     )
@@ -424,21 +421,18 @@ impl Resolver {
                 );
             };
             for area in &room.areas {
-                let kind = match area.kind {
-                    super::AreaKind::Fixture { .. } => "fixture",
-                    super::AreaKind::Drill => "drill zone",
-                    super::AreaKind::Level { .. } => "level",
-                };
-                report(kind, &area.name, area.place, &|outline| super::room::touches(outline, &area.shape));
+                report(area.kind.named(), &area.name, area.place, &|outline| {
+                    super::room::touches(outline, &area.shape)
+                });
             }
             for cable in &room.cables {
-                report("cable", &cable.name, cable.place, &|outline| {
+                report(Kind::Cable, &cable.name, cable.place, &|outline| {
                     use geo::Intersects as _;
                     cable.runs.is_empty()
                         || cable.runs.iter().any(|run| outline.intersects(&geo::Line::new(run.start, run.end)))
                 });
             }
         }
-        self.values.faults.append(&mut faults);
+        faults.into_iter().for_each(|fault| self.values.faults.push(fault));
     }
 }

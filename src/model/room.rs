@@ -4,7 +4,6 @@ use std::collections::HashMap;
 
 use geo::{Contains as _, Intersects as _, LineString, Polygon, Relate as _};
 
-use super::names::target_kind;
 use super::resolve::{Resolver, name};
 use super::shape::{MOST_CORNERS, RingFault, Shape, check_ring, strip};
 use super::{
@@ -14,9 +13,11 @@ use super::{
 use crate::finding::{Finding, ids};
 use crate::geometry::ring::signed_area;
 use crate::geometry::{Piece, dot};
+use crate::layout::kinds::{FixtureKind, Kind, PipeKind};
 use crate::layout::tree::{self, AreaExpr, LineExpr, RoomEntry, ShapeExpr, Word};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
+use crate::worded::Worded as _;
 
 /// How far a tail's end may lie from its cable's start, mm: what lengths are compared to.
 pub(super) const SAME_POINT: f64 = 1e-3;
@@ -138,31 +139,34 @@ impl Resolver {
                     RoomEntry::Line { kind, name: word, points, span } => {
                         let Some(points) = self.values.points(file, points) else { break 'entry };
                         let own = name(file, word);
-                        let (what, kind) = match kind {
-                            LineExpr::Joint => ("joint", LineKind::Joint),
+                        let kind = match kind {
+                            LineExpr::Joint => LineKind::Joint,
                             LineExpr::Pipe(said) => {
                                 let said = said.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
-                                let said = matches!(said, "hot" | "cold").then(|| said.to_string());
-                                ("pipe", LineKind::Pipe(said))
+                                LineKind::Pipe(PipeKind::of_word(said))
                             }
                             LineExpr::Partition(height) => {
                                 let height = height.as_ref();
                                 let height =
                                     height.and_then(|height| self.values.positive(file, height, Dimension::LENGTH));
-                                ("partition", LineKind::Partition(height))
+                                LineKind::Partition(height)
                             }
                         };
                         if points.len() < 2 || points.windows(2).any(|pair| pair[0] == pair[1]) {
                             self.fault(Finding::reading(
                                 ids::PLAN,
-                                format!("{what} `{}` needs two points or more, none twice in a row", own.text),
+                                format!(
+                                    "{} `{}` needs two points or more, none twice in a row",
+                                    kind.named().word(),
+                                    own.text
+                                ),
                                 place(*span),
                                 "this one has no direction",
                             ));
                             break 'entry;
                         }
                         let like = |line: &&Line| std::mem::discriminant(&line.kind) == std::mem::discriminant(&kind);
-                        if self.is_free(what, &own, room.lines.iter().filter(like).map(|line| &line.name)) {
+                        if self.is_free(kind.named(), &own, room.lines.iter().filter(like).map(|line| &line.name)) {
                             room.lines.push(Line { name: own, kind, points, place: place(*span) });
                         }
                     }
@@ -171,7 +175,7 @@ impl Resolver {
                         let height = height.as_ref();
                         let height = height.and_then(|height| self.values.positive(file, height, Dimension::LENGTH));
                         let Some(at) = self.values.point(file, at) else { break 'entry };
-                        if self.is_free("outlet", &own, room.outlets.iter().map(|outlet| &outlet.name)) {
+                        if self.is_free(Kind::Outlet, &own, room.outlets.iter().map(|outlet| &outlet.name)) {
                             room.outlets.push(Outlet { name: own, at, height, place: place(*span) });
                         }
                     }
@@ -201,10 +205,10 @@ impl Resolver {
                         let height =
                             height.as_ref().map(|height| self.values.not_negative(file, height, Dimension::LENGTH));
                         let Some(at) = self.values.point(file, at) else {
-                            self.unread.insert(("junction", own.text));
+                            self.unread.insert((Kind::Junction, own.text));
                             break 'entry;
                         };
-                        if self.is_free("junction", &own, room.junctions.iter().map(|junction| &junction.name)) {
+                        if self.is_free(Kind::Junction, &own, room.junctions.iter().map(|junction| &junction.name)) {
                             // A box without a height of its own gets a thermostat's below, once all are read.
                             room.junctions.push(Junction {
                                 name: own,
@@ -227,7 +231,7 @@ impl Resolver {
                                 let names: Vec<String> =
                                     self.supplies.iter().map(|supply| supply.name.text.clone()).collect();
                                 self.unknown(
-                                    "supply",
+                                    Kind::Supply,
                                     file,
                                     word,
                                     &names.iter().map(String::as_str).collect::<Vec<_>>(),
@@ -236,11 +240,14 @@ impl Resolver {
                             found
                         });
                         let (Some(at), Some(rated)) = (at, rated) else {
-                            self.unread.insert(("thermostat", own.text));
+                            self.unread.insert((Kind::Thermostat, own.text));
                             break 'entry;
                         };
-                        if self.is_free("thermostat", &own, room.thermostats.iter().map(|thermostat| &thermostat.name))
-                        {
+                        if self.is_free(
+                            Kind::Thermostat,
+                            &own,
+                            room.thermostats.iter().map(|thermostat| &thermostat.name),
+                        ) {
                             room.thermostats.push(Thermostat {
                                 name: own,
                                 at,
@@ -267,30 +274,24 @@ impl Resolver {
                 RoomEntry::Contactor { name: word, rated, thermostat, span } => {
                     let own = name(file, word);
                     let rated = self.values.positive(file, rated, Dimension::CURRENT);
-                    let thermostat = self.find("thermostat", file, thermostat, &room.thermostats, |t| &t.name);
+                    let thermostat = self.find(Kind::Thermostat, file, thermostat, &room.thermostats, |t| &t.name);
                     let (Some(rated), Some(thermostat)) = (rated, thermostat) else { continue };
-                    if self.is_free("contactor", &own, room.contactors.iter().map(|contactor| &contactor.name)) {
+                    if self.is_free(Kind::Contactor, &own, room.contactors.iter().map(|contactor| &contactor.name)) {
                         room.contactors.push(Contactor { name: own, rated, thermostat, place: place(*span) });
                     }
                 }
                 RoomEntry::Sensor { name: word, from, points, lead, span } => {
                     let own = name(file, word);
-                    let thermostat = self.find("thermostat", file, from, &room.thermostats, |t| &t.name);
+                    let thermostat = self.find(Kind::Thermostat, file, from, &room.thermostats, |t| &t.name);
                     let conduit = self.values.points(file, points);
                     let lead = lead.as_ref().and_then(|lead| self.values.positive(file, lead, Dimension::LENGTH));
-                    let (Some(thermostat), Some(conduit)) = (thermostat, conduit) else {
+                    let (Some(thermostat), Some(mut conduit)) = (thermostat, conduit) else {
                         room.incomplete.get_or_insert_with(|| format!("sensor `{}` could not be read", own.text));
                         continue;
                     };
-                    if conduit.windows(2).any(|pair| pair[0] == pair[1]) {
-                        self.fault(Finding::reading(
-                            ids::PLAN,
-                            format!("the conduit of sensor `{}` stays at a point", own.text),
-                            place(*span),
-                            "the same point twice in a row",
-                        ));
-                    }
-                    if self.is_free("sensor", &own, room.sensors.iter().map(|sensor| &sensor.name)) {
+                    // A point said twice leads nowhere else.
+                    conduit.dedup();
+                    if self.is_free(Kind::Sensor, &own, room.sensors.iter().map(|sensor| &sensor.name)) {
                         room.sensors.push(Sensor { name: own, thermostat, conduit, lead, place: place(*span) });
                     }
                 }
@@ -322,16 +323,23 @@ impl Resolver {
                         ));
                         continue;
                     }
+                    // A kind that the grammar lets through and no one knows must not widen the deviation to the room.
+                    let target = match target {
+                        None => None,
+                        Some((kind, word)) => match Kind::of_target(&kind.text) {
+                            Some(kind) => Some((kind, word)),
+                            None => continue,
+                        },
+                    };
                     if let Some((kind, word)) = target {
-                        let known = room.names(&kind.text);
-                        if !known.contains(&word.text) {
-                            let known: Vec<&str> = known.iter().map(String::as_str).collect();
-                            self.unknown(target_kind(&kind.text), file, word, &known);
+                        let known = room.names(kind);
+                        if !known.contains(&word.text.as_str()) {
+                            self.unknown(kind, file, word, &known);
                         }
                     }
                     room.deviations.push(Deviation {
                         rule: name(file, rule),
-                        target: target.as_ref().map(|(kind, name)| (kind.text.clone(), name.text.clone())),
+                        target: target.map(|(kind, word)| (kind, word.text.clone())),
                         reason: reason.text.clone(),
                         until,
                         place: place(*span),
@@ -350,7 +358,7 @@ impl Resolver {
             room.incomplete.get_or_insert_with(|| format!("something in room `{}` could not be read", item.name.text));
         }
         let rooms = std::mem::take(&mut self.rooms);
-        let free = self.is_free("room", &room.name, rooms.iter().map(|room| &room.name));
+        let free = self.is_free(Kind::Room, &room.name, rooms.iter().map(|room| &room.name));
         self.rooms = rooms;
         (outlined && free).then_some(room)
     }
@@ -484,7 +492,7 @@ impl Resolver {
         }
         let own = name(file, word);
         let doors = room.lines.iter().filter(|line| matches!(line.kind, LineKind::Door(_)));
-        if self.is_free("door", &own, doors.map(|line| &line.name)) {
+        if self.is_free(Kind::Door, &own, doors.map(|line| &line.name)) {
             let at = |distance: f64| start + along * (distance / length);
             room.lines.push(Line { name: own, kind: LineKind::Door(wall), points: vec![at(from), at(to)], place });
         }
@@ -492,15 +500,14 @@ impl Resolver {
 
     fn area(&mut self, file: FileId, kind: &AreaExpr, word: &Word, shape: &ShapeExpr, place: Place, room: &mut Room) {
         let own = name(file, word);
-        let (what, kind) = match kind {
+        let kind = match kind {
             AreaExpr::Fixture { kind, raised } => {
                 let said = kind.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
-                let kinds = ["bath", "shower", "basin", "wc", "unit", "column", "stove"];
                 let raised = raised.as_ref().and_then(|raised| self.values.positive(file, raised, Dimension::LENGTH));
-                ("fixture", AreaKind::Fixture { kind: kinds.contains(&said).then(|| said.to_string()), raised })
+                AreaKind::Fixture { kind: FixtureKind::of_word(said), raised }
             }
-            AreaExpr::Drill => ("drill zone", AreaKind::Drill),
-            AreaExpr::Level(None) => ("level", AreaKind::Level { height: None }),
+            AreaExpr::Drill => AreaKind::Drill,
+            AreaExpr::Level(None) => AreaKind::Level { height: None },
             AreaExpr::Level(Some(height)) => {
                 let span = height.span;
                 let Some(height) = self.values.quantity(file, height, Dimension::LENGTH) else { return };
@@ -513,12 +520,12 @@ impl Resolver {
                     ));
                     return;
                 }
-                ("level", AreaKind::Level { height: Some(height) })
+                AreaKind::Level { height: Some(height) }
             }
         };
         let Some(shape) = self.shape(file, shape, place) else { return };
         let like = |area: &&Area| std::mem::discriminant(&area.kind) == std::mem::discriminant(&kind);
-        if self.is_free(what, &own, room.areas.iter().filter(like).map(|area| &area.name)) {
+        if self.is_free(kind.named(), &own, room.areas.iter().filter(like).map(|area| &area.name)) {
             room.areas.push(Area { name: own, kind, shape, place });
         }
     }

@@ -30,8 +30,56 @@ pub(super) struct Values {
     /// All that were ever given, those of rooms left again too.
     pub given: Vec<NamedValue>,
     /// What was found wrong so far.
-    pub faults: Vec<Finding>,
+    pub faults: Faults,
 }
+
+/// What reading a plan found wrong, of which so many are listed.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Faults {
+    list: Vec<Finding>,
+    more: usize,
+    /// Where the first of those stands that are not listed.
+    first_more: Place,
+}
+
+impl Faults {
+    /// How many there are, listed or not.
+    pub fn len(&self) -> usize {
+        self.list.len() + self.more
+    }
+
+    pub fn push(&mut self, fault: Finding) {
+        if self.list.len() < MOST_FAULTS {
+            self.list.push(fault);
+            return;
+        }
+        if self.more == 0 {
+            self.first_more = fault.place();
+        }
+        self.more += 1;
+    }
+
+    /// Forgets all that were added since there were so many.
+    pub fn truncate(&mut self, count: usize) {
+        self.more = count.saturating_sub(self.list.len());
+        self.list.truncate(count);
+    }
+
+    /// Those that are listed, and that there are more, where there are.
+    pub fn take(&mut self) -> Vec<Finding> {
+        let mut list = std::mem::take(&mut self.list);
+        let more = std::mem::take(&mut self.more);
+        if more > 0 {
+            let message = format!("{more} more faults are not listed");
+            let fault = Finding::reading(ids::PLAN, message, self.first_more, "the first of them");
+            list.push(fault.advise("mend the others first"));
+        }
+        list
+    }
+}
+
+/// How many faults of names, quantities and the like are listed for a plan.
+pub const MOST_FAULTS: usize = 1_000;
 
 /// A quantity, and whether it was written without any unit and so may still stand for millimetres.
 #[derive(Debug, Clone, Copy)]

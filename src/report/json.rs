@@ -1,6 +1,7 @@
 //! Findings as JSON, for other programs. `grammar/findings.schema.json` describes it; [`VERSION`] grows when a reader of an
 //! older one could go wrong.
 
+use rayon::prelude::*;
 use serde::Serialize;
 
 use super::{Reporter, Summary};
@@ -194,7 +195,7 @@ pub(super) fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFin
         subjects: finding
             .subjects
             .iter()
-            .map(|subject| JsonSubject { kind: subject.kind, name: &subject.name })
+            .map(|subject| JsonSubject { kind: subject.kind.statement(), name: &subject.name })
             .collect(),
         accepted: finding.accepted.as_ref().map(|accepted| JsonAcceptance {
             reason: &accepted.reason,
@@ -250,7 +251,8 @@ impl Reporter for Json {
         let plan = JsonPlan {
             file: report.sources.get(crate::source::FileId(0)).map_or("", |file| &file.name),
             rooms: report.rooms,
-            findings: report.findings.iter().map(|one| finding(&report.sources, one)).collect(),
+            // Places, figures and fingerprints of each are worked out side by side; one plan may have a hundred thousand.
+            findings: report.findings.par_iter().map(|one| finding(&report.sources, one)).collect(),
             rules_checked: report.checked,
             not_checked: unchecked(report),
         };

@@ -13,7 +13,7 @@ use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity, ids};
 use crate::rules::packs::RuleSet;
-use crate::source::{FileId, Sources};
+use crate::source::{FileId, Sources, printable};
 use crate::text::counted;
 
 /// The JUnit output.
@@ -41,7 +41,7 @@ impl Junit {
 fn writable(text: &str) -> String {
     let forbidden =
         |c: char| matches!(c, '\u{0}'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}');
-    text.replace(forbidden, "\u{fffd}")
+    printable(text.replace(forbidden, "\u{fffd}"))
 }
 
 /// Text for an attribute: on one line, since readers make spaces of its breaks anyway.

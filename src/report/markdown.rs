@@ -5,21 +5,22 @@ use std::fmt::Write as _;
 use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::Finding;
-use crate::source::{FileId, Sources};
+use crate::source::{FileId, Sources, printable};
 use crate::text::counted;
 
 /// The Markdown output.
 #[derive(Debug, Clone, Copy, Default)]
 pub struct Markdown;
 
-/// Text that Markdown, and the HTML in it, show as it stands, on one line; a name after `@` calls nobody.
+/// Text that Markdown, and the HTML in it, show as it stands, on one line and in its direction; a name after `@` calls nobody.
 ///
 /// ```
 /// assert_eq!(layrule::report::markdown::escaped("a|b <i>\n@c"), "a\\|b &lt;i&gt; @\u{200b}c");
+/// assert_eq!(layrule::report::markdown::escaped("\u{202e}yal.b"), "\u{fffd}yal.b");
 /// ```
 pub fn escaped(text: &str) -> String {
     let mut safe = String::with_capacity(text.len());
-    for c in text.chars() {
+    for c in printable(text.to_string()).chars() {
         match c {
             '<' => safe.push_str("&lt;"),
             '>' => safe.push_str("&gt;"),
@@ -29,7 +30,7 @@ pub fn escaped(text: &str) -> String {
                 safe.push('\\');
                 safe.push(c);
             }
-            c if c.is_control() => safe.push(' '),
+            '\t' | '\n' | '\r' | '\u{2028}' | '\u{2029}' => safe.push(' '),
             c => safe.push(c),
         }
     }

@@ -10,7 +10,8 @@ pub mod text;
 use crate::checker::Report;
 use crate::finding::Severity;
 use crate::fingerprint::Identity;
-use crate::text::{counted, nearest, quoted};
+use crate::text::counted;
+pub use crate::worded::Worded;
 
 /// Counts over all plans of a run.
 #[derive(Debug, Clone, Default, PartialEq, Eq)]
@@ -123,30 +124,6 @@ impl Form {
     ];
 }
 
-/// Something that is asked for by one of several words.
-pub trait Worded: Copy + PartialEq + 'static {
-    /// All of them, with their words.
-    const WORDS: &'static [(Self, &'static str)];
-
-    /// The word for it.
-    fn word(self) -> &'static str {
-        Self::WORDS.iter().find(|(known, _)| *known == self).map_or("", |(_, word)| word)
-    }
-
-    /// The one that a word means; `what` says what they are.
-    ///
-    /// # Errors
-    /// That there is none, with the nearest there is.
-    fn meant(word: &str, what: &str) -> Result<Self, String> {
-        let words = || Self::WORDS.iter().map(|(_, word)| *word);
-        let known = Self::WORDS.iter().find(|(_, known)| *known == word);
-        known.map(|(one, _)| *one).ok_or_else(|| match nearest(word, words()) {
-            Some(near) => format!("no {what} is called `{word}`; did you mean `{near}`?"),
-            None => format!("no {what} is called `{word}`; there are {}", quoted(words(), "and")),
-        })
-    }
-}
-
 impl Worded for Form {
     const WORDS: &'static [(Form, &'static str)] = Form::ALL;
 }
@@ -176,6 +153,8 @@ impl<F: Worded> std::str::FromStr for Target<F> {
 impl<F: Worded> std::fmt::Display for Target<F> {
     fn fmt(&self, formatter: &mut std::fmt::Formatter<'_>) -> std::fmt::Result {
         formatter.write_str(self.form.word())?;
-        self.file.as_ref().map_or(Ok(()), |file| write!(formatter, "={}", file.display()))
+        self.file
+            .as_ref()
+            .map_or(Ok(()), |file| write!(formatter, "={}", crate::source::one_line(&file.to_string_lossy())))
     }
 }

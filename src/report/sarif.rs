@@ -249,7 +249,7 @@ impl Sarif {
             properties: json!({
                 "basis": finding.basis.as_ref().map(ToString::to_string),
                 "figures": figures,
-                "subjects": finding.subjects.iter().map(|subject| format!("{} {}", subject.kind, subject.name)).collect::<Vec<_>>(),
+                "subjects": finding.subjects.iter().map(|subject| format!("{} {}", subject.kind.statement(), subject.name)).collect::<Vec<_>>(),
             }),
         }
     }

@@ -1,6 +1,7 @@
 //! Findings as text for a person: each at its line, marked.
 
 use std::collections::HashMap;
+use std::path::Path;
 
 use codespan_reporting::diagnostic::{self, Diagnostic, Label};
 use codespan_reporting::files::{Error, Files};
@@ -10,7 +11,7 @@ use codespan_reporting::term::{Config, Styles, StylesWriter, emit_to_write_style
 use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity};
-use crate::source::{FileId, Place, SourceFile, Sources};
+use crate::source::{FileId, Place, SourceFile, Sources, one_line, shown};
 use crate::text::counted;
 
 /// The text output.
@@ -39,7 +40,7 @@ impl<'a> Files<'a> for Marked<'a> {
     }
 
     fn source(&'a self, id: FileId) -> Result<&'a str, Error> {
-        Ok(&self.file(id)?.text)
+        Ok(self.file(id)?.shown())
     }
 
     fn line_index(&'a self, id: FileId, byte_index: usize) -> Result<usize, Error> {
@@ -198,7 +199,9 @@ impl Reporter for Text {
             text.push_str(&format!("gone: {}\n", counted(count as usize, "known finding")));
             for (gone, count) in &summary.gone {
                 let times = if *count > 1 { format!(" ({count} of them)") } else { String::new() };
-                text.push_str(&format!("  {}: {}: `{}`{times}\n", gone.plan, gone.rule, gone.text));
+                // These are words of a file, not of a plan that was read.
+                let (plan, rule) = (shown(Path::new(&gone.plan)), one_line(&gone.rule));
+                text.push_str(&format!("  {plan}: {rule}: `{}`{times}\n", one_line(&gone.text)));
             }
         }
         if !summary.unchecked.is_empty() {

@@ -3,14 +3,21 @@
 use std::collections::{HashMap, HashSet};
 
 use super::expressions::fold;
-use super::item::{Kind, Type};
 use super::program::{Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
 use super::tree::{self, ExprKind, Line, SyntaxFault, Word};
+use super::value::Type;
 use super::vocabulary::{self, Collection, Parameter};
 use crate::finding::{Basis, Severity};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
 use crate::text::{list, nearest, quoted};
+use crate::things::Kind;
+
+/// The most limits that a rule may have: each finding shows them all.
+pub const MOST_LIMITS: usize = 64;
+
+/// The most figures that a finding shows besides.
+const MOST_FIGURES: usize = 64;
 
 /// A limit that an amendment sets, and where.
 pub struct AmendedLimit<'t> {
@@ -87,6 +94,16 @@ pub(super) struct Checker<'t> {
 
 pub(super) type Typed = (Expr, Type);
 
+fn resolved_basis(basis: &tree::Basis) -> Basis {
+    match basis {
+        tree::Basis::Practice => Basis::Practice,
+        tree::Basis::Maker => Basis::Maker,
+        tree::Basis::Standard(title, clause) => {
+            Basis::Standard { title: title.text.clone(), clause: clause.as_ref().map(|word| word.text.clone()) }
+        }
+    }
+}
+
 fn joined(words: &[Word]) -> String {
     words.iter().map(|word| word.text.as_str()).collect::<Vec<_>>().join(" ")
 }
@@ -105,63 +122,13 @@ impl Checker<'_> {
     }
 
     fn rule(&mut self, tree: &tree::Rule, amended: Option<&str>, limits: &[AmendedLimit<'_>]) -> Option<Rule> {
-        let mut once: HashMap<&'static str, Span> = HashMap::new();
-        for (line, span) in &tree.lines {
-            let word = match line {
-                Line::About(_) => "about",
-                Line::Why(_) => "why",
-                Line::Severity(_) => "severity",
-                Line::Basis(_) => "basis",
-                Line::Memory(_) => "memory",
-                Line::Check { .. } => "check",
-                Line::Require(_) => "require",
-                Line::Message(..) => {
-                    once.insert("message", *span);
-                    continue;
-                }
-                _ => continue,
-            };
-            if once.insert(word, *span).is_some() {
-                self.fault(*span, format!("rule `{}` has two `{word}` lines", tree.name.text), "again here");
-            }
-        }
-        for word in ["about", "severity", "basis", "check", "message"] {
-            if !once.contains_key(word) && !tree.broken {
-                self.fault(
-                    tree.span,
-                    format!("rule `{}` has no `{word}` line", tree.name.text),
-                    format!("no `{word}` in this block"),
-                );
-            }
-        }
+        self.said_once(tree);
         let mut rule = Parts { broken: tree.broken, ..Parts::default() };
         for (line, span) in &tree.lines {
             self.line(line, *span, limits, &mut rule);
         }
-        for limit in &rule.limits {
-            if !self.used.contains(&limit.name) && !tree.broken {
-                let span = tree.lines.iter().find_map(|(line, _)| match line {
-                    Line::Limit { name, .. } if name.text == limit.name => Some(name.span),
-                    _ => None,
-                });
-                self.fault(span.unwrap_or(tree.span), format!("limit `{}` is never used", limit.name), "given here")
-                    .help = Some("use it in `check`, `where`, `let` or `require`, or take it out".into());
-            }
-        }
-        for limit in limits {
-            if !rule.limits.iter().any(|own| own.name == limit.name.text) {
-                let near = nearest(&limit.name.text, rule.limits.iter().map(|own| own.name.as_str()));
-                let own_pack = std::mem::replace(&mut self.pack, limit.pack);
-                let fault = self.fault(
-                    limit.name.span,
-                    format!("rule `{}` has no limit `{}`", tree.name.text, limit.name.text),
-                    "not known",
-                );
-                fault.help = near.map(|near| format!("did you mean `{near}`?"));
-                fault.instead = near.map(String::from);
-                self.pack = own_pack;
-            }
-        }
+        self.unused_limits(tree, &rule.limits);
+        self.unknown_limits(tree, &rule.limits, limits);
         let (collection, arguments, span) = rule.check?;
         if rule.points.is_empty() {
             rule.points.push((Expr::Slot(0), None));
@@ -196,6 +163,72 @@ impl Checker<'_> {
         })
     }
 
+    /// Faults for lines that a rule must have and lacks, and for those that it has twice.
+    fn said_once(&mut self, tree: &tree::Rule) {
+        let mut once: HashMap<&'static str, Span> = HashMap::new();
+        for (line, span) in &tree.lines {
+            let word = match line {
+                Line::About(_) => "about",
+                Line::Why(_) => "why",
+                Line::Severity(_) => "severity",
+                Line::Basis(_) => "basis",
+                Line::Memory(_) => "memory",
+                Line::Check { .. } => "check",
+                Line::Require(_) => "require",
+                Line::Message(..) => {
+                    once.insert("message", *span);
+                    continue;
+                }
+                _ => continue,
+            };
+            if once.insert(word, *span).is_some() {
+                self.fault(*span, format!("rule `{}` has two `{word}` lines", tree.name.text), "again here");
+            }
+        }
+        for word in ["about", "severity", "basis", "check", "message"] {
+            if !once.contains_key(word) && !tree.broken {
+                self.fault(
+                    tree.span,
+                    format!("rule `{}` has no `{word}` line", tree.name.text),
+                    format!("no `{word}` in this block"),
+                );
+            }
+        }
+    }
+
+    /// Faults for limits that nothing is held to.
+    fn unused_limits(&mut self, tree: &tree::Rule, limits: &[Limit]) {
+        for limit in limits {
+            if !self.used.contains(&limit.name) && !tree.broken {
+                let span = tree.lines.iter().find_map(|(line, _)| match line {
+                    Line::Limit { name, .. } if name.text == limit.name => Some(name.span),
+                    _ => None,
+                });
+                self.fault(span.unwrap_or(tree.span), format!("limit `{}` is never used", limit.name), "given here")
+                    .help = Some("use it in `check`, `where`, `let` or `require`, or take it out".into());
+            }
+        }
+    }
+
+    /// Faults for limits that amendments set and the rule doesn't have.
+    fn unknown_limits(&mut self, tree: &tree::Rule, own: &[Limit], amended: &[AmendedLimit<'_>]) {
+        for limit in amended {
+            if own.iter().any(|own| own.name == limit.name.text) {
+                continue;
+            }
+            let near = nearest(&limit.name.text, own.iter().map(|own| own.name.as_str()));
+            let own_pack = std::mem::replace(&mut self.pack, limit.pack);
+            let fault = self.fault(
+                limit.name.span,
+                format!("rule `{}` has no limit `{}`", tree.name.text, limit.name.text),
+                "not known",
+            );
+            fault.help = near.map(|near| format!("did you mean `{near}`?"));
+            fault.instead = near.map(String::from);
+            self.pack = own_pack;
+        }
+    }
+
     fn line(&mut self, line: &Line, span: Span, limits: &[AmendedLimit<'_>], rule: &mut Parts) {
         let needs_check = !matches!(
             line,
@@ -219,31 +252,9 @@ impl Checker<'_> {
             Line::Why(words) => rule.why = Some(joined(words)),
             Line::Severity(word) => rule.severity = Some(word.text.clone()),
             Line::Memory(yes) => rule.memory = *yes,
-            Line::Basis(basis) => {
-                rule.basis = Some(match basis {
-                    tree::Basis::Practice => Basis::Practice,
-                    tree::Basis::Maker => Basis::Maker,
-                    tree::Basis::Standard(title, clause) => Basis::Standard {
-                        title: title.text.clone(),
-                        clause: clause.as_ref().map(|word| word.text.clone()),
-                    },
-                });
-            }
+            Line::Basis(basis) => rule.basis = Some(resolved_basis(basis)),
             Line::Limit { name, value, meaning } => self.limit(name, value, meaning, limits, rule),
-            Line::Check { name, collection, condition } => {
-                let Some((source, kind)) = self.top_collection(collection) else {
-                    rule.check_failed = true;
-                    return;
-                };
-                let arguments = self.arguments(collection.steps.first(), source.parameters, source.name);
-                let slot = self.slot();
-                self.define(name, Named::Slot(slot, Type::Item(kind)));
-                rule.check = arguments.map(|arguments| (source, arguments, collection.span));
-                rule.check_failed = rule.check.is_none();
-                if let Some(condition) = condition.as_ref().and_then(|condition| self.truth(condition)) {
-                    rule.steps.push(Step::Where(condition));
-                }
-            }
+            Line::Check { name, collection, condition } => self.check_line(name, collection, condition.as_ref(), rule),
             Line::Where(condition) => rule.steps.extend(self.truth(condition).map(Step::Where)),
             Line::Let(name, value) => {
                 let Some((expr, kind)) = self.expr(value) else {
@@ -260,22 +271,7 @@ impl Checker<'_> {
                 let texts = self.conditional(condition.as_ref(), template);
                 rule.message.extend(texts);
             }
-            Line::Point(path, label) => {
-                let Some((expr, kind)) = self.path(path) else { return };
-                if !matches!(kind, Type::Item(_) | Type::Collection(_)) {
-                    self.fault(
-                        path.span,
-                        format!("a place in the plan is needed, and this is {}", kind.describe()),
-                        kind.describe(),
-                    )
-                    .help = Some("point at a thing, such as the run or the wall".into());
-                    return;
-                }
-                let label = label.as_ref().map(|label| self.template(label));
-                if !matches!(label, Some(None)) {
-                    rule.points.push((expr, label.flatten()));
-                }
-            }
+            Line::Point(path, label) => self.point(path, label.as_ref(), rule),
             Line::Advice(condition, template) => {
                 let texts = self.conditional(condition.as_ref(), template);
                 rule.advice.extend(texts);
@@ -287,6 +283,40 @@ impl Checker<'_> {
                     rule.remedies.push((condition.flatten(), remedy));
                 }
             }
+        }
+    }
+
+    /// What the rule is held to, item by item.
+    fn check_line(&mut self, name: &Word, collection: &tree::Path, condition: Option<&tree::Expr>, rule: &mut Parts) {
+        let Some((source, kind)) = self.top_collection(collection) else {
+            rule.check_failed = true;
+            return;
+        };
+        let arguments = self.arguments(collection.steps.first(), source.parameters, source.name);
+        let slot = self.slot();
+        self.define(name, Named::Slot(slot, Type::Item(kind)));
+        rule.check = arguments.map(|arguments| (source, arguments, collection.span));
+        rule.check_failed = rule.check.is_none();
+        if let Some(condition) = condition.and_then(|condition| self.truth(condition)) {
+            rule.steps.push(Step::Where(condition));
+        }
+    }
+
+    /// What a finding marks in the plan.
+    fn point(&mut self, path: &tree::Path, label: Option<&tree::Template>, rule: &mut Parts) {
+        let Some((expr, kind)) = self.path(path) else { return };
+        if !matches!(kind, Type::Item(_) | Type::Collection(_)) {
+            self.fault(
+                path.span,
+                format!("a place in the plan is needed, and this is {}", kind.describe()),
+                kind.describe(),
+            )
+            .help = Some("point at a thing, such as the run or the wall".into());
+            return;
+        }
+        let label = label.map(|label| self.template(label));
+        if !matches!(label, Some(None)) {
+            rule.points.push((expr, label.flatten()));
         }
     }
 
@@ -398,6 +428,10 @@ impl Checker<'_> {
             self.pack = own_pack;
         }
         self.define(name, Named::Limit(current));
+        if rule.limits.len() == MOST_LIMITS {
+            let message = format!("a rule has {MOST_LIMITS} limits at the most");
+            self.fault(name.span, message, "one too many").help = Some("make several rules of it".into());
+        }
         rule.limits.push(Limit {
             name: name.text.clone(),
             value: current,
@@ -558,7 +592,11 @@ impl Checker<'_> {
         if matches!(checked, Expr::Number(_)) {
             return;
         }
-        if matches!(kind, Type::Quantity(_) | Type::Place) && !self.figures.iter().any(|(known, ..)| *known == name) {
+        let full = self.figures.len() >= MOST_FIGURES;
+        if !full
+            && matches!(kind, Type::Quantity(_) | Type::Place)
+            && !self.figures.iter().any(|(known, ..)| *known == name)
+        {
             self.figures.push((name, checked.clone(), kind));
         }
     }

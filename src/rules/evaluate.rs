@@ -3,12 +3,13 @@
 use std::collections::HashSet;
 use std::sync::Arc;
 
-use super::item::{Item, Type, Value, World, show_place};
-use super::program::{Expr, Part, Remedy, Rule, Step, Template};
+use super::program::{Expr, Part, Rule, Step, Template};
 use super::tree::{Comparator, Function, Gathering};
-use crate::finding::{Acceptance, Figure, Finding, Fix, Mark, Subject};
+use super::value::{Type, Value};
+use crate::finding::{Acceptance, Finding};
 use crate::quantity::Quantity;
-use crate::source::{Place, Span};
+use crate::source::Span;
+use crate::things::{Item, RoomId, World, show_place};
 
 /// What came of holding a plan to rules.
 #[derive(Debug, Clone, Default)]
@@ -48,8 +49,24 @@ pub struct RuleFault {
 /// How many different reasons are kept for a rule that could not be held.
 const MOST_REASONS: usize = 8;
 
-/// How many items a rule may gather on a plan: gatherings over all runs for each run grow with the square of their number.
-const MOST_STEPS: usize = 5_000_000;
+/// How many values a rule may work out on a plan, besides [`STEPS_EACH`] for each thing that it checks: gatherings over all runs for each run
+/// grow with the square of their number.
+const MOST_STEPS: usize = 30_000_000;
+
+/// The same for all rules together.
+const MOST_STEPS_IN_ALL: usize = 60_000_000;
+
+/// How many values a rule may work out for each thing that it checks whatever the others take: more than a rule of a page does.
+const STEPS_EACH: usize = 200;
+
+/// How much one rule may have to say of a plan, bytes.
+const MOST_WORDS: usize = 16 * 1024 * 1024;
+
+/// The same for all rules together.
+const MOST_WORDS_IN_ALL: usize = 256 * 1024 * 1024;
+
+/// Why a rule that takes too long is not held to the end.
+const TOO_MANY_STEPS: &str = "it takes too many steps on this plan";
 
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
@@ -81,7 +98,7 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
                 let covered = &*finding.rule == name
                     && finding.room.as_deref() == Some(room.name.text.as_str())
                     && deviation.target.as_ref().is_none_or(|(kind, name)| {
-                        finding.subjects.iter().any(|subject| subject.kind == kind && subject.name == *name)
+                        finding.subjects.iter().any(|subject| subject.kind == *kind && subject.name == *name)
                     });
                 if !covered {
                     continue;
@@ -102,7 +119,15 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 /// Holds a plan to some rules, one by one.
 fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
     let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
-    let mut judge = Judge { world, slots: vec![Value::Truth(false); slots], steps: 0 };
+    let mut judge = Judge {
+        world,
+        slots: vec![Value::Truth(false); slots],
+        steps: 0,
+        allowed: 0,
+        left: MOST_STEPS_IN_ALL,
+        words_left: MOST_WORDS_IN_ALL,
+        asked: HashSet::new(),
+    };
     for rule in rules {
         judge.hold(rule, outcome);
     }
@@ -114,13 +139,25 @@ fn note(reasons: &mut Vec<String>, reason: String) {
     }
 }
 
-/// Adds a mark; two things that one statement lays get one.
-fn add_mark(marks: &mut Vec<Mark>, place: Place, label: String) {
-    match marks.iter_mut().find(|mark| mark.place == place) {
-        Some(mark) if mark.label != label => mark.label = format!("{}; {label}", mark.label),
-        Some(_) => {}
-        None => marks.push(Mark { place, label }),
+/// Whether a comparison holds, forgiving a difference of `grain`.
+fn holds(comparator: Comparator, a: f64, b: f64, grain: f64) -> bool {
+    match comparator {
+        Comparator::Less => a < b - grain,
+        Comparator::AtMost => a <= b + grain,
+        Comparator::More => a > b + grain,
+        Comparator::AtLeast => a >= b - grain,
+        Comparator::Equal => (a - b).abs() <= grain,
+        Comparator::Different => (a - b).abs() > grain,
     }
+}
+
+/// How much memory a finding takes, about.
+fn words_of(finding: &Finding) -> usize {
+    let marks = finding.marks.iter().map(|mark| mark.label.len() + 40);
+    let figures = finding.figures.iter().map(|figure| figure.name.len() + figure.text.len() + 80);
+    let fix = finding.fix.iter().flat_map(|fix| &fix.edits).map(|edit| edit.text.len() + 60);
+    let words = finding.message.len() + finding.advice.as_ref().map_or(0, String::len);
+    300 + words + marks.chain(figures).chain(fix).sum::<usize>()
 }
 
 enum Verdict {
@@ -130,17 +167,28 @@ enum Verdict {
     Faulty(Span, String),
 }
 
-struct Judge<'w, 'a> {
-    world: &'w World<'a>,
+pub(super) struct Judge<'w, 'a> {
+    pub(super) world: &'w World<'a>,
     slots: Vec<Value>,
-    /// Items gathered so far.
+    /// Values worked out for a rule so far.
     steps: usize,
+    /// How many may be.
+    allowed: usize,
+    /// How many all rules may still work out beyond their [`STEPS_EACH`].
+    left: usize,
+    /// How much all rules may still say, bytes.
+    words_left: usize,
+    /// What has been measured with values given to it: a field or a collection, the room, the values.
+    asked: HashSet<(&'static str, Option<RoomId>, Vec<u64>)>,
 }
 
 impl Judge<'_, '_> {
     /// Holds the plan to one rule.
     fn hold(&mut self, rule: &Rule, outcome: &mut Outcome) {
         self.steps = 0;
+        self.allowed = MOST_STEPS.min(self.left) + STEPS_EACH;
+        let mut words_left = MOST_WORDS.min(self.words_left);
+        let (words_allowed, mut items) = (words_left, 0);
         let program = &rule.program;
         let mut reasons: Vec<String> = Vec::new();
         let mut fault: Option<(Span, String)> = None;
@@ -156,14 +204,25 @@ impl Judge<'_, '_> {
         if fault.is_none() {
             (program.collection.visit)(world, &arguments, &mut |item| match item {
                 Err(reason) => note(&mut reasons, reason),
-                Ok(item) => match self.verdict(rule, item) {
+                Ok(_) if words_left == 0 => {}
+                Ok(item) => match self.verdict_of_next(rule, item, &mut items) {
                     Verdict::Passed => {}
                     Verdict::Found if found == MOST_FINDINGS => {
                         note(&mut reasons, format!("it found more than the {MOST_FINDINGS} that are listed"));
                     }
                     Verdict::Found => {
                         found += 1;
-                        findings.push(self.finding(rule, item));
+                        let finding = self.finding(rule, item);
+                        match words_left.checked_sub(words_of(&finding)) {
+                            Some(left) => {
+                                words_left = left;
+                                findings.push(finding);
+                            }
+                            None => {
+                                words_left = 0;
+                                note(&mut reasons, "it has more to say of this plan than is kept".into());
+                            }
+                        }
                     }
                     Verdict::Unchecked(reason) => note(&mut reasons, reason),
                     Verdict::Faulty(span, message) => {
@@ -172,12 +231,32 @@ impl Judge<'_, '_> {
                 },
             });
         }
+        self.left = self.left.saturating_sub(self.steps.saturating_sub(items * STEPS_EACH));
+        self.words_left -= words_allowed - words_left;
         if let Some((span, message)) = fault {
             outcome.faults.push(RuleFault { rule: Arc::clone(&rule.name), pack: rule.pack, span, message });
         } else if reasons.is_empty() {
             outcome.checked += 1;
         }
         outcome.unchecked.extend(reasons.into_iter().map(|reason| Unchecked { rule: Arc::clone(&rule.name), reason }));
+    }
+
+    /// The verdict on one more thing.
+    fn verdict_of_next(&mut self, rule: &Rule, item: Item, items: &mut usize) -> Verdict {
+        *items += 1;
+        self.allowed += STEPS_EACH;
+        self.verdict(rule, item)
+    }
+
+    /// Counts what it takes to measure something with values given to it, where these are new: each time is a look at all runs of a room.
+    fn measure_anew(&mut self, name: &'static str, item: Option<Item>, given: &[f64]) {
+        let world = self.world;
+        let room = item.and_then(|item| item.room_of_finding(world));
+        if self.asked.insert((name, room, given.iter().map(|value| value.to_bits()).collect())) {
+            let runs = |room| world.room(room).cables.iter().map(|cable| cable.runs.len()).sum::<usize>();
+            let runs = room.map_or_else(|| world.each_room().map(|(room, _)| runs(room)).sum(), runs);
+            self.steps += 20 * (runs + 50);
+        }
     }
 
     fn verdict(&mut self, rule: &Rule, item: Item) -> Verdict {
@@ -209,144 +288,8 @@ impl Judge<'_, '_> {
         }
     }
 
-    fn finding(&mut self, rule: &Rule, item: Item) -> Finding {
-        let mut figures: Vec<Figure> = Vec::new();
-        for (words, expr, kind) in &rule.program.figures {
-            match (self.value(expr), kind) {
-                (Value::Number(value), Type::Quantity(dimension)) => {
-                    let quantity = Quantity::new(value, *dimension);
-                    figures.push(Figure {
-                        name: words.clone(),
-                        quantity: Some(quantity),
-                        text: String::new(),
-                        limit: false,
-                    });
-                }
-                (Value::Place(at), _) => {
-                    figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false })
-                }
-                _ => {}
-            }
-        }
-        figures.extend(rule.limits.iter().map(|limit| Figure {
-            name: limit.name.clone(),
-            quantity: Some(limit.value),
-            text: limit.text.clone(),
-            limit: true,
-        }));
-        // Two figures that differ must not read alike: 49.97 mm is less than 50 mm.
-        let quantities: Vec<Quantity> = figures.iter().filter_map(|figure| figure.quantity).collect();
-        let alike = |extra: usize| {
-            quantities.iter().enumerate().any(|(i, a)| {
-                quantities[..i].iter().any(|b| {
-                    a.dimension == b.dimension
-                        && (a.value - b.value).abs() > a.dimension.grain()
-                        && a.show(extra) == b.show(extra)
-                })
-            })
-        };
-        let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
-        for figure in &mut figures {
-            if let Some(quantity) = figure.quantity.filter(|_| figure.text.is_empty()) {
-                figure.text = quantity.show(extra);
-            }
-        }
-        let message = self.first_text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
-        let mut marks: Vec<Mark> = Vec::new();
-        let mut subjects: Vec<Subject> = self.world.subjects(item);
-        for (expr, label) in &rule.program.points {
-            let pointed = match self.value(expr) {
-                Value::Item(item) => vec![item],
-                Value::Items(items) => items,
-                _ => continue,
-            };
-            let label = label.as_ref().and_then(|label| self.text(label, extra));
-            for item in pointed {
-                subjects.extend(self.world.subjects(item));
-                add_mark(
-                    &mut marks,
-                    self.world.place(item),
-                    label.clone().unwrap_or_else(|| self.world.describe(item)),
-                );
-            }
-        }
-        let mut named: Vec<Subject> = Vec::new();
-        for subject in subjects {
-            if !named.contains(&subject) {
-                named.push(subject);
-            }
-        }
-        if marks.is_empty() {
-            marks.push(Mark { place: self.world.place(item), label: self.world.describe(item) });
-        }
-        let advice = self.first_text(&rule.program.advice, extra);
-        let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
-        let room =
-            self.world.room_of_finding(item).map(|number| self.world.rooms[number as usize].room.name.text.clone());
-        Finding {
-            rule: Arc::clone(&rule.name),
-            severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
-            message,
-            marks,
-            figures,
-            advice,
-            fix: self.fix(rule),
-            basis: Some(rule.basis.clone()),
-            from_memory: rule.from_memory,
-            room,
-            at: self.world.spot(item),
-            subjects: named,
-            excess,
-            accepted: None,
-            repeat: 0,
-        }
-    }
-
-    /// The first change that applies and can be made.
-    fn fix(&mut self, rule: &Rule) -> Option<Fix> {
-        rule.program.remedies.iter().find_map(|(condition, remedy)| {
-            let applies =
-                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
-            if applies { self.remedy(remedy) } else { None }
-        })
-    }
-
-    fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
-        let plan = self.world.plan;
-        let room = |number: u32| plan.rooms.get(number as usize);
-        match remedy {
-            Remedy::Move(run, by, from) => match (self.value(run), self.value(by), self.value(from)) {
-                (Value::Item(Item::Run(number, id)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
-                    crate::remedy::move_run(plan, room(number)?, id, by, self.world.extent(from)?)
-                }
-                _ => None,
-            },
-            Remedy::Put(sensor, at) => match (self.value(sensor), self.value(at)) {
-                (Value::Item(Item::Sensor(number, index)), Value::Place(at)) => {
-                    crate::remedy::put_sensor(plan, room(number)?.sensors.get(index as usize)?, at)
-                }
-                _ => None,
-            },
-            Remedy::Step(run, by) => {
-                let (number, cable, run) = match self.value(run) {
-                    Value::Item(Item::Run(number, id)) => (number, id.cable, id.run as usize),
-                    Value::Item(Item::Turn(number, cable, turn)) => (number, cable, turn.run),
-                    _ => return None,
-                };
-                let Value::Number(by) = self.value(by) else { return None };
-                crate::remedy::step_loops(plan, room(number)?.cables.get(cable as usize)?.runs.get(run)?, by)
-            }
-            Remedy::TakeOut(deviation) => match self.value(deviation) {
-                Value::Item(Item::Deviation(number, index)) => {
-                    crate::remedy::take_out(plan, room(number)?.deviations.get(index as usize)?)
-                }
-                _ => None,
-            },
-        }
-    }
-
     /// The first of some texts whose condition holds and whose values are all there.
-    fn first_text(&mut self, texts: &[(Option<Expr>, Template)], extra: usize) -> Option<String> {
+    pub(super) fn first_text(&mut self, texts: &[(Option<Expr>, Template)], extra: usize) -> Option<String> {
         texts.iter().find_map(|(condition, template)| {
             let applies =
                 condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
@@ -354,20 +297,8 @@ impl Judge<'_, '_> {
         })
     }
 
-    /// By how much the first comparison that fails does so, where one does.
-    fn excess(&mut self, condition: &Expr) -> Option<f64> {
-        match condition {
-            Expr::Compare(_, left, right, _) => match (self.value(condition), self.value(left), self.value(right)) {
-                (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
-                _ => None,
-            },
-            Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.excess(part)),
-            _ => None,
-        }
-    }
-
     /// A text with its values filled in; nothing where one is missing.
-    fn text(&mut self, template: &Template, extra: usize) -> Option<String> {
+    pub(super) fn text(&mut self, template: &Template, extra: usize) -> Option<String> {
         let mut text = String::new();
         for part in &template.parts {
             match part {
@@ -379,7 +310,7 @@ impl Judge<'_, '_> {
                     (Value::Text(value), _) => text.push_str(&value),
                     (Value::Truth(value), _) => text.push_str(if value { "yes" } else { "no" }),
                     (Value::Place(at), _) => text.push_str(&show_place(at)),
-                    (Value::Item(item), _) => text.push_str(&self.world.describe(item)),
+                    (Value::Item(item), _) => text.push_str(&item.describe(self.world)),
                     _ => return None,
                 },
             }
@@ -388,7 +319,11 @@ impl Judge<'_, '_> {
     }
 
     /// The value of an expression. Its depth is that of the rule's parentheses, which the parser bounds.
-    fn value(&mut self, expr: &Expr) -> Value {
+    pub(super) fn value(&mut self, expr: &Expr) -> Value {
+        self.steps += 1;
+        if self.steps > self.allowed {
+            return Value::Missing(TOO_MANY_STEPS.into());
+        }
         match expr {
             Expr::Number(value) => Value::Number(*value),
             Expr::Truth(truth) => Value::Truth(*truth),
@@ -404,7 +339,10 @@ impl Judge<'_, '_> {
                     return (field.get)(self.world, item, &[]);
                 }
                 match self.numbers(arguments, *span) {
-                    Ok(given) => (field.get)(self.world, item, &given),
+                    Ok(given) => {
+                        self.measure_anew(field.name, Some(item), &given);
+                        (field.get)(self.world, item, &given)
+                    }
                     Err(value) => value,
                 }
             }
@@ -413,8 +351,8 @@ impl Judge<'_, '_> {
                     Ok(given) => given,
                     Err(value) => return value,
                 };
-                if self.steps > MOST_STEPS {
-                    return Value::Missing("it takes too many steps on this plan".into());
+                if !given.is_empty() {
+                    self.measure_anew(collection.name, None, &given);
                 }
                 let mut items = Vec::new();
                 let mut missing = None;
@@ -422,6 +360,7 @@ impl Judge<'_, '_> {
                     Ok(item) => items.push(item),
                     Err(reason) => missing = Some(reason),
                 });
+                self.steps += items.len();
                 missing.map_or(Value::Items(items), Value::Missing)
             }
             Expr::Negated(inner) => match self.value(inner) {
@@ -442,58 +381,18 @@ impl Judge<'_, '_> {
                     Ok(both) => both,
                     Err(other) => return other,
                 };
-                Value::Truth(match comparator {
-                    Comparator::Less => a < b - grain,
-                    Comparator::AtMost => a <= b + grain,
-                    Comparator::More => a > b + grain,
-                    Comparator::AtLeast => a >= b - grain,
-                    Comparator::Equal => (a - b).abs() <= *grain,
-                    Comparator::Different => (a - b).abs() > *grain,
-                })
+                Value::Truth(holds(*comparator, a, b, *grain))
             }
-            Expr::Same(different, left, right) => {
-                let same = match (self.value(left), self.value(right)) {
-                    (Value::Text(a), Value::Text(b)) => a == b,
-                    (Value::Truth(a), Value::Truth(b)) => a == b,
-                    (Value::Item(a), Value::Item(b)) => a == b,
-                    (missing @ (Value::Missing(_) | Value::Faulty(..)), _) | (_, missing) => return missing,
-                };
-                Value::Truth(same != *different)
-            }
+            Expr::Same(different, left, right) => self.same(*different, left, right),
             Expr::And(list) => self.chain(list, false),
             Expr::Or(list) => self.chain(list, true),
             Expr::Not(inner) => match self.value(inner) {
                 Value::Truth(truth) => Value::Truth(!truth),
                 other => other,
             },
-            Expr::If(cases, otherwise) => {
-                for (condition, value) in cases {
-                    match self.value(condition) {
-                        Value::Truth(true) => return self.value(value),
-                        Value::Truth(false) => {}
-                        other => return other,
-                    }
-                }
-                self.value(otherwise)
-            }
+            Expr::If(cases, otherwise) => self.choice(cases, otherwise),
             Expr::Has(inner) => Value::Truth(!matches!(self.value(inner), Value::Missing(_))),
-            Expr::Call(function, arguments, span) => {
-                let given: Result<Vec<f64>, Value> = arguments.iter().map(|argument| self.number(argument)).collect();
-                let given = match given {
-                    Ok(given) => given,
-                    Err(value) => return value,
-                };
-                let value = match function {
-                    Function::Min => given.iter().copied().reduce(f64::min),
-                    Function::Max => given.iter().copied().reduce(f64::max),
-                    Function::Abs => given.first().map(|value| value.abs()),
-                    Function::Sqrt => given.first().filter(|value| **value >= 0.0).map(|value| value.sqrt()),
-                };
-                value.map_or_else(
-                    || Value::Faulty(*span, "a number below nothing has no square root".into()),
-                    Value::Number,
-                )
-            }
+            Expr::Call(function, arguments, span) => self.call(*function, arguments, *span),
             Expr::Gather { gathering, slot, items, condition, value } => {
                 self.gather(*gathering, *slot, items, condition.as_deref(), value.as_deref())
             }
@@ -502,6 +401,7 @@ impl Judge<'_, '_> {
 
     /// The number that an expression comes to; what stands for it where there is none.
     fn number(&mut self, expr: &Expr) -> Result<f64, Value> {
+        self.steps += 1;
         // Limits and what a rule has kept are asked for most, and need no copy.
         match expr {
             Expr::Number(value) => return Ok(*value),
@@ -529,6 +429,45 @@ impl Judge<'_, '_> {
             Value::Item(item) => Ok(item),
             other => Err(other),
         }
+    }
+
+    /// Whether two texts, truths or things are the same, or `different`.
+    fn same(&mut self, different: bool, left: &Expr, right: &Expr) -> Value {
+        let same = match (self.value(left), self.value(right)) {
+            (Value::Text(a), Value::Text(b)) => a == b,
+            (Value::Truth(a), Value::Truth(b)) => a == b,
+            (Value::Item(a), Value::Item(b)) => a == b,
+            (missing @ (Value::Missing(_) | Value::Faulty(..)), _) | (_, missing) => return missing,
+        };
+        Value::Truth(same != different)
+    }
+
+    /// The value of the first case whose condition holds.
+    fn choice(&mut self, cases: &[(Expr, Expr)], otherwise: &Expr) -> Value {
+        for (condition, value) in cases {
+            match self.value(condition) {
+                Value::Truth(true) => return self.value(value),
+                Value::Truth(false) => {}
+                other => return other,
+            }
+        }
+        self.value(otherwise)
+    }
+
+    /// The value of a function of numbers.
+    fn call(&mut self, function: Function, arguments: &[Expr], span: Span) -> Value {
+        let given: Result<Vec<f64>, Value> = arguments.iter().map(|argument| self.number(argument)).collect();
+        let given = match given {
+            Ok(given) => given,
+            Err(value) => return value,
+        };
+        let value = match function {
+            Function::Min => given.iter().copied().reduce(f64::min),
+            Function::Max => given.iter().copied().reduce(f64::max),
+            Function::Abs => given.first().map(|value| value.abs()),
+            Function::Sqrt => given.first().filter(|value| **value >= 0.0).map(|value| value.sqrt()),
+        };
+        value.map_or_else(|| Value::Faulty(span, "a number below nothing has no square root".into()), Value::Number)
     }
 
     /// What a collection or a field is given: distances, shares, currents, of which none can be less than nothing.
@@ -602,8 +541,8 @@ impl Judge<'_, '_> {
         let mut missing = None;
         for item in items {
             self.steps += 1;
-            if self.steps > MOST_STEPS {
-                return Value::Missing("it takes too many steps on this plan".into());
+            if self.steps > self.allowed {
+                return Value::Missing(TOO_MANY_STEPS.into());
             }
             self.slots[slot] = Value::Item(item);
             if let Some(condition) = condition {

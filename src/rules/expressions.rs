@@ -1,12 +1,13 @@
 //! Checks expressions: what their names stand for, and that dimensions and types fit.
 
 use super::check::{Checker, Named, Typed};
-use super::item::{Kind, Type};
 use super::program::Expr;
 use super::tree::{self, Comparator, ExprKind, Function, Gathering, Word};
+use super::value::Type;
 use super::vocabulary;
 use crate::quantity::{Dimension, Quantity};
 use crate::text::{nearest, quoted};
+use crate::things::Kind;
 
 impl Checker<'_> {
     pub(super) fn expr(&mut self, expr: &tree::Expr) -> Option<Typed> {

@@ -6,14 +6,14 @@ pub mod check;
 pub mod evaluate;
 pub mod explain;
 mod expressions;
-pub mod item;
-mod lines;
+mod findings;
 pub mod names;
 pub mod packs;
 pub mod parse;
 pub mod program;
 pub mod tidy;
 pub mod tree;
+pub mod value;
 pub mod vocabulary;
 
 pub use parse::parse;

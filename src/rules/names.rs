@@ -2,10 +2,11 @@
 //!
 //! A pure function of the syntax tree and of the [`vocabulary`]. Which rule of which pack is meant is for those who know the other packs.
 
-use super::item::{self, Type};
 use super::tree::*;
+use super::value::Type;
 use super::vocabulary;
 use crate::source::Span;
+use crate::things;
 
 /// What a name is given to.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -19,7 +20,7 @@ pub enum Kind {
     /// A collection of the vocabulary.
     Collection,
     /// A field of the vocabulary, of such an item.
-    Field(item::Kind),
+    Field(things::Kind),
 }
 
 /// A name where it stands.
@@ -61,7 +62,7 @@ pub struct Known {
 /// let names = occurrences(&parse("rule r {\n check run in runs\n require run.length > 0 mm\n}\n"));
 /// let kinds: Vec<&str> = names.iter().map(|name| name.text.as_str()).collect();
 /// assert_eq!(kinds, ["r", "run", "runs", "run", "length"]);
-/// assert!(matches!(names[4].kind, Kind::Field(layrule::rules::item::Kind::Run)));
+/// assert!(matches!(names[4].kind, Kind::Field(layrule::things::Kind::Run)));
 /// ```
 pub fn occurrences(file: &File) -> Vec<Occurrence> {
     let mut found = Found { list: Vec::new(), rule: None, known: Vec::new() };

@@ -11,7 +11,7 @@ use super::tree::{
 use crate::quantity;
 use crate::source::Span;
 use crate::syntax::nodes::{self, Nodes};
-use crate::syntax::{self, position, scan_brackets};
+use crate::syntax::{self, Faults, position, scan_brackets};
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -23,24 +23,39 @@ mod grammar {
 }
 pub use grammar::{Rule, RulesParser};
 
+/// The largest rule pack that is read, bytes: more than a thousand rules.
+pub const LARGEST: usize = 1024 * 1024;
+
 /// Reads a rule pack's text. What can't be read stands in [`File::faults`].
 pub fn parse(text: &str) -> File {
     let mut file = File::default();
-    if let Err(fault) = scan_brackets(text, &mut file.faults) {
-        file.faults.push(fault);
+    if text.len() > LARGEST {
+        file.faults.push(SyntaxFault {
+            span: syntax::word_at(text, 0),
+            message: format!("a rule pack holds {} KiB at the most, and this one more; it is not read", LARGEST / 1024),
+            label: "here".into(),
+            instead: None,
+            help: Some("split it by themes".into()),
+        });
         return file;
     }
-    match nodes(Rule::file, text, 0) {
+    let shown = match scan_brackets(text, &mut file.faults) {
+        Ok(shown) => shown,
+        Err(fault) => {
+            file.faults.push(fault);
+            return file;
+        }
+    };
+    match nodes(Rule::file, &shown, 0) {
         Ok(nodes) => {
-            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults) };
+            let mut builder = Builder { text, faults: Faults::new(std::mem::take(&mut file.faults)) };
             for node in nodes.roots().flat_map(Node::parts) {
                 file.statements.extend(builder.statement(node));
             }
-            file.faults = builder.faults;
+            file.faults = builder.faults.told();
         }
         Err(error) => file.faults.push(LANGUAGE.whole_file(text, &error)),
     }
-    file.faults.sort_by_key(|fault| (fault.span, fault.message.clone()));
     file
 }
 
@@ -66,6 +81,11 @@ impl Parts<'_> {
 
     fn path(&mut self) -> Option<Path> {
         self.next().and_then(path)
+    }
+
+    /// What follows `where`, if that is next.
+    fn condition(&mut self) -> Option<Option<Expr>> {
+        if self.if_is(Rule::where_word).is_some() { Some(Some(self.expr()?)) } else { Some(None) }
     }
 }
 
@@ -206,7 +226,7 @@ fn expr(node: Node<'_>) -> Option<Expr> {
             };
             let name = parts.word()?;
             let collection = parts.path()?;
-            let condition = if parts.if_is(Rule::where_word).is_some() { Some(Box::new(parts.expr()?)) } else { None };
+            let condition = parts.condition()?.map(Box::new);
             let value = if parts.peek().is_some() { Some(Box::new(parts.expr()?)) } else { None };
             ExprKind::Gather { gathering, name, collection, condition, value }
         }
@@ -216,15 +236,12 @@ fn expr(node: Node<'_>) -> Option<Expr> {
 
 struct Builder<'i> {
     text: &'i str,
-    faults: Vec<SyntaxFault>,
+    faults: Faults,
 }
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
-        if self.faults.len() >= syntax::MOST_FAULTS {
-            return;
-        }
-        self.faults.push(LANGUAGE.skipped(self.text, node.span(), context));
+        self.faults.add(node.span(), || LANGUAGE.skipped(self.text, node.span(), context));
     }
 
     fn statement(&mut self, node: Node<'_>) -> Option<Statement> {
@@ -237,7 +254,7 @@ impl<'i> Builder<'i> {
                 return None;
             }
             Rule::stray => {
-                self.faults.push(syntax::stray_brace(node.tight()));
+                self.faults.add(node.tight(), || syntax::stray_brace(node.tight()));
                 return None;
             }
             _ => {}
@@ -246,17 +263,20 @@ impl<'i> Builder<'i> {
         let mut parts = node.parts();
         let name = parts.word()?;
         let mut lines = Vec::new();
-        let faults = self.faults.len();
+        let faults = self.faults.count();
         for node in parts {
             if node.rule() == Rule::skipped {
                 self.skipped(node, context);
             } else {
                 let span = node.tight();
-                lines.extend(self.line(node).map(|line| (line, span)));
+                match self.line(node) {
+                    Some(line) => lines.push((line, span)),
+                    None => self.faults.add(span, || syntax::unread_line(span)),
+                }
             }
         }
         Some(if rule == Rule::rule_block {
-            Statement::Rule(RuleTree { name, lines, broken: self.faults.len() > faults, span })
+            Statement::Rule(RuleTree { name, lines, broken: self.faults.count() > faults, span })
         } else {
             Statement::Amend(Amend { name, lines })
         })
@@ -284,11 +304,9 @@ impl<'i> Builder<'i> {
             }
             Rule::memory => Line::Memory(parts.word()?.text == "yes"),
             Rule::limit => Line::Limit { name: parts.word()?, value: parts.expr()?, meaning: parts.texts() },
-            Rule::check => Line::Check {
-                name: parts.word()?,
-                collection: parts.path()?,
-                condition: parts.peek().and_then(|_| parts.expr()),
-            },
+            Rule::check => {
+                Line::Check { name: parts.word()?, collection: parts.path()?, condition: parts.condition()? }
+            }
             Rule::condition => Line::Where(parts.expr()?),
             Rule::value => Line::Let(parts.word()?, parts.expr()?),
             Rule::needs => Line::Needs(parts.path()?),
@@ -344,8 +362,9 @@ impl<'i> Builder<'i> {
                     parts.push(Part::Text(rest[..open].to_string()));
                 }
                 let Some(close) = rest[open..].find('}').map(|close| open + close) else {
-                    self.faults.push(SyntaxFault {
-                        span: Span::new(at..at + 1),
+                    let span = Span::new(at..at + 1);
+                    self.faults.add(span, || SyntaxFault {
+                        span,
                         message: "this brace is never closed in its text".into(),
                         label: "opened here".into(),
                         instead: None,
@@ -357,7 +376,7 @@ impl<'i> Builder<'i> {
                 let inner = &rest[open + 1..close];
                 if let Err(fault) = scan_brackets(inner, &mut Vec::new()) {
                     let place = Span::new(at..at + 1);
-                    self.faults.push(SyntaxFault { span: place, ..fault });
+                    self.faults.add(place, || SyntaxFault { span: place, ..fault });
                     rest = &rest[close + 1..];
                     continue;
                 }
@@ -368,8 +387,9 @@ impl<'i> Builder<'i> {
                     }
                     Err(error) => {
                         let start = at + 1 + position(&error);
-                        self.faults.push(SyntaxFault {
-                            span: syntax::word_at(self.text, start),
+                        let span = syntax::word_at(self.text, start);
+                        self.faults.add(span, || SyntaxFault {
+                            span,
                             message: format!("`{inner}` is no expression"),
                             label: "this can't be read".into(),
                             instead: None,

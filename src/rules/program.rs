@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
-use super::item::Type;
 use super::tree::{Comparator, Function, Gathering};
+use super::value::Type;
 use super::vocabulary::{Collection, Field};
 use crate::finding::{Basis, Severity};
 use crate::quantity::Quantity;

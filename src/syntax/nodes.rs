@@ -6,7 +6,7 @@
 use pest::iterators::Pairs;
 use pest::{RuleType, Token};
 
-use super::Word;
+use super::{NEVER_CLOSED, Word};
 use crate::source::Span;
 
 /// A text with every rule that matched in it.
@@ -113,7 +113,7 @@ impl<'n, R: RuleType> Node<'n, R> {
     /// The first line of a block, up to its brace.
     pub fn head(self) -> Span {
         let text = self.text();
-        let line = text.find(['{', '\n']).map_or(text, |end| &text[..end]);
+        let line = text.find(['{', NEVER_CLOSED, '\n']).map_or(text, |end| &text[..end]);
         let start = self.span().start as usize;
         Span::new(start..start + line.trim_end().len())
     }

@@ -74,11 +74,11 @@ pub fn tokens(text: &str) -> Vec<Token> {
                 continue;
             }
             b'#' => (Sort::Comment, line_end(at)),
-            b'"' => match bytes[at + 1..line_end(at)].iter().position(|b| *b == b'"') {
-                Some(length) => (Sort::Text, at + length + 2),
-                // A text that is still being written.
-                None => (Sort::Text, line_end(at)),
-            },
+            b'"' => {
+                let end = run(at + 1, |b| !matches!(b, b'"' | b'\n' | b'\r'));
+                // Without a fellow on its line it is a text that is still being written.
+                (Sort::Text, if bytes.get(end) == Some(&b'"') { end + 1 } else { end })
+            }
             _ if after_number && unit_at(text, at) > 0 => (Sort::Unit, at + unit_at(text, at)),
             b'0'..=b'9' => match date_at(bytes, at) {
                 true => (Sort::Number, at + 10),

@@ -8,6 +8,7 @@ use crate::measure::room::RoomMeasure;
 use crate::model::{Conductor, Plan, Supply, Thermostat};
 use crate::quantity::{Dimension, Quantity};
 use crate::reasons;
+use crate::worded::Worded as _;
 
 pub(super) fn thermostats(taken: &Taken<'_, '_>) -> Vec<Part> {
     taken.room.thermostats.iter().enumerate().map(|(index, thermostat)| one(taken, index, thermostat)).collect()

@@ -2,12 +2,14 @@
 
 use super::figures::*;
 use super::{Kind, Part, Taken, Told, Value};
+use crate::layout::kinds::FixtureKind;
 use crate::measure::TOUCH;
 use crate::measure::areas::Margins;
 use crate::measure::floor_heat::Unknown;
 use crate::model::{Area, AreaKind, Below};
 use crate::quantity::{Dimension, Quantity};
 use crate::reasons;
+use crate::worded::Worded as _;
 
 impl Taken<'_, '_> {
     fn outlined(&self) -> Told<()> {
@@ -76,8 +78,8 @@ pub(super) fn areas(taken: &Taken<'_, '_>) -> Vec<Part> {
     part.quantity(&COLD_AREA, Dimension::AREA, cold.clone().map(|cold| cold.iter().sum()));
     let largest = cold.and_then(|cold| cold.first().copied().ok_or_else(|| "there is no cold patch".into()));
     part.quantity(&LARGEST_COLD, Dimension::AREA, largest);
-    let obstacles = taken.room.areas.iter().filter(|area| area.kind != AreaKind::Drill);
-    std::iter::once(part).chain(obstacles.map(|area| obstacle(taken, area))).collect()
+    let obstacles = taken.room.areas.iter().enumerate().filter(|(_, area)| area.kind != AreaKind::Drill);
+    std::iter::once(part).chain(obstacles.map(|(index, area)| obstacle(taken, index, area))).collect()
 }
 
 /// One value over another, or why not.
@@ -85,24 +87,22 @@ pub(super) fn share(part: f64, whole: f64, none: &str) -> Told<Value> {
     if whole > 0.0 { Ok(Value::Share(part / whole)) } else { Err(none.into()) }
 }
 
-fn obstacle(taken: &Taken<'_, '_>, area: &Area) -> Part {
+fn obstacle(taken: &Taken<'_, '_>, index: usize, area: &Area) -> Part {
     let mut part = Part::new(Kind::Obstacle, &area.name.text);
     let (what, free) = match &area.kind {
         AreaKind::Fixture { kind, raised } => {
-            let kind = kind.as_deref().unwrap_or("fixture");
+            let kind = kind.map_or(area.kind.word(), FixtureKind::word);
             let free = taken.allowances.margins.clone().map(|margins| {
                 raised.is_some_and(|raised| raised >= margins.free_height - TOUCH).then_some("left free: it is raised")
             });
             (raised.map_or_else(|| kind.to_string(), |raised| format!("{kind}, raised {}", length(raised))), free)
         }
-        AreaKind::Drill => ("drill zone".into(), Ok(Some("left free"))),
+        AreaKind::Drill => (area.kind.word().into(), Ok(Some("left free"))),
         AreaKind::Level { height } => {
-            let started = taken.measure.zones().iter().zip(&taken.room.areas).any(|(zone, own)| {
-                let mut starts = taken.room.cables.iter().filter_map(|cable| cable.runs.first());
-                std::ptr::eq(own, area) && height.is_some() && starts.any(|run| zone.contains(run.start))
-            });
-            let what = height.map_or_else(|| "stairs".to_string(), |height| format!("level at {}", length(height)));
-            (what, Ok(started.then_some("left free: a cable starts on it")))
+            let heated = taken.measure.heated_levels().contains(&index);
+            let word = area.kind.word();
+            let what = height.map_or_else(|| word.to_string(), |height| format!("{word} at {}", length(height)));
+            (what, Ok(heated.then_some("left free: a cable starts on it")))
         }
     };
     part.words(&OBSTACLE_KIND, Ok(what));

@@ -2,6 +2,7 @@
 
 use super::figures::*;
 use super::{Kind, Part, Taken, Told, Value};
+use crate::measure::TOUCH;
 use crate::model::{Cable, LayerBody};
 use crate::quantity::Dimension;
 use crate::reasons;
@@ -53,7 +54,7 @@ fn fixing(taken: &Taken<'_, '_>) -> Part {
 /// The fixing tape of a cable, mm.
 fn tape(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Told<f64> {
     let pitch = taken.measure.pitch(index).ok_or_else(|| reasons::no_pitch(cable))?;
-    let long = cable.runs.iter().map(crate::model::Run::length).filter(|length| *length > pitch);
+    let long = cable.runs.iter().map(crate::model::Run::length).filter(|length| *length > pitch + TOUCH);
     // A run as long as some tape spacings isn't held once more for what rounding adds to it.
     let held = long.map(|length| (length / taken.allowances.tape_spacing - 1e-9).ceil() + 1.0);
     Ok(held.sum::<f64>() * pitch)

@@ -14,6 +14,7 @@ mod server;
 pub mod view;
 
 use std::net::TcpListener;
+use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
 use std::sync::Arc;
 
@@ -52,7 +53,11 @@ pub fn watch(listener: TcpListener, mut read: impl FnMut() -> Reading + Send + '
         let mut files = Vec::new();
         loop {
             let before = changes::stamps(&files);
-            let reading = read();
+            // Should it ever fail, the page says so, and the next save is read all the same.
+            let reading = catch_unwind(AssertUnwindSafe(&mut read)).unwrap_or_else(|_| Reading {
+                seen: Seen::Nothing("this plan can't be shown; that is a fault of layrule's own".into()),
+                files: files.clone(),
+            });
             board.show(reading.seen);
             // Where it has come to depend on other files it is read again: one of them may have been saved meanwhile.
             if files == reading.files {

@@ -30,6 +30,15 @@ close
 least_between_cables
     the least distance between two cables, null where there is one
 
+and where a plan has levels or a sensor
+
+off_level
+    of each run the length on another level than its cable's, or on stairs
+taken_off
+    the room less its floor without any clearance: what fixtures take, and what shows of levels on which no cable starts
+sensor
+    from its tip to the run on one side and to that on the other, the lesser first, null where there is none
+
 Coordinates are worked with in whole micrometres from the middle of the room. Shapely's predicates are exact for those, and
 whether runs meet is decided in whole numbers besides. A plan is left out where a length is neither nothing nor at least
 0.01 mm, so that no value hangs on how a program takes hairbreadths.
@@ -44,12 +53,13 @@ from pathlib import Path
 
 import numpy
 import shapely
+import shapely.ops
 from shapely import STRtree
 
 import plans
 from plans import AtLimit, Unfit
 
-COUNT = plans.OF_ALL + 120
+COUNT = plans.OF_ALL + plans.OF_APART + sum(count for _, count, _ in plans.LATER)
 FILE = Path(__file__).with_name("geometry.json")
 MM = 1000.0
 HAIR = 0.01 * MM
@@ -254,7 +264,7 @@ class Floor:
                 parts.append((centre, centre, radius + clearance))
             else:
                 self.whole = shapely.difference(self.whole, zone.polygon)
-                rings.append(zone.polygon.exterior)
+                rings += shapely.get_rings(shapely.get_parts(zone.polygon)).tolist()
         for ring in rings:
             coordinates = [tuple(p) for p in shapely.get_coordinates(ring)]
             parts += [(a, b, clearance) for a, b in zip(coordinates, coordinates[1:])]
@@ -305,6 +315,156 @@ def patches(floor):
             if abs(other - part) > 0.5 + 0.01 * part:
                 return None
     return own
+
+
+# ---- levels
+
+
+class Shown:
+    """What shows of a level."""
+
+    circle = None
+
+    def __init__(self, polygon):
+        self.polygon = polygon
+
+
+class Levels:
+    """Levels in the order drawn, the last on top."""
+
+    def __init__(self, plan, centre, lines):
+        self.heights = [height for height, _ in plan.levels]
+        zones = [Zone(shape, centre) for _, shape in plan.levels]
+        for zone in zones:
+            reject_hairbreadths(lines, zone.polygon.exterior)
+        whole = [zone.polygon for zone in zones]
+        self.edges = [polygon.exterior for polygon in whole]
+        self.shown = [shapely.difference(own, shapely.union_all(whole[k + 1 :])) for k, own in enumerate(whole)]
+        self.all = shapely.union_all(whole)
+
+    def under(self, point):
+        """The number of the level on top at a point, None for the floor."""
+        if any(edge.distance(point) < HAIR for edge in self.edges):
+            raise Unfit("a cable that starts on an edge")
+        found = [k for k, shown in enumerate(self.shown) if shown.contains(point)]
+        if found and self.heights[found[0]] is None:
+            raise Unfit("a cable that starts on stairs")
+        return found[0] if found else None
+
+    def home(self, level, around):
+        """All of the floor at the height of a level, edges too."""
+        height = 0 if level is None else self.heights[level]
+        parts = [shown for own, shown in zip(self.heights, self.shown) if own == height]
+        if height == 0:
+            parts.append(shapely.difference(around, self.all))
+        return shapely.union_all(parts)
+
+
+def off_levels(levels, runs, lines):
+    """Of each run the length off its cable's level, and the levels that cables start on."""
+    around = shapely.box(*shapely.buffer(shapely.union_all([*levels.edges, *lines]), 1000 * MM).bounds)
+    homes, regions = {}, {}
+    for cable, number, a, _ in runs:
+        if number == 1:
+            homes[cable] = levels.under(shapely.Point(a))
+            regions[cable] = levels.home(homes[cable], around)
+    off = [shapely.length(shapely.difference(line, regions[cable])) for line, (cable, *_) in zip(lines, runs)]
+    if any(1e-3 < way < HAIR for way in off):
+        raise Unfit("a hairbreadth of a run off its level")
+    return [tidy(way / MM) if way > 1e-3 else 0 for way in off], {home for home in homes.values() if home is not None}
+
+
+# ---- sensors
+
+TOUCH = 0.001 * MM
+TURN_PIECES = 16
+
+
+def foot_of(tip, a, b):
+    """The nearest point of a run, and whether the tip lies alongside it."""
+    step, square = (b[0] - a[0], b[1] - a[1]), (b[0] - a[0]) ** 2 + (b[1] - a[1]) ** 2
+    share = ((tip[0] - a[0]) * step[0] + (tip[1] - a[1]) * step[1]) / square
+    length = math.sqrt(square)
+    for end in (0.0, 1.0):
+        if 1e-9 < abs(share - end) * length < HAIR:
+            raise Unfit("a tip at the very end of a run")
+    held = min(1.0, max(0.0, share))
+    return (a[0] + held * step[0], a[1] + held * step[1]), 0.0 < share < 1.0
+
+
+def first_met(tip, far, runs):
+    """The run that a way first meets, and at what distance."""
+    line = shapely.LineString([tip, far])
+    best = None
+    for k, (_, _, a, b) in enumerate(runs):
+        piece = shapely.LineString([a, b])
+        if shapely.distance(line, piece) > HAIR:
+            continue
+        if min(line.distance(shapely.Point(a)), line.distance(shapely.Point(b))) < HAIR:
+            raise Unfit("a way that passes the end of a run")
+        met = math.dist(tip, line.intersection(piece).coords[0])
+        if best is None or met < best[1]:
+            best = (k, met)
+    return best
+
+
+def in_sight(tip, foot, runs, own):
+    way = shapely.LineString([tip, foot])
+    for k, (_, _, a, b) in enumerate(runs):
+        if k == own or way.distance(shapely.LineString([a, b])) > HAIR:
+            continue
+        near = shapely.ops.nearest_points(shapely.LineString([a, b]), way)[0]
+        if math.dist((near.x, near.y), foot) > 3 * HAIR:
+            if way.intersects(shapely.LineString([a, b])) and min(way.distance(shapely.Point(end)) for end in (a, b)) > HAIR:
+                return False
+            raise Unfit("a way that passes the end of a run")
+    return True
+
+
+def sides(tip, runs):
+    """The distances from a tip to the runs on both its sides, as `grammar/layout.md` says."""
+    feet = [foot_of(tip, a, b) for *_, a, b in runs]
+    gaps = [math.dist(tip, foot) for foot, _ in feet]
+    least = min(gaps)
+    if least < HAIR or any(TOUCH < gap - least < HAIR for gap in gaps):
+        raise Unfit("a tip on a run, or hardly nearer to one than to another")
+    extent = 1e9
+    found = []
+    for near in [k for k, gap in enumerate(gaps) if gap - least <= TOUCH]:
+        pair = turn_sides(tip, runs, near, feet, gaps)
+        if pair is None:
+            (fx, fy), gap = feet[near][0], gaps[near]
+            far = (tip[0] + (tip[0] - fx) / gap * extent, tip[1] + (tip[1] - fy) / gap * extent)
+            met = first_met(tip, far, runs)
+            pair = [gap, None if met is None else met[1]]
+        found.append(pair)
+    off = [math.inf if b is None else abs(b - a) / 2 for a, b in found]
+    for other, pair in zip(off, found):
+        if abs(other - min(off)) < HAIR and pair != found[off.index(min(off))]:
+            if any((p is None) != (q is None) or p is not None and abs(p - q) > TOUCH for p, q in zip(pair, found[off.index(min(off))])):
+                raise Unfit("two pairs of runs as good as each other")
+    return found[off.index(min(off))]
+
+
+def turn_sides(tip, runs, near, feet, gaps):
+    """Where a run is a piece of a turn, the distances to the runs that the turn joins."""
+    best = None
+    for i in range(max(0, near - TURN_PIECES), near):
+        for j in range(near + 1, min(len(runs), near + TURN_PIECES + 1)):
+            if len({runs[i][0], runs[near][0], runs[j][0]}) > 1 or not (feet[i][1] and feet[j][1]):
+                continue
+            (fx, fy), (gx, gy) = feet[i][0], feet[j][0]
+            towards = ((fx - tip[0]) * (gx - tip[0]) + (fy - tip[1]) * (gy - tip[1])) / gaps[i] / gaps[j]
+            turn = sum(math.dist(a, b) for *_, a, b in runs[i + 1 : j])
+            most = math.pi / 2 * (gaps[i] + gaps[j])
+            if abs(towards) < 1e-6 or abs(turn - most) < HAIR:
+                raise Unfit("a turn that hardly is one")
+            if towards > 0 or turn > most:
+                continue
+            if in_sight(tip, feet[i][0], runs, i) and in_sight(tip, feet[j][0], runs, j):
+                if best is None or turn > best[0]:
+                    best = (turn, sorted([gaps[i], gaps[j]]))
+    return best and best[1]
 
 
 # ---- pairs of runs
@@ -457,7 +617,17 @@ def measured(plan, dice, finer=1):
     cold = dice.pick([dice.whole(100, 300), dice.whole(1000, 3000) / 10, 250])
     reach = tidy(min(80, max(15, reach)))
 
-    floor = Floor(room, fixtures, clearance * MM, finer)
+    more = {}
+    in_the_way = list(fixtures)
+    if plan.levels:
+        levels = Levels(plan, centre, lines)
+        more["off_level"], heated = off_levels(levels, runs, lines)
+        in_the_way += [Shown(shown) for k, shown in enumerate(levels.shown) if k not in heated and not shown.is_empty]
+        more["taken_off"] = square_mm(room.area - Floor(room, in_the_way, 0.0, finer).without(Capsules([])).area)
+    if plan.sensor:
+        more["sensor"] = [None if gap is None else tidy(gap / MM) for gap in sides(moved(plan.sensor), runs)]
+
+    floor = Floor(room, in_the_way, clearance * MM, finer)
     cold_floor = floor.without(around(runs, cold))
     parts = patches(cold_floor)
 
@@ -487,6 +657,7 @@ def measured(plan, dice, finer=1):
         "near": [named(i, j, tidy(distance / MM)) for i, j, distance in near],
         "close": None if close is None else [[*named(i, j)[:2], runs[j][1], tidy(least / MM)] for i, j, least in close],
         "least_between_cables": None if not between else 0 if meet else tidy(min(between) / MM),
+        **more,
     }
 
 

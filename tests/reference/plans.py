@@ -139,6 +139,8 @@ class Sketch:
         self.fixtures = []
         self.drills = []
         self.lines = []
+        self.levels = []
+        self.sensor = None
         self.cables = []
         self.pitch = None
         self.fine = frame.step < 500 and dice.chance(0.6)
@@ -845,6 +847,79 @@ def meander(s):
             s.cables.append(cable)
 
 
+def ragged(s):
+    """A wall of many teeth, and a fixture of many corners, at fractions of a millimetre."""
+    d = s.dice
+    if s.frame.step > 100:
+        raise Unfit("no fractions")
+    w, h, west, south = s.mm(d.between(1500, 4800)), s.mm(d.between(1200, 3000)), s.mm(d.between(0, 9)), s.mm(d.between(0, 9))
+    teeth = d.whole(22, min(196, w // s.mm(26) - 2))
+    deep, tooth = s.mm(d.between(25, 120)), w // (teeth + 1)
+    spots = [west + w - (k + 1) * tooth // s.frame.step * s.frame.step for k in range(teeth)]
+    teeth = [(x, south + (h - deep if k % 2 == 0 else h)) for k, x in enumerate(spots)]
+    s.outline = [(west, south), (west + w, south), (west + w, south + h), *teeth, (west, south + h)]
+    s.boxes = [(west, south, west + w, south + h - deep)]
+    pitch = s.any_pitch()
+    if d.chance(0.6):
+        x, y = somewhere(s)
+        r, n = s.mm(d.whole(150, 500)), d.whole(25, 60)
+        angles = [math.tau * k / n for k in range(n)]
+        unit = s.frame.step
+        s.fixtures.append(
+            ("polygon", [(x + round(r * math.cos(a) / unit) * unit, y + round(r * math.sin(a) / unit) * unit) for a in angles])
+        )
+    serpentine(s, s.boxes[0], pitch, s.mm(d.between(1, 150)))
+    if d.chance(0.3) and s.left > 3:
+        cable = Cable(*somewhere(s))
+        for _ in range(d.whole(1, 3)):
+            cable.to(*somewhere(s))
+        if cable.runs:
+            s.cables.append(cable)
+
+
+def sensed(s):
+    """A sensor between the runs of one cable, or of several at different spacings."""
+    d = s.dice
+    d.pick([apart, several, hairpins, zigzag, plain, spiral])(s)
+    cable = d.pick(s.cables)
+    if not cable.runs:
+        raise Unfit("no run beside the sensor")
+    run = d.whole(0, cable.runs - 1)
+    (px, py), (qx, qy) = cable.points[run], cable.points[run + 1]
+    x, y = px + s.mm((qx - px) / 1000 * d.share()), py + s.mm((qy - py) / 1000 * d.share())
+    s.sensor = (x + s.mm(d.whole(-110, 110)), y + s.mm(d.whole(-110, 110)))
+
+
+def terraced(s):
+    """Levels and stairs that overlap, with cable on some of them and along their edges."""
+    d = s.dice
+    d.pick(ROOMS)(s)
+    s.any_pitch()
+    if d.chance(0.3):
+        s.fixtures.append(corner_fixture(s))
+    x0, y0, x1, y1 = s.boxes[0]
+    for _ in range(d.whole(2, 4)):
+        (ax, ay), (bx, by) = somewhere(s), somewhere(s)
+        if abs(bx - ax) < s.mm(200) or abs(by - ay) < s.mm(200):
+            raise Unfit("no level")
+        s.levels.append((d.pick([100, 100, 200, 300, None]), ("rect", (min(ax, bx), min(ay, by)), (max(ax, bx), max(ay, by)))))
+    if d.chance(0.6):
+        serpentine(s, d.pick(s.boxes), s.pitch, s.inset(), most=d.whole(4, 20))
+    for _ in range(d.whole(0 if s.cables else 1, 2)):
+        cable = Cable(*somewhere(s))
+        for _ in range(d.whole(1, 4)):
+            if d.chance(0.5):  # along an edge of a level, some or all of it
+                _, (_, (ax, ay), (bx, by)) = d.pick(s.levels)
+                ring = [(ax, ay), (bx, ay), (bx, by), (ax, by)]
+                k = d.whole(0, 3)
+                cable.to(*ring[k])
+                cable.to(*ring[(k + 1) % 4])
+            else:
+                cable.to(*somewhere(s))
+        if cable.runs:
+            s.cables.append(cable)
+
+
 # The frames that each family may lie in: where points are to coincide, no turn may round them.
 ANY = ["square", "square", "exact", "free"]
 SAME = ["square", "square", "exact"]
@@ -855,8 +930,25 @@ FAMILIES = [
 ]  # fmt: skip
 
 
-# So many plans of every family are followed by plans of cables that keep clear of each other, whose least distance is then no zero.
+# So many plans of every family are followed by plans of cables that keep clear of each other, whose least distance is then no zero, and by
+# those of what is asked less often: so many of rooms and fixtures of many corners, of sensors, of levels.
 OF_ALL = 540
+OF_APART = 120
+LATER = [(ragged, 60, ANY), (sensed, 150, ANY), (terraced, 70, SAME)]
+
+
+def family_of(index):
+    if index < OF_ALL:
+        return FAMILIES[index % len(FAMILIES)]
+    index -= OF_ALL
+    if index < OF_APART:
+        return apart, ANY
+    index -= OF_APART
+    for family, count, frames in LATER:
+        if index < count:
+            return family, frames
+        index -= count
+    raise IndexError(index)
 
 
 class Plan:
@@ -873,6 +965,8 @@ class Plan:
         self.outline = corners[first:] + corners[:first]
         self.fixtures = [self.shape(s, shape) for shape in s.fixtures]
         self.drills = [self.shape(s, shape) for shape in s.drills]
+        self.levels = [(height, self.shape(s, shape)) for height, shape in s.levels]
+        self.sensor = s.sensor and point(s.sensor)
         self.cables = [[point(p) for p in cable.points] for cable in s.cables]
 
         text = [f"# {family}", "room r {", "  outline  " + " ".join(map(written, self.outline))]
@@ -881,6 +975,11 @@ class Plan:
                 text.append(f"  {word:8} {letter}{number} {shape_text(shape)}")
         for word, points in s.lines:
             text.append(f"  {word} " + " ".join(written(point(p)) for p in points))
+        for number, (height, shape) in enumerate(self.levels, 1):
+            text.append(f"  level    l{number} {'stairs' if height is None else f'+{height}'} {shape_text(shape)}")
+        if self.sensor:
+            text.append(f"  thermostat t {written(self.outline[0])} rated 16 A")
+            text.append(f"  sensor   s from t {written(self.sensor)}")
         for name, cable in zip("abc", s.cables):
             text += [f"  cable {name} {{", *self.statements(s, cable), "  }"]
         self.text = "\n".join([*text, "}", ""])
@@ -958,7 +1057,7 @@ def shape_text(shape):
 
 def draw(index, attempt):
     """The plan of that number, at one attempt of many, and the dice that drew it."""
-    family, frames = FAMILIES[index % len(FAMILIES)] if index < OF_ALL else (apart, ANY)
+    family, frames = family_of(index)
     dice = Dice(f"layrule {index} {attempt}")
     sketch = Sketch(dice, Frame(dice.pick(frames), dice), dice.pick([8, 12, 20, 30, 39, 39, 39, 60, 80, 120]))
     family(sketch)

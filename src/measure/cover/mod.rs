@@ -39,6 +39,8 @@ use crate::geometry::{Bounds, Point, Ring};
 /// slow can cost.
 const VISITS_EACH: usize = 300;
 const LEAST_VISITS: usize = 1_000_000;
+/// However many capsules there are: a floor that can be laid needs some ten for each of the most that a plan may have.
+const MOST_VISITS: usize = 5_000_000;
 
 /// What covers a floor.
 pub struct Cover<'a> {
@@ -99,7 +101,7 @@ impl<'a> Cover<'a> {
     /// Visits every edge of which a part bounds the uncovered floor, with the stretches of it that don't.
     fn for_open_edges(&self, mut visit: impl FnMut(&Edge, &Covered)) -> Option<()> {
         let mut search = Search {
-            visits: LEAST_VISITS + self.capsules.len() * VISITS_EACH,
+            visits: (LEAST_VISITS + self.capsules.len() * VISITS_EACH).min(MOST_VISITS),
             near: Vec::new(),
             rings: Vec::new(),
             covered: Covered::default(),

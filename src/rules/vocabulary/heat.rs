@@ -1,153 +1,273 @@
 //! What a rule may ask of a floor's build-up, its bays and its heat.
 
 use super::*;
+use crate::layout::kinds::MaterialKind;
+use crate::measure::bays::Bay;
 use crate::measure::floor_heat::{CableHeat, Unknown};
-use crate::model::{Below, Floor, Layer, LayerBody};
+use crate::model::{Below, Floor, LayerBody};
+use crate::things::{CableId, FloorOf, InRoom, LayerId};
+use crate::worded::Worded as _;
 
-const AREA: Type = Type::Quantity(Dimension::AREA);
-const DENSITY: Type = Type::Quantity(Dimension::POWER_PER_AREA);
-const TEMPERATURE: Type = Type::Quantity(Dimension::TEMPERATURE);
-const RESISTANCE: Type = Type::Quantity(Dimension::THERMAL_RESISTANCE);
 const RIPPLE: Parameter = ("ripple", Dimension::TEMPERATURE_DIFFERENCE);
 const SHARE: Parameter = ("share", Dimension::NUMBER);
 
 /// A square metre in mm2: heat is measured by the metre, rules by the millimetre.
 const SQUARE_METRE: f64 = 1e6;
 
+pub(super) fn declare(all: &mut Vocabulary) {
+    all.collection("layers", "Every layer of every floor, top first.").is(|world, _, mut visit| {
+        for (room, _) in world.each_room() {
+            visit.items(layers(world, room));
+        }
+    });
+    all.collection(
+        "bays",
+        "The parts of every floor that movement joints and other levels divide it into, the largest first. A joint \
+         that ends inside the floor divides nothing.",
+    )
+    .is(|world, _, mut visit| {
+        for (room, measured) in whole_rooms(world, &mut visit) {
+            match measured.bays() {
+                Some(bays) => visit.items(bays.iter().map(|bay| InRoom { room, thing: *bay })),
+                None => visit.missing(format!(
+                    "the joints and levels of {} are too intricate to measure its bays",
+                    room.describe(world)
+                )),
+            }
+        }
+    });
+    all.fields(room);
+    all.fields(floor);
+    all.fields(layer);
+    all.fields(bay);
+    all.fields(cable);
+    all.fields(cable_evenness);
+}
+
+/// The layers of a floor.
+fn layers(world: &World<'_>, room: RoomId) -> impl Iterator<Item = LayerId> + use<> {
+    let count = world.floor(room).map_or(0, |floor| floor.layers.len());
+    (0..count).map(move |index| LayerId { room, index })
+}
+
 /// Why a floor's heat can't be told, in words.
-fn why(world: &World<'_>, number: u32, unknown: Unknown) -> String {
-    crate::reasons::heat(world.plan, room(world, number).room, unknown)
+fn why(world: &World<'_>, room: RoomId, unknown: Unknown) -> String {
+    crate::reasons::heat(world.plan, world.room(room), unknown)
 }
 
-fn told(world: &World<'_>, number: u32, value: Result<f64, Unknown>) -> Value {
-    value.map_or_else(|unknown| Value::Missing(why(world, number, unknown)), Value::Number)
+fn told(world: &World<'_>, room: RoomId, value: Result<f64, Unknown>) -> Result<f64, String> {
+    value.map_err(|unknown| why(world, room, unknown))
 }
 
-/// A figure of a cable's heat while it gives a share of what it can give to the room.
-fn at_share(world: &World<'_>, number: u32, index: u32, share: f64, figure: fn(&CableHeat) -> f64) -> Value {
-    told(world, number, room(world, number).cable_heat(index as usize, share).map(|heat| figure(&heat)))
+fn room(its: &mut Fields<'_, RoomId>) {
+    its.field("below", TEMPERATURE, "How warm it is below its floor.").is(|world, room| {
+        let below = world.room(room).below.map(|below| match below {
+            Below::Room(temperature) | Below::Ground(temperature) => temperature,
+        });
+        below.ok_or_else(|| why(world, room, Unknown::Below))
+    });
+    its.field("on-ground", TRUTH, "Whether the ground lies below its floor, rather than a room.").is(|world, room| {
+        let below = world.room(room).below.map(|below| matches!(below, Below::Ground(_)));
+        below.ok_or_else(|| why(world, room, Unknown::Below))
+    });
+    its.field(
+        "power-density",
+        POWER_PER_AREA,
+        "The power of its cables over the floor they heat: their lengths times their pitches.",
+    )
+    .is(|world, room| {
+        let density = world.measured(room).mean_power_density();
+        told(world, room, density.map(|density| density / SQUARE_METRE))
+    });
+    its.field("heat-output", POWER, "What its cables give to it at full power, in the steady state.")
+        .is(|world, room| told(world, room, world.measured(room).heat_flows().map(|flows| flows.0)));
+    its.field("heat-below", POWER, "What they lose below then.")
+        .is(|world, room| told(world, room, world.measured(room).heat_flows().map(|flows| flows.1)));
+    its.field(
+        "surface-temperature",
+        TEMPERATURE,
+        "The mean over its free floor at full power; what no cable heats of it counts with the temperature it has of \
+         itself.",
+    )
+    .given(&[CLEARANCE, FREE_HEIGHT])
+    .is(|world, room, given| match world.measured(room).mean_surface(margins(given)) {
+        Ok(mean) => mean.ok_or_else(|| too_intricate(world, room)),
+        Err(unknown) => Err(why(world, room, unknown)),
+    });
 }
 
-fn floor<'w>(world: &'w World<'_>, number: u32) -> Option<&'w Floor> {
-    world.rooms[number as usize].room.floor.as_ref()
-}
-
-fn layer<'w>(world: &'w World<'_>, number: u32, index: u32) -> Option<&'w Layer> {
-    floor(world, number)?.layers.get(index as usize)
+fn floor(its: &mut Fields<'_, FloorOf>) {
+    its.field("kind", TEXT, "`timber` or `concrete`.")
+        .is(|world, floor| if world.floor(floor.0).is_some_and(|floor| floor.timber) { "timber" } else { "concrete" });
+    its.field("layers", several(Kind::Layer), "Its layers, top first.")
+        .is(|world, floor| layers(world, floor.0).collect::<Vec<_>>());
+    its.field("covering", one(Kind::Layer), "Its top layer.")
+        .is(|world, floor| layers(world, floor.0).next().ok_or_else(|| "the floor has no layers".to_string()));
+    its.field("cable-layer", one(Kind::Layer), "The layer the cable lies in.").is(|world, floor| {
+        let holding = world.floor(floor.0).and_then(Floor::cable);
+        let layer = holding.map(|(index, _)| LayerId { room: floor.0, index });
+        layer.ok_or_else(|| why(world, floor.0, Unknown::CableLayer))
+    });
+    its.field("cable-height", LENGTH, "Height of the cable's centre over that layer's underside.").is(
+        |world, floor| {
+            let height = world.floor(floor.0).and_then(Floor::cable).map(|(_, height)| height);
+            height.ok_or_else(|| why(world, floor.0, Unknown::CableLayer))
+        },
+    );
 }
 
 /// What a layer's body gives, or that this layer has none of it.
-fn of_body(world: &World<'_>, item: Item, what: &str, get: impl Fn(&LayerBody) -> Option<Value>) -> Value {
-    let Item::Layer(number, index) = item else { return wrong(item) };
-    let value = layer(world, number, index).and_then(|layer| get(&layer.body));
-    value.unwrap_or_else(|| Value::Missing(gives_no(world, item, what)))
+fn of_body<A>(
+    world: &World<'_>,
+    layer: LayerId,
+    what: &str,
+    get: impl Fn(&LayerBody) -> Option<A>,
+) -> Result<A, String> {
+    world.layer(layer).and_then(|layer| get(&layer.body)).ok_or_else(|| gives_no(world, layer, what))
 }
 
-/// The layers of a floor, by index.
-fn layers(world: &World<'_>, number: u32) -> impl Iterator<Item = Item> {
-    each(floor(world, number).map_or(0, |floor| floor.layers.len())).map(move |index| Item::Layer(number, index))
+fn layer(its: &mut Fields<'_, LayerId>) {
+    its.field("name", TEXT, "Its name.").is(|world, layer| {
+        let name = world.layer(layer).map(|layer| layer.name.text.clone());
+        name.ok_or_else(|| gives_no(world, layer, "name"))
+    });
+    its.field("number", NUMBER, "Its number in its floor, from 1 at the top.").is(|_, layer| layer.index as f64 + 1.0);
+    its.field("thickness", LENGTH, "How thick it is; of one given by its resistance not known.").is(|world, layer| {
+        of_body(world, layer, "thickness", |body| match body {
+            LayerBody::Solid { thickness, .. } => Some(*thickness),
+            LayerBody::Resistance(_) => None,
+        })
+    });
+    its.field("conductivity", CONDUCTIVITY, "The thermal conductivity of its material.").is(|world, layer| {
+        of_body(world, layer, "material", |body| match body {
+            LayerBody::Solid { conductivity, .. } => Some(conductivity / 1e3),
+            LayerBody::Resistance(_) => None,
+        })
+    });
+    its.field("resistance", THERMAL_RESISTANCE, "Its thermal resistance: thickness over conductivity.").is(
+        |world, layer| {
+            of_body(world, layer, "resistance", |body| {
+                Some(
+                    SQUARE_METRE
+                        * match body {
+                            LayerBody::Solid { thickness, conductivity, .. } => thickness / 1e3 / conductivity,
+                            LayerBody::Resistance(resistance) => *resistance,
+                        },
+                )
+            })
+        },
+    );
+    its.field("material", TEXT, "The name of its material.").is(|world, layer| {
+        of_body(world, layer, "material", |body| match body {
+            LayerBody::Solid { material, .. } => Some(material.clone()),
+            LayerBody::Resistance(_) => None,
+        })
+    });
+    its.field("kind", TEXT, "Of what kind its material is: `tile`, `mineral`, `timber` or `insulation`.").is(
+        |world, layer| {
+            of_body(world, layer, "kind of material", |body| match body {
+                LayerBody::Solid { kind, .. } => kind.map(MaterialKind::word),
+                LayerBody::Resistance(_) => None,
+            })
+        },
+    );
+    its.field("surface-limit", TEMPERATURE, "How warm its surface may get, where the plan says so of its material.")
+        .is(|world, layer| {
+            of_body(world, layer, "surface limit", |body| match body {
+                LayerBody::Solid { surface_limit, .. } => *surface_limit,
+                LayerBody::Resistance(_) => None,
+            })
+        });
+    its.field("under-cable", TRUTH, "Whether it lies under the layer that holds the cable.").is(|world, layer| {
+        let holding = world.floor(layer.room).and_then(Floor::cable);
+        let under = holding.map(|(holding, _)| layer.index > holding);
+        under.ok_or_else(|| why(world, layer.room, Unknown::CableLayer))
+    });
 }
 
-collections! {
-    "layers" () of Layer: "Every layer of every floor, top first." = |world, _, visit| {
-        for (number, _) in each_room(world) {
-            layers(world, number).for_each(|layer| visit(Ok(layer)));
+fn bay(its: &mut Fields<'_, InRoom<Bay>>) {
+    its.field("room", one(Kind::Room), "The room it is in.").is(|_, bay| bay.room);
+    its.field("area", AREA, "Its area, what stands on it included.").is(|_, bay| bay.thing.area);
+    its.field("length", LENGTH, "The longer side of the smallest rectangle round it.").is(|_, bay| bay.thing.length);
+    its.field("width", LENGTH, "The shorter side.").is(|_, bay| bay.thing.width);
+    its.field("place", PLACE, "Its corner towards the south-west.").is(|_, bay| bay.thing.at);
+    its.field("heated", TRUTH, "Whether heating cable lies in it.").is(|_, bay| bay.thing.heated);
+}
+
+/// A figure of a cable's heat while it gives a share of what it can give to the room.
+fn at_share(world: &World<'_>, cable: CableId, share: f64, figure: fn(&CableHeat) -> f64) -> Result<f64, String> {
+    let heat = world.measured(cable.room).cable_heat(cable.index, share);
+    told(world, cable.room, heat.map(|heat| figure(&heat)))
+}
+
+fn cable(its: &mut Fields<'_, CableId>) {
+    its.field("power-density", POWER_PER_AREA, "Its power over the floor it heats, its length times its pitch.").is(
+        |world, cable| {
+            let density = world.measured(cable.room).power_density(cable.index);
+            told(world, cable.room, density.map(|density| density / SQUARE_METRE))
+        },
+    );
+    its.field(
+        "surface-temperature",
+        TEMPERATURE,
+        "The mean temperature of the floor over it while it gives `share` of the heat it can give to the room; 100 % \
+         is full power.",
+    )
+    .given(&[SHARE])
+    .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.surface));
+    its.field("warmest-surface", TEMPERATURE, "The same right over a run, where it is warmest.")
+        .given(&[SHARE])
+        .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.warmest));
+    its.field("coolest-surface", TEMPERATURE, "The same midway between two runs, where it is coolest.")
+        .given(&[SHARE])
+        .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.coolest));
+    its.field("heat-up", POWER_PER_AREA, "What it gives to the room then.")
+        .given(&[SHARE])
+        .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.upward / SQUARE_METRE));
+    its.field("heat-down", POWER_PER_AREA, "What it loses below then.")
+        .given(&[SHARE])
+        .is(|world, cable, given| at_share(world, cable, given[0], |heat| heat.slab.downward / SQUARE_METRE));
+    its.field("sheath-temperature", TEMPERATURE, "The mean round its sheath at full power.")
+        .is(|world, cable| told(world, cable.room, world.measured(cable.room).sheath(cable.index)));
+    its.field("share-below", NUMBER, "The share of its heat that is lost below at full power.")
+        .is(|world, cable| at_share(world, cable, 1.0, |heat| heat.slab.downward / heat.density()));
+}
+
+/// What would have to change for its heat to go where it should.
+fn cable_evenness(its: &mut Fields<'_, CableId>) {
+    its.field(
+        "resistance-lacking",
+        THERMAL_RESISTANCE,
+        "How much more resistance under it would let no more than `share` of its heat below at full power; less than \
+         nothing where there is some to spare.",
+    )
+    .given(&[SHARE])
+    .is(|world, cable, given| {
+        if given[0] <= 0.0 {
+            return Err("some heat always goes below".to_string());
         }
-    };
-    "bays" () of Bay: "The parts of every floor that movement joints and other levels divide it into, the largest first. A joint that ends \
-        inside the floor divides nothing." = |world, _, visit| {
-        for (number, room) in whole_rooms(world, visit) {
-            match room.bays() {
-                Some(bays) => bays.iter().for_each(|bay| visit(Ok(Item::Bay(number, *bay)))),
-                None => visit(Err(format!("the joints and levels of room `{}` are too intricate to measure its bays", room.room.name.text))),
-            }
-        }
-    };
-}
-
-fields! {
-    Room {
-        "below" () TEMPERATURE, "How warm it is below its floor." = |world, item, _| of!(item, Item::Room(n) => {
-            let below = room(world, n).room.below.map(|below| match below {
-                Below::Room(temperature) | Below::Ground(temperature) => temperature,
-            });
-            Value::number(below, || why(world, n, Unknown::Below))
-        });
-        "on-ground" () Type::Truth, "Whether the ground lies below its floor, rather than a room." = |world, item, _| of!(item, Item::Room(n) => match room(world, n).room.below {
-            Some(below) => Value::Truth(matches!(below, Below::Ground(_))),
-            None => Value::Missing(why(world, n, Unknown::Below)),
-        });
-        "power-density" () DENSITY, "The power of its cables over the floor they heat: their lengths times their pitches." = |world, item, _| of!(item, Item::Room(n) => told(world, n, room(world, n).mean_power_density().map(|density| density / SQUARE_METRE)));
-        "heat-output" () Type::Quantity(Dimension::POWER), "What its cables give to it at full power, in the steady state." = |world, item, _| of!(item, Item::Room(n) => told(world, n, room(world, n).heat_flows().map(|flows| flows.0)));
-        "heat-below" () Type::Quantity(Dimension::POWER), "What they lose below then." = |world, item, _| of!(item, Item::Room(n) => told(world, n, room(world, n).heat_flows().map(|flows| flows.1)));
-        "surface-temperature" (CLEARANCE, FREE_HEIGHT) TEMPERATURE, "The mean over its free floor at full power; what no cable heats of it counts with the temperature it has of itself." = |world, item, given| of!(item, Item::Room(n) => match room(world, n).mean_surface(margins(given)) {
-            Ok(mean) => Value::number(mean, || too_intricate(world, n)),
-            Err(unknown) => Value::Missing(why(world, n, unknown)),
-        });
-    }
-    Floor {
-        "layers" () Type::Collection(Kind::Layer), "Its layers, top first." = |world, item, _| of!(item, Item::Floor(n) => Value::Items(layers(world, n).collect()));
-        "covering" () Type::Item(Kind::Layer), "Its top layer." = |world, item, _| of!(item, Item::Floor(n) => Value::item(layers(world, n).next(), || "the floor has no layers".into()));
-        "cable-layer" () Type::Item(Kind::Layer), "The layer the cable lies in." = |world, item, _| of!(item, Item::Floor(n) => {
-            let holding = floor(world, n).and_then(Floor::cable).map(|(index, _)| Item::Layer(n, as_index(index)));
-            Value::item(holding, || why(world, n, Unknown::CableLayer))
-        });
-        "cable-height" () LENGTH, "Height of the cable's centre over that layer's underside." = |world, item, _| of!(item, Item::Floor(n) => Value::number(floor(world, n).and_then(Floor::cable).map(|(_, height)| height), || why(world, n, Unknown::CableLayer)));
-    }
-    Layer {
-        "name" () Type::Text, "Its name." = |world, item, _| of!(item, Item::Layer(n, i) => Value::text(layer(world, n, i).map(|layer| layer.name.text.as_str()), || gives_no(world, item, "name")));
-        "number" () NUMBER, "Its number in its floor, from 1 at the top." = |_, item, _| of!(item, Item::Layer(_, i) => Value::Number(f64::from(i) + 1.0));
-        "thickness" () LENGTH, "How thick it is; of one given by its resistance not known." = |world, item, _| of_body(world, item, "thickness", |body| match body {
-            LayerBody::Solid { thickness, .. } => Some(Value::Number(*thickness)),
-            LayerBody::Resistance(_) => None,
-        });
-        "conductivity" () Type::Quantity(Dimension::CONDUCTIVITY), "The thermal conductivity of its material." = |world, item, _| of_body(world, item, "material", |body| match body {
-            LayerBody::Solid { conductivity, .. } => Some(Value::Number(conductivity / 1e3)),
-            LayerBody::Resistance(_) => None,
-        });
-        "resistance" () RESISTANCE, "Its thermal resistance: thickness over conductivity." = |world, item, _| of_body(world, item, "resistance", |body| Some(Value::Number(SQUARE_METRE * match body {
-            LayerBody::Solid { thickness, conductivity, .. } => thickness / 1e3 / conductivity,
-            LayerBody::Resistance(resistance) => *resistance,
-        })));
-        "material" () Type::Text, "The name of its material." = |world, item, _| of_body(world, item, "material", |body| match body {
-            LayerBody::Solid { material, .. } => Some(Value::Text(material.clone())),
-            LayerBody::Resistance(_) => None,
-        });
-        "kind" () Type::Text, "Of what kind its material is: `tile`, `mineral`, `timber` or `insulation`." = |world, item, _| of_body(world, item, "kind of material", |body| match body {
-            LayerBody::Solid { kind, .. } => kind.clone().map(Value::Text),
-            LayerBody::Resistance(_) => None,
-        });
-        "surface-limit" () TEMPERATURE, "How warm its surface may get, where the plan says so of its material." = |world, item, _| of_body(world, item, "surface limit", |body| match body {
-            LayerBody::Solid { surface_limit, .. } => surface_limit.map(Value::Number),
-            LayerBody::Resistance(_) => None,
-        });
-        "under-cable" () Type::Truth, "Whether it lies under the layer that holds the cable." = |world, item, _| of!(item, Item::Layer(n, i) => match floor(world, n).and_then(Floor::cable) {
-            Some((holding, _)) => Value::Truth(i as usize > holding),
-            None => Value::Missing(why(world, n, Unknown::CableLayer)),
-        });
-    }
-    Bay {
-        "room" () Type::Item(Kind::Room), "The room it is in." = |_, item, _| of!(item, Item::Bay(n, _) => Value::Item(Item::Room(n)));
-        "area" () AREA, "Its area, what stands on it included." = |_, item, _| of!(item, Item::Bay(_, bay) => Value::Number(bay.area));
-        "length" () LENGTH, "The longer side of the smallest rectangle round it." = |_, item, _| of!(item, Item::Bay(_, bay) => Value::Number(bay.length));
-        "width" () LENGTH, "The shorter side." = |_, item, _| of!(item, Item::Bay(_, bay) => Value::Number(bay.width));
-        "place" () Type::Place, "Its corner towards the south-west." = |_, item, _| of!(item, Item::Bay(_, bay) => Value::Place(bay.at));
-        "heated" () Type::Truth, "Whether heating cable lies in it." = |_, item, _| of!(item, Item::Bay(_, bay) => Value::Truth(bay.heated));
-    }
-    Cable {
-        "power-density" () DENSITY, "Its power over the floor it heats, its length times its pitch." = |world, item, _| of!(item, Item::Cable(n, i) => told(world, n, room(world, n).power_density(i as usize).map(|density| density / SQUARE_METRE)));
-        "surface-temperature" (SHARE) TEMPERATURE, "The mean temperature of the floor over it while it gives `share` of the heat it can give to the room; 100 % is full power." = |world, item, given| of!(item, Item::Cable(n, i) => at_share(world, n, i, given[0], |heat| heat.slab.surface));
-        "warmest-surface" (SHARE) TEMPERATURE, "The same right over a run, where it is warmest." = |world, item, given| of!(item, Item::Cable(n, i) => at_share(world, n, i, given[0], |heat| heat.slab.warmest));
-        "coolest-surface" (SHARE) TEMPERATURE, "The same midway between two runs, where it is coolest." = |world, item, given| of!(item, Item::Cable(n, i) => at_share(world, n, i, given[0], |heat| heat.slab.coolest));
-        "heat-up" (SHARE) DENSITY, "What it gives to the room then." = |world, item, given| of!(item, Item::Cable(n, i) => at_share(world, n, i, given[0], |heat| heat.slab.upward / SQUARE_METRE));
-        "heat-down" (SHARE) DENSITY, "What it loses below then." = |world, item, given| of!(item, Item::Cable(n, i) => at_share(world, n, i, given[0], |heat| heat.slab.downward / SQUARE_METRE));
-        "sheath-temperature" () TEMPERATURE, "The mean round its sheath at full power." = |world, item, _| of!(item, Item::Cable(n, i) => told(world, n, room(world, n).sheath(i as usize)));
-        "share-below" () NUMBER, "The share of its heat that is lost below at full power." = |world, item, _| of!(item, Item::Cable(n, i) => at_share(world, n, i, 1.0, |heat| heat.slab.downward / heat.density()));
-        "resistance-lacking" (SHARE) RESISTANCE, "How much more resistance under it would let no more than `share` of its heat below at full power; less than nothing where there is some to spare." = |world, item, given| of!(item, Item::Cable(n, i) => match given[0] > 0.0 {
-            true => told(world, n, room(world, n).resistance_lacking(i as usize, given[0]).map(|lacking| lacking * SQUARE_METRE)),
-            false => Value::Missing("some heat always goes below".into()),
-        });
-        "even-pitch" (RIPPLE) LENGTH, "The widest pitch at which a cable that gives the floor the same power would leave no more than `ripple` between the warmest surface and the coolest at full power." = |world, item, given| of!(item, Item::Cable(n, i) => told(world, n, room(world, n).even_pitch(i as usize, given[0]).map(|pitch| pitch * 1e3)));
-        "reach-from-outside" () LENGTH, "How far from an outside wall its runs lie, the farthest of them; each is measured from the outside wall that it keeps nearest to." = |world, item, _| of!(item, Item::Cable(n, i) => Value::number(room(world, n).reach_from_outside(i as usize), || format!("room `{}` has no outside wall", room(world, n).room.name.text)));
-    }
+        let lacking = world.measured(cable.room).resistance_lacking(cable.index, given[0]);
+        told(world, cable.room, lacking.map(|lacking| lacking * SQUARE_METRE))
+    });
+    its.field(
+        "even-pitch",
+        LENGTH,
+        "The widest pitch at which a cable that gives the floor the same power would leave no more than `ripple` \
+         between the warmest surface and the coolest at full power; never more than its own.",
+    )
+    .given(&[RIPPLE])
+    .is(|world, cable, given| {
+        let pitch = world.measured(cable.room).even_pitch(cable.index, given[0]);
+        told(world, cable.room, pitch.map(|pitch| pitch * 1e3))
+    });
+    its.field(
+        "reach-from-outside",
+        LENGTH,
+        "How far from an outside wall its runs lie, the farthest of them; each is measured from the outside wall that \
+         it keeps nearest to.",
+    )
+    .is(|world, cable| {
+        let reach = world.measured(cable.room).reach_from_outside(cable.index);
+        reach.ok_or_else(|| format!("{} has no outside wall", cable.room.describe(world)))
+    });
 }

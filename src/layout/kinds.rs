@@ -1,0 +1,170 @@
+//! The kinds of things that a plan's text tells apart: what names are given to, and what fixtures, pipes and materials are said to be.
+//!
+//! The words stand here once; resolving, rules, drawings and editors ask for them.
+
+use crate::worded::Worded;
+
+/// What a name is given to.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord)]
+#[allow(missing_docs)]
+pub enum Kind {
+    /// A file, by its path.
+    File,
+    /// A `let`.
+    Value,
+    Material,
+    Kit,
+    Supply,
+    Room,
+    /// A layer that names its material apart.
+    Layer,
+    Door,
+    Fixture,
+    Drill,
+    Joint,
+    Pipe,
+    Level,
+    Partition,
+    Outlet,
+    Junction,
+    Thermostat,
+    Contactor,
+    Cable,
+    Sensor,
+    /// A rule, in a deviation.
+    Rule,
+}
+
+impl Kind {
+    /// What a deviation may name, in the order in which it is offered.
+    pub const TARGETS: [Kind; 10] = [
+        Kind::Cable,
+        Kind::Fixture,
+        Kind::Sensor,
+        Kind::Thermostat,
+        Kind::Junction,
+        Kind::Door,
+        Kind::Drill,
+        Kind::Joint,
+        Kind::Pipe,
+        Kind::Level,
+    ];
+
+    /// What it is called.
+    pub fn word(self) -> &'static str {
+        match self {
+            Kind::File => "file",
+            Kind::Value => "value",
+            Kind::Material => "material",
+            Kind::Kit => "kit",
+            Kind::Supply => "supply",
+            Kind::Room => "room",
+            Kind::Layer => "layer",
+            Kind::Door => "door",
+            Kind::Fixture => "fixture",
+            Kind::Drill => "drill zone",
+            Kind::Joint => "joint",
+            Kind::Pipe => "pipe",
+            Kind::Level => "level",
+            Kind::Partition => "partition",
+            Kind::Outlet => "outlet",
+            Kind::Junction => "junction box",
+            Kind::Thermostat => "thermostat",
+            Kind::Contactor => "contactor",
+            Kind::Cable => "cable",
+            Kind::Sensor => "sensor",
+            Kind::Rule => "rule",
+        }
+    }
+
+    /// What it is called for short, in faults and by rules.
+    pub fn short(self) -> &'static str {
+        match self {
+            Kind::Junction => "junction",
+            other => other.word(),
+        }
+    }
+
+    /// The word that its statement begins with, by which a deviation names it too.
+    pub fn statement(self) -> &'static str {
+        match self {
+            Kind::Drill => "drill",
+            other => other.short(),
+        }
+    }
+
+    /// The kind that a deviation names by `word`.
+    pub fn of_target(word: &str) -> Option<Kind> {
+        Kind::TARGETS.into_iter().find(|kind| kind.statement() == word)
+    }
+}
+
+/// What a fixture is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[allow(missing_docs)]
+pub enum FixtureKind {
+    Bath,
+    Shower,
+    Basin,
+    Wc,
+    /// A built-in unit.
+    Unit,
+    Column,
+    Stove,
+}
+
+impl Worded for FixtureKind {
+    const WORDS: &'static [(FixtureKind, &'static str)] = &[
+        (FixtureKind::Bath, "bath"),
+        (FixtureKind::Shower, "shower"),
+        (FixtureKind::Basin, "basin"),
+        (FixtureKind::Wc, "wc"),
+        (FixtureKind::Unit, "unit"),
+        (FixtureKind::Column, "column"),
+        (FixtureKind::Stove, "stove"),
+    ];
+}
+
+/// What runs in a pipe.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[allow(missing_docs)]
+pub enum PipeKind {
+    Hot,
+    Cold,
+}
+
+impl Worded for PipeKind {
+    const WORDS: &'static [(PipeKind, &'static str)] = &[(PipeKind::Hot, "hot"), (PipeKind::Cold, "cold")];
+}
+
+/// Of what kind a material is.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[allow(missing_docs)]
+pub enum MaterialKind {
+    /// Tiles and stone slabs.
+    Tile,
+    /// Screed, concrete, mortar and the like.
+    Mineral,
+    Timber,
+    Insulation,
+}
+
+impl Worded for MaterialKind {
+    const WORDS: &'static [(MaterialKind, &'static str)] = &[
+        (MaterialKind::Tile, "tile"),
+        (MaterialKind::Mineral, "mineral"),
+        (MaterialKind::Timber, "timber"),
+        (MaterialKind::Insulation, "insulation"),
+    ];
+}
+
+#[cfg(test)]
+mod tests {
+    use super::*;
+
+    #[test]
+    fn every_word_means_its_kind() {
+        assert!(Kind::TARGETS.into_iter().all(|kind| Kind::of_target(kind.statement()) == Some(kind)));
+        assert_eq!((Kind::of_target("drill zone"), Kind::of_target("outlet")), (None, None));
+    }
+}

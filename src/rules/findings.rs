@@ -1,0 +1,182 @@
+//! What a rule says of an item that breaks it: figures, marks, advice, the change that settles it.
+
+use std::sync::Arc;
+
+use super::evaluate::Judge;
+use super::program::{Expr, Remedy, Rule};
+use super::value::{Type, Value};
+use crate::finding::{Figure, Finding, Fix, Mark, Subject};
+use crate::quantity::Quantity;
+use crate::source::Place;
+use crate::things::{Item, show_place};
+
+/// Adds a mark; two things that one statement lays get one.
+fn add_mark(marks: &mut Vec<Mark>, place: Place, label: String) {
+    match marks.iter_mut().find(|mark| mark.place == place) {
+        Some(mark) if mark.label != label => mark.label = format!("{}; {label}", mark.label),
+        Some(_) => {}
+        None => marks.push(Mark { place, label }),
+    }
+}
+
+impl Judge<'_, '_> {
+    /// The finding that a rule makes of an item that breaks it.
+    pub(super) fn finding(&mut self, rule: &Rule, item: Item) -> Finding {
+        let (figures, extra) = self.figures(rule);
+        let message = self.first_text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
+        let (marks, subjects) = self.marks(rule, item, extra);
+        let advice = self.first_text(&rule.program.advice, extra);
+        let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
+        let room = item.room_of_finding(self.world).map(|room| self.world.room(room).name.text.clone());
+        Finding {
+            rule: Arc::clone(&rule.name),
+            severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
+            message,
+            marks,
+            figures,
+            advice,
+            fix: self.fix(rule),
+            basis: Some(rule.basis.clone()),
+            from_memory: rule.from_memory,
+            room,
+            at: item.spot(self.world),
+            subjects,
+            excess,
+            accepted: None,
+            repeat: 0,
+        }
+    }
+
+    /// The figures that a finding rests on, and how many digits more than usual tell them apart.
+    fn figures(&mut self, rule: &Rule) -> (Vec<Figure>, usize) {
+        let mut figures: Vec<Figure> = Vec::new();
+        for (words, expr, kind) in &rule.program.figures {
+            match (self.value(expr), kind) {
+                (Value::Number(value), Type::Quantity(dimension)) => {
+                    let quantity = Quantity::new(value, *dimension);
+                    figures.push(Figure {
+                        name: words.clone(),
+                        quantity: Some(quantity),
+                        text: String::new(),
+                        limit: false,
+                    });
+                }
+                (Value::Place(at), _) => {
+                    figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false })
+                }
+                _ => {}
+            }
+        }
+        figures.extend(rule.limits.iter().map(|limit| Figure {
+            name: limit.name.clone(),
+            quantity: Some(limit.value),
+            text: limit.text.clone(),
+            limit: true,
+        }));
+        // Two figures that differ must not read alike: 49.97 mm is less than 50 mm.
+        let quantities: Vec<Quantity> = figures.iter().filter_map(|figure| figure.quantity).collect();
+        let alike = |extra: usize| {
+            quantities.iter().enumerate().any(|(i, a)| {
+                quantities[..i].iter().any(|b| {
+                    a.dimension == b.dimension
+                        && (a.value - b.value).abs() > a.dimension.grain()
+                        && a.show(extra) == b.show(extra)
+                })
+            })
+        };
+        let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
+        for figure in &mut figures {
+            if let Some(quantity) = figure.quantity.filter(|_| figure.text.is_empty()) {
+                figure.text = quantity.show(extra);
+            }
+        }
+        (figures, extra)
+    }
+
+    /// The places that a finding points at, and the named things that it is about.
+    fn marks(&mut self, rule: &Rule, item: Item, extra: usize) -> (Vec<Mark>, Vec<Subject>) {
+        let mut marks: Vec<Mark> = Vec::new();
+        let mut subjects: Vec<Subject> = item.subjects(self.world);
+        for (expr, label) in &rule.program.points {
+            let pointed = match self.value(expr) {
+                Value::Item(item) => vec![item],
+                Value::Items(items) => items,
+                _ => continue,
+            };
+            let label = label.as_ref().and_then(|label| self.text(label, extra));
+            for item in pointed {
+                subjects.extend(item.subjects(self.world));
+                add_mark(
+                    &mut marks,
+                    item.place(self.world),
+                    label.clone().unwrap_or_else(|| item.describe(self.world)),
+                );
+            }
+        }
+        let mut named: Vec<Subject> = Vec::new();
+        for subject in subjects {
+            if !named.contains(&subject) {
+                named.push(subject);
+            }
+        }
+        if marks.is_empty() {
+            marks.push(Mark { place: item.place(self.world), label: item.describe(self.world) });
+        }
+        (marks, named)
+    }
+
+    /// The first change that applies and can be made.
+    fn fix(&mut self, rule: &Rule) -> Option<Fix> {
+        rule.program.remedies.iter().find_map(|(condition, remedy)| {
+            let applies =
+                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
+            if applies { self.remedy(remedy) } else { None }
+        })
+    }
+
+    fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
+        let plan = self.world.plan;
+        match remedy {
+            Remedy::Move(run, by, from) => match (self.value(run), self.value(by), self.value(from)) {
+                (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
+                    let room = self.world.room(run.room);
+                    crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
+                }
+                _ => None,
+            },
+            Remedy::Put(sensor, at) => match (self.value(sensor), self.value(at)) {
+                (Value::Item(Item::Sensor(sensor)), Value::Place(at)) => {
+                    crate::remedy::put_sensor(plan, self.world.sensor(sensor), at)
+                }
+                _ => None,
+            },
+            Remedy::Step(run, by) => {
+                let run = match self.value(run) {
+                    Value::Item(Item::Run(run)) => self.world.run(run),
+                    Value::Item(Item::Turn(turn)) => self.world.cable(turn.cable).runs.get(turn.turn.run)?,
+                    _ => return None,
+                };
+                let Value::Number(by) = self.value(by) else { return None };
+                crate::remedy::step_loops(plan, run, by)
+            }
+            Remedy::TakeOut(deviation) => match self.value(deviation) {
+                Value::Item(Item::Deviation(deviation)) => {
+                    crate::remedy::take_out(plan, self.world.deviation(deviation))
+                }
+                _ => None,
+            },
+        }
+    }
+
+    /// By how much the first comparison that fails does so, where one does.
+    fn excess(&mut self, condition: &Expr) -> Option<f64> {
+        match condition {
+            Expr::Compare(_, left, right, _) => match (self.value(condition), self.value(left), self.value(right)) {
+                (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
+                _ => None,
+            },
+            Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.excess(part)),
+            _ => None,
+        }
+    }
+}

@@ -1,0 +1,182 @@
+//! What a rule may ask about heating cables, their runs and corners, the kits they are made of and what switches them.
+
+use super::*;
+use crate::measure::index::RunId;
+use crate::measure::length;
+use crate::model::{Cable, Kit};
+use crate::reasons::no_kit;
+use crate::things::{CableId, InRoom, JunctionId, KitId, ThermostatId, TurnOf, WallId};
+
+pub(super) fn declare(all: &mut Vocabulary) {
+    all.collection("cables", "Every heating cable.").is(|world, _, mut visit| {
+        for (room, measured) in world.each_room() {
+            visit.items((0..measured.room.cables.len()).map(|index| CableId { room, index }));
+        }
+    });
+    all.collection("runs", "Every straight piece of every heating cable.").is(|world, _, mut visit| {
+        for (room, measured) in world.each_room() {
+            visit.items(measured.index().runs().map(|(thing, _)| InRoom { room, thing }));
+        }
+    });
+    all.collection("turns", "Every corner of every heating cable, where one run ends and the next begins.").is(
+        |world, _, mut visit| {
+            for (room, measured) in world.each_room() {
+                for index in 0..measured.room.cables.len() {
+                    visit.items(turns(world, CableId { room, index }));
+                }
+            }
+        },
+    );
+    all.collection("kits", "Every kit that a cable of the plan is made of.").is(|world, _, mut visit| {
+        for kit in 0..world.plan.kits.len() {
+            let used = |cable: &Cable| cable.kit == Some(kit);
+            if world.plan.rooms.iter().any(|room| room.cables.iter().any(used)) {
+                visit.item(KitId(kit));
+            }
+        }
+    });
+    all.collection("thermostats", "Every thermostat.").is(|world, _, mut visit| {
+        for (room, measured) in whole_rooms(world, &mut visit) {
+            for cable in measured.room.cables.iter().filter(|cable| cable.thermostat.is_none()) {
+                visit.missing(format!("cable `{}` has no thermostat", cable.name.text));
+            }
+            visit.items((0..measured.room.thermostats.len()).map(|index| ThermostatId { room, index }));
+        }
+    });
+    all.fields(cable);
+    all.fields(run);
+    all.fields(turn);
+    all.fields(kit);
+}
+
+fn turns(world: &World<'_>, cable: CableId) -> Vec<TurnOf> {
+    world.measured(cable.room).turns(cable.index).iter().map(|turn| TurnOf { cable, turn: *turn }).collect()
+}
+
+/// The kit of a cable, where one is known.
+pub(super) fn kit_of<'a>(world: &World<'a>, cable: CableId) -> Option<&'a Kit> {
+    world.cable(cable).kit.map(|kit| world.kit(KitId(kit)))
+}
+
+/// A field of a cable that its kit decides.
+fn by_kit(
+    world: &World<'_>,
+    cable: CableId,
+    value: impl FnOnce(&RoomMeasure<'_>, &Cable) -> Option<f64>,
+) -> Result<f64, String> {
+    let own = world.cable(cable);
+    value(world.measured(cable.room), own).ok_or_else(|| no_kit(own))
+}
+
+/// The clear value of a distance from some cables: less half the diameter of each.
+pub(super) fn clear(
+    world: &World<'_>,
+    cables: impl IntoIterator<Item = CableId>,
+    distance: f64,
+) -> Result<f64, String> {
+    let mut left = distance;
+    for cable in cables {
+        let kit = kit_of(world, cable).ok_or_else(|| no_kit(world.cable(cable)))?;
+        left -= kit.diameter.ok_or_else(|| format!("kit `{}` gives no diameter", kit.name.text))? / 2.0;
+    }
+    Ok(left.max(0.0))
+}
+
+fn cable(its: &mut Fields<'_, CableId>) {
+    its.field("name", TEXT, "Its name.").is(|world, cable| world.cable(cable).name.text.clone());
+    its.field("room", one(Kind::Room), "The room it lies in.").is(|_, cable| cable.room);
+    its.field("kit", one(Kind::Kit), "The kit it is made of.").is(|world, cable| {
+        let own = world.cable(cable);
+        own.kit.map(KitId).ok_or_else(|| no_kit(own))
+    });
+    its.field("thermostat", one(Kind::Thermostat), "The thermostat that switches it.").is(|world, cable| {
+        let index = world.cable(cable).thermostat;
+        let thermostat = index.map(|index| ThermostatId { room: cable.room, index });
+        thermostat.ok_or_else(|| format!("{} has no thermostat", cable.describe(world)))
+    });
+    its.field("junction", one(Kind::Junction), "The junction box its cold tail comes from.").is(|world, cable| {
+        let junction = world.cable(cable).junction.map(|index| JunctionId { room: cable.room, index });
+        junction.ok_or_else(|| gives_no(world, cable, "tail"))
+    });
+    its.field("runs", NUMBER, "How many runs it has.").is(|world, cable| world.cable(cable).runs.len() as f64);
+    its.field("drawn-length", LENGTH, "Its length along the middle of its runs, with sharp corners.")
+        .is(|world, cable| length::drawn_length(&world.cable(cable).runs));
+    its.field(
+        "laid-length",
+        LENGTH,
+        "Its length with corners rounded to the kit's bending radius, or to half a turn where that is less; \
+         as drawn where the kit gives none.",
+    )
+    .is(|world, cable| {
+        let bend_radius = kit_of(world, cable).and_then(|kit| kit.bend_radius);
+        world.measured(cable.room).laid_length(cable.index, bend_radius.unwrap_or(0.0))
+    });
+    its.field("pitch", LENGTH, "How far apart its parallel runs lie: the median over their length.").is(
+        |world, cable| {
+            let pitch = world.measured(cable.room).pitch(cable.index);
+            pitch.ok_or_else(|| format!("{} has no parallel runs", cable.describe(world)))
+        },
+    );
+    its.field("tail-route", LENGTH, "The length its cold tail needs: down from the junction box and along the floor.")
+        .is(|world, cable| {
+            let route = world.measured(cable.room).tail_route(world.cable(cable));
+            route.ok_or_else(|| format!("{} has no tail from a junction box of known height", cable.describe(world)))
+        });
+    its.field("voltage", VOLTAGE, "What it works at: its supply's voltage, or the kit's where no supply is given.")
+        .is(|world, cable| by_kit(world, cable, |room, cable| room.voltage(cable)));
+    its.field("power", POWER, "Its power at that voltage.")
+        .is(|world, cable| by_kit(world, cable, |room, cable| room.power(cable)));
+    its.field("current", CURRENT, "Its current at that voltage.")
+        .is(|world, cable| by_kit(world, cable, |room, cable| room.current(cable)));
+    its.field("turns", several(Kind::Turn), "Its corners.").is(turns);
+}
+
+fn run(its: &mut Fields<'_, InRoom<RunId>>) {
+    its.field("number", NUMBER, "Its number in its cable, from 1.").is(|_, run| f64::from(run.thing.run) + 1.0);
+    its.field("length", LENGTH, "From end to end.").is(|world, run| world.run(run).length());
+    its.field("cable", one(Kind::Cable), "The cable it is part of.").is(|_, run| run.cable());
+    its.field("room", one(Kind::Room), "The room it lies in.").is(|_, run| run.room);
+    its.field(
+        "wall-distance",
+        LENGTH,
+        "From its centre-line to the nearest wall; nothing where it touches or crosses one.",
+    )
+    .is(|world, run| world.measured(run.room).wall_distance(run.thing).distance);
+    its.field("clear-wall-distance", LENGTH, "The same from the cable's surface.")
+        .is(|world, run| clear(world, [run.cable()], world.measured(run.room).wall_distance(run.thing).distance));
+    its.field("nearest-wall", one(Kind::Wall), "The wall nearest to it.").is(|world, run| {
+        let index = world.measured(run.room).wall_distance(run.thing).wall as usize;
+        WallId { room: run.room, index }
+    });
+    its.field("length-off-floor", LENGTH, "How much of it lies outside the walls.")
+        .is(|world, run| world.measured(run.room).wall_distance(run.thing).outside);
+    its.field("length-off-level", LENGTH, "How much of it lies on another level than its cable's start, or on stairs.")
+        .is(|world, run| world.measured(run.room).length_off_level(run.thing));
+}
+
+fn turn(its: &mut Fields<'_, TurnOf>) {
+    its.field("cable", one(Kind::Cable), "The cable that turns.").is(|_, turn| turn.cable);
+    its.field(
+        "radius",
+        LENGTH,
+        "The largest radius there is room for: a curve may take half of each run, and all of a first or last one.",
+    )
+    .is(|_, turn| turn.turn.radius);
+    its.field("angle", NUMBER, "By how many degrees the direction changes.")
+        .is(|_, turn| turn.turn.angle().to_degrees());
+}
+
+fn kit(its: &mut Fields<'_, KitId>) {
+    its.field("name", TEXT, "Its name.").is(|world, kit| world.kit(kit).name.text.clone());
+    its.field("output", POWER, "Its power at its rated voltage.").is(|world, kit| world.kit(kit).output);
+    its.field("voltage", VOLTAGE, "Its rated voltage.").is(|world, kit| world.kit(kit).voltage);
+    its.field("length", LENGTH, "The length of its heating cable.").is(|world, kit| world.kit(kit).length);
+    its.field("resistance", RESISTANCE, "Its cold resistance; that of output and voltage where the maker gives none.")
+        .is(|world, kit| world.kit(kit).resistance);
+    its.field("diameter", LENGTH, "The cable's outside diameter.")
+        .is(|world, kit| world.kit(kit).diameter.ok_or_else(|| gives_no(world, kit, "diameter")));
+    its.field("bend-radius", LENGTH, "The least radius the cable may be bent to.")
+        .is(|world, kit| world.kit(kit).bend_radius.ok_or_else(|| gives_no(world, kit, "bend-radius")));
+    its.field("tail", LENGTH, "The length of its cold tail.")
+        .is(|world, kit| world.kit(kit).tail.ok_or_else(|| gives_no(world, kit, "tail")));
+}

@@ -1,0 +1,224 @@
+//! What a rule may ask about how cables, tails and conduits lie to each other, to what is in the floor, and in it.
+
+use super::cable::clear;
+use super::*;
+use crate::measure::Pairs;
+use crate::measure::cover::Patch;
+use crate::measure::leads::DrilledLead;
+use crate::measure::spacing::{CloseApproach, Crossing};
+use crate::model::{AreaKind, LineKind};
+use crate::things::{CableId, ConduitCrossing, InRoom, MeetingWith, SensorId, TailCrossing};
+
+pub(super) fn declare(all: &mut Vocabulary) {
+    pairs(all);
+    near_features(all);
+    leads(all);
+    all.collection(
+        "cold-patches",
+        "Connected parts of the free floor, as in a room's `free-area`, that lie farther than `reach` from every run; \
+         of 1 mm2 and more.",
+    )
+    .given(&[REACH, CLEARANCE, FREE_HEIGHT])
+    .is(|world, given, mut visit| {
+        for (room, measured) in whole_rooms(world, &mut visit) {
+            match &*measured.cold_patches(given[0], margins(&given[1..])) {
+                Some(patches) => visit.items(patches.iter().map(|patch| InRoom { room, thing: *patch })),
+                None => visit.missing(too_intricate(world, room)),
+            }
+        }
+    });
+    all.fields(close_approach);
+    all.fields(crossing);
+    all.fields(meeting);
+    all.fields(conduit_crossing);
+    all.fields(drilled_lead);
+    all.fields(tail_crossing);
+    all.fields(cold_patch);
+}
+
+/// Visits pairs of which no more than so many are listed.
+fn visit_pairs<P: Copy, T: OfKind>(pairs: &Pairs<P>, what: &str, visit: &mut Visit<'_, T>, thing: impl Fn(P) -> T) {
+    visit.items(pairs.found.iter().map(|pair| thing(*pair)));
+    if pairs.more {
+        visit.missing(format!("there are too many {what} to list them all"));
+    }
+}
+
+fn pairs(all: &mut Vocabulary) {
+    all.collection(
+        "close-approaches",
+        "Pairs of runs nearer than `minimum` to each other, each pair at its worst place. Two points of one cable \
+         count only with at least a half-circle of diameter `minimum` of cable between them. Pairs that cross are left \
+         to `crossings`.",
+    )
+    .given(&[MINIMUM])
+    .is(|world, given, mut visit| {
+        for (room, measured) in world.each_room() {
+            let pairs = measured.close_approaches(given[0]);
+            visit_pairs(&pairs, "close approaches", &mut visit, |thing| InRoom { room, thing });
+        }
+    });
+    all.collection("crossings", "Pairs of runs that touch, cross, overlap or pass through one point.").is(
+        |world, _, mut visit| {
+            for (room, measured) in world.each_room() {
+                visit_pairs(measured.crossings(), "crossings", &mut visit, |thing| InRoom { room, thing });
+            }
+        },
+    );
+}
+
+/// Visits the runs that come near the features that are wanted.
+fn visit_meetings(
+    world: &World<'_>,
+    minimum: f64,
+    visit: &mut Visit<'_, MeetingWith>,
+    wanted: impl Fn(Option<&AreaKind>, Option<&LineKind>) -> bool,
+) {
+    for (room, measured) in world.each_room() {
+        for feature in measured.features(&wanted) {
+            let meetings = measured.meetings(feature, minimum);
+            let feature = InRoom { room, thing: feature };
+            visit_pairs(&meetings, "runs near it", visit, |meeting| MeetingWith { feature, meeting });
+        }
+    }
+}
+
+fn near_features(all: &mut Vocabulary) {
+    all.collection("near-fixtures", "Runs nearer than `minimum` to a fixture, or touching it, or under it.")
+        .given(&[MINIMUM])
+        .is(|world, given, mut visit| {
+            let is_one = |area: Option<&AreaKind>, _: Option<&_>| matches!(area, Some(AreaKind::Fixture { .. }));
+            visit_meetings(world, given[0], &mut visit, is_one);
+        });
+    all.collection("near-drill-zones", "Runs nearer than `minimum` to a drill zone, or touching it, or in it.")
+        .given(&[MINIMUM])
+        .is(|world, given, mut visit| {
+            let is_one = |area: Option<&AreaKind>, _: Option<&_>| matches!(area, Some(AreaKind::Drill));
+            visit_meetings(world, given[0], &mut visit, is_one);
+        });
+    all.collection("near-levels", "Runs nearer than `minimum` to an area of another level, or touching it, or on it.")
+        .given(&[MINIMUM])
+        .is(|world, given, mut visit| {
+            let is_one = |area: Option<&AreaKind>, _: Option<&_>| matches!(area, Some(AreaKind::Level { .. }));
+            visit_meetings(world, given[0], &mut visit, is_one);
+        });
+    all.collection("near-joints", "Runs nearer than `minimum` to a movement joint, or crossing it.")
+        .given(&[MINIMUM])
+        .is(|world, given, mut visit| {
+            let is_one = |_: Option<&_>, line: Option<&LineKind>| matches!(line, Some(LineKind::Joint));
+            visit_meetings(world, given[0], &mut visit, is_one);
+        });
+    all.collection("near-pipes", "Runs nearer than `minimum` to a pipe, or crossing it.").given(&[MINIMUM]).is(
+        |world, given, mut visit| {
+            let is_one = |_: Option<&_>, line: Option<&LineKind>| matches!(line, Some(LineKind::Pipe(_)));
+            visit_meetings(world, given[0], &mut visit, is_one);
+        },
+    );
+    all.collection("near-partitions", "Runs nearer than `minimum` to the line of a partition, or crossing it.")
+        .given(&[MINIMUM])
+        .is(|world, given, mut visit| {
+            let is_one = |_: Option<&_>, line: Option<&LineKind>| matches!(line, Some(LineKind::Partition(_)));
+            visit_meetings(world, given[0], &mut visit, is_one);
+        });
+    all.collection("near-doors", "Runs nearer than `minimum` to the threshold of a door.").given(&[MINIMUM]).is(
+        |world, given, mut visit| {
+            let is_one = |_: Option<&_>, line: Option<&LineKind>| matches!(line, Some(LineKind::Door(_)));
+            visit_meetings(world, given[0], &mut visit, is_one);
+        },
+    );
+}
+
+/// What crosses conduits and tails, and what lies where the floor will be drilled.
+fn leads(all: &mut Vocabulary) {
+    all.collection("conduit-crossings", "Runs that a sensor's conduit crosses or touches.").is(
+        |world, _, mut visit| {
+            for (room, measured) in whole_rooms(world, &mut visit) {
+                for index in 0..measured.room.sensors.len() {
+                    let sensor = SensorId { room, index };
+                    for (thing, at) in measured.conduit_crossed(index) {
+                        visit.item(ConduitCrossing { sensor, run: InRoom { room, thing }, at });
+                    }
+                }
+            }
+        },
+    );
+    all.collection(
+        "tail-crossings",
+        "Runs that a cold tail crosses or touches anywhere but where it joins its own cable.",
+    )
+    .is(|world, _, mut visit| {
+        for (room, measured) in world.each_room() {
+            for (own, index) in measured.room.cables.iter().zip(0u32..) {
+                let cable = CableId { room, index: index as usize };
+                for (thing, at) in measured.tail_crossed(own, index) {
+                    visit.item(TailCrossing { cable, run: InRoom { room, thing }, at });
+                }
+            }
+        }
+    });
+    all.collection(
+        "drilled-leads",
+        "Cold tails and conduits of sensors nearer than `minimum` to a drill zone, or touching it, or in it.",
+    )
+    .given(&[MINIMUM])
+    .is(|world, given, mut visit| {
+        for (room, measured) in world.each_room() {
+            visit.items(measured.drilled_leads(given[0]).into_iter().map(|thing| InRoom { room, thing }));
+        }
+    });
+}
+
+fn close_approach(its: &mut Fields<'_, InRoom<CloseApproach>>) {
+    its.field("first", one(Kind::Run), "The earlier run.").is(|_, pair| pair.first());
+    its.field("second", one(Kind::Run), "The later run.").is(|_, pair| pair.second());
+    its.field("distance", LENGTH, "Between their centre-lines at the worst place.").is(|_, pair| pair.thing.distance);
+    its.field("clear-distance", LENGTH, "The same between the cables' surfaces.")
+        .is(|world, pair| clear(world, [pair.first().cable(), pair.second().cable()], pair.thing.distance));
+    its.field("place", PLACE, "That place.").is(|_, pair| pair.thing.at);
+}
+
+fn crossing(its: &mut Fields<'_, InRoom<Crossing>>) {
+    its.field("first", one(Kind::Run), "The earlier run.").is(|_, pair| pair.first());
+    its.field("second", one(Kind::Run), "The later run.").is(|_, pair| pair.second());
+    its.field("place", PLACE, "A point they share.").is(|_, pair| pair.thing.at);
+}
+
+fn meeting(its: &mut Fields<'_, MeetingWith>) {
+    its.field("run", one(Kind::Run), "The run.").is(|_, meeting| meeting.run());
+    its.field("feature", one(Kind::Feature), "What it comes near.").is(|_, meeting| meeting.feature);
+    its.field("distance", LENGTH, "From the run's centre-line; nothing where they touch or overlap.")
+        .is(|_, meeting| meeting.meeting.distance);
+    its.field("clear-distance", LENGTH, "The same from the cable's surface.")
+        .is(|world, meeting| clear(world, [meeting.run().cable()], meeting.meeting.distance));
+    its.field("inside-length", LENGTH, "How much of the run lies inside, along the edge not counted.")
+        .is(|_, meeting| meeting.meeting.inside);
+}
+
+fn conduit_crossing(its: &mut Fields<'_, ConduitCrossing>) {
+    its.field("sensor", one(Kind::Sensor), "The sensor whose conduit is crossed.").is(|_, crossing| crossing.sensor);
+    its.field("run", one(Kind::Run), "The run that crosses it.").is(|_, crossing| crossing.run);
+    its.field("place", PLACE, "Where.").is(|_, crossing| crossing.at);
+}
+
+fn drilled_lead(its: &mut Fields<'_, InRoom<DrilledLead>>) {
+    its.field("zone", one(Kind::Feature), "The drill zone.").is(|_, drilled| drilled.zone());
+    its.field("distance", LENGTH, "From its line to the zone; nothing where it touches the zone or lies in it.")
+        .is(|_, drilled| drilled.thing.distance);
+}
+
+fn tail_crossing(its: &mut Fields<'_, TailCrossing>) {
+    its.field("cable", one(Kind::Cable), "The cable whose cold tail it is.").is(|_, crossing| crossing.cable);
+    its.field("run", one(Kind::Run), "The run it crosses.").is(|_, crossing| crossing.run);
+    its.field("place", PLACE, "Where.").is(|_, crossing| crossing.at);
+}
+
+fn cold_patch(its: &mut Fields<'_, InRoom<Patch>>) {
+    its.field("room", one(Kind::Room), "The room it is in.").is(|_, patch| patch.room);
+    its.field("area", AREA, "Its area.").is(|_, patch| patch.thing.area);
+    its.field("width", LENGTH, "Its extent from west to east.").is(|_, patch| patch.thing.high.x - patch.thing.low.x);
+    its.field("height", LENGTH, "Its extent from south to north.")
+        .is(|_, patch| patch.thing.high.y - patch.thing.low.y);
+    its.field("place", PLACE, "A point on its edge.").is(|_, patch| patch.thing.at);
+    its.field("south-west", PLACE, "The least corner of the box around it.").is(|_, patch| patch.thing.low);
+    its.field("north-east", PLACE, "The greatest corner of the box around it.").is(|_, patch| patch.thing.high);
+}

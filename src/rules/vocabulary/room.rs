@@ -1,0 +1,124 @@
+//! What a rule may ask about rooms, their walls, and what stands or lies in them.
+
+use super::*;
+use crate::layout::kinds::{FixtureKind, PipeKind};
+use crate::measure::room::Feature;
+use crate::model::{AreaKind, LineKind};
+use crate::reasons::{no_cable, no_kit};
+use crate::things::{CableId, FloorOf, InRoom, KitId, SensorId, ThermostatId, WallId};
+use crate::worded::Worded as _;
+
+pub(super) fn declare(all: &mut Vocabulary) {
+    all.collection("rooms", "Every room of the plan.").is(|world, _, mut visit| {
+        for (room, _) in whole_rooms(world, &mut visit) {
+            visit.item(room);
+        }
+    });
+    all.collection("walls", "Every wall of every room.").is(|world, _, mut visit| {
+        for (room, measured) in world.each_room() {
+            visit.items((0..measured.room.walls.len()).map(|index| WallId { room, index }));
+        }
+    });
+    all.fields(room);
+    all.fields(wall);
+    all.fields(feature);
+}
+
+fn room(its: &mut Fields<'_, RoomId>) {
+    its.field("name", TEXT, "Its name.").is(|world, room| world.room(room).name.text.clone());
+    its.field("area", AREA, "The area inside the walls.").is(|world, room| world.measured(room).area());
+    its.field(
+        "free-area",
+        AREA,
+        "The free floor: the room less its fixtures, but for those raised by `free-height` or more, other levels, \
+         and a strip of `clearance` along these and the walls.",
+    )
+    .given(&[CLEARANCE, FREE_HEIGHT])
+    .is(|world, room, given| world.measured(room).free_area(margins(given)).ok_or_else(|| too_intricate(world, room)));
+    its.field("heated-area", AREA, "The part of the free floor within half a pitch of a cable.")
+        .given(&[CLEARANCE, FREE_HEIGHT])
+        .is(|world, room, given| {
+            let measured = world.measured(room);
+            if measured.room.cables.is_empty() {
+                return Err(no_cable(measured.room));
+            }
+            if measured.free_area(margins(given)).is_none() {
+                return Err(too_intricate(world, room));
+            }
+            let heated = measured.heated_area(margins(given));
+            heated
+                .ok_or_else(|| format!("a cable of {} has no parallel runs to take a pitch from", room.describe(world)))
+        });
+    its.field("kit-length", LENGTH, "The lengths of the kits of its cables, added up.").is(|world, room| {
+        let cables = &world.room(room).cables;
+        if cables.is_empty() {
+            return Err(no_cable(world.room(room)));
+        }
+        let lengths = cables.iter().map(|cable| Ok(world.kit(KitId(cable.kit.ok_or_else(|| no_kit(cable))?)).length));
+        lengths.sum::<Result<f64, String>>()
+    });
+    its.field("cables", several(Kind::Cable), "Its heating cables.")
+        .is(|world, room| (0..world.room(room).cables.len()).map(|index| CableId { room, index }).collect::<Vec<_>>());
+    its.field("thermostats", several(Kind::Thermostat), "Its thermostats.").is(|world, room| {
+        (0..world.room(room).thermostats.len()).map(|index| ThermostatId { room, index }).collect::<Vec<_>>()
+    });
+    its.field("sensors", several(Kind::Sensor), "Its floor sensors.").is(|world, room| {
+        (0..world.room(room).sensors.len()).map(|index| SensorId { room, index }).collect::<Vec<_>>()
+    });
+    its.field("floor", one(Kind::Floor), "Its floor's build-up.")
+        .is(|world, room| world.floor(room).map(|_| FloorOf(room)).ok_or_else(|| gives_no(world, room, "floor")));
+    its.field("inside", TEMPERATURE, "The temperature it is heated to.")
+        .is(|world, room| world.room(room).inside.ok_or_else(|| gives_no(world, room, "inside temperature")));
+    its.field("heat-loss", POWER, "The heat it loses.")
+        .is(|world, room| world.room(room).heat_loss.ok_or_else(|| gives_no(world, room, "heat loss")));
+}
+
+fn wall(its: &mut Fields<'_, WallId>) {
+    its.field("number", NUMBER, "Its number in the outline, from 1.").is(|_, wall| wall.index as f64 + 1.0);
+    its.field("length", LENGTH, "From corner to corner.")
+        .is(|world, wall| world.measured(wall.room).outline().edge(wall.index).length());
+    its.field("outside", TRUTH, "Whether the plan calls it an outside wall.")
+        .is(|world, wall| world.wall(wall).outside);
+}
+
+fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
+    its.field("name", TEXT, "Its name.").is(|world, feature| feature.name(world).text.clone());
+    its.field(
+        "sort",
+        TEXT,
+        "`fixture`, `drill zone`, `level`, `stairs`, `joint`, `pipe`, `partition`, `door` or `outlet`.",
+    )
+    .is(|world, feature| feature.word(world));
+    its.field(
+        "kind",
+        TEXT,
+        "What the plan says it is: `bath`, `shower` and so on of a fixture, `hot` or `cold` of a pipe.",
+    )
+    .is(|world, feature| {
+        let room = world.room(feature.room);
+        let kind = match feature.thing {
+            Feature::Area(index) => match room.areas[index as usize].kind {
+                AreaKind::Fixture { kind, .. } => kind.map(FixtureKind::word),
+                _ => None,
+            },
+            Feature::Line(index) => match room.lines[index as usize].kind {
+                LineKind::Pipe(kind) => kind.map(PipeKind::word),
+                _ => None,
+            },
+            Feature::Outlet(_) => None,
+        };
+        kind.ok_or_else(|| gives_no(world, feature, "kind"))
+    });
+    its.field("raised", LENGTH, "The free height under a fixture that doesn't stand on the floor.").is(
+        |world, feature| {
+            let raised = match feature.thing {
+                Feature::Area(index) => match world.room(feature.room).areas[index as usize].kind {
+                    AreaKind::Fixture { raised, .. } => raised,
+                    _ => None,
+                },
+                Feature::Line(_) | Feature::Outlet(_) => None,
+            };
+            raised.ok_or_else(|| format!("{} stands on the floor", feature.describe(world)))
+        },
+    );
+}

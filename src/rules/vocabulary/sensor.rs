@@ -1,0 +1,78 @@
+//! What a rule may ask about floor sensors.
+
+use super::*;
+use crate::reasons::no_cable;
+use crate::things::{InRoom, SensorId, ThermostatId};
+
+pub(super) fn declare(all: &mut Vocabulary) {
+    all.collection("sensors", "Every floor sensor.").is(|world, _, mut visit| {
+        for (room, measured) in whole_rooms(world, &mut visit) {
+            if measured.room.sensors.is_empty() && !measured.room.cables.is_empty() {
+                visit.missing(format!("{} has no floor sensor", room.describe(world)));
+            }
+            visit.items((0..measured.room.sensors.len()).map(|index| SensorId { room, index }));
+        }
+    });
+    all.fields(sensor);
+}
+
+fn none_beside() -> String {
+    "there is no run beside it".into()
+}
+
+fn none_opposite() -> String {
+    "there is no run on its other side".into()
+}
+
+fn sensor(its: &mut Fields<'_, SensorId>) {
+    its.field("name", TEXT, "Its name.").is(|world, sensor| world.sensor(sensor).name.text.clone());
+    its.field("thermostat", one(Kind::Thermostat), "The thermostat it belongs to.")
+        .is(|world, sensor| ThermostatId { room: sensor.room, index: world.sensor(sensor).thermostat });
+    its.field("between", TRUTH, "Whether a run lies on each side of its tip, in opposite directions.").is(
+        |world, sensor| {
+            let beside = world.measured(sensor.room).neighbours(sensor.index);
+            if beside.nearest.is_none() {
+                return Err(no_cable(world.room(sensor.room)));
+            }
+            Ok(beside.opposite.is_some())
+        },
+    );
+    its.field("gap", LENGTH, "From its tip to the nearest run.").is(|world, sensor| {
+        let nearest = world.measured(sensor.room).neighbours(sensor.index).nearest;
+        nearest.map(|beside| beside.gap).ok_or_else(none_beside)
+    });
+    its.field("opposite-gap", LENGTH, "From its tip to the first run in the opposite direction.").is(
+        |world, sensor| {
+            let opposite = world.measured(sensor.room).neighbours(sensor.index).opposite;
+            opposite.map(|beside| beside.gap).ok_or_else(none_opposite)
+        },
+    );
+    its.field("off-centre", LENGTH, "How far its tip lies from midway between those two.").is(|world, sensor| {
+        world.measured(sensor.room).neighbours(sensor.index).off_centre().ok_or_else(none_opposite)
+    });
+    its.field("nearest-run", one(Kind::Run), "The run nearest to its tip.").is(|world, sensor| {
+        let nearest = world.measured(sensor.room).neighbours(sensor.index).nearest;
+        nearest.map(|beside| InRoom { room: sensor.room, thing: beside.run }).ok_or_else(none_beside)
+    });
+    its.field("opposite-run", one(Kind::Run), "The first run in the opposite direction.").is(|world, sensor| {
+        let opposite = world.measured(sensor.room).neighbours(sensor.index).opposite;
+        opposite.map(|beside| InRoom { room: sensor.room, thing: beside.run }).ok_or_else(none_opposite)
+    });
+    its.field("midway", PLACE, "The point midway between those two, straight over from its tip.")
+        .is(|world, sensor| world.measured(sensor.room).midway(sensor.index).ok_or_else(none_opposite));
+    its.field(
+        "depth",
+        LENGTH,
+        "How far along its conduit the tip lies inside the heated floor, which reaches half a pitch from the cable \
+         and over the channel the sensor lies in.",
+    )
+    .is(|world, sensor| world.measured(sensor.room).sensor_depth(sensor.index).ok_or_else(none_beside));
+    its.field("conduit-length", LENGTH, "Its conduit's length, down from the thermostat and along the floor.").is(
+        |world, sensor| {
+            let length = world.measured(sensor.room).conduit_length(sensor.index);
+            length.ok_or_else(|| "its thermostat gives no height".to_string())
+        },
+    );
+    its.field("lead", LENGTH, "The length of the sensor's own lead.")
+        .is(|world, sensor| world.sensor(sensor).lead.ok_or_else(|| gives_no(world, sensor, "lead")));
+}

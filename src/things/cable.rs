@@ -1,0 +1,166 @@
+//! Heating cables, their runs and corners, and the kits they are made of.
+
+use super::{InRoom, Named, RoomId, Thing, World, middle};
+use crate::finding::Subject;
+use crate::geometry::Bounds;
+use crate::layout::kinds::Kind;
+use crate::measure::index::RunId;
+use crate::measure::length::Turn;
+use crate::model::{Cable, Kit, Plan, Point, Run};
+use crate::source::Place;
+
+/// A heating cable: its index in its room.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct CableId {
+    /// The room.
+    pub room: RoomId,
+    /// The index.
+    pub index: usize,
+}
+
+impl<'a> World<'a> {
+    /// A cable as the plan gives it.
+    pub fn cable(&self, cable: CableId) -> &'a Cable {
+        &self.room(cable.room).cables[cable.index]
+    }
+}
+
+impl Thing for CableId {
+    const WORD: &'static str = "cable";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("cable `{}`", world.cable(self).name.text)
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.cable(self).place
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        Some(world.cable(self).runs.first()?.start)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        super::subject(Kind::Cable, &world.cable(self).name)
+    }
+
+    fn named(plan: &Plan, room: Option<RoomId>, name: Named<'_>) -> Option<Self> {
+        let room = room?;
+        let index = name.position(Kind::Cable, &plan.rooms[room.0].cables, |cable| &cable.name)?;
+        Some(CableId { room, index })
+    }
+}
+
+impl InRoom<RunId> {
+    /// The cable it is part of.
+    pub fn cable(self) -> CableId {
+        CableId { room: self.room, index: self.thing.cable as usize }
+    }
+}
+
+impl<'a> World<'a> {
+    /// A run as the plan lays it.
+    pub fn run(&self, run: InRoom<RunId>) -> &'a Run {
+        &self.cable(run.cable()).runs[run.thing.run as usize]
+    }
+}
+
+impl Thing for InRoom<RunId> {
+    const WORD: &'static str = "run";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("run {} of {}", self.thing.run + 1, self.cable().describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.run(self).place
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        let run = world.run(self);
+        Some(middle(run.start, run.end))
+    }
+
+    fn extent(self, world: &World<'_>) -> Option<Bounds> {
+        Some(world.run(self).piece().bounds())
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        self.cable().subjects(world)
+    }
+}
+
+/// A corner of a cable.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TurnOf {
+    /// The cable.
+    pub cable: CableId,
+    /// The corner.
+    pub turn: Turn,
+}
+
+impl Thing for TurnOf {
+    const WORD: &'static str = "turn";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.cable.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("the turn after run {} of {}", self.turn.run + 1, self.cable.describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        // The run after the corner is the one that turns too tight.
+        let runs = &world.cable(self.cable).runs;
+        let run = runs.get(self.turn.run + 1).or(runs.get(self.turn.run));
+        run.map_or_else(|| self.cable.room.place(world), |run| run.place)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        Some(world.cable(self.cable).runs.get(self.turn.run)?.end)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        self.cable.subjects(world)
+    }
+}
+
+/// A kit: its index in the plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct KitId(pub usize);
+
+impl<'a> World<'a> {
+    /// A kit as the plan gives it.
+    pub fn kit(&self, kit: KitId) -> &'a Kit {
+        &self.plan.kits[kit.0]
+    }
+}
+
+impl Thing for KitId {
+    const WORD: &'static str = "kit";
+
+    fn room(self) -> Option<RoomId> {
+        None
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("kit `{}`", world.kit(self).name.text)
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.kit(self).name.place
+    }
+
+    fn named(plan: &Plan, _room: Option<RoomId>, name: Named<'_>) -> Option<Self> {
+        name.position(Kind::Kit, &plan.kits, |kit| &kit.name).map(KitId)
+    }
+}

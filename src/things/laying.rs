@@ -1,0 +1,219 @@
+//! How cables, tails and conduits lie to each other and to what is in the floor.
+
+use super::{CableId, InRoom, RoomId, SensorId, Thing, World};
+use crate::finding::Subject;
+use crate::measure::index::RunId;
+use crate::measure::leads::{DrilledLead, Lead};
+use crate::measure::room::Feature;
+use crate::measure::spacing::{CloseApproach, Crossing};
+use crate::measure::zones::Meeting;
+use crate::model::Point;
+use crate::source::Place;
+
+/// Two runs in a sentence.
+fn describe_pair(first: InRoom<RunId>, second: InRoom<RunId>, world: &World<'_>) -> String {
+    format!("{} and {}", first.describe(world), second.describe(world))
+}
+
+impl InRoom<CloseApproach> {
+    /// The earlier run.
+    pub fn first(self) -> InRoom<RunId> {
+        self.beside(self.thing.first)
+    }
+
+    /// The later run.
+    pub fn second(self) -> InRoom<RunId> {
+        self.beside(self.thing.second)
+    }
+}
+
+impl Thing for InRoom<CloseApproach> {
+    const WORD: &'static str = "close approach";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        describe_pair(self.first(), self.second(), world)
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        self.second().place(world)
+    }
+
+    fn spot(self, _world: &World<'_>) -> Option<Point> {
+        Some(self.thing.at)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        [self.first().subjects(world), self.second().subjects(world)].concat()
+    }
+}
+
+impl InRoom<Crossing> {
+    /// The earlier run.
+    pub fn first(self) -> InRoom<RunId> {
+        self.beside(self.thing.first)
+    }
+
+    /// The later run.
+    pub fn second(self) -> InRoom<RunId> {
+        self.beside(self.thing.second)
+    }
+}
+
+impl Thing for InRoom<Crossing> {
+    const WORD: &'static str = "crossing";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        describe_pair(self.first(), self.second(), world)
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        self.second().place(world)
+    }
+
+    fn spot(self, _world: &World<'_>) -> Option<Point> {
+        Some(self.thing.at)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        [self.first().subjects(world), self.second().subjects(world)].concat()
+    }
+}
+
+/// A run that comes near a feature of its room.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct MeetingWith {
+    /// The feature.
+    pub feature: InRoom<Feature>,
+    /// The run, and how near it comes.
+    pub meeting: Meeting,
+}
+
+impl MeetingWith {
+    /// The run.
+    pub fn run(self) -> InRoom<RunId> {
+        self.feature.beside(self.meeting.run)
+    }
+}
+
+impl Thing for MeetingWith {
+    const WORD: &'static str = "meeting";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.feature.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("{} and {}", self.run().describe(world), self.feature.describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        self.run().place(world)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        self.run().spot(world)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        [self.run().subjects(world), self.feature.subjects(world)].concat()
+    }
+}
+
+/// A run that a cold tail crosses.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct TailCrossing {
+    /// The cable whose tail it is.
+    pub cable: CableId,
+    /// The run.
+    pub run: InRoom<RunId>,
+    /// Where.
+    pub at: Point,
+}
+
+impl Thing for TailCrossing {
+    const WORD: &'static str = "tail crossing";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.cable.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("the tail of {} and {}", self.cable.describe(world), self.run.describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.cable(self.cable).tail_place
+    }
+
+    fn spot(self, _world: &World<'_>) -> Option<Point> {
+        Some(self.at)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        [self.cable.subjects(world), self.run.subjects(world)].concat()
+    }
+}
+
+/// What a drilled lead belongs to.
+enum Owner {
+    Cable(CableId),
+    Sensor(SensorId),
+}
+
+impl InRoom<DrilledLead> {
+    /// The drill zone.
+    pub fn zone(self) -> InRoom<Feature> {
+        self.beside(self.thing.zone)
+    }
+
+    fn owner(self) -> Owner {
+        let room = self.room;
+        match self.thing.lead {
+            Lead::Tail(cable) => Owner::Cable(CableId { room, index: cable as usize }),
+            Lead::Conduit(sensor) => Owner::Sensor(SensorId { room, index: sensor as usize }),
+        }
+    }
+}
+
+/// A cold tail or a conduit near a drill zone.
+impl Thing for InRoom<DrilledLead> {
+    const WORD: &'static str = "drilled lead";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        match self.owner() {
+            Owner::Cable(cable) => format!("the cold tail of {}", cable.describe(world)),
+            Owner::Sensor(sensor) => format!("the conduit of {}", sensor.describe(world)),
+        }
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        match self.owner() {
+            Owner::Cable(cable) => world.cable(cable).tail_place,
+            Owner::Sensor(sensor) => sensor.place(world),
+        }
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        self.zone().spot(world)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        let own = match self.owner() {
+            Owner::Cable(cable) => cable.subjects(world),
+            Owner::Sensor(sensor) => sensor.subjects(world),
+        };
+        [own, self.zone().subjects(world)].concat()
+    }
+}

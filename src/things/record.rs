@@ -1,0 +1,170 @@
+//! The test record of a room: its lines, its readings, the stages that it misses.
+
+use super::{CableId, InRoom, RoomId, Thing, World};
+use crate::finding::Subject;
+use crate::measure::record::{MissingStage, Past};
+use crate::model::{Point, Reading, Record};
+use crate::source::Place;
+use crate::worded::Worded as _;
+
+/// The test record of a room that has one.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct RecordOf(pub RoomId);
+
+impl<'a> World<'a> {
+    /// The record of a room that has one.
+    pub fn record(&self, room: RoomId) -> Option<&'a Record> {
+        self.room(room).record.as_ref()
+    }
+}
+
+impl Thing for RecordOf {
+    const WORD: &'static str = "record";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.0)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("the test record of {}", self.0.describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.record(self.0).map_or_else(|| self.0.place(world), |record| record.place)
+    }
+}
+
+/// A line of a test record that is no reading.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum RecordLine {
+    Tiled,
+    SwitchedOn,
+    Signed,
+}
+
+impl RecordLine {
+    /// What it gives.
+    pub fn word(self) -> &'static str {
+        match self {
+            RecordLine::Tiled => "day of tiling",
+            RecordLine::SwitchedOn => "day of switching on",
+            RecordLine::Signed => "signature",
+        }
+    }
+
+    /// Where a record gives it.
+    pub fn place(self, record: &Record) -> Option<Place> {
+        match self {
+            RecordLine::Tiled => record.tiled.as_ref().map(|line| line.2),
+            RecordLine::SwitchedOn => record.switched_on.as_ref().map(|line| line.1),
+            RecordLine::Signed => record.signed.as_ref().map(|line| line.2),
+        }
+    }
+}
+
+impl Thing for InRoom<RecordLine> {
+    const WORD: &'static str = "record line";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("the {} of {}", self.thing.word(), self.room.describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        let given = world.record(self.room).and_then(|record| self.thing.place(record));
+        given.unwrap_or_else(|| self.room.place(world))
+    }
+}
+
+/// A reading of a test record: its index there.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct ReadingId {
+    /// The room.
+    pub room: RoomId,
+    /// The index.
+    pub index: usize,
+}
+
+impl<'a> World<'a> {
+    /// A reading as the plan gives it.
+    pub fn reading(&self, reading: ReadingId) -> Option<&'a Reading> {
+        self.record(reading.room)?.readings.get(reading.index)
+    }
+}
+
+impl ReadingId {
+    /// The cable that was measured.
+    pub fn cable(self, world: &World<'_>) -> Option<CableId> {
+        Some(CableId { room: self.room, index: world.reading(self)?.cable })
+    }
+}
+
+impl Thing for ReadingId {
+    const WORD: &'static str = "reading";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        match (world.reading(self), self.cable(world)) {
+            (Some(reading), Some(cable)) => {
+                format!("the reading `{}` of {}", reading.stage.word(), cable.describe(world))
+            }
+            _ => "a reading".into(),
+        }
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.reading(self).map_or_else(|| self.room.place(world), |reading| reading.place)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        self.cable(world)?.spot(world)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        self.cable(world).map(|cable| cable.subjects(world)).unwrap_or_default()
+    }
+}
+
+impl InRoom<MissingStage> {
+    /// The cable that wasn't measured.
+    pub fn cable(self) -> CableId {
+        CableId { room: self.room, index: self.thing.cable as usize }
+    }
+}
+
+/// A stage that a record misses a reading of.
+impl Thing for InRoom<MissingStage> {
+    const WORD: &'static str = "missing stage";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("the missing reading `{}` of {}", self.thing.stage.word(), self.cable().describe(world))
+    }
+
+    /// That of what shows that the stage is past.
+    fn place(self, world: &World<'_>) -> Place {
+        match self.thing.past {
+            Past::Reading(index) => ReadingId { room: self.room, index: index as usize }.place(world),
+            Past::Tiled => self.beside(RecordLine::Tiled).place(world),
+            Past::SwitchedOn => self.beside(RecordLine::SwitchedOn).place(world),
+        }
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        self.cable().spot(world)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        self.cable().subjects(world)
+    }
+}

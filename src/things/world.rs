@@ -1,0 +1,47 @@
+//! A plan with its measurements, as rules see it.
+
+use super::RoomId;
+use crate::measure::room::RoomMeasure;
+use crate::model::{Deviation, Plan};
+
+/// What becomes of the deviations of a plan.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default)]
+pub struct DeviationState {
+    /// Whether its last day is past.
+    pub lapsed: bool,
+    /// Whether a finding matched it.
+    pub matched: bool,
+    /// Whether its rule was held to everything it speaks of, so that it could have matched.
+    pub judged: bool,
+}
+
+/// A plan with its measurements, as rules see it.
+pub struct World<'a> {
+    /// The plan.
+    pub plan: &'a Plan,
+    /// Its rooms' measurements, in their order.
+    pub rooms: Vec<RoomMeasure<'a>>,
+    /// Its deviations, room by room.
+    pub deviations: Vec<Vec<DeviationState>>,
+}
+
+impl<'a> World<'a> {
+    /// A plan of which nothing is measured yet. `today` decides which deviations have lapsed.
+    pub fn new(plan: &'a Plan, today: jiff::civil::Date) -> Self {
+        let state = |deviation: &Deviation| DeviationState {
+            lapsed: deviation.until.is_some_and(|until| until < today),
+            matched: false,
+            judged: true,
+        };
+        World {
+            plan,
+            rooms: plan.rooms.iter().map(|room| RoomMeasure::new(plan, room)).collect(),
+            deviations: plan.rooms.iter().map(|room| room.deviations.iter().map(state).collect()).collect(),
+        }
+    }
+
+    /// The rooms, each with its measurements.
+    pub fn each_room(&self) -> impl Iterator<Item = (RoomId, &RoomMeasure<'a>)> {
+        self.rooms.iter().enumerate().map(|(index, room)| (RoomId(index), room))
+    }
+}
