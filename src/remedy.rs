@@ -4,6 +4,7 @@
 //! the change is to be written: where a number belongs to a whole set of loops, or stands in a `let`.
 
 use crate::finding::{Edit, Fix};
+use crate::geometry::Bounds;
 use crate::layout::parse::{cable_statement, room_statement};
 use crate::layout::tree::{CableEntry, Expr, ExprKind, PointExpr, RoomEntry};
 use crate::measure::index::RunId;
@@ -97,7 +98,7 @@ fn along_still(way: Point, by: Point) -> bool {
 /// Moves a run by `by` (mm) at right angles to itself, away from what lies beside it in the box `from`. What comes before it gets longer
 /// or shorter, and what comes after it too, so that the rest stays where it is. Nothing where the box lies off one of its ends: moving
 /// it aside is then no help.
-pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: (Point, Point)) -> Option<Fix> {
+pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: Bounds) -> Option<Fix> {
     let cable = room.cables.get(id.cable as usize)?;
     let number = id.run as usize;
     let run = cable.runs.get(number)?;
@@ -106,7 +107,7 @@ pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: (Point, Poin
     if along.x != 0.0 && along.y != 0.0 {
         return None;
     }
-    let (low, high) = from;
+    let Bounds { low, high } = from;
     let beside = |from: f64, to: f64, low: f64, high: f64| to.max(from).min(high) - to.min(from).max(low);
     let overlap = match along.y == 0.0 {
         true => beside(run.start.x, run.end.x, low.x, high.x),

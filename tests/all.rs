@@ -31,7 +31,10 @@ mod remedies;
 mod rule_language;
 mod rule_limits;
 mod safety;
+mod shortcuts;
 mod spacing;
 mod takeoff;
 mod tidy;
+#[path = "bench/varied.rs"]
+mod varied;
 mod watch;

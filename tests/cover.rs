@@ -1,10 +1,8 @@
 //! What covers a floor covers it in whatever order it is given: rows and turns that are reckoned together where they come one after
 //! another come to the same as each by itself.
 
-use layrule::measure::capsule::Capsule;
-use layrule::measure::cover::Cover;
-use layrule::measure::index::Ring;
-use layrule::model::Point;
+use layrule::geometry::{Piece, Point, Ring};
+use layrule::measure::cover::{Capsule, Cover};
 use proptest::prelude::*;
 
 /// A path of loops: how many rows, how long, how far apart, each a little longer or shorter and set off sideways, all turned.
@@ -31,7 +29,7 @@ fn loops() -> impl Strategy<Value = Vec<Point>> {
 }
 
 fn capsules(path: &[Point], radius: f64) -> Vec<Capsule> {
-    path.windows(2).map(|pair| Capsule { a: pair[0], b: pair[1], radius }).collect()
+    Piece::of_line(path).map(|piece| Capsule { piece, radius }).collect()
 }
 
 /// A room with a floor that the loops lie in, and reach out of.
@@ -50,9 +48,9 @@ proptest! {
         // A unit against a wall, and a column.
         let unit = Ring::new(&[(300.0, 500.0), (1200.0, 500.0), (1200.0, 900.0), (300.0, 900.0)].map(|(x, y)| Point { x, y }));
         let column = Point { x: 100.0, y: 100.0 };
-        let sides = [&room, &unit].into_iter().flat_map(|ring| (0..ring.corners().len()).map(|side| ring.edge(side)));
-        let mut obstacles: Vec<Capsule> = sides.map(|(a, b)| Capsule { a, b, radius: margin }).collect();
-        obstacles.push(Capsule { a: column, b: column, radius: 80.0 + margin });
+        let sides = [&room, &unit].into_iter().flat_map(|ring| ring.edges());
+        let mut obstacles: Vec<Capsule> = sides.map(|piece| Capsule { piece, radius: margin }).collect();
+        obstacles.push(Capsule { piece: Piece::at(column), radius: 80.0 + margin });
         let solids = [&unit];
         let laid = capsules(&path, radius);
         let mut mixed = [obstacles.clone(), laid.clone()].concat();
@@ -63,7 +61,7 @@ proptest! {
             mixed.swap(at, (random >> 33) as usize % (at + 1));
         }
         for capsule in mixed.iter_mut().skip(1).step_by(2) {
-            std::mem::swap(&mut capsule.a, &mut capsule.b);
+            capsule.piece = capsule.piece.reversed();
         }
         let of = |cover: &Cover<'_>| {
             let patches = cover.patches().unwrap();

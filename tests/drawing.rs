@@ -7,6 +7,7 @@ use layrule::checker::{self, Report};
 use layrule::draw::sheet::{Paper, SCALES};
 use layrule::draw::{Drawing, Request, draw, export};
 use layrule::finding::Finding;
+use layrule::geometry::Bounds;
 use layrule::measure::length::laid_length;
 use layrule::model::load::Library;
 use layrule::model::resolve::resolve;
@@ -129,7 +130,7 @@ fn geometry_reads_back_to_a_hundredth_of_a_millimetre() {
                 assert!(near(points[0], cable.runs[0].start), "{name}");
                 assert!(near(points[points.len() - 1], cable.runs.last().expect("a run").end), "{name}");
                 for point in points {
-                    let off = cable.runs.iter().map(|run| layrule::geometry::point_distance(point, run.start, run.end));
+                    let off = cable.runs.iter().map(|run| run.piece().distance(point));
                     assert!(off.fold(f64::INFINITY, f64::min) < 0.01, "{name}: {point:?} lies on no run");
                 }
             }
@@ -280,7 +281,7 @@ fn faults_have_a_place_on_the_floor() {
         let (plan, report) = fault(name);
         let finding = report.findings.iter().find(|finding| &*finding.rule == name).expect("its finding");
         let at = finding.at.expect("a place");
-        let (low, high) = layrule::model::shape::bounds(&plan.rooms[0].corners);
+        let Bounds { low, high } = Bounds::around(&plan.rooms[0].corners);
         assert!(at.x >= low.x && at.x <= high.x && at.y >= low.y && at.y <= high.y, "{name}: {at:?}");
         places.insert(name, at);
     }

@@ -82,8 +82,8 @@ fn check_case(case: &mut Case<'_>) {
         for (list, indexes) in [(5, &fixtures), (6, &drills)] {
             for (theirs, index) in theirs[list].as_array().expect("areas").iter().zip(indexes) {
                 let zone = &room.zones()[*index];
-                let distance = zone.distance(run.start, run.end);
-                let inside = zone.length_inside(run.start, run.end);
+                let distance = zone.distance(run.piece());
+                let inside = zone.length_inside(run.piece());
                 case.compare(
                     &format!("{name} to area {index}"),
                     distance,

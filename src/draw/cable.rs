@@ -8,7 +8,7 @@ use super::labels::{BARRED, Labels, Spot, UNWANTED, Words};
 use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
-use crate::geometry::{along, cross, distance};
+use crate::geometry::{Piece, along, cross, distance};
 use crate::measure::length::turns;
 use crate::model::{Cable, Point, Run};
 
@@ -127,13 +127,13 @@ fn arrows(view: &View<'_>, cable: &Cable) -> String {
 }
 
 /// The pieces that labels keep off: runs and tails, on paper.
-pub fn pieces<'v>(view: &'v View<'_>) -> impl Iterator<Item = (Point, Point)> + 'v {
-    let runs = view.room.cables.iter().flat_map(|cable| &cable.runs).map(|run| (run.start, run.end));
+pub fn pieces<'v>(view: &'v View<'_>) -> impl Iterator<Item = Piece> + 'v {
+    let runs = view.room.cables.iter().flat_map(|cable| &cable.runs).map(Run::piece);
     let tails = view.room.cables.iter().flat_map(|cable| {
         let route = tail(view, cable);
-        route.windows(2).map(|pair| (pair[0], pair[1])).collect::<Vec<_>>()
+        Piece::of_line(&route).collect::<Vec<_>>()
     });
-    runs.chain(tails).map(|(a, b)| (view.sheet.on_paper(a), view.sheet.on_paper(b)))
+    runs.chain(tails).map(|piece| Piece::new(view.sheet.on_paper(piece.start), view.sheet.on_paper(piece.end)))
 }
 
 /// The words at a cable's two ends.

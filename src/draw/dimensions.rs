@@ -7,9 +7,9 @@ use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
 use super::room::outward;
-use crate::geometry::{along, approach, cross, distance, dot, point_distance};
+use crate::geometry::ring::edges;
+use crate::geometry::{Piece, along, cross, distance, dot};
 use crate::measure::TOUCH;
-use crate::model::shape::edges;
 use crate::model::{AreaKind, Point, Run, Shape};
 
 /// How far outside the outline the walls' dimension lines stand, mm of paper.
@@ -29,18 +29,18 @@ fn tick(at: Point, along: Point) -> Item {
 pub fn walls(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("wall-lengths");
     let corners = &view.room.corners;
-    for (index, (a, b)) in edges(corners).enumerate() {
-        let out = outward(corners, a, b);
+    for (index, edge) in edges(corners).enumerate() {
+        let out = outward(corners, edge.start, edge.end);
         let out = Point { x: out.x, y: -out.y };
-        let ends = (view.sheet.on_paper(a), view.sheet.on_paper(b));
-        whole.extend(wall_length(labels, ends, out, distance(a, b)));
-        whole.extend(wall_name(view, labels, ends, out, index));
+        let on_paper = Piece::new(view.sheet.on_paper(edge.start), view.sheet.on_paper(edge.end));
+        whole.extend(wall_length(labels, on_paper, out, edge.length()));
+        whole.extend(wall_name(view, labels, on_paper, out, index));
     }
     whole
 }
 
 /// A dimension line beside a wall with its length over it; nothing where there is no room for one.
-fn wall_length(labels: &mut Labels, (a, b): (Point, Point), out: Point, length: f64) -> Option<Item> {
+fn wall_length(labels: &mut Labels, Piece { start: a, end: b }: Piece, out: Point, length: f64) -> Option<Item> {
     let words = Words::new(&number(length, 1));
     let reach = distance(a, b);
     let step = (b - a) / reach;
@@ -78,7 +78,13 @@ fn wall_length(labels: &mut Labels, (a, b): (Point, Point), out: Point, length: 
 }
 
 /// A wall's number and name beside it.
-fn wall_name(view: &View<'_>, labels: &mut Labels, (a, b): (Point, Point), out: Point, index: usize) -> Option<Item> {
+fn wall_name(
+    view: &View<'_>,
+    labels: &mut Labels,
+    Piece { start: a, end: b }: Piece,
+    out: Point,
+    index: usize,
+) -> Option<Item> {
     let title = view.room.walls.get(index).and_then(|wall| wall.title.as_deref());
     let full = title.map(|title| format!("{} {title}", index + 1));
     let texts = full.into_iter().chain([(index + 1).to_string()]);
@@ -182,13 +188,11 @@ fn least_pitch(view: &View<'_>, cable: usize) -> Option<Across> {
     let mut visits = 0;
     let every = runs.len() / MOST_ASKED + 1;
     for (own, run) in runs.iter().enumerate().step_by(every) {
-        let low = Point { x: run.start.x.min(run.end.x), y: run.start.y.min(run.end.y) };
-        let high = Point { x: run.start.x.max(run.end.x), y: run.start.y.max(run.end.y) };
         if visits > MOST_VISITS {
             break;
         }
         // In their own order, so that of places alike the same one is shown whatever the index's order.
-        let mut others: Vec<_> = index.near(low, high, 1.5 * pitch).take(MOST_VISITS).collect();
+        let mut others: Vec<_> = index.near(run.piece().bounds(), 1.5 * pitch).take(MOST_VISITS).collect();
         others.sort_unstable();
         for other in others {
             visits += 1;
@@ -226,7 +230,7 @@ fn side_by_side(a: &Run, b: &Run) -> Option<(f64, f64, Point, Point)> {
     }
     let (one, two) = (dot(b.start - a.start, step), dot(b.end - a.start, step));
     let (from, to) = (one.min(two).max(0.0), one.max(two).min(length));
-    let gap = point_distance(b.start, a.start - step * 1e7, a.end + step * 1e7);
+    let gap = Piece::new(a.start - step * 1e7, a.end + step * 1e7).distance(b.start);
     if to <= from || gap <= TOUCH {
         return None;
     }
@@ -254,7 +258,7 @@ fn least_to_wall(view: &View<'_>) -> Vec<Across> {
     alike
         .filter_map(|(near, run)| {
             let wall = edges(&view.room.corners).nth(near.wall as usize)?;
-            let (from, to) = nearest_points((run.start, run.end), wall);
+            let (from, to) = nearest_points(run.piece(), wall);
             Some(Across { from, to, words: String::new(), color: color::INK, class: "clearance" })
         })
         .collect()
@@ -270,15 +274,15 @@ fn least_to_fixture(view: &View<'_>) -> Option<Across> {
     let mut visits = 0;
     let fixtures = view.room.areas.iter().zip(view.measure.zones());
     for (area, zone) in fixtures.filter(|(area, _)| matches!(area.kind, AreaKind::Fixture { raised: None, .. })) {
-        let (low, high) = area.shape.bounds();
         let reach = best.map_or(FARTHEST, |(least, ..)| least + TOUCH);
         let index = view.measure.index();
-        let mut near: Vec<_> = index.near(low, high, reach).take(MOST_VISITS.saturating_sub(visits)).collect();
+        let mut near: Vec<_> =
+            index.near(area.shape.bounds(), reach).take(MOST_VISITS.saturating_sub(visits)).collect();
         near.sort_unstable();
         visits += near.len();
         for id in near {
             let run = index.run(id);
-            let gap = zone.distance(run.start, run.end);
+            let gap = zone.distance(run.piece());
             // Of places alike the one on the longest run, where a dimension shows best.
             let better = best.is_none_or(|(least, long, ..)| {
                 gap < least - TOUCH || (gap < least + TOUCH && run.length() > long + TOUCH)
@@ -288,13 +292,13 @@ fn least_to_fixture(view: &View<'_>) -> Option<Across> {
             }
             let (from, to) = match &area.shape {
                 Shape::Polygon(corners) => {
-                    let pairs = edges(corners).map(|edge| nearest_points((run.start, run.end), edge));
+                    let pairs = edges(corners).map(|edge| nearest_points(run.piece(), edge));
                     let least = pairs.min_by(|a, b| distance(a.0, a.1).total_cmp(&distance(b.0, b.1)));
                     let Some(least) = least else { continue };
                     least
                 }
                 Shape::Circle { centre, radius } => {
-                    let (on_run, _) = nearest_points((run.start, run.end), (*centre, *centre));
+                    let (on_run, _) = nearest_points(run.piece(), Piece::at(*centre));
                     (on_run, along(*centre, on_run, radius / distance(*centre, on_run)))
                 }
             };
@@ -305,18 +309,17 @@ fn least_to_fixture(view: &View<'_>) -> Option<Across> {
 }
 
 /// The points at which two pieces come nearest; of parallel ones, in the middle of what they have side by side.
-fn nearest_points(a: (Point, Point), b: (Point, Point)) -> (Point, Point) {
-    let step = a.1 - a.0;
+fn nearest_points(a: Piece, b: Piece) -> (Point, Point) {
+    let step = a.step();
     let square = dot(step, step);
-    if square > 0.0 && b.0 != b.1 && cross(step, b.1 - b.0).abs() <= 1e-9 * square {
-        let (one, two) = (dot(b.0 - a.0, step) / square, dot(b.1 - a.0, step) / square);
+    if square > 0.0 && b.start != b.end && cross(step, b.step()).abs() <= 1e-9 * square {
+        let (one, two) = (dot(b.start - a.start, step) / square, dot(b.end - a.start, step) / square);
         let (from, to) = (one.min(two).max(0.0), one.max(two).min(1.0));
         if to > from {
-            let on_a = along(a.0, a.1, from + (to - from) * 0.38);
-            let share = crate::geometry::nearest_share(on_a, b.0, b.1);
-            return (on_a, along(b.0, b.1, share));
+            let on_a = a.along(from + (to - from) * 0.38);
+            return (on_a, b.along(b.nearest_share(on_a)));
         }
     }
-    let near = approach(a, b);
-    (along(a.0, a.1, near.first), along(b.0, b.1, near.second))
+    let near = a.approach(b);
+    (a.along(near.first), b.along(near.second))
 }

@@ -6,6 +6,7 @@ use rstar::{AABB, RTree};
 use super::canvas::{Frame, Item, group, straight};
 use super::lettering::{self, BELOW, CAPITAL};
 use super::palette::{GREY, INK, width};
+use crate::geometry::Piece;
 use crate::model::Point;
 
 /// What a label must not cover …
@@ -50,8 +51,9 @@ fn rectangle(frame: &Frame, data: u32) -> GeomWithData<Rectangle<[f64; 2]>, u32>
 
 impl Labels {
     /// An empty sheet on which labels keep to `area`; `lines` are barred.
-    pub fn new(area: Frame, lines: impl Iterator<Item = (Point, Point)>) -> Self {
-        let obstacles: Vec<(Obstacle, f64)> = lines.map(|(a, b)| (Obstacle::Line(a, b), BARRED)).collect();
+    pub fn new(area: Frame, lines: impl Iterator<Item = Piece>) -> Self {
+        let obstacles: Vec<(Obstacle, f64)> =
+            lines.map(|piece| (Obstacle::Line(piece.start, piece.end), BARRED)).collect();
         let boxes = obstacles.iter().zip(0u32..).filter_map(|((obstacle, _), index)| match obstacle {
             Obstacle::Line(a, b) => Some(rectangle(&Frame::around(*a, *b), index)),
             Obstacle::Box(_) => None,

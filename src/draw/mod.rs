@@ -20,8 +20,8 @@ mod room;
 pub mod sheet;
 
 use crate::finding::Finding;
+use crate::geometry::Bounds;
 use crate::measure::room::RoomMeasure;
-use crate::model::shape::bounds;
 use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, group, item, number};
 use findings::Numbered;
@@ -71,7 +71,7 @@ struct View<'a> {
 /// Draws a room of a plan.
 pub fn draw(plan: &Plan, room: &Room, request: &Request<'_>) -> Drawing {
     let measure = RoomMeasure::new(plan, room);
-    let (low, high) = extent(room);
+    let Bounds { low, high } = extent(room);
     let found: Vec<Numbered<'_>> = request
         .found
         .iter()
@@ -89,13 +89,13 @@ pub fn draw(plan: &Plan, room: &Room, request: &Request<'_>) -> Drawing {
 }
 
 /// The box round everything in a room, mm.
-fn extent(room: &Room) -> (Point, Point) {
+fn extent(room: &Room) -> Bounds {
     let runs = room.cables.iter().flat_map(|cable| cable.runs.iter().flat_map(|run| [run.start, run.end]));
     let tails = room.cables.iter().flat_map(|cable| cable.tail.iter().copied());
     let boxes = room.junctions.iter().map(|junction| junction.at);
     let thermostats = room.thermostats.iter().map(|thermostat| thermostat.at);
     let conduits = room.sensors.iter().flat_map(|sensor| sensor.conduit.iter().copied());
-    let areas = room.areas.iter().flat_map(|area| <[Point; 2]>::from(area.shape.bounds()));
+    let areas = room.areas.iter().flat_map(|area| area.shape.bounds().corners());
     let lines = room.lines.iter().flat_map(|line| line.points.iter().copied());
     let points: Vec<Point> = room
         .corners
@@ -109,7 +109,7 @@ fn extent(room: &Room) -> (Point, Point) {
         .chain(areas)
         .chain(lines)
         .collect();
-    bounds(&points)
+    Bounds::around(&points)
 }
 
 fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed: Option<&[Numbered<'_>]>) -> String {

@@ -6,9 +6,8 @@ use super::labels::{BARRED, Labels, Spot, UNWANTED, Words, around_turned};
 use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
-use crate::geometry::{along, distance};
-use crate::measure::index::Ring;
-use crate::model::shape::{edges, signed_area};
+use crate::geometry::ring::{edges, signed_area};
+use crate::geometry::{Bounds, Ring, along, distance};
 use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape};
 use crate::worded::Worded as _;
 
@@ -55,9 +54,9 @@ pub fn walls(view: &View<'_>) -> Item {
     let band = view.sheet.floor(2.0 * width::WALL);
     let ring = path(&room.corners, true);
     whole.push(item("path").set("d", ring.clone()).line(color::WALL, band).set("stroke-linejoin", "miter"));
-    for ((a, b), wall) in edges(&room.corners).zip(&room.walls) {
+    for (edge, wall) in edges(&room.corners).zip(&room.walls) {
         if wall.outside {
-            let piece = item("path").set("d", path(&[a, b], false)).line(color::OUTSIDE_WALL, band);
+            let piece = item("path").set("d", path(&[edge.start, edge.end], false)).line(color::OUTSIDE_WALL, band);
             whole.push(piece.set("stroke-linecap", "square"));
         }
     }
@@ -271,7 +270,7 @@ const WITHIN: [(f64, f64); 13] = [
 fn area_label(view: &View<'_>, labels: &mut Labels, area: &Area) -> Option<Item> {
     let words = Words::new(&area_words(area));
     let (wide, high) = words.extent();
-    let (low, top) = area.shape.bounds();
+    let Bounds { low, high: top } = area.shape.bounds();
     let whole = Frame::around(view.sheet.on_paper(low), view.sheet.on_paper(top));
     let ring = match &area.shape {
         Shape::Polygon(corners) => Some(Ring::new(corners)),
@@ -314,10 +313,10 @@ fn area_label(view: &View<'_>, labels: &mut Labels, area: &Area) -> Option<Item>
 pub fn obstacles(view: &View<'_>, labels: &mut Labels) {
     let sheet = &view.sheet;
     let corners = &view.room.corners;
-    for (a, b) in edges(corners) {
-        let out = outward(corners, a, b);
+    for edge in edges(corners) {
+        let out = outward(corners, edge.start, edge.end);
         let out = Point { x: out.x, y: -out.y };
-        let (a, b) = (sheet.on_paper(a), sheet.on_paper(b));
+        let (a, b) = (sheet.on_paper(edge.start), sheet.on_paper(edge.end));
         for depth in [0.0, width::WALL / 2.0, width::WALL] {
             labels.bar_line(a + out * depth, b + out * depth, BARRED);
         }
@@ -325,12 +324,12 @@ pub fn obstacles(view: &View<'_>, labels: &mut Labels) {
     for area in &view.room.areas {
         match &area.shape {
             Shape::Polygon(corners) => {
-                for (a, b) in edges(corners) {
-                    labels.bar_line(sheet.on_paper(a), sheet.on_paper(b), 2.0 * UNWANTED);
+                for edge in edges(corners) {
+                    labels.bar_line(sheet.on_paper(edge.start), sheet.on_paper(edge.end), 2.0 * UNWANTED);
                 }
             }
             Shape::Circle { .. } => {
-                let (low, high) = area.shape.bounds();
+                let Bounds { low, high } = area.shape.bounds();
                 labels.bar(Frame::around(sheet.on_paper(low), sheet.on_paper(high)), 2.0 * UNWANTED);
             }
         }

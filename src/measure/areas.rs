@@ -2,12 +2,11 @@
 
 use std::collections::BTreeSet;
 
-use super::block::Outlined;
-use super::capsule::Capsule;
-use super::cover::{Cover, LEAST_PATCH, Left, Patch};
-use super::index::Ring;
+use super::cover::shortcuts::{Floor, Shortcuts};
+use super::cover::{Capsule, Patch};
 use super::levels::shown_beside;
 use super::zones::Zone;
+use crate::geometry::{Piece, Ring};
 use crate::model::{AreaKind, Room};
 
 /// What is left free round obstacles.
@@ -25,19 +24,24 @@ pub struct FreeFloor {
     solids: Vec<usize>,
     /// What shows of levels that others lie on.
     shown: Vec<Ring>,
-    left: Option<Left>,
+    floor: Floor,
 }
 
 impl FreeFloor {
     /// The free floor of `room`. `zones` are those of the room's areas, in their order; `heated` which of those are levels that a cable
     /// belongs on, and so are heated for themselves.
-    pub fn new(room: &Room, outline: &Ring, zones: &[Zone], heated: &BTreeSet<usize>, margins: Margins) -> Self {
+    pub fn new(
+        room: &Room,
+        outline: &Ring,
+        zones: &[Zone],
+        heated: &BTreeSet<usize>,
+        margins: Margins,
+        shortcuts: Shortcuts,
+    ) -> Self {
         let Margins { clearance, free_height } = margins;
-        let edge_capsules = |ring: &Ring| {
-            let edges = (0..ring.corners().len()).map(|i| ring.edge(i));
-            edges.map(|(a, b)| Capsule { a, b, radius: clearance }).collect::<Vec<_>>()
-        };
-        let mut capsules = if clearance > 0.0 { edge_capsules(outline) } else { Vec::new() };
+        let along_edges =
+            |ring: &Ring| ring.edges().map(|piece| Capsule { piece, radius: clearance }).collect::<Vec<_>>();
+        let mut obstacles = if clearance > 0.0 { along_edges(outline) } else { Vec::new() };
         let mut solids = Vec::new();
         let mut shown: Vec<Ring> = Vec::new();
         for (index, (area, zone)) in room.areas.iter().zip(zones).enumerate() {
@@ -52,22 +56,22 @@ impl FreeFloor {
             if matches!(area.kind, AreaKind::Level { .. })
                 && let Some(parts) = shown_beside(room, zones, index, heated)
             {
-                capsules.extend(parts.iter().flat_map(edge_capsules));
+                obstacles.extend(parts.iter().flat_map(along_edges));
                 shown.extend(parts);
                 continue;
             }
             match zone {
                 Zone::Ring(ring) => {
-                    capsules.extend(edge_capsules(ring));
+                    obstacles.extend(along_edges(ring));
                     solids.push(index);
                 }
                 Zone::Circle(centre, radius) => {
-                    capsules.push(Capsule { a: *centre, b: *centre, radius: radius + clearance });
+                    obstacles.push(Capsule { piece: Piece::at(*centre), radius: radius + clearance });
                 }
             }
         }
-        let left = Cover::new(outline, capsules.into_iter(), &rings(&solids, &shown, zones)).left();
-        FreeFloor { solids, shown, left }
+        let floor = Floor::new(outline, obstacles, &rings(&solids, &shown, zones), shortcuts);
+        FreeFloor { solids, shown, floor }
     }
 
     /// The rings that take away floor.
@@ -77,12 +81,12 @@ impl FreeFloor {
 
     /// Its area, mm2; nothing where it is too intricate to measure, as for the others.
     pub fn area(&self) -> Option<f64> {
-        self.left.as_ref().map(|left| left.area)
+        self.floor.area()
     }
 
     /// The part of it that no `heated` capsule covers, mm2. Outline and zones are those it was made with.
     pub fn unheated_area(&self, outline: &Ring, zones: &[Zone], heated: impl Iterator<Item = Capsule>) -> Option<f64> {
-        Cover::over(outline, self.left.as_ref()?, heated, &self.rings(zones)).uncovered_area()
+        self.floor.uncovered_area(outline, &self.rings(zones), heated)
     }
 
     /// The connected parts of it that no `heated` capsule covers, the largest first. Outline and zones are those it was made with.
@@ -92,20 +96,7 @@ impl FreeFloor {
         zones: &[Zone],
         heated: impl Iterator<Item = Capsule>,
     ) -> Option<Vec<Patch>> {
-        let left = self.left.as_ref()?;
-        let heated: Vec<Capsule> = heated.collect();
-        // Where some of what the capsules cover is all there is, so are they; on most floors a few do.
-        let some = Outlined::new(&heated);
-        if some.one_covers(left.corners()) {
-            return Some(Vec::new());
-        }
-        let more = some.rings();
-        let solids: Vec<&Ring> = self.rings(zones).into_iter().chain(&more).collect();
-        let unheated = Cover::over(outline, left, some.capsules(&more).into_iter(), &solids).uncovered_area();
-        if unheated.is_some_and(|unheated| unheated < LEAST_PATCH) {
-            return Some(Vec::new());
-        }
-        Cover::over(outline, left, heated.into_iter(), &self.rings(zones)).patches()
+        self.floor.uncovered_patches(outline, &self.rings(zones), heated)
     }
 }
 

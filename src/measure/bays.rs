@@ -3,9 +3,9 @@
 use geo::{Area as _, BooleanOps as _, BoundingRect as _, LineString, MinimumRotatedRect as _, MultiPolygon, Polygon};
 
 use super::TOUCH;
-use super::index::{Ring, RunIndex};
+use super::index::RunIndex;
 use super::levels::{LEAST_PART, polygon, shape_polygon};
-use crate::geometry::{along, distance};
+use crate::geometry::{Bounds, Ring, along, distance};
 use crate::model::shape::strip;
 use crate::model::{AreaKind, LineKind, Point, Room};
 
@@ -101,9 +101,9 @@ fn is_heated(part: &Polygon<f64>, index: &RunIndex<'_>) -> bool {
     let ring = |line: &LineString<f64>| Ring::new(&line.0[..line.0.len().saturating_sub(1)]);
     let outer = ring(part.exterior());
     let holes: Vec<Ring> = part.interiors().iter().map(ring).collect();
-    index.near(bounds.min(), bounds.max(), 0.0).any(|id| {
-        let run = index.run(id);
-        let within = |ring: &Ring| ring.length_inside(run.start, run.end, false);
+    index.near(Bounds { low: bounds.min(), high: bounds.max() }, 0.0).any(|id| {
+        let run = index.run(id).piece();
+        let within = |ring: &Ring| ring.length_inside(run, false);
         within(&outer) - holes.iter().map(within).sum::<f64>() > TOUCH
     })
 }

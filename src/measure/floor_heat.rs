@@ -13,7 +13,8 @@ use super::length;
 use super::room::RoomMeasure;
 use super::sensor::Beside;
 use super::strips::{Stretch, Strips};
-use crate::model::{Below, LayerBody, Point};
+use crate::geometry::{Piece, Point};
+use crate::model::{Below, LayerBody};
 
 /// Why a floor's heat can't be told. A cable is meant by its index.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -51,14 +52,17 @@ const ANY_RADIUS: f64 = 0.003;
 /// Where the search for a pitch begins, m.
 const LEAST_PITCH: f64 = 0.001;
 
+/// What has been worked out, by what it is of.
+type Known<K, V> = std::cell::RefCell<HashMap<K, Result<V, Unknown>>>;
+
 /// What has been worked out of a room's heat.
 #[derive(Debug, Default)]
 pub struct Kept {
     slab: OnceCell<Result<Slab, Unknown>>,
     /// By cable and share of its output.
-    cables: std::cell::RefCell<HashMap<(usize, u64), Result<CableHeat, Unknown>>>,
+    cables: Known<(usize, u64), CableHeat>,
     /// By cable, share of its output and width of the strip.
-    stretches: std::cell::RefCell<HashMap<(usize, u64, u64), Result<SlabHeat, Unknown>>>,
+    stretches: Known<(usize, u64, u64), SlabHeat>,
     bare: OnceCell<Result<f64, Unknown>>,
     steps: std::cell::Cell<u64>,
 }
@@ -333,7 +337,7 @@ impl RoomMeasure<'_> {
     }
 
     /// The outside walls.
-    fn outside_walls(&self) -> Vec<(Point, Point)> {
+    fn outside_walls(&self) -> Vec<Piece> {
         let outside = (0..self.room.walls.len()).filter(|wall| self.room.walls[*wall].outside);
         outside.map(|wall| self.outline().edge(wall)).collect()
     }
@@ -342,7 +346,7 @@ impl RoomMeasure<'_> {
     pub fn floor_from_outside(&self) -> Option<f64> {
         let walls = self.outside_walls();
         let reach = |corner: &Point| {
-            let each = walls.iter().map(|(a, b)| crate::geometry::point_distance(*corner, *a, *b));
+            let each = walls.iter().map(|wall| wall.distance(*corner));
             each.fold(f64::INFINITY, f64::min)
         };
         (!walls.is_empty()).then(|| self.room.corners.iter().map(reach).fold(0.0, f64::max))
@@ -352,10 +356,9 @@ impl RoomMeasure<'_> {
     /// an outside wall.
     pub fn reach_from_outside(&self, cable: usize) -> Option<f64> {
         let walls = self.outside_walls();
-        let reach = |point, (a, b): (_, _)| crate::geometry::point_distance(point, a, b);
         let runs = self.room.cables[cable].runs.iter().map(|run| {
             // The distance to one wall is convex along a run, so that its ends decide.
-            let each = walls.iter().map(|wall| reach(run.start, *wall).max(reach(run.end, *wall)));
+            let each = walls.iter().map(|wall| wall.distance(run.start).max(wall.distance(run.end)));
             each.fold(f64::INFINITY, f64::min)
         });
         (!walls.is_empty()).then(|| runs.fold(0.0, f64::max))

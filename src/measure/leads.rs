@@ -1,9 +1,9 @@
 //! How cold tails and conduits lie to where the floor will be drilled.
 
 use super::TOUCH;
-use super::index::{boxes_meet, piece_box, widened};
 use super::room::Feature;
 use super::zones::Zone;
+use crate::geometry::Piece;
 use crate::model::{Point, Shape};
 
 /// A cold tail (of a cable) or a conduit (of a sensor), by its index.
@@ -29,9 +29,9 @@ pub struct DrilledLead {
 /// The zones that a lead's route comes nearer to than `minimum` (mm), or touches, in their order.
 pub fn drilled(lead: Lead, route: &[Point], zones: &[(Feature, &Shape, &Zone)], minimum: f64) -> Vec<DrilledLead> {
     let distance = |shape: &Shape, zone: &Zone| {
-        let wanted = widened(shape.bounds(), minimum.max(TOUCH));
-        let near = route.windows(2).filter(|pair| boxes_meet(&piece_box(pair[0], pair[1]), &wanted));
-        near.map(|pair| zone.distance(pair[0], pair[1])).fold(f64::INFINITY, f64::min)
+        let wanted = shape.bounds().widened(minimum.max(TOUCH));
+        let near = Piece::of_line(route).filter(|piece| piece.bounds().meets(&wanted));
+        near.map(|piece| zone.distance(piece)).fold(f64::INFINITY, f64::min)
     };
     let all =
         zones.iter().map(|(zone, shape, made)| DrilledLead { lead, zone: *zone, distance: distance(shape, made) });

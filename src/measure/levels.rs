@@ -3,21 +3,20 @@
 use std::collections::BTreeSet;
 
 use geo::{Area as _, BooleanOps as _, BoundingRect as _, MultiPolygon, Polygon, Rect};
-use rstar::primitives::{GeomWithData, Rectangle};
-use rstar::{AABB, RTree};
 
 use super::TOUCH;
-use super::index::{Ring, boxes_meet, piece_box, widened};
 use super::zones::Zone;
-use crate::geometry::{along, distance};
+use crate::geometry::index::Index;
+use crate::geometry::tolerance::ROUNDING;
+use crate::geometry::{Bounds, Piece, Ring};
 use crate::model::{AreaKind, Cable, Point, Room, Run, Shape};
 
 /// The levels of a room: areas above or below the rest, and stairs. Where two overlap, the one drawn last is on top.
 pub struct Levels<'a> {
     /// In the order drawn.
     levels: Vec<Level<'a>>,
-    /// Their places in that order, by where they lie.
-    tree: RTree<GeomWithData<Rectangle<[f64; 2]>, usize>>,
+    /// By where they lie, each as the diagonal of its box, which has that box.
+    index: Index,
 }
 
 struct Level<'a> {
@@ -47,12 +46,11 @@ impl<'a> Levels<'a> {
             _ => None,
         });
         let levels: Vec<Level> = levels.collect();
-        let boxes = levels.iter().enumerate().map(|(place, level)| {
-            let (low, high) = level.zone.bounds();
-            GeomWithData::new(Rectangle::from_corners([low.x, low.y], [high.x, high.y]), place)
-        });
-        let tree = RTree::bulk_load(boxes.collect());
-        Levels { levels, tree }
+        let index = Index::new(levels.iter().map(|level| {
+            let Bounds { low, high } = level.zone.bounds();
+            Piece::new(low, high)
+        }));
+        Levels { levels, index }
     }
 
     /// Whether the room has but one level.
@@ -67,7 +65,7 @@ impl<'a> Levels<'a> {
             return BTreeSet::new();
         }
         let homes = cables.iter().filter_map(|cable| {
-            let mut stretches = cable.runs.iter().flat_map(|run| self.stretches(run.start, run.end));
+            let mut stretches = cable.runs.iter().flat_map(|run| self.stretches(run.piece()));
             stretches.find_map(|stretch| self.home(&stretch)).flatten()
         });
         homes.map(|level| self.levels[level].area).collect()
@@ -80,7 +78,7 @@ impl<'a> Levels<'a> {
         let mut lengths = Vec::with_capacity(runs.len());
         for run in runs {
             let mut off = 0.0;
-            for stretch in self.stretches(run.start, run.end) {
+            for stretch in self.stretches(run.piece()) {
                 home = home.or_else(|| self.home(&stretch));
                 let belongs = |ground: Ground| {
                     let height = self.height(ground);
@@ -107,20 +105,19 @@ impl<'a> Levels<'a> {
 
     /// The stretches of a piece between the edges of levels, in order. Of each level that the piece comes near it is worked out once where the piece
     /// enters and leaves it; going along the piece then, the level on top is the last of those entered and not left.
-    fn stretches(&self, a: Point, b: Point) -> Vec<Stretch> {
-        let whole = distance(a, b);
-        let (low, high) = widened(piece_box(a, b), TOUCH);
-        let near = self.tree.locate_in_envelope_intersecting(AABB::from_corners([low.x, low.y], [high.x, high.y]));
-        let aside = Point { x: a.y - b.y, y: b.x - a.x } * (2.0 * TOUCH / whole);
+    fn stretches(&self, piece: Piece) -> Vec<Stretch> {
+        let whole = piece.length();
+        let step = piece.step();
+        let aside = Point { x: -step.y, y: step.x } * (2.0 * TOUCH / whole);
         // From a share of the piece on: whether a level lies to the left, and to the right.
         let mut changes: Vec<(f64, usize, [bool; 2])> = Vec::new();
-        for level in near.map(|found| found.data) {
+        for level in self.index.near(piece.bounds().widened(TOUCH)) {
             let zone = self.levels[level].zone;
             let mut cuts = vec![0.0, 1.0];
-            zone.cuts(a, b, &mut cuts);
+            zone.cuts(piece, &mut cuts);
             cuts.sort_by(f64::total_cmp);
-            for pair in cuts.windows(2).filter(|pair| (pair[1] - pair[0]) * whole > LEAST_STRETCH) {
-                let middle = along(a, b, f64::midpoint(pair[0], pair[1]));
+            for pair in cuts.windows(2).filter(|pair| (pair[1] - pair[0]) * whole > ROUNDING) {
+                let middle = piece.along(f64::midpoint(pair[0], pair[1]));
                 let sides = if zone.edge_distance(middle) <= TOUCH {
                     [zone.contains(middle + aside), zone.contains(middle - aside)]
                 } else {
@@ -138,7 +135,7 @@ impl<'a> Levels<'a> {
             let [left, right] = [0, 1].map(|side: usize| on[side].last().copied());
             match stretches.last_mut() {
                 Some(last) if last.left == left && last.right == right => last.length += length,
-                _ if length > LEAST_STRETCH => stretches.push(Stretch { length, left, right }),
+                _ if length > ROUNDING => stretches.push(Stretch { length, left, right }),
                 _ => {}
             }
         };
@@ -157,9 +154,6 @@ impl<'a> Levels<'a> {
         stretches
     }
 }
-
-/// What is left of a piece by rounding, mm.
-const LEAST_STRETCH: f64 = 1e-9;
 
 /// The corners that a circle is drawn with where it is cut into parts.
 const CIRCLE_CORNERS: u32 = 256;
@@ -193,7 +187,7 @@ pub(super) fn shape_polygon(shape: &Shape) -> Polygon<f64> {
 pub(super) fn shown_beside(room: &Room, zones: &[Zone], area: usize, heated: &BTreeSet<usize>) -> Option<Vec<Ring>> {
     let bounds = zones[area].bounds();
     let over: Vec<usize> =
-        heated.range(area + 1..).copied().filter(|over| boxes_meet(&zones[*over].bounds(), &bounds)).collect();
+        heated.range(area + 1..).copied().filter(|over| zones[*over].bounds().meets(&bounds)).collect();
     if over.is_empty() {
         return None;
     }

@@ -1,14 +1,9 @@
 //! Measures a plan: geometry and electricity as pure functions of the model. No limits stand here; they are the rules'.
 
-mod arc;
 pub mod areas;
 pub mod bays;
-mod block;
-mod boxes;
-pub mod capsule;
 pub mod circuit;
 pub mod cover;
-mod edge;
 pub mod electricity;
 pub mod floor_heat;
 pub mod heat;
@@ -26,8 +21,7 @@ pub mod walls;
 pub mod water;
 pub mod zones;
 
-/// Lengths nearer than this are the same, mm.
-pub const TOUCH: f64 = 1e-3;
+pub use crate::geometry::tolerance::TOUCH;
 
 /// The most pairs of one kind that are listed for a room. A plan with more is told so.
 pub const MOST_PAIRS: usize = 10_000;

@@ -6,9 +6,9 @@ use std::rc::Rc;
 
 use super::areas::{FreeFloor, Margins};
 use super::bays::Bay;
-use super::capsule::Capsule;
-use super::cover::Patch;
-use super::index::{Ring, RunId, RunIndex};
+use super::cover::shortcuts::Shortcuts;
+use super::cover::{Capsule, Patch};
+use super::index::{RunId, RunIndex};
 use super::leads::{self, DrilledLead, Lead};
 use super::length::Turn;
 use super::levels::Levels;
@@ -18,6 +18,7 @@ use super::strips::{self, Obstacles, Spacing, Strips};
 use super::walls::{WallDistance, wall_distances};
 use super::zones::{Meeting, Zone, near_area, near_line};
 use super::{Pairs, electricity, floor_heat, length};
+use crate::geometry::Ring;
 use crate::model::{AreaKind, Cable, LineKind, Plan, Point, Room, Shape, Thermostat};
 
 /// What areas and lines a [`Meeting`] can be with.
@@ -230,7 +231,7 @@ impl<'a> RoomMeasure<'a> {
 
     fn free_floor(&self, margins: Margins) -> Rc<FreeFloor> {
         kept(&self.free_floors, margins.key(), || {
-            FreeFloor::new(self.room, &self.outline, self.zones(), self.heated_levels(), margins)
+            FreeFloor::new(self.room, &self.outline, self.zones(), self.heated_levels(), margins, Shortcuts::ALL)
         })
     }
 
@@ -271,7 +272,7 @@ impl<'a> RoomMeasure<'a> {
     pub fn capsules<'s>(&'s self, reach: impl Fn(usize) -> f64 + 's) -> impl Iterator<Item = Capsule> + 's {
         self.room.cables.iter().enumerate().flat_map(move |(number, cable)| {
             let radius = reach(number);
-            cable.runs.iter().map(move |run| Capsule { a: run.start, b: run.end, radius })
+            cable.runs.iter().map(move |run| Capsule { piece: run.piece(), radius })
         })
     }
 

@@ -2,10 +2,11 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::capsule::Capsule;
-use super::index::{RunId, RunIndex, piece_box};
+use super::cover::Capsule;
+use super::index::{RunId, RunIndex};
 use super::{TOUCH, length};
-use crate::geometry::{along, approach, distance, dot, nearest_share, point_distance};
+use crate::geometry::tolerance::ROUNDING;
+use crate::geometry::{Bounds, Piece, distance, dot};
 use crate::model::Point;
 
 /// A run beside the sensor's tip.
@@ -36,8 +37,8 @@ impl Neighbours {
 /// The point midway between the runs beside a tip, on the line through it at right angles to the nearest.
 pub fn midway(index: &RunIndex<'_>, tip: Point, beside: Neighbours) -> Option<Point> {
     let (nearest, opposite) = (beside.nearest?, beside.opposite?);
-    let run = index.run(nearest.run);
-    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    let run = index.run(nearest.run).piece();
+    let foot = run.along(run.nearest_share(tip));
     Some(foot + (tip - foot) / nearest.gap * (nearest.gap + opposite.gap) / 2.0)
 }
 
@@ -103,64 +104,59 @@ fn joined_by_turn(index: &RunIndex<'_>, tip: Point, piece: Beside) -> Option<Nei
 
 /// A run that a tip lies alongside, and the point of it straight across; nothing where the tip lies beyond its ends.
 fn alongside(index: &RunIndex<'_>, tip: Point, id: RunId) -> Option<(Beside, Point)> {
-    let run = index.run(id);
-    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    let run = index.run(id).piece();
+    let foot = run.along(run.nearest_share(tip));
     let inside = distance(foot, run.start).min(distance(foot, run.end)) > TOUCH;
     inside.then_some((Beside { run: id, gap: distance(tip, foot) }, foot))
 }
 
 /// Whether no run lies between a tip and a point of a run.
 fn in_sight(index: &RunIndex<'_>, tip: Point, point: Point) -> bool {
-    let (low, high) = piece_box(tip, point);
-    let whole = distance(tip, point);
-    index.near(low, high, TOUCH).all(|other| {
-        let run = index.run(other);
-        first_met(tip, point, (run.start, run.end)).is_none_or(|share| share * whole >= whole - TOUCH)
-    })
+    let way = Piece::new(tip, point);
+    let whole = way.length();
+    index
+        .near(way.bounds(), TOUCH)
+        .all(|other| first_met(way, index.run(other).piece()).is_none_or(|share| share * whole >= whole - TOUCH))
 }
 
 /// The first run that is met going from the tip away from another.
 fn opposite(index: &RunIndex<'_>, tip: Point, beside: Beside) -> Option<Beside> {
-    let run = index.run(beside.run);
-    let foot = along(run.start, run.end, nearest_share(tip, run.start, run.end));
+    let run = index.run(beside.run).piece();
+    let foot = run.along(run.nearest_share(tip));
     let away = (tip - foot) / beside.gap;
     // Far enough to leave the box around all the runs.
-    let (low, high) = index.bounds();
-    let far = tip + away * (distance(low, high) + distance(tip, low));
-    let (ray_low, ray_high) = piece_box(tip, far);
-    let whole = distance(tip, far);
+    let Bounds { low, high } = index.bounds();
+    let ray = Piece::new(tip, tip + away * (distance(low, high) + distance(tip, low)));
+    let whole = ray.length();
     index
-        .near(ray_low, ray_high, TOUCH)
+        .near(ray.bounds(), TOUCH)
         .filter_map(|other| {
-            let piece = index.run(other);
-            first_met(tip, far, (piece.start, piece.end)).map(|share| Beside { run: other, gap: share * whole })
+            first_met(ray, index.run(other).piece()).map(|share| Beside { run: other, gap: share * whole })
         })
         .min_by(|a, b| a.gap.total_cmp(&b.gap).then(a.run.cmp(&b.run)))
 }
 
-/// The share of the way from `a` to `b` at which a piece is first met; nothing where it isn't.
-fn first_met(a: Point, b: Point, piece: (Point, Point)) -> Option<f64> {
-    let near = approach((a, b), piece);
+/// The share of a way at which a piece is first met; nothing where it isn't.
+fn first_met(way: Piece, piece: Piece) -> Option<f64> {
+    let near = way.approach(piece);
     // A piece along the way is met at an end of it.
     let end = |end: Point| {
-        let share = nearest_share(end, a, b);
-        (distance(end, along(a, b, share)) <= TOUCH).then_some(share)
+        let share = way.nearest_share(end);
+        (distance(end, way.along(share)) <= TOUCH).then_some(share)
     };
     let met = (near.distance <= TOUCH).then_some(near.first);
-    [met, end(piece.0), end(piece.1)].into_iter().flatten().min_by(f64::total_cmp)
+    [met, end(piece.start), end(piece.end)].into_iter().flatten().min_by(f64::total_cmp)
 }
 
 /// The runs that a line of points crosses or touches, with the point, in their order; a run as often as pieces of the line meet it. Of a run
 /// that the line is joined to at a point, only what they share beyond that point counts.
 pub fn crossed(index: &RunIndex<'_>, line: &[Point], joints: &[(RunId, Point)]) -> Vec<(RunId, Point)> {
     let mut crossed: Vec<(RunId, Point)> = Vec::new();
-    for pair in line.windows(2) {
-        let (low, high) = piece_box(pair[0], pair[1]);
-        for id in index.near(low, high, TOUCH) {
-            let run = index.run(id);
+    for piece in Piece::of_line(line) {
+        for id in index.near(piece.bounds(), TOUCH) {
             let joint = joints.iter().find(|(joined, _)| *joined == id).map(|(_, at)| *at);
             let counts = |at: &Point| joint.is_none_or(|joint| distance(*at, joint) > TOUCH);
-            crossed.extend(shared((run.start, run.end), (pair[0], pair[1])).find(counts).map(|at| (id, at)));
+            crossed.extend(shared(index.run(id).piece(), piece).find(counts).map(|at| (id, at)));
         }
     }
     crossed.sort_by_key(|(id, _)| *id);
@@ -168,17 +164,13 @@ pub fn crossed(index: &RunIndex<'_>, line: &[Point], joints: &[(RunId, Point)]) 
 }
 
 /// Points that two pieces share: where they come nearest and, since they may lie along one another, the ends of each that lie on the other.
-fn shared(one: (Point, Point), other: (Point, Point)) -> impl Iterator<Item = Point> {
-    let near = approach(one, other);
-    let met = (near.distance <= TOUCH).then(|| along(one.0, one.1, near.first));
-    let on = |point: Point, piece: (Point, Point)| (point_distance(point, piece.0, piece.1) <= TOUCH).then_some(point);
-    let ends = [on(one.0, other), on(one.1, other), on(other.0, one), on(other.1, one)];
+fn shared(one: Piece, other: Piece) -> impl Iterator<Item = Point> {
+    let near = one.approach(other);
+    let met = (near.distance <= TOUCH).then(|| one.along(near.first));
+    let on = |point: Point, piece: Piece| (piece.distance(point) <= TOUCH).then_some(point);
+    let ends = [on(one.start, other), on(one.end, other), on(other.start, one), on(other.end, one)];
     std::iter::once(met).chain(ends).flatten()
 }
-
-/// What a distance may miss by rounding, mm. Far below [`TOUCH`]: the edge of the heated floor is grazed, and what widens it by a
-/// little moves the place where it is entered by much more.
-const ROUNDING: f64 = 1e-9;
 
 /// How far along its conduit a sensor's tip lies inside the heated floor, mm: the length of the last unbroken stretch of the conduit within
 /// `reach` (mm) of a run; nothing where the tip lies outside.
@@ -186,14 +178,13 @@ pub fn depth(index: &RunIndex<'_>, conduit: &[Point], reach: f64) -> f64 {
     let whole = length::line_length(conduit);
     let mut heated: Vec<(f64, f64)> = Vec::new();
     let mut before = 0.0;
-    for pair in conduit.windows(2) {
-        let (low, high) = piece_box(pair[0], pair[1]);
-        let length = distance(pair[0], pair[1]);
-        heated.extend(index.near(low, high, reach).filter_map(|id| {
-            let run = index.run(id);
-            // The middle of a channel lies just at half its width from both sides.
-            let capsule = Capsule { a: run.start, b: run.end, radius: reach + ROUNDING };
-            capsule.stretch(pair[0], pair[1]).map(|(from, to)| (before + from * length, before + to * length))
+    for piece in Piece::of_line(conduit) {
+        let length = piece.length();
+        heated.extend(index.near(piece.bounds(), reach).filter_map(|id| {
+            // The middle of a channel lies just at half its width from both sides. No more than rounding: the edge of the heated floor is
+            // grazed, and what widens it by a little moves the place where it is entered by much more.
+            let capsule = Capsule { piece: index.run(id).piece(), radius: reach + ROUNDING };
+            capsule.stretch(piece).map(|(from, to)| (before + from * length, before + to * length))
         }));
         before += length;
     }

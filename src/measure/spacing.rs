@@ -2,9 +2,9 @@
 
 use std::f64::consts::FRAC_PI_2;
 
-use super::index::{RunId, RunIndex, boxes_meet, piece_box, widened};
+use super::index::{RunId, RunIndex};
 use super::{Pairs, TOUCH};
-use crate::geometry::{along, approach, cross, distance, dot, point_distance};
+use crate::geometry::{Piece, cross, distance, dot};
 use crate::model::{Point, Run};
 
 /// Two runs that touch, cross, overlap or pass through one point.
@@ -57,8 +57,7 @@ pub fn approaches(index: &RunIndex<'_>, minimum: f64) -> (Pairs<Crossing>, Pairs
         }
         let (a, b) = (index.run(first), index.run(second));
         // Only what nearly meets is asked where: boxes twice as far apart as what meets can't.
-        let boxes = (widened(piece_box(a.start, a.end), 2.0 * TOUCH), piece_box(b.start, b.end));
-        if boxes_meet(&boxes.0, &boxes.1)
+        if a.piece().bounds().widened(2.0 * TOUCH).meets(&b.piece().bounds())
             && let Some(at) = meeting(index, first, second)
         {
             crossings.add(Crossing { first, second, at });
@@ -70,8 +69,8 @@ pub fn approaches(index: &RunIndex<'_>, minimum: f64) -> (Pairs<Crossing>, Pairs
         let near = if first.cable == second.cable {
             apart_along(a, b, FRAC_PI_2 * minimum)
         } else {
-            let near = approach((a.start, a.end), (b.start, b.end));
-            Some((near.distance, along(a.start, a.end, near.first)))
+            let near = a.piece().approach(b.piece());
+            Some((near.distance, a.piece().along(near.first)))
         };
         if let Some((distance, at)) = near.filter(|(distance, _)| *distance < minimum - TOUCH) {
             close.add(CloseApproach { first, second, distance, at });
@@ -86,9 +85,8 @@ fn for_neighbours(index: &RunIndex<'_>, margin: f64, mut visit: impl FnMut(RunId
     let mut candidates = (LEAST_CANDIDATES + index.count() * CANDIDATES_EACH).min(MOST_CANDIDATES);
     let mut neighbours = Vec::new();
     for (id, run) in index.runs() {
-        let (low, high) = piece_box(run.start, run.end);
         neighbours.clear();
-        neighbours.extend(index.later_near(id, low, high, margin));
+        neighbours.extend(index.later_near(id, run.piece().bounds(), margin));
         candidates = candidates.checked_sub(neighbours.len())?;
         neighbours.sort_unstable();
         neighbours.iter().for_each(|other| visit(id, *other));
@@ -102,8 +100,8 @@ fn meeting(index: &RunIndex<'_>, first: RunId, second: RunId) -> Option<Point> {
     if first.cable == second.cable && first.run + 1 == second.run {
         return folded_back(a, b);
     }
-    let near = approach((a.start, a.end), (b.start, b.end));
-    (near.distance <= TOUCH).then(|| along(a.start, a.end, near.first))
+    let near = a.piece().approach(b.piece());
+    (near.distance <= TOUCH).then(|| a.piece().along(near.first))
 }
 
 /// Where a run lies on the one before it: the far end of the shorter of the two.
@@ -113,7 +111,7 @@ fn folded_back(a: &Run, b: &Run) -> Option<Point> {
         return None;
     }
     let (end, of) = if dot(v, v) <= dot(u, u) { (b.end, a) } else { (a.start, b) };
-    (point_distance(end, of.start, of.end) <= TOUCH).then_some(end)
+    (of.piece().distance(end) <= TOUCH).then_some(end)
 }
 
 /// The least distance between a point of `a` and a point of the later run `b` with at least `least` of cable between
@@ -125,9 +123,9 @@ fn apart_along(a: &Run, b: &Run, least: f64) -> Option<(f64, Point)> {
     let (length_a, length_b) = (a.length(), b.length());
     let gap = b.before - (a.before + length_a);
     let missing = least - gap;
-    let free = approach((a.start, a.end), (b.start, b.end));
+    let free = a.piece().approach(b.piece());
     if (1.0 - free.first) * length_a + free.second * length_b >= missing {
-        return Some((free.distance, along(a.start, a.end, free.first)));
+        return Some((free.distance, a.piece().along(free.first)));
     }
     let (lowest, highest) = ((length_a - missing).max(0.0), (length_a - missing + length_b).min(length_a));
     if lowest > highest {
@@ -190,9 +188,9 @@ fn gap_beside(index: &RunIndex<'_>, id: RunId) -> Option<f64> {
     let far = if index.is_small() { &REACHES[REACHES.len() - 1..] } else { &REACHES };
     let mut reaches = known.into_iter().chain(far.iter().copied());
     reaches.find_map(|reach| {
-        let (low, high) = piece_box(middle - across * reach, middle + across * reach);
+        let ray = Piece::new(middle - across * reach, middle + across * reach);
         let others =
-            index.near(low, high, TOUCH).filter(|other| other.cable == id.cable && other.run.abs_diff(id.run) > 2);
+            index.near(ray.bounds(), TOUCH).filter(|other| other.cable == id.cable && other.run.abs_diff(id.run) > 2);
         others.filter_map(beside).chain(known).filter(|gap| *gap <= reach).min_by(f64::total_cmp)
     })
 }
@@ -208,12 +206,12 @@ fn alongside(index: &RunIndex<'_>, own: RunId, other: RunId, middle: Point, step
     if other.cable != own.cable || other.run.abs_diff(own.run) < 2 {
         return None;
     }
-    let piece = index.run(other);
-    let other_step = piece.end - piece.start;
+    let piece = index.run(other).piece();
+    let other_step = piece.step();
     let (from, to) = (dot(piece.start - middle, step), dot(piece.end - middle, step));
     let parallel = cross(step, other_step).abs() <= 1e-3 * dot(step, other_step).abs();
     // Where the line straight across meets it, since nearly parallel runs draw apart.
     let share = if to == from { 0.0 } else { (-from / (to - from)).clamp(0.0, 1.0) };
-    let gap = cross(step, along(piece.start, piece.end, share) - middle).abs();
+    let gap = cross(step, piece.along(share) - middle).abs();
     (parallel && from.min(to) <= 0.0 && from.max(to) >= 0.0 && gap > TOUCH).then_some(gap)
 }

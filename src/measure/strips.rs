@@ -6,15 +6,13 @@
 //! as half the cable's usual spacing. What is asked of a place rather than of a point is the mean over one usual spacing of a run, since heat evens out
 //! over about that much floor. Runs no longer than that are turns: they heat a strip as wide as they are long.
 
-use rstar::primitives::Line;
-use rstar::{AABB, RTree};
-
-use super::index::{RunId, RunIndex, piece_box, widened};
+use super::index::{RunId, RunIndex};
 use super::levels::shape_polygon;
 use super::{Pairs, TOUCH};
-use crate::geometry::{cross, dot};
-use crate::model::shape::edges;
-use crate::model::{AreaKind, Point, Room, Run, Shape};
+use crate::geometry::index::Index;
+use crate::geometry::ring::edges;
+use crate::geometry::{Piece, Point, cross, dot};
+use crate::model::{AreaKind, Room, Run, Shape};
 
 /// How far across a run another still is its neighbour, mm: a little more than two hands. What lies farther off is warmed by neither.
 pub const FARTHEST_NEIGHBOUR: f64 = 500.0;
@@ -26,33 +24,34 @@ const LEAST_CANDIDATES: usize = 1_000_000;
 /// What cable keeps clear of, so that runs on both sides of it are no neighbours: walls, fixtures that stand on the floor, edges of levels,
 /// drill zones, joints, pipes, partitions.
 #[derive(Debug)]
-pub struct Obstacles(RTree<Line<[f64; 2]>>);
+pub struct Obstacles {
+    pieces: Vec<Piece>,
+    index: Index,
+}
 
 impl Obstacles {
     /// Those of a room.
     pub fn new(room: &Room) -> Self {
-        let mut all: Vec<(Point, Point)> = edges(&room.corners).collect();
+        let mut pieces: Vec<Piece> = edges(&room.corners).collect();
         for area in &room.areas {
             match &area.shape {
                 // Cable may lie under it.
                 _ if matches!(area.kind, AreaKind::Fixture { raised: Some(_), .. }) => {}
-                Shape::Polygon(corners) => all.extend(edges(corners)),
+                Shape::Polygon(corners) => pieces.extend(edges(corners)),
                 circle @ Shape::Circle { .. } => {
-                    all.extend(shape_polygon(circle).exterior().lines().map(|line| (line.start, line.end)));
+                    let lines = shape_polygon(circle);
+                    pieces.extend(lines.exterior().lines().map(|line| Piece::new(line.start, line.end)));
                 }
             }
         }
-        all.extend(room.lines.iter().flat_map(|line| line.points.windows(2)).map(|pair| (pair[0], pair[1])));
-        let lines = all.into_iter().map(|(a, b)| Line::new([a.x, a.y], [b.x, b.y]));
-        Obstacles(RTree::bulk_load(lines.collect()))
+        pieces.extend(room.lines.iter().flat_map(|line| Piece::of_line(&line.points)));
+        Obstacles { index: Index::new(pieces.iter().copied()), pieces }
     }
 
     /// Those near a run.
-    fn near(&self, run: &Run) -> impl Iterator<Item = (Point, Point)> {
-        let (low, high) = widened(piece_box(run.start, run.end), FARTHEST_NEIGHBOUR);
-        let near = self.0.locate_in_envelope_intersecting(AABB::from_corners([low.x, low.y], [high.x, high.y]));
-        let point = |[x, y]: [f64; 2]| Point { x, y };
-        near.map(move |line| (point(line.from), point(line.to)))
+    fn near(&self, run: &Run) -> impl Iterator<Item = Piece> {
+        let wanted = run.piece().bounds().widened(FARTHEST_NEIGHBOUR);
+        self.index.near(wanted).map(|place| self.pieces[place])
     }
 }
 
@@ -135,10 +134,10 @@ impl Side {
 type Sides = [Side; 2];
 
 /// Puts a piece, of another run or of an obstacle, on the sides of a run that it lies alongside, as far as it does.
-fn put(sides: &mut Sides, run: &Run, step: Point, id: Option<RunId>, piece: (Point, Point)) {
+fn put(sides: &mut Sides, run: &Run, step: Point, id: Option<RunId>, piece: Piece) {
     let length = run.length();
     let place = |point: Point| (dot(point - run.start, step), cross(step, point - run.start));
-    let (one, two) = (place(piece.0), place(piece.1));
+    let (one, two) = (place(piece.start), place(piece.end));
     let ((from, first), (to, last)) = if one.0 > two.0 { (two, one) } else { (one, two) };
     if to - from <= TOUCH {
         return;
@@ -178,10 +177,7 @@ fn sides(index: &RunIndex<'_>, obstacles: &Obstacles, id: RunId, candidates: &mu
         *candidates = candidates.checked_sub(1)?;
         put(&mut sides, run, step, None, piece);
     }
-    let put = |sides: &mut Sides, other: RunId| {
-        let own = index.run(other);
-        put(sides, run, step, Some(other), (own.start, own.end));
-    };
+    let put = |sides: &mut Sides, other: RunId| put(sides, run, step, Some(other), index.run(other).piece());
     // In parallel loops every other run lies beside the last, and bounds how far any other that matters can be.
     let next = [id.run.checked_add(2), id.run.checked_sub(2)].into_iter().flatten();
     let next: Vec<RunId> = next.map(|run| RunId { cable: id.cable, run }).filter(|other| index.has(*other)).collect();
@@ -190,8 +186,7 @@ fn sides(index: &RunIndex<'_>, obstacles: &Obstacles, id: RunId, candidates: &mu
         (Some(left), Some(right)) => left.max(right),
         _ => FARTHEST_NEIGHBOUR,
     };
-    let (low, high) = piece_box(run.start, run.end);
-    for other in index.near(low, high, reach + TOUCH) {
+    for other in index.near(run.piece().bounds(), reach + TOUCH) {
         *candidates = candidates.checked_sub(1)?;
         let joined = other.cable == id.cable && other.run.abs_diff(id.run) <= 1;
         if !joined && !next.contains(&other) {

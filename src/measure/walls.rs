@@ -1,8 +1,7 @@
 //! How runs lie to the walls.
 
 use super::TOUCH;
-use super::index::Ring;
-use crate::geometry;
+use crate::geometry::Ring;
 use crate::model::Run;
 
 /// How one run lies to the walls.
@@ -21,12 +20,11 @@ pub fn wall_distances(outline: &Ring, runs: &[Run]) -> Vec<WallDistance> {
     let mut inside = None;
     runs.iter()
         .map(|run| {
-            let (wall, near) = outline.nearest(run.start, run.end);
+            let (wall, near) = outline.nearest(run.piece());
             let distance = if near.distance <= TOUCH { 0.0 } else { near.distance };
             let outside = if distance == 0.0 {
                 inside = None;
-                let length = geometry::distance(run.start, run.end);
-                let outside = length - outline.length_inside(run.start, run.end, true);
+                let outside = run.length() - outline.length_inside(run.piece(), true);
                 if outside <= TOUCH { 0.0 } else { outside }
             } else if *inside.get_or_insert_with(|| outline.contains(run.start)) {
                 // A run that touches no wall ends on the side it began on, and so the next begins there.

@@ -9,7 +9,8 @@ use std::collections::BinaryHeap;
 use super::TOUCH;
 use super::room::{Feature, RoomMeasure};
 use super::zones::Zone;
-use crate::geometry::{along, approach, cross, distance, dot, nearest_share, point_distance};
+use crate::geometry::ring::edges;
+use crate::geometry::{Piece, along, cross, distance, dot};
 use crate::layout::kinds::FixtureKind;
 use crate::model::{AreaKind, LineKind, Point, Room, Shape};
 
@@ -43,6 +44,8 @@ pub struct TooIntricate;
 const GAP: f64 = 1e-5;
 /// How far a shape is drawn in, mm, so that its edge lies off a wall that it stands against.
 const INSET: f64 = 3e-5;
+// What is drawn in stays farther off a wall than a string keeps from it, and neither is a length that anyone reads off a plan.
+const _: () = assert!(INSET > 2.5 * GAP && 30.0 * INSET <= TOUCH);
 /// How many questions whether one point sees another may be asked of a room, counted by the obstacles that each is held to.
 const MOST_LOOKS: usize = 20_000_000;
 
@@ -72,7 +75,7 @@ pub fn near_water(room: &RoomMeasure<'_>, reach: f64, least_height: f64) -> Resu
     }
     let mut found = Vec::new();
     for (fitting, at) in fittings(room.room) {
-        let near: Vec<&Water> = waters.iter().filter(|water| water.zone.distance(at, at) < reach).collect();
+        let near: Vec<&Water> = waters.iter().filter(|water| water.zone.distance(Piece::at(at)) < reach).collect();
         if near.is_empty() {
             continue;
         }
@@ -91,11 +94,7 @@ fn fittings(room: &Room) -> impl Iterator<Item = (Fitting, Point)> {
     thermostats.chain(room.junctions.iter().zip(0u32..).map(|(own, index)| (Fitting::Junction(index), own.at)))
 }
 
-fn waters(
-    measure: &RoomMeasure<'_>,
-    obstacles: &[(Point, Point)],
-    looks: &mut usize,
-) -> Result<Vec<Water>, TooIntricate> {
+fn waters(measure: &RoomMeasure<'_>, obstacles: &[Piece], looks: &mut usize) -> Result<Vec<Water>, TooIntricate> {
     let room = measure.room;
     let basins = room.areas.iter().zip(0u32..).filter(|(area, _)| match &area.kind {
         AreaKind::Fixture { kind, .. } => matches!(kind, Some(FixtureKind::Bath | FixtureKind::Shower)),
@@ -114,7 +113,7 @@ fn waters(
     for (outlet, index) in room.outlets.iter().zip(0u32..) {
         let height = outlet.height.unwrap_or(0.0);
         let mut over = false;
-        for water in waters[..basins].iter_mut().filter(|water| water.zone.distance(outlet.at, outlet.at) <= TOUCH) {
+        for water in waters[..basins].iter_mut().filter(|water| water.zone.distance(Piece::at(outlet.at)) <= TOUCH) {
             water.outlet = water.outlet.max(height);
             over = true;
         }
@@ -129,9 +128,9 @@ fn waters(
 }
 
 /// Where something at a point stands for its strings: beside a wall, on the inner side; beside a partition, on either.
-fn standing(room: &RoomMeasure<'_>, obstacles: &[(Point, Point)], at: Point) -> Vec<Point> {
+fn standing(room: &RoomMeasure<'_>, obstacles: &[Piece], at: Point) -> Vec<Point> {
     let walls = room.outline();
-    let off_wall = walls.nearest(at, at).1.distance;
+    let off_wall = walls.nearest(Piece::at(at)).1.distance;
     if off_wall <= TOUCH {
         let inside = around(at, off_wall + 2.0 * GAP).filter(|point| walls.contains(*point));
         inside.filter(|point| !touches(obstacles, *point)).collect()
@@ -168,40 +167,40 @@ fn left_of(a: Point, b: Point) -> Point {
 }
 
 /// Walls without their doorways, and partitions of at least this height.
-fn obstacles(room: &Room, least_height: f64) -> Vec<(Point, Point)> {
+fn obstacles(room: &Room, least_height: f64) -> Vec<Piece> {
     let mut pieces = Vec::new();
     let count = room.corners.len();
     for wall in 0..count {
-        let (start, end) = (room.corners[wall], room.corners[(wall + 1) % count]);
+        let whole = Piece::new(room.corners[wall], room.corners[(wall + 1) % count]);
         let mut doors: Vec<(f64, f64)> = room
             .lines
             .iter()
             .filter(|line| line.kind == LineKind::Door(wall))
             .filter_map(|line| Some((*line.points.first()?, *line.points.last()?)))
-            .map(|(from, to)| (nearest_share(from, start, end), nearest_share(to, start, end)))
+            .map(|(from, to)| (whole.nearest_share(from), whole.nearest_share(to)))
             .collect();
         doors.sort_by(|a, b| a.0.total_cmp(&b.0));
         let mut from = 0.0;
         for (open, shut) in doors {
-            pieces.push((along(start, end, from), along(start, end, open.max(from))));
+            pieces.push(Piece::new(whole.along(from), whole.along(open.max(from))));
             from = shut.max(from);
         }
-        pieces.push((along(start, end, from), end));
+        pieces.push(Piece::new(whole.along(from), whole.end));
     }
     for line in &room.lines {
         let LineKind::Partition(height) = line.kind else { continue };
         if height.is_none_or(|height| height >= least_height - TOUCH) {
-            pieces.extend(line.points.windows(2).map(|pair| (pair[0], pair[1])));
+            pieces.extend(Piece::of_line(&line.points));
         }
     }
-    pieces.retain(|(a, b)| distance(*a, *b) > TOUCH);
+    pieces.retain(|piece| piece.length() > TOUCH);
     pieces
 }
 
 /// Strings from one fitting.
 struct Strings<'s> {
     /// Pieces of wall and partition within reach.
-    obstacles: Vec<(Point, Point)>,
+    obstacles: Vec<Piece>,
     /// Where a string may start.
     starts: Vec<Point>,
     /// Where it may start or bend, each with how much string leads there; worked out when first one must bend.
@@ -214,13 +213,13 @@ impl<'s> Strings<'s> {
     fn new(
         room: &RoomMeasure<'_>,
         at: Point,
-        obstacles: &[(Point, Point)],
+        obstacles: &[Piece],
         reach: f64,
         looks: &'s mut usize,
     ) -> Result<Self, TooIntricate> {
         look(looks, obstacles.len())?;
-        let near = obstacles.iter().filter(|(a, b)| point_distance(at, *a, *b) <= reach);
-        let obstacles: Vec<(Point, Point)> = near.copied().collect();
+        let near = obstacles.iter().filter(|piece| piece.distance(at) <= reach);
+        let obstacles: Vec<Piece> = near.copied().collect();
         let starts = standing(room, &obstacles, at);
         Ok(Strings { obstacles, starts, bends: None, reach, looks })
     }
@@ -240,7 +239,7 @@ impl<'s> Strings<'s> {
             least = least.min(self.last_piece(start, water, &corners, self.reach)?);
         }
         // Only a string that something stands in the way of bends.
-        if least > water.zone.distance(first, first) + TOUCH / 2.0 && !self.obstacles.is_empty() {
+        if least > water.zone.distance(Piece::at(first)) + TOUCH / 2.0 && !self.obstacles.is_empty() {
             let bends = match self.bends.take() {
                 Some(bends) => bends,
                 None => self.spread()?,
@@ -261,23 +260,23 @@ impl<'s> Strings<'s> {
         let zone = Zone::new(shape);
         let mut places = Vec::new();
         let mut shares = Vec::new();
-        for (a, b) in &self.obstacles {
+        for piece in &self.obstacles {
             shares.clear();
-            zone.cuts(*a, *b, &mut shares);
-            let side = left_of(*a, *b) * (2.0 * GAP);
+            zone.cuts(*piece, &mut shares);
+            let side = left_of(piece.start, piece.end) * (2.0 * GAP);
             let beside = shares.iter().flat_map(|share| {
-                let at = along(*a, *b, *share);
+                let at = piece.along(*share);
                 [at + side, at - side]
             });
             // Where one runs along the edge, its other side is off the shape.
-            places.extend(beside.filter(|place| zone.distance(*place, *place) <= 2.5 * GAP));
+            places.extend(beside.filter(|place| zone.distance(Piece::at(*place)) <= 2.5 * GAP));
         }
         places
     }
 
     /// The straight way from a point to some water, where it is shorter than `most` and nothing stands in it.
     fn last_piece(&mut self, from: Point, water: &Water, corners: &[Point], most: f64) -> Result<f64, TooIntricate> {
-        if water.zone.distance(from, from) == 0.0 {
+        if water.zone.distance(Piece::at(from)) == 0.0 {
             return Ok(0.0);
         }
         let mut targets = [corners, &water.points].concat();
@@ -288,8 +287,7 @@ impl<'s> Strings<'s> {
                 targets.push(along(*centre, from, if away > 0.0 { (radius / away).min(1.0) } else { 0.0 }));
             }
             Some(Shape::Polygon(corners)) => {
-                let edges = corners.iter().zip(corners.iter().cycle().skip(1));
-                targets.extend(edges.map(|(a, b)| along(*a, *b, nearest_share(from, *a, *b))));
+                targets.extend(edges(corners).map(|edge| edge.along(edge.nearest_share(from))));
             }
         }
         let mut least = f64::INFINITY;
@@ -304,7 +302,7 @@ impl<'s> Strings<'s> {
 
     /// The length of string to each place where it may bend and that it reaches, by Dijkstra's algorithm.
     fn spread(&mut self) -> Result<Vec<(Point, f64)>, TooIntricate> {
-        let mut ends: Vec<Point> = self.obstacles.iter().flat_map(|(a, b)| [*a, *b]).collect();
+        let mut ends: Vec<Point> = self.obstacles.iter().flat_map(|piece| [piece.start, piece.end]).collect();
         ends.sort_by(|a, b| a.x.total_cmp(&b.x).then(a.y.total_cmp(&b.y)));
         ends.dedup();
         look(self.looks, ends.len() * AROUND as usize * self.obstacles.len())?;
@@ -342,8 +340,8 @@ fn look(looks: &mut usize, obstacles: usize) -> Result<(), TooIntricate> {
     if *looks > MOST_LOOKS { Err(TooIntricate) } else { Ok(()) }
 }
 
-fn touches(obstacles: &[(Point, Point)], point: Point) -> bool {
-    obstacles.iter().any(|(a, b)| point_distance(point, *a, *b) < GAP / 2.0)
+fn touches(obstacles: &[Piece], point: Point) -> bool {
+    obstacles.iter().any(|piece| piece.distance(point) < GAP / 2.0)
 }
 
 /// How many points stand round an end.
@@ -358,16 +356,16 @@ fn around(at: Point, radius: f64) -> impl Iterator<Item = Point> {
 }
 
 /// Whether a piece of wall touches or crosses the way from `a` to `b`.
-fn blocks(piece: (Point, Point), a: Point, b: Point) -> bool {
-    let (step, across) = (piece.1 - piece.0, b - a);
+fn blocks(piece: Piece, a: Point, b: Point) -> bool {
+    let (step, across) = (piece.step(), b - a);
     // Most lie wholly to one side.
-    let sides = (cross(step, a - piece.0), cross(step, b - piece.0));
+    let sides = (cross(step, a - piece.start), cross(step, b - piece.start));
     let clear = GAP / 4.0 * (step.x.abs() + step.y.abs());
     if (sides.0 > clear && sides.1 > clear) || (sides.0 < -clear && sides.1 < -clear) {
         return false;
     }
     if dot(across, across) == 0.0 {
-        return point_distance(a, piece.0, piece.1) < GAP / 4.0;
+        return piece.distance(a) < GAP / 4.0;
     }
-    approach(piece, (a, b)).distance < GAP / 4.0
+    piece.approach(Piece::new(a, b)).distance < GAP / 4.0
 }

@@ -2,9 +2,9 @@
 
 use std::collections::BTreeMap;
 
-use super::index::{Ring, RunId, RunIndex, piece_box};
+use super::index::{RunId, RunIndex};
 use super::{MOST_PAIRS, Pairs, TOUCH};
-use crate::geometry::{approach, cross, dot, point_distance};
+use crate::geometry::{Bounds, Piece, Ring, cross, distance, dot};
 use crate::model::{Point, Shape};
 
 /// A run that comes near an area or a line, or into it.
@@ -36,45 +36,41 @@ impl Zone {
         }
     }
 
-    /// Least and greatest corner of the box around it.
-    pub fn bounds(&self) -> (Point, Point) {
+    /// The box around it.
+    pub fn bounds(&self) -> Bounds {
         match self {
             Zone::Ring(ring) => ring.bounds(),
-            Zone::Circle(centre, radius) => {
-                let reach = Point { x: *radius, y: *radius };
-                (*centre - reach, *centre + reach)
-            }
+            Zone::Circle(centre, radius) => Bounds::at(*centre).widened(*radius),
         }
     }
 
-    /// The distance from the piece `a` to `b`, mm; 0 where it touches or lies inside.
-    pub fn distance(&self, a: Point, b: Point) -> f64 {
+    /// The distance from a piece, mm; 0 where it touches or lies inside.
+    pub fn distance(&self, piece: Piece) -> f64 {
         match self {
             Zone::Ring(ring) => {
-                let near = ring.nearest(a, b).1.distance;
-                if near > 0.0 && ring.contains(a) { 0.0 } else { near }
+                let near = ring.nearest(piece).1.distance;
+                if near > 0.0 && ring.contains(piece.start) { 0.0 } else { near }
             }
-            Zone::Circle(centre, radius) => (point_distance(*centre, a, b) - radius).max(0.0),
+            Zone::Circle(centre, radius) => (piece.distance(*centre) - radius).max(0.0),
         }
     }
 
-    /// The length of the piece `a` to `b` strictly inside, mm.
-    pub fn length_inside(&self, a: Point, b: Point) -> f64 {
+    /// The length of a piece strictly inside, mm.
+    pub fn length_inside(&self, piece: Piece) -> f64 {
         match self {
-            Zone::Ring(ring) => ring.length_inside(a, b, false),
-            Zone::Circle(centre, radius) => circle_chord(a, b, *centre, *radius).map_or(0.0, |(from, to)| {
-                let step = b - a;
-                (to - from) * dot(step, step).sqrt()
-            }),
-        }
-    }
-
-    /// Adds the shares along the piece `a` to `b` at which it may enter or leave.
-    pub fn cuts(&self, a: Point, b: Point, cuts: &mut Vec<f64>) {
-        match self {
-            Zone::Ring(ring) => ring.cuts(a, b, cuts),
+            Zone::Ring(ring) => ring.length_inside(piece, false),
             Zone::Circle(centre, radius) => {
-                cuts.extend(circle_chord(a, b, *centre, *radius).into_iter().flat_map(|(from, to)| [from, to]));
+                circle_chord(piece, *centre, *radius).map_or(0.0, |(from, to)| (to - from) * piece.length())
+            }
+        }
+    }
+
+    /// Adds the shares along a piece at which it may enter or leave.
+    pub fn cuts(&self, piece: Piece, cuts: &mut Vec<f64>) {
+        match self {
+            Zone::Ring(ring) => ring.cuts(piece, cuts),
+            Zone::Circle(centre, radius) => {
+                cuts.extend(circle_chord(piece, *centre, *radius).into_iter().flat_map(|(from, to)| [from, to]));
             }
         }
     }
@@ -82,8 +78,8 @@ impl Zone {
     /// The distance of a point from the edge, mm.
     pub fn edge_distance(&self, point: Point) -> f64 {
         match self {
-            Zone::Ring(ring) => ring.nearest(point, point).1.distance,
-            Zone::Circle(centre, radius) => (crate::geometry::distance(*centre, point) - radius).abs(),
+            Zone::Ring(ring) => ring.nearest(Piece::at(point)).1.distance,
+            Zone::Circle(centre, radius) => (distance(*centre, point) - radius).abs(),
         }
     }
 
@@ -99,11 +95,11 @@ impl Zone {
     }
 }
 
-/// The stretch of the piece `a` to `b` inside a circle, as shares from 0 to 1.
-pub(super) fn circle_chord(a: Point, b: Point, centre: Point, radius: f64) -> Option<(f64, f64)> {
-    let step = b - a;
+/// The stretch of a piece inside a circle, as shares from 0 to 1.
+pub(super) fn circle_chord(piece: Piece, centre: Point, radius: f64) -> Option<(f64, f64)> {
+    let step = piece.step();
     let square = dot(step, step);
-    let to = centre - a;
+    let to = centre - piece.start;
     let middle = dot(to, step) / square;
     // The height of the centre over the line, by its cross product, loses no digits to cancellation.
     let height = cross(step, to);
@@ -118,13 +114,12 @@ pub(super) fn circle_chord(a: Point, b: Point, centre: Point, radius: f64) -> Op
 
 /// The runs that come nearer than `minimum` (mm) to an area, or touch it, in their order.
 pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64) -> Pairs<Meeting> {
-    let (low, high) = shape.bounds();
-    let mut near: Vec<RunId> = index.near(low, high, minimum.max(TOUCH)).collect();
+    let mut near: Vec<RunId> = index.near(shape.bounds(), minimum.max(TOUCH)).collect();
     near.sort_unstable();
     let mut pairs = Pairs::default();
     for id in near {
-        let run = index.run(id);
-        let distance = zone.distance(run.start, run.end);
+        let run = index.run(id).piece();
+        let distance = zone.distance(run);
         if distance >= minimum - TOUCH && distance > TOUCH {
             continue;
         }
@@ -133,7 +128,7 @@ pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64)
             break;
         }
         // What is shorter than lengths are compared to is none.
-        let inside = Some(zone.length_inside(run.start, run.end)).filter(|inside| *inside > TOUCH).unwrap_or(0.0);
+        let inside = Some(zone.length_inside(run)).filter(|inside| *inside > TOUCH).unwrap_or(0.0);
         pairs.found.push(Meeting { run: id, distance, inside });
     }
     pairs
@@ -143,11 +138,9 @@ pub fn near_area(index: &RunIndex<'_>, shape: &Shape, zone: &Zone, minimum: f64)
 pub fn near_line(index: &RunIndex<'_>, points: &[Point], minimum: f64) -> Pairs<Meeting> {
     let mut nearest: BTreeMap<RunId, f64> = BTreeMap::new();
     let mut more = false;
-    for pair in points.windows(2) {
-        let (low, high) = piece_box(pair[0], pair[1]);
-        for id in index.near(low, high, minimum.max(TOUCH)) {
-            let run = index.run(id);
-            let distance = approach((pair[0], pair[1]), (run.start, run.end)).distance;
+    for piece in Piece::of_line(points) {
+        for id in index.near(piece.bounds(), minimum.max(TOUCH)) {
+            let distance = piece.approach(index.run(id).piece()).distance;
             if distance >= minimum - TOUCH && distance > TOUCH {
                 continue;
             }

@@ -13,17 +13,14 @@ pub mod room;
 pub mod shape;
 pub mod values;
 
-use geo::Coord;
-
 use crate::finding::Finding;
+use crate::geometry::Piece;
+pub use crate::geometry::Point;
 use crate::layout::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use crate::quantity::Quantity;
 use crate::source::{Place, Sources};
 use crate::worded::Worded;
 pub use shape::Shape;
-
-/// A point of the plan, mm.
-pub type Point = Coord<f64>;
 
 /// A name and where it was given.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -432,10 +429,14 @@ pub struct Run {
 }
 
 impl Run {
+    /// The piece that it is.
+    pub fn piece(&self) -> Piece {
+        Piece::new(self.start, self.end)
+    }
+
     /// Its length, mm.
     pub fn length(&self) -> f64 {
-        let step = self.end - self.start;
-        (step.x * step.x + step.y * step.y).sqrt()
+        self.piece().length()
     }
 }
 

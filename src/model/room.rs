@@ -5,13 +5,14 @@ use std::collections::HashMap;
 use geo::{Contains as _, Intersects as _, LineString, Polygon, Relate as _};
 
 use super::resolve::{Resolver, name};
-use super::shape::{MOST_CORNERS, RingFault, Shape, check_ring, signed_area, strip};
+use super::shape::{MOST_CORNERS, RingFault, Shape, check_ring, strip};
 use super::{
     Area, AreaKind, Below, Contactor, Deviation, Junction, Line, LineKind, Outlet, Point, Room, Sensor, Stated,
     Thermostat,
 };
 use crate::finding::{Finding, ids};
-use crate::geometry::dot;
+use crate::geometry::ring::signed_area;
+use crate::geometry::{Piece, dot};
 use crate::layout::kinds::{FixtureKind, Kind, PipeKind};
 use crate::layout::tree::{self, AreaExpr, LineExpr, RoomEntry, ShapeExpr, Word};
 use crate::quantity::Dimension;
@@ -44,10 +45,7 @@ pub(super) fn touches(outline: &Polygon<f64>, shape: &Shape) -> bool {
         }
         Shape::Circle { centre, radius } => {
             outline.intersects(centre)
-                || outline
-                    .exterior()
-                    .lines()
-                    .any(|wall| crate::geometry::point_distance(*centre, wall.start, wall.end) <= *radius)
+                || outline.exterior().lines().any(|wall| Piece::new(wall.start, wall.end).distance(*centre) <= *radius)
         }
     }
 }

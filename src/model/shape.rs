@@ -1,12 +1,12 @@
 //! Shapes on the floor, and the tests that make a polygon one.
 
 use geo::algorithm::line_intersection::{LineIntersection, line_intersection};
-use geo::{Area as _, LineString, Polygon};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
 use super::Point;
-use crate::geometry::cross;
+use crate::geometry::ring::{edges, signed_area};
+use crate::geometry::{Bounds, cross};
 
 /// A shape on the floor.
 #[derive(Debug, Clone, PartialEq)]
@@ -23,14 +23,11 @@ pub enum Shape {
 }
 
 impl Shape {
-    /// Least and greatest corner of the box around it.
-    pub fn bounds(&self) -> (Point, Point) {
+    /// The box around it.
+    pub fn bounds(&self) -> Bounds {
         match self {
-            Shape::Polygon(corners) => bounds(corners),
-            Shape::Circle { centre, radius } => (
-                Point { x: centre.x - radius, y: centre.y - radius },
-                Point { x: centre.x + radius, y: centre.y + radius },
-            ),
+            Shape::Polygon(corners) => Bounds::around(corners),
+            Shape::Circle { centre, radius } => Bounds::at(*centre).widened(*radius),
         }
     }
 
@@ -47,28 +44,6 @@ impl Shape {
             Shape::Circle { radius, .. } => std::f64::consts::PI * radius * radius,
         }
     }
-}
-
-/// Least and greatest corner of the box around some points; the origin twice where there are none.
-pub fn bounds(points: &[Point]) -> (Point, Point) {
-    let Some(&first) = points.first() else { return (Point::zero(), Point::zero()) };
-    points.iter().fold((first, first), |(low, high), point| {
-        (
-            Point { x: low.x.min(point.x), y: low.y.min(point.y) },
-            Point { x: high.x.max(point.x), y: high.y.max(point.y) },
-        )
-    })
-}
-
-/// The area inside a ring of corners, mm2; negative where they go clockwise.
-pub fn signed_area(corners: &[Point]) -> f64 {
-    Polygon::new(LineString::new(corners.to_vec()), Vec::new()).signed_area()
-}
-
-/// The edges of a ring, each from a corner to the next and the last back to the first.
-pub fn edges(corners: &[Point]) -> impl Iterator<Item = (Point, Point)> + Clone {
-    let next = corners.iter().skip(1).chain(corners.first());
-    corners.iter().zip(next).map(|(a, b)| (*a, *b))
 }
 
 /// The most corners that an outline or a shape may have.
@@ -107,7 +82,7 @@ pub fn check_ring(corners: &[Point]) -> Result<(), RingFault> {
     if corners.len() > MOST_CORNERS {
         return Err(RingFault::TooMany);
     }
-    let edges: Vec<geo::Line<f64>> = edges(corners).map(|(a, b)| geo::Line::new(a, b)).collect();
+    let edges: Vec<geo::Line<f64>> = edges(corners).map(|edge| geo::Line::new(edge.start, edge.end)).collect();
     if let Some(empty) = edges.iter().position(|edge| edge.start == edge.end) {
         return Err(RingFault::EmptyEdge(empty));
     }
@@ -151,7 +126,7 @@ pub fn check_ring(corners: &[Point]) -> Result<(), RingFault> {
 /// The polygon that a strip of some width along a line of corners covers: flat ends, mitred corners.
 ///
 /// ```
-/// use layrule::model::{Point, shape::{signed_area, strip}};
+/// use layrule::{geometry::{Point, ring::signed_area}, model::shape::strip};
 /// let p = |x, y| Point { x, y };
 /// let corners = strip(&[p(0.0, 0.0), p(100.0, 0.0), p(100.0, 100.0)], 20.0);
 /// assert_eq!(signed_area(&corners), 110.0 * 20.0 + 90.0 * 20.0);

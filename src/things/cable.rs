@@ -2,11 +2,11 @@
 
 use super::{InRoom, Named, RoomId, Thing, World, middle};
 use crate::finding::Subject;
+use crate::geometry::Bounds;
 use crate::layout::kinds::Kind;
 use crate::measure::index::RunId;
 use crate::measure::length::Turn;
 use crate::measure::strips::{Spacing, Stretch};
-use crate::model::shape::bounds;
 use crate::model::{Cable, Kit, Plan, Point, Run};
 use crate::source::Place;
 
@@ -90,9 +90,8 @@ impl Thing for InRoom<RunId> {
         Some(middle(run.start, run.end))
     }
 
-    fn extent(self, world: &World<'_>) -> Option<(Point, Point)> {
-        let run = world.run(self);
-        Some(bounds(&[run.start, run.end]))
+    fn extent(self, world: &World<'_>) -> Option<Bounds> {
+        Some(world.run(self).piece().bounds())
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {

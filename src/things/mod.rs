@@ -27,6 +27,7 @@ pub use sensor::{ConduitCrossing, SensorId};
 pub use world::{DeviationState, World};
 
 use crate::finding::Subject;
+use crate::geometry::Bounds;
 use crate::layout::kinds;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
@@ -60,7 +61,7 @@ pub trait Thing: Debug + Copy + PartialEq {
     }
 
     /// The box around it, by its least and greatest corner, where it lies on the floor and something may be moved away from it.
-    fn extent(self, _world: &World<'_>) -> Option<(Point, Point)> {
+    fn extent(self, _world: &World<'_>) -> Option<Bounds> {
         None
     }
 
@@ -180,7 +181,7 @@ macro_rules! things {
             }
 
             /// See [`Thing::extent`].
-            pub fn extent(self, world: &World<'_>) -> Option<(Point, Point)> {
+            pub fn extent(self, world: &World<'_>) -> Option<Bounds> {
                 match self {
                     $(Item::$kind(thing) => thing.extent(world),)*
                 }

@@ -2,9 +2,9 @@
 
 use super::{InRoom, Named, Thing, World, middle};
 use crate::finding::Subject;
+use crate::geometry::Bounds;
 use crate::layout::kinds::Kind;
 use crate::measure::room::{Feature, RoomMeasure};
-use crate::model::shape::bounds;
 use crate::model::{Name, Plan, Point, Room, Wall};
 use crate::source::Place;
 
@@ -89,8 +89,8 @@ impl Thing for WallId {
         world.ends(self).map(|[a, b]| middle(a, b))
     }
 
-    fn extent(self, world: &World<'_>) -> Option<(Point, Point)> {
-        world.ends(self).map(|ends| bounds(&ends))
+    fn extent(self, world: &World<'_>) -> Option<Bounds> {
+        world.ends(self).map(|[a, b]| Bounds::between(a, b))
     }
 }
 
@@ -154,7 +154,7 @@ impl Thing for InRoom<Feature> {
         let room = world.room(self.room);
         match self.thing {
             Feature::Area(index) => {
-                let (low, high) = room.areas[index as usize].shape.bounds();
+                let Bounds { low, high } = room.areas[index as usize].shape.bounds();
                 Some(middle(low, high))
             }
             Feature::Line(index) => match room.lines[index as usize].points.as_slice() {
@@ -165,11 +165,11 @@ impl Thing for InRoom<Feature> {
         }
     }
 
-    fn extent(self, world: &World<'_>) -> Option<(Point, Point)> {
+    fn extent(self, world: &World<'_>) -> Option<Bounds> {
         let room = world.room(self.room);
         match self.thing {
             Feature::Area(index) => Some(room.areas[index as usize].shape.bounds()),
-            Feature::Line(index) => Some(bounds(&room.lines[index as usize].points)),
+            Feature::Line(index) => Some(Bounds::around(&room.lines[index as usize].points)),
             Feature::Outlet(_) => None,
         }
     }

@@ -3,6 +3,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod varied;
+
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -23,6 +25,9 @@ fn main() {
         |name: &str| arguments.iter().position(|argument| argument == name).and_then(|at| arguments.get(at + 1));
     if let Some(folder) = value("--write") {
         return write_plans(Path::new(folder), 300);
+    }
+    if let Some(folder) = value("--write-varied") {
+        return write_varied(Path::new(folder), 300);
     }
     if let Some(file) = value("--one-cable") {
         return one_cable(Path::new(file));
@@ -124,6 +129,14 @@ fn write_plans(folder: &Path, plans: usize) {
     std::fs::write(folder.join("plans/kits.lay"), kits.concat()).unwrap();
     for number in 0..plans {
         std::fs::write(folder.join(format!("plans/plan-{number:05}.lay")), plan(number)).unwrap();
+    }
+}
+
+/// Plans as they vary, for instructions to be counted over: `valgrind --tool=callgrind layrule check --threads 1 FOLDER`.
+fn write_varied(folder: &Path, plans: usize) {
+    std::fs::create_dir(folder).unwrap();
+    for number in 0..plans {
+        std::fs::write(folder.join(format!("plan-{number:05}.lay")), varied::plan(number)).unwrap();
     }
 }
 

@@ -75,10 +75,8 @@ fn room(its: &mut Fields<'_, RoomId>) {
 
 fn wall(its: &mut Fields<'_, WallId>) {
     its.field("number", NUMBER, "Its number in the outline, from 1.").is(|_, wall| wall.index as f64 + 1.0);
-    its.field("length", LENGTH, "From corner to corner.").is(|world, wall| {
-        let (a, b) = world.measured(wall.room).outline().edge(wall.index);
-        crate::geometry::distance(a, b)
-    });
+    its.field("length", LENGTH, "From corner to corner.")
+        .is(|world, wall| world.measured(wall.room).outline().edge(wall.index).length());
     its.field("outside", TRUTH, "Whether the plan calls it an outside wall.")
         .is(|world, wall| world.wall(wall).outside);
 }

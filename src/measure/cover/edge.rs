@@ -1,0 +1,230 @@
+//! The edges of what capsules leave uncovered, and the stretches of those edges that something covers.
+
+use super::arc::Arc;
+use super::capsule::Laid;
+use crate::geometry::{Bounds, Piece, Point, Ring, cross};
+
+/// How far beyond the ends of a ring's edge it is still crossed, as a share of it, so that nothing slips between two edges by rounding. A
+/// crossing too many does no harm: it parts a stretch in two that are alike.
+pub(super) const SLIP: f64 = 1e-9;
+
+/// One edge of the uncovered part.
+///
+/// Invariant *left*: what may be uncovered lies to the left of it, what covers to the right.
+#[derive(Debug, Clone, Copy)]
+pub(super) enum Edge {
+    Straight(Piece),
+    Arc(Arc),
+}
+
+impl Edge {
+    /// The point at a share of it.
+    pub(super) fn at(&self, share: f64) -> Point {
+        match self {
+            Edge::Straight(piece) => piece.along(share),
+            Edge::Arc(arc) => arc.at(share),
+        }
+    }
+
+    /// `½ ∫ (x dy - y dx)` from one share of it to another.
+    pub(super) fn area(&self, from: f64, to: f64) -> f64 {
+        let (p, q) = (self.at(from), self.at(to));
+        match self {
+            Edge::Straight(_) => cross(p, q) / 2.0,
+            Edge::Arc(arc) => {
+                let turned = arc.angle(from, to);
+                (cross(arc.centre, q - p) - arc.radius * arc.radius * turned) / 2.0
+            }
+        }
+    }
+
+    /// The box around it.
+    pub(super) fn bounds(&self) -> Bounds {
+        self.stretch_bounds(0.0, 1.0)
+    }
+
+    /// A box around the stretch between two shares of it; of an arc, around all of it.
+    fn stretch_bounds(&self, from: f64, to: f64) -> Bounds {
+        match self {
+            Edge::Straight(piece) => Bounds::between(piece.along(from), piece.along(to)),
+            Edge::Arc(arc) => arc.bounds(),
+        }
+    }
+}
+
+/// The covered stretches of an edge.
+///
+/// Invariant *apart*: they are in order, and none touches the next.
+#[derive(Debug, Clone, Default)]
+pub(super) struct Covered(Vec<(f64, f64)>);
+
+impl Covered {
+    /// Forgets all of them.
+    pub(super) fn clear(&mut self) {
+        self.0.clear();
+    }
+
+    /// Takes over those of another edge.
+    pub(super) fn copy(&mut self, other: &Covered) {
+        self.0.clone_from(&other.0);
+    }
+
+    /// Adds one more.
+    fn add(&mut self, (mut from, mut to): (f64, f64)) {
+        let first = self.0.partition_point(|stretch| stretch.1 < from);
+        let last = self.0.partition_point(|stretch| stretch.0 <= to);
+        if first == last {
+            self.0.insert(first, (from, to));
+            return;
+        }
+        from = from.min(self.0[first].0);
+        to = to.max(self.0[last - 1].1);
+        self.0[first] = (from, to);
+        if last - first > 1 {
+            self.0.drain(first + 1..last);
+        }
+    }
+
+    /// Whether a share lies in one of them.
+    fn has(&self, share: f64) -> bool {
+        self.0.iter().any(|(from, to)| *from <= share && share <= *to)
+    }
+
+    /// Whether they are all of the edge.
+    pub(super) fn is_whole(&self) -> bool {
+        self.0.first().is_some_and(|stretch| stretch.0 <= 0.0 && stretch.1 >= 1.0)
+    }
+
+    /// The stretches that are not covered, in order.
+    pub(super) fn open(&self) -> impl Iterator<Item = (f64, f64)> + '_ {
+        let mut reached = 0.0;
+        self.0.iter().copied().chain([(1.0, 1.0)]).filter_map(move |(from, to)| {
+            let open = (from > reached).then_some((reached, from));
+            reached = to;
+            open
+        })
+    }
+
+    /// `½ ∫ (x dy - y dx)` over what is left open of an edge.
+    pub(super) fn open_area(&self, edge: &Edge) -> f64 {
+        self.open().map(|(from, to)| edge.area(from, to)).sum()
+    }
+
+    /// A box around what is left open of an edge.
+    pub(super) fn open_bounds(&self, edge: &Edge) -> Bounds {
+        self.open().map(|(from, to)| edge.stretch_bounds(from, to)).fold(Bounds::NOTHING, Bounds::with)
+    }
+
+    /// Adds the stretch of an edge inside a capsule; whether all of it is covered then.
+    pub(super) fn add_capsule(&mut self, edge: &Edge, laid: &Laid, cuts: &mut Vec<f64>) -> bool {
+        let capsule = &laid.capsule;
+        match edge {
+            Edge::Straight(piece) => {
+                // A capsule is convex: what holds both ends holds all between them.
+                if capsule.contains(piece.start) && capsule.contains(piece.end) {
+                    return true;
+                }
+                if let Some(stretch) = capsule.stretch(*piece) {
+                    self.add(stretch);
+                }
+            }
+            Edge::Arc(arc) => {
+                let gap = laid.distance(arc.centre);
+                if gap + arc.radius < capsule.radius {
+                    return true;
+                }
+                if gap < arc.radius + capsule.radius {
+                    self.begin_cuts(cuts);
+                    arc.capsule_cuts(laid, cuts);
+                    self.add_where(edge, cuts, |point| laid.distance(point) < capsule.radius);
+                }
+            }
+        }
+        self.is_whole()
+    }
+
+    /// Adds the stretches of an edge on one side of a ring, in it or out of it; whether all of it is covered then. The edge is told from
+    /// `origin`.
+    pub(super) fn add_ring(
+        &mut self,
+        edge: &Edge,
+        ring: &Ring,
+        inside: bool,
+        origin: Point,
+        cuts: &mut Vec<f64>,
+    ) -> bool {
+        self.begin_cuts(cuts);
+        for side in ring.edges_near(edge.bounds().moved(origin)) {
+            let side = side.moved(origin * -1.0);
+            match edge {
+                Edge::Straight(piece) => straight_cuts(*piece, side, cuts),
+                Edge::Arc(arc) => arc.piece_cuts(side, cuts),
+            }
+        }
+        self.add_where(edge, cuts, |point| ring.contains(point + origin) == inside);
+        self.is_whole()
+    }
+
+    /// Begins anew with the shares where what is covered begins and ends: what is covered already need not be asked.
+    fn begin_cuts(&self, cuts: &mut Vec<f64>) {
+        cuts.clear();
+        cuts.extend(self.0.iter().flat_map(|(from, to)| [*from, *to]));
+    }
+
+    /// Adds the stretches between cuts in whose middle `holds`.
+    ///
+    /// Invariant *cut*: between two cuts an edge lies wholly inside or wholly outside, so that its middle tells which.
+    fn add_where(&mut self, edge: &Edge, cuts: &mut [f64], holds: impl Fn(Point) -> bool) {
+        cuts.sort_unstable_by(f64::total_cmp);
+        let mut from = 0.0;
+        let mut begun: Option<f64> = None;
+        for &to in cuts.iter().chain([&1.0]) {
+            if to <= from {
+                continue;
+            }
+            let middle = f64::midpoint(from, to);
+            if !self.has(middle) && holds(edge.at(middle)) {
+                begun.get_or_insert(from);
+            } else if let Some(start) = begun.take() {
+                self.add((start, from));
+            }
+            from = to;
+        }
+        if let Some(start) = begun {
+            self.add((start, 1.0));
+        }
+    }
+}
+
+/// Adds the share at which a piece crosses a ring's edge.
+fn straight_cuts(piece: Piece, side: Piece, cuts: &mut Vec<f64>) {
+    let (step, other) = (piece.step(), side.step());
+    let area = cross(step, other);
+    if area != 0.0 {
+        let from = side.start - piece.start;
+        let (first, second) = (cross(from, other) / area, cross(from, step) / area);
+        if (0.0..=1.0).contains(&first) && (-SLIP..=1.0 + SLIP).contains(&second) {
+            cuts.push(first);
+        }
+    }
+}
+
+/// The edges of a capsule, clockwise, so that what lies outside is on their left: its left side, its end, its right side, its start; of a
+/// disc its circle alone.
+pub(super) fn capsule_edges(laid: &Laid) -> impl Iterator<Item = Edge> {
+    let Laid { capsule, length, normal, .. } = *laid;
+    let (piece, radius) = (capsule.piece, capsule.radius);
+    let arc = |centre: Point, from: Point, quarters: f64| Edge::Arc(Arc { centre, radius, from, quarters });
+    let edges = if length > 0.0 {
+        let side = normal * radius;
+        [
+            Some(Edge::Straight(piece.moved(side))),
+            Some(arc(piece.end, normal, 2.0)),
+            Some(Edge::Straight(piece.moved(side * -1.0).reversed())),
+            Some(arc(piece.start, normal * -1.0, 2.0)),
+        ]
+    } else {
+        [Some(arc(piece.start, Point { x: 1.0, y: 0.0 }, 4.0)), None, None, None]
+    };
+    edges.into_iter().flatten()
+}
