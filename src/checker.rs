@@ -50,6 +50,7 @@ pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Repor
 pub fn check_plan(plan: &Plan, rules: &RuleSet, today: jiff::civil::Date) -> Report {
     let mut findings = plan.faults.clone();
     findings.extend(unknown_rules(plan, rules));
+    findings.extend(binding_rules(plan, rules));
     let mut world = World::new(plan, today);
     let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules) };
     drop(world);
@@ -65,6 +66,18 @@ pub fn check_plan(plan: &Plan, rules: &RuleSet, today: jiff::civil::Date) -> Rep
         unchecked: outcome.unchecked,
         rule_faults: outcome.faults,
     }
+}
+
+/// Deviations from rules whose findings none covers.
+fn binding_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item = Finding> + 'p {
+    let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
+    let bound = deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_some_and(|rule| rule.binding));
+    bound.map(|deviation| {
+        let name = &deviation.rule;
+        let message = format!("no deviation covers `{}`", name.text);
+        Finding::reading(ids::PLAN, message, name.place, "a binding rule")
+            .advise("put the fault right and take the deviation out")
+    })
 }
 
 /// Deviations from rules that don't exist.

@@ -122,13 +122,14 @@ fn small_areas_are_shown_in_square_millimetres() {
 /// A supply lies in no room; what is found of it lies in the first that it feeds, so that it can be agreed to there.
 #[test]
 fn what_is_found_of_a_supply_can_be_agreed_to() {
-    let text = "kit k {\n output 230 W at 230 V\n length 4 m\n}\nsupply s {\n voltage 230 V\n rcd 100 mA\n}\n"
+    let text = "kit k {\n output 230 W at 230 V\n length 4 m\n}\nsupply s {\n voltage 230 V\n breaker 10 A\n conductor 1.5 mm2 copper, 900 m, method C\n}\n"
         .to_string()
         + &room(
-            "thermostat t (4000, 2000) rated 16 A on s\ndeviation rcd \"type B of 100 mA, agreed with the network\"",
+            "thermostat t (4000, 2000) rated 16 A on s\ndeviation voltage-drop \"an outbuilding, agreed with its owner\"\n\
+             cable a {\nkit k\nstart (500, 500)\nrun east 900\n}",
         );
     let report = check(&text);
-    let found: Vec<_> = report.findings.iter().filter(|finding| &*finding.rule == "rcd").collect();
+    let found: Vec<_> = report.findings.iter().filter(|finding| &*finding.rule == "voltage-drop").collect();
     assert!(found.len() == 1 && found[0].accepted.is_some(), "{found:#?}");
     assert_eq!(found[0].room.as_deref(), Some("r"));
 }

@@ -137,6 +137,7 @@ impl Checker<'_> {
             severity: severity(amended.unwrap_or(rule.severity.as_deref()?)),
             basis: rule.basis?,
             from_memory: rule.memory,
+            binding: rule.binding,
             limits: rule.limits,
             check_text: check_text.map(|(_, span)| self.text.get(span.range()).unwrap_or("").to_string()).collect(),
             pack: self.pack,
@@ -167,6 +168,7 @@ impl Checker<'_> {
                 Line::Severity(_) => "severity",
                 Line::Basis(_) => "basis",
                 Line::Memory(_) => "memory",
+                Line::Binding => "binding",
                 Line::Check { .. } => "check",
                 Line::Require(_) => "require",
                 Line::Message(..) => {
@@ -231,6 +233,7 @@ impl Checker<'_> {
                 | Line::Severity(_)
                 | Line::Basis(_)
                 | Line::Memory(_)
+                | Line::Binding
                 | Line::Limit { .. }
                 | Line::Check { .. }
         );
@@ -246,6 +249,7 @@ impl Checker<'_> {
             Line::Why(words) => rule.why = Some(joined(words)),
             Line::Severity(word) => rule.severity = Some(word.text.clone()),
             Line::Memory(yes) => rule.memory = *yes,
+            Line::Binding => rule.binding = true,
             Line::Basis(basis) => rule.basis = Some(resolved_basis(basis)),
             Line::Limit { name, value, meaning } => self.limit(name, value, meaning, limits, rule),
             Line::Check { name, collection, condition } => self.check_line(name, collection, condition.as_ref(), rule),
@@ -596,6 +600,7 @@ struct Parts {
     severity: Option<String>,
     basis: Option<Basis>,
     memory: bool,
+    binding: bool,
     limits: Vec<Limit>,
     check: Option<(&'static Collection, Vec<Expr>, Span)>,
     check_failed: bool,
