@@ -289,12 +289,15 @@ impl<'i> Builder<'i> {
                 to: parts.expr()?,
                 span,
             },
-            Rule::fixture => RoomEntry::Area {
-                name: parts.word()?,
-                kind: AreaExpr::Fixture { kind: parts.word_if(Rule::fixture_kind), raised: parts.clause(Rule::raised) },
-                shape: parts.shape()?,
-                span,
-            },
+            Rule::fixture => {
+                let name = parts.word()?;
+                let kind = parts.word_if(Rule::fixture_kind);
+                let mut raised = parts.if_is(Rule::raised).map(Node::parts);
+                let height = raised.as_mut().and_then(Parts::expr);
+                let open = raised.is_some_and(|mut raised| raised.if_is(Rule::open_below).is_some());
+                let kind = AreaExpr::Fixture { kind, raised: height, open };
+                RoomEntry::Area { name, kind, shape: parts.shape()?, span }
+            }
             Rule::drill => RoomEntry::Area { name: parts.word()?, kind: AreaExpr::Drill, shape: parts.shape()?, span },
             Rule::level => RoomEntry::Area {
                 name: parts.word()?,
@@ -329,6 +332,8 @@ impl<'i> Builder<'i> {
                 name: parts.word()?,
                 at: parts.point()?,
                 height: parts.clause(Rule::height),
+                ip: parts.if_is(Rule::ip_rating).and_then(|node| node.parts().word()),
+                wired: parts.if_is(Rule::wired_to).and_then(|node| node.parts().word()),
                 span,
             },
             Rule::thermostat => RoomEntry::Thermostat {
@@ -430,6 +435,11 @@ fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {
         Rule::rcd => SupplyEntry::Rcd(parts.expr()?, span),
         Rule::breaker => SupplyEntry::Breaker(parts.expr()?, span),
         Rule::ambient => SupplyEntry::Ambient(parts.expr()?, span),
+        Rule::fuse => SupplyEntry::Fuse(parts.expr()?, span),
+        Rule::selv => SupplyEntry::Selv(span),
+        Rule::drop_before => SupplyEntry::Before(parts.expr()?, span),
+        Rule::grouped => SupplyEntry::Grouped(parts.expr()?, span),
+        Rule::in_insulation => SupplyEntry::InInsulation(parts.expr()?, span),
         _ => {
             let section = parts.expr()?;
             parts.if_is(Rule::metal);
@@ -509,7 +519,10 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
             resistance: parts.expr()?,
             insulation: parts.if_is(Rule::insulation_reading).and_then(|node| {
                 let mut parts = node.parts();
-                Some((parts.expr()?, parts.peek().and_then(|_| parts.expr())))
+                let out = parts.if_is(Rule::over_range).is_some();
+                let over = out || parts.if_is(Rule::more_than).is_some();
+                let value = if out { None } else { Some(parts.expr()?) };
+                Some(InsulationExpr { value, over, voltage: parts.peek().and_then(|_| parts.expr()) })
             }),
             instrument: parts.if_is(Rule::instrument).and_then(|node| node.parts().word()),
             span,

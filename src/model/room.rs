@@ -202,7 +202,7 @@ impl Resolver {
                         let built = self.floor(file, kind, layers, place(*span));
                         self.once(&mut floor, built, "the floor", place(*span));
                     }
-                    RoomEntry::Junction { name: word, at, height, span } => {
+                    RoomEntry::Junction { name: word, at, height, ip, span, .. } => {
                         let own = name(file, word);
                         let height =
                             height.as_ref().map(|height| self.values.not_negative(file, height, Dimension::LENGTH));
@@ -216,6 +216,10 @@ impl Resolver {
                                 name: own,
                                 at,
                                 height: height.flatten(),
+                                water_protection: ip
+                                    .as_ref()
+                                    .and_then(|code| code.text.chars().nth(1)?.to_digit(10)?.try_into().ok()),
+                                wired: None,
                                 place: place(*span),
                             });
                         }
@@ -270,6 +274,14 @@ impl Resolver {
             junction.height = same.and_then(|thermostat| thermostat.height);
         }
         let faults = self.values.faults.len();
+        for entry in &item.entries {
+            if let RoomEntry::Junction { name: word, wired: Some(wired), .. } = entry {
+                let other = self.find(Kind::Junction, file, wired, &room.junctions, |own| &own.name);
+                if let Some(own) = room.junctions.iter_mut().find(|own| own.name.text == word.text) {
+                    own.wired = other;
+                }
+            }
+        }
         for entry in &item.entries {
             match entry {
                 RoomEntry::Cable(cable) => self.cable(file, cable, &mut room),
@@ -503,10 +515,10 @@ impl Resolver {
     fn area(&mut self, file: FileId, kind: &AreaExpr, word: &Word, shape: &ShapeExpr, place: Place, room: &mut Room) {
         let own = name(file, word);
         let kind = match kind {
-            AreaExpr::Fixture { kind, raised } => {
+            AreaExpr::Fixture { kind, raised, open } => {
                 let said = kind.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
                 let raised = raised.as_ref().and_then(|raised| self.values.positive(file, raised, Dimension::LENGTH));
-                AreaKind::Fixture { kind: FixtureKind::of_word(said), raised }
+                AreaKind::Fixture { kind: FixtureKind::of_word(said), raised, open: *open }
             }
             AreaExpr::Drill => AreaKind::Drill,
             AreaExpr::Level(None) => AreaKind::Level { height: None },

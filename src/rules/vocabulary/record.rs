@@ -121,11 +121,20 @@ fn reading(its: &mut Fields<'_, ReadingId>) {
         resistance.ok_or_else(|| gives_no(world, reading, "resistance"))
     });
     its.field("insulation", RESISTANCE, "Its insulation resistance.").is(|world, reading| {
-        let insulation = world.reading(reading).and_then(|own| Some(own.insulation?.0));
+        let insulation = world.reading(reading).and_then(|own| own.insulation?.resistance);
         insulation.ok_or_else(|| gives_no(world, reading, "insulation resistance"))
     });
+    its.field(
+        "over-range",
+        TRUTH,
+        "Whether there was more than that, or the instrument showed only that it was over its range.",
+    )
+    .is(|world, reading| {
+        let tested = world.reading(reading).and_then(|own| own.insulation);
+        tested.map(|tested| tested.over).ok_or_else(|| gives_no(world, reading, "insulation resistance"))
+    });
     its.field("test-voltage", VOLTAGE, "The voltage that was measured with.").is(|world, reading| {
-        let voltage = world.reading(reading).and_then(|own| own.insulation?.1);
+        let voltage = world.reading(reading).and_then(|own| own.insulation?.voltage);
         voltage.ok_or_else(|| gives_no(world, reading, "voltage of the insulation test"))
     });
     its.field("instrument", TEXT, "What it was measured with.").is(|world, reading| {
