@@ -37,7 +37,7 @@ pub fn parse(text: &str) -> File {
     }
     match nodes(Rule::file, text) {
         Ok(nodes) => {
-            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults) };
+            let mut builder = Builder { text, faults: std::mem::take(&mut file.faults), beside: 0 };
             for node in nodes.roots().flat_map(Node::parts) {
                 if let Some(statement) = builder.statement(node) {
                     file.statements.push(statement);
@@ -68,7 +68,7 @@ pub fn cable_statement(text: &str) -> Option<CableEntry> {
 /// The same for a statement of a room's block.
 pub fn room_statement(text: &str) -> Option<RoomEntry> {
     let nodes = nodes(Rule::room_line, text).ok()?;
-    Builder { text, faults: Vec::new() }.room_entry(nodes.roots().next()?)
+    Builder { text, faults: Vec::new(), beside: 0 }.room_entry(nodes.roots().next()?)
 }
 
 /// What pest makes of a text by one rule, keywords left out: they stand last in the grammar.
@@ -187,7 +187,12 @@ fn operands(
 struct Builder<'i> {
     text: &'i str,
     faults: Vec<SyntaxFault>,
+    /// How many faults of the room at hand hide nothing that lies in its floor.
+    beside: usize,
 }
+
+/// What of a room hides nothing that lies in its floor where it can't be read: a rule that needs it says what is missing.
+const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "deviation"];
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
@@ -195,6 +200,24 @@ impl<'i> Builder<'i> {
             return;
         }
         self.faults.push(LANGUAGE.skipped(self.text, node.span(), context));
+        let first = node.text().split_whitespace().next();
+        if context == Rule::room_line && first.is_some_and(|first| BESIDE_THE_FLOOR.contains(&first)) {
+            self.beside += 1;
+        }
+    }
+
+    /// The lines of a block that holds nothing of what lies in the floor, and whether one of them could not be read.
+    fn lines_beside<T>(
+        &mut self,
+        parts: Parts<'_>,
+        context: Rule,
+        read: impl FnMut(&mut Self, Node<'_>) -> Option<T>,
+    ) -> (Vec<T>, bool) {
+        let faults = self.faults.len();
+        let lines = self.lines(parts, context, read);
+        let broken = self.faults.len() - faults;
+        self.beside += broken;
+        (lines, broken > 0)
     }
 
     /// The lines of a block, each read by `read`; what is `skipped` is explained as something `context` can't hold.
@@ -262,8 +285,10 @@ impl<'i> Builder<'i> {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
                 let faults = self.faults.len();
+                let beside = std::mem::take(&mut self.beside);
                 let entries = self.lines(parts, Rule::room_line, Self::room_entry);
-                let broken = self.faults.len() > faults;
+                let broken = self.faults.len() - faults > self.beside;
+                self.beside = beside;
                 Statement::Room(Box::new(Room { name, title, entries, broken, span: head }))
             }
         })
@@ -322,8 +347,8 @@ impl<'i> Builder<'i> {
             Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
             Rule::floor => {
                 let kind = parts.word()?;
-                let layers = self.lines(parts, Rule::floor_line, |_, node| layer(node));
-                RoomEntry::Floor { kind, layers, span: node.head() }
+                let (layers, broken) = self.lines_beside(parts, Rule::floor_line, |_, node| layer(node));
+                RoomEntry::Floor { kind, layers, broken, span: node.head() }
             }
             Rule::inside => RoomEntry::Inside(parts.expr()?, span),
             Rule::below => RoomEntry::Below { kind: parts.word()?, temperature: parts.expr()?, span },
@@ -364,8 +389,8 @@ impl<'i> Builder<'i> {
                 span,
             },
             Rule::record => {
-                let entries = self.lines(parts, Rule::record_line, |_, node| record_entry(node));
-                RoomEntry::Record { entries, span: node.head() }
+                let (entries, broken) = self.lines_beside(parts, Rule::record_line, |_, node| record_entry(node));
+                RoomEntry::Record { entries, broken, span: node.head() }
             }
             _ => RoomEntry::Deviation {
                 rule: parts.word()?,

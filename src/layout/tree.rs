@@ -212,7 +212,7 @@ pub struct Room {
     pub title: Option<Word>,
     /// Its lines.
     pub entries: Vec<RoomEntry>,
-    /// Whether a line of it could not be read.
+    /// Whether a line of it could not be read that may say what lies in the floor.
     pub broken: bool,
     /// The line that opens it.
     pub span: Span,
@@ -277,6 +277,8 @@ pub enum RoomEntry {
         kind: Word,
         /// Top first.
         layers: Vec<Layer>,
+        /// Whether a line of it could not be read.
+        broken: bool,
         /// The line that opens it.
         span: Span,
     },
@@ -366,6 +368,8 @@ pub enum RoomEntry {
     Record {
         /// Its lines.
         entries: Vec<RecordEntry>,
+        /// Whether a line of it could not be read.
+        broken: bool,
         /// The line that opens it.
         span: Span,
     },

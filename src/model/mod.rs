@@ -572,6 +572,8 @@ pub struct Record {
     pub switched_on: Option<(jiff::civil::Date, Place)>,
     /// Who signed, and when.
     pub signed: Option<(String, jiff::civil::Date, Place)>,
+    /// Whether a line of it could not be read.
+    pub incomplete: bool,
     /// The statement.
     pub place: Place,
 }

@@ -11,7 +11,8 @@ use crate::worded::Worded as _;
 
 impl Resolver {
     pub(super) fn record(&mut self, file: FileId, entries: &[RecordEntry], place: Place, room: &Room) -> Record {
-        let mut record = Record { readings: Vec::new(), tiled: None, switched_on: None, signed: None, place };
+        let mut record =
+            Record { readings: Vec::new(), tiled: None, switched_on: None, signed: None, incomplete: false, place };
         let (mut tiled, mut switched_on, mut signed) = (None, None, None);
         for entry in entries {
             match entry {

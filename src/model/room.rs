@@ -198,8 +198,9 @@ impl Resolver {
                         let value = self.values.positive(file, value, Dimension::POWER);
                         self.once(&mut heat_loss, value, "the heat loss", place(*span));
                     }
-                    RoomEntry::Floor { kind, layers, span } => {
-                        let built = self.floor(file, kind, layers, place(*span));
+                    RoomEntry::Floor { kind, layers, broken, span } => {
+                        // Without a layer of it, a floor is another.
+                        let built = self.floor(file, kind, layers, place(*span)).filter(|_| !broken);
                         self.once(&mut floor, built, "the floor", place(*span));
                     }
                     RoomEntry::Junction { name: word, at, height, ip, span, .. } => {
@@ -316,8 +317,10 @@ impl Resolver {
         missed |= self.values.faults.len() > faults;
         for entry in &item.entries {
             match entry {
-                RoomEntry::Record { entries, span } => {
-                    let built = self.record(file, entries, place(*span), &room);
+                RoomEntry::Record { entries, broken, span } => {
+                    let faults = self.values.faults.len();
+                    let mut built = self.record(file, entries, place(*span), &room);
+                    built.incomplete = *broken || self.values.faults.len() > faults;
                     self.once(&mut record, built, "the record", place(*span));
                 }
                 RoomEntry::Deviation { rule, target, reason, until, span } => {
