@@ -33,6 +33,12 @@ impl Report {
         self.findings.iter().filter(|finding| finding.accepted.is_none()).map(|finding| finding.severity).max()
     }
 
+    /// How many rules could not be held to everything they speak of.
+    pub fn rules_unchecked(&self) -> usize {
+        // The reasons of a rule stand together.
+        self.unchecked.chunk_by(|one, next| one.rule == next.rule).count()
+    }
+
     /// The same with the findings of one room, and of what belongs to no room.
     pub fn of_room(&self, room: &str) -> Report {
         let mut report = self.clone();
