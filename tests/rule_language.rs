@@ -241,6 +241,22 @@ fn no_deviation_covers_what_a_binding_rule_finds() {
     assert!(bound.unchecked.iter().all(|own| &*own.rule != "deviation-unused"), "{:#?}", bound.unchecked);
 }
 
+/// What a limit was called is heeded for one version, with a note that says what it is called now.
+#[test]
+fn former_names_of_limits_are_heeded() {
+    let rules = rules_with("amend laid-length { limit share = 2 % }\n");
+    let own = rules.rule("laid-length").expect("the rule");
+    let value = |name: &str| own.limits.iter().find(|limit| limit.name == name).map(|limit| limit.text.clone());
+    assert_eq!((value("over").as_deref(), value("short").as_deref()), (Some("2 %"), Some("2 %")));
+    assert_eq!(rules.notes, ["ours.rule: limit `share` of rule `laid-length` is now called `over` and `short`"]);
+    assert!(RULES.notes.is_empty());
+    for (rule, former, now) in layrule::rules::check::FORMER_LIMITS {
+        let rule = RULES.rule(rule).expect("it is there");
+        assert!(rule.limits.iter().all(|limit| limit.name != *former), "{former}");
+        assert!(now.iter().all(|now| rule.limits.iter().any(|limit| limit.name == *now)), "{now:?}");
+    }
+}
+
 #[test]
 fn what_shocks_or_burns_binds() {
     let bound: Vec<&str> = RULES.rules.iter().filter(|rule| rule.binding).map(|rule| &*rule.name).collect();

@@ -1,6 +1,6 @@
 //! `layrule check`: plans in, findings out.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -173,6 +173,8 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         return Ok(SOUND);
     }
     let rules = rule_sets(&projects)?;
+    let notes: BTreeSet<&String> = rules.iter().flat_map(|set| &set.notes).collect();
+    notes.into_iter().for_each(|note| console.say(&format!("{note}\n")));
     let known = known_findings(arguments, &projects)?;
     let held: Vec<Held<'_>> = projects
         .list

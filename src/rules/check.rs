@@ -23,6 +23,16 @@ pub struct AmendedLimit<'t> {
     pub pack: usize,
 }
 
+/// Limits that had another name: the rule, that name, and what it is called now. An amendment by the old name sets each of these; it is
+/// heeded for one version, with a note.
+pub const FORMER_LIMITS: &[(&str, &str, &[&str])] = &[("laid-length", "share", &["over", "short"])];
+
+/// What a limit of a rule is called now that an amendment names by a former name.
+pub fn renamed(rule: &str, limit: &str) -> Option<&'static [&'static str]> {
+    let former = FORMER_LIMITS.iter().find(|(of, name, _)| (*of, *name) == (rule, limit));
+    former.map(|(_, _, now)| *now)
+}
+
 /// A fault and the pack it stands in.
 pub type Fault = (usize, SyntaxFault);
 
@@ -39,6 +49,7 @@ pub fn check(
 ) -> Result<Rule, Vec<Fault>> {
     let mut checker = Checker {
         text,
+        rule: &tree.name.text,
         pack,
         faults: Vec::new(),
         names: HashMap::new(),
@@ -77,6 +88,7 @@ pub(super) enum Named {
 
 pub(super) struct Checker<'t> {
     pub(super) text: &'t str,
+    rule: &'t str,
     pub(super) pack: usize,
     pub(super) faults: Vec<Fault>,
     pub(super) names: HashMap<String, Named>,
@@ -209,7 +221,7 @@ impl Checker<'_> {
     /// Faults for limits that amendments set and the rule doesn't have.
     fn unknown_limits(&mut self, tree: &tree::Rule, own: &[Limit], amended: &[AmendedLimit<'_>]) {
         for limit in amended {
-            if own.iter().any(|own| own.name == limit.name.text) {
+            if own.iter().any(|own| own.name == limit.name.text) || renamed(self.rule, &limit.name.text).is_some() {
                 continue;
             }
             let near = nearest(&limit.name.text, own.iter().map(|own| own.name.as_str()));
@@ -402,7 +414,12 @@ impl Checker<'_> {
         let mut current = own;
         let mut written = value;
         let mut changed = false;
-        for amended in limits.iter().filter(|limit| limit.name.text == name.text) {
+        let rule_name = self.rule;
+        let meant = |amended: &&AmendedLimit<'_>| {
+            let now = renamed(rule_name, &amended.name.text);
+            amended.name.text == name.text || now.is_some_and(|now| now.contains(&name.text.as_str()))
+        };
+        for amended in limits.iter().filter(meant) {
             let own_pack = std::mem::replace(&mut self.pack, amended.pack);
             if let Some(new) = self.constant(amended.value) {
                 if new.dimension == own.dimension {
