@@ -33,6 +33,12 @@ impl Report {
         self.findings.iter().filter(|finding| finding.accepted.is_none()).map(|finding| finding.severity).max()
     }
 
+    /// How many rules could not be held to everything they speak of.
+    pub fn rules_unchecked(&self) -> usize {
+        // The reasons of a rule stand together.
+        self.unchecked.chunk_by(|one, next| one.rule == next.rule).count()
+    }
+
     /// The same with the findings of one room, and of what belongs to no room.
     pub fn of_room(&self, room: &str) -> Report {
         let mut report = self.clone();
@@ -50,6 +56,7 @@ pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Repor
 pub fn check_plan(plan: &Plan, rules: &RuleSet, today: jiff::civil::Date) -> Report {
     let mut findings = plan.faults.clone();
     findings.extend(unknown_rules(plan, rules));
+    findings.extend(binding_rules(plan, rules));
     let mut world = World::new(plan, today);
     let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules) };
     drop(world);
@@ -65,6 +72,18 @@ pub fn check_plan(plan: &Plan, rules: &RuleSet, today: jiff::civil::Date) -> Rep
         unchecked: outcome.unchecked,
         rule_faults: outcome.faults,
     }
+}
+
+/// Deviations from rules whose findings none covers.
+fn binding_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item = Finding> + 'p {
+    let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
+    let bound = deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_some_and(|rule| rule.binding));
+    bound.map(|deviation| {
+        let name = &deviation.rule;
+        let message = format!("no deviation covers `{}`", name.text);
+        Finding::reading(ids::PLAN, message, name.place, "a binding rule")
+            .advise("put the fault right and take the deviation out")
+    })
 }
 
 /// Deviations from rules that don't exist.

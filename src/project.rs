@@ -86,6 +86,8 @@ pub struct ProjectFile {
     pub rules: Option<Placed<Vec<Placed<String>>>>,
     /// The least severity that fails a run.
     pub fail_on: Option<Placed<Severity>>,
+    /// Whether a plan fails on which some rule could not be held.
+    pub whole: Option<Placed<bool>>,
     /// Files that are left out of folders, by globs as in `.gitignore`.
     pub leave_out: Option<Placed<Vec<Placed<String>>>>,
     /// Outputs; their files are from the file's folder.
@@ -123,6 +125,21 @@ pub const KEYS: &[Key] = &[
         example: "\"warning\"",
         meaning: "The least severity that fails the run: `error`, `warning` or `note`.",
         read: |reading, value| reading.fail_on(value),
+    },
+    Key {
+        word: "whole",
+        example: "true",
+        meaning: "Whether a plan fails, too, on which some rule could not be held: `true` or `false`.",
+        read: |reading, value| {
+            let span = Span::new(value.span());
+            match value.get_ref() {
+                DeValue::Boolean(value) => reading.file.whole = Some(Placed { value: *value, span }),
+                other => {
+                    let message = format!("{} stands where `true` or `false` belongs", kind(other));
+                    reading.fault(span, message, "here", "write `whole = true`");
+                }
+            }
+        },
     },
     Key {
         word: "leave-out",

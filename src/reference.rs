@@ -124,9 +124,10 @@ pub fn rules(rules: &RuleSet) -> String {
         }
         let limits: Vec<String> = rule.limits.iter().map(|limit| format!("{} {}", limit.name, limit.text)).collect();
         let memory = if rule.from_memory { " (from memory)" } else { "" };
+        let binding = if rule.binding { ", binding" } else { "" };
         let _ = writeln!(
             page,
-            "| `{}` | {} | {} | {} | {}{memory} |",
+            "| `{}` | {}{binding} | {} | {} | {}{memory} |",
             rule.name,
             severity_word(rule),
             rule.about,

@@ -108,7 +108,7 @@ fn a_sheet_marks_so_many_findings_and_says_so() {
     let report = check(&text);
     assert!(report.findings.len() > 1_000, "{}", report.findings.len());
     let request =
-        Request { paper: None, date: None, findings: true, found: &report.findings, heat: None, sheet: (1, 1) };
+        Request { paper: None, date: None, findings: true, found: &report.findings, unchecked: 0, heat: None, sheet: (1, 1) };
     let svg = draw(&plan, &plan.rooms[0], &request).svg;
     assert_eq!(svg.matches("class=\"finding\"").count(), 400);
     assert!(svg.contains("layrule check lists them all; 400 are marked"));

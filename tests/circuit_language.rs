@@ -1,8 +1,10 @@
 //! What the two languages say of circuits, water and records: statements and their faults, dates and what can be done with them.
 
+use std::collections::BTreeSet;
+
 use layrule::rules::packs::{Pack, RuleSet, built_in};
 
-use crate::common::{check, check_with, rules_with};
+use crate::common::{RULES, check, check_with, rules_found, rules_with};
 
 /// The faults of reading a plan: each with the text it marks.
 fn faults(text: &str) -> Vec<(String, String)> {
@@ -122,15 +124,74 @@ fn small_areas_are_shown_in_square_millimetres() {
 /// A supply lies in no room; what is found of it lies in the first that it feeds, so that it can be agreed to there.
 #[test]
 fn what_is_found_of_a_supply_can_be_agreed_to() {
-    let text = "kit k {\n output 230 W at 230 V\n length 4 m\n}\nsupply s {\n voltage 230 V\n rcd 100 mA\n}\n"
+    let text = "kit k {\n output 230 W at 230 V\n length 4 m\n}\nsupply s {\n voltage 230 V\n breaker 10 A\n conductor 1.5 mm2 copper, 900 m, method C\n}\n"
         .to_string()
         + &room(
-            "thermostat t (4000, 2000) rated 16 A on s\ndeviation rcd \"type B of 100 mA, agreed with the network\"",
+            "thermostat t (4000, 2000) rated 16 A on s\ndeviation voltage-drop \"an outbuilding, agreed with its owner\"\n\
+             cable a {\nkit k\nstart (500, 500)\nrun east 900\n}",
         );
     let report = check(&text);
-    let found: Vec<_> = report.findings.iter().filter(|finding| &*finding.rule == "rcd").collect();
+    let found: Vec<_> = report.findings.iter().filter(|finding| &*finding.rule == "voltage-drop").collect();
     assert!(found.len() == 1 && found[0].accepted.is_some(), "{found:#?}");
     assert_eq!(found[0].room.as_deref(), Some("r"));
+}
+
+/// What can't be read keeps only those rules from being held that need it.
+#[test]
+fn a_fault_silences_only_what_depends_on_it() {
+    let kit = "kit k {\n output 230 W at 230 V\n length 4 m\n screen earthed\n}\n\
+               supply s {\n voltage 230 V\n rcd 100 mA\n breaker 10 A\n conductor 1.5 mm2 copper, 9 m, method C\n}\n";
+    let floor = "floor concrete {\ntile 10 mm\nadhesive 10 mm cable at 4 mm\nboard 10 mm\nconcrete 150 mm\n}\ninside 20 degC\nbelow room 18 degC\nheat-loss 90 W";
+    let record = "record {\ndelivered 2026-10-01 cable a 230 ohm insulation 500 Mohm at 500 V\nlaid 2026-10-02 cable a 230 ohm insulation 500 Mohm at 500 V\n}";
+    let text = kit.to_string()
+        + &room(&format!(
+            "{floor}\nthermostat t (4000, 2000) rated 16 A on s\ncable a {{\nkit k\nstart (500, 500)\nrun east 1900\nrun north 100\nrun west 1900\n}}\n{record}\n"
+        ));
+    let held = |text: &str| {
+        let report = check(text);
+        let faults: Vec<_> = report.findings.iter().filter(|finding| finding.basis.is_none()).collect();
+        let unchecked: BTreeSet<String> = report.unchecked.iter().map(|own| own.rule.to_string()).collect();
+        (faults.len(), unchecked, rules_found(&report))
+    };
+    let (none, before, found) = held(&text);
+    assert_eq!(none, 0, "{found:?}");
+    assert!(found.contains(&"rcd".to_string()));
+    // Of a record, whether the line or only its day can't be read, those about records.
+    let records: BTreeSet<String> = RULES
+        .rules
+        .iter()
+        .filter(|rule| RULES.packs[rule.pack].name == "rules/record.rule")
+        .map(|rule| rule.name.to_string())
+        .collect();
+    for day in ["2026-1-2", "2026-13-02"] {
+        let (faults, after, found) = held(&text.replace("laid 2026-10-02", &format!("laid {day}")));
+        assert_eq!(faults, 1);
+        assert!(after.difference(&before).all(|rule| records.contains(rule)), "{day}: {after:?}");
+        assert!(
+            after.contains("stage-order") && after.contains("stage-missing") && after.contains("drying-time"),
+            "{after:?}"
+        );
+        assert!(found.contains(&"rcd".to_string()), "{found:?}");
+    }
+    // Of a floor, those about floors and their heat; what the room is kept at, the same; of a deviation, none.
+    for (line, spoilt) in [
+        ("board 10 mm", "board ten mm"),
+        ("inside 20 degC", "inside warm enough"),
+        ("record {", "deviation doorway until\nrecord {"),
+    ] {
+        let (faults, after, found) = held(&text.replace(line, spoilt));
+        assert_eq!(faults, 1, "{line}");
+        assert!(found.contains(&"rcd".to_string()), "{line}: {found:?}");
+        assert!(
+            ["rcd", "wet-zone", "sensor-present", "laid-length"].iter().all(|rule| !after.contains(*rule)),
+            "{line}: {after:?}"
+        );
+    }
+    let (_, after, _) = held(&text.replace("board 10 mm", "board ten mm"));
+    assert!(after.contains("cover"), "{after:?}");
+    // What may lie in the floor keeps all from being held that speak of the room as a whole.
+    let (_, after, _) = held(&text.replace("inside 20", "fixture bath rect (0,\ninside 20"));
+    assert!(after.contains("kit-size"), "{after:?}");
 }
 
 /// The load of a supply is that of all its rooms.

@@ -295,6 +295,16 @@ fn amendments_change_rules() {
 }
 
 #[test]
+fn former_names_in_packs_are_told_of() {
+    let folder = Folder::new(&[("a.lay", SOUND), ("ours.rule", "amend laid-length { limit share = 5 % }\n")]);
+    let (code, _, said) = folder.run(&["check", "a.lay", "--rules", "ours.rule"]);
+    assert_eq!(
+        (code, said.as_str()),
+        (0, "ours.rule: limit `share` of rule `laid-length` is now called `over` and `short`\n")
+    );
+}
+
+#[test]
 fn a_closed_pipe_is_no_panic() {
     let files: Vec<(String, &str)> = (0..600).map(|number| (format!("p{number:03}.lay"), NEAR_WALL)).collect();
     let files: Vec<(&str, &str)> = files.iter().map(|(name, text)| (name.as_str(), *text)).collect();

@@ -28,7 +28,7 @@ fn example(name: &str) -> Plan {
 }
 
 fn request(found: &[Finding]) -> Request<'_> {
-    Request { paper: None, date: None, findings: false, found, heat: None, sheet: (1, 1) }
+    Request { paper: None, date: None, findings: false, found, unchecked: 0, heat: None, sheet: (1, 1) }
 }
 
 /// Every room of a plan, drawn without findings.
@@ -240,6 +240,19 @@ fn fault(name: &str) -> (Plan, Report) {
     let plan = resolve(library.load(&path, &format!("{name}.lay")).expect("the example is there"));
     let report = checker::check_plan(&plan, &RULES, TODAY);
     (plan, report)
+}
+
+#[test]
+fn what_was_not_checked_is_counted() {
+    let (plan, report) = fault("crossing");
+    let said = |unchecked: usize| {
+        let request = Request { findings: true, unchecked, ..request(&report.findings) };
+        let drawing = draw(&plan, &plan.rooms[0], &request);
+        let document = Document::parse(&drawing.svg).expect("XML");
+        document.descendants().filter_map(|node| node.text()).collect::<Vec<_>>().join(" ")
+    };
+    assert!(said(12).contains("12 rules not checked") && said(1).contains("1 rule not checked"), "{}", said(12));
+    assert!(!said(0).contains("not checked"));
 }
 
 #[test]

@@ -278,7 +278,7 @@ fn what_could_stand_there_is_offered() {
         ("  cable b {\n    start (own + ", &["gap", "own"], &["a"]),
         ("  thermostat u (0, 0) rated 16 A on ", &["spur"], &["t"]),
         ("  sensor s from ", &["t"], &["j"]),
-        ("  deviation wall", &["wall-clearance", "rcd"], &["deviation-unused", "a"]),
+        ("  deviation wall", &["wall-clearance", "tail-reach"], &["deviation-unused", "rcd", "a"]),
         ("  deviation rcd cable ", &["a"], &["t"]),
         ("  floor timber {\n    ", &["porcelain", "plywood"], &["run"]),
     ];

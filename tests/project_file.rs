@@ -134,6 +134,31 @@ fn a_project_file_reaches_nothing_outside_its_folder() {
 }
 
 #[test]
+fn a_check_that_is_to_be_whole_fails_where_a_rule_could_not_be_held() {
+    let read = |name: &str| std::fs::read_to_string(root().join("examples").join(name)).expect("the example");
+    let (kits, boot_room) = (read("kits.lay"), read("boot-room.lay"));
+    let folder = Folder::new(&[("kits.lay", &kits), ("sure.lay", &boot_room), ("unsure.lay", SOUND)]);
+    let day = ["--date", "2026-11-25"];
+    let run = |name: &str, more: &[&str]| folder.run(&[&["check", name], &day[..], more].concat());
+    // Nothing is found in either; of one, much isn't known.
+    let (code, text, _) = run("unsure.lay", &[]);
+    assert!(code == 0 && text.contains("no findings") && text.contains("not checked: "), "{text}");
+    assert_eq!(run("sure.lay", &["--whole"]).0, 0);
+    assert_eq!(run("unsure.lay", &["--whole"]).0, 1);
+    // What keeps many rules from being held is said once.
+    let lines = |part: &str| text.lines().filter(|line| line.contains(part)).count();
+    assert_eq!(lines("cable `a` names no kit"), 1, "{text}");
+    let line = text.lines().find(|line| line.contains("cable `a` names no kit")).expect("its line");
+    assert_eq!(line, "  cable `a` names no kit: laid-length, kit-size, earthed-screen");
+    // The project may ask for it too.
+    std::fs::write(folder.path("layrule.toml"), "whole = true\n").expect("a file");
+    assert_eq!((run("sure.lay", &[]).0, run("unsure.lay", &[]).0), (0, 1));
+    std::fs::write(folder.path("layrule.toml"), "whole = \"yes\"\n").expect("a file");
+    let (code, _, said) = run("sure.lay", &[]);
+    assert!(code == 2 && said.contains("a text stands where `true` or `false` belongs"), "{said}");
+}
+
+#[test]
 fn what_holds_is_shown_with_where_it_comes_from() {
     let folder = Folder::new(&[
         ("layrule.toml", "fail-on = \"warning\"\n\nleave-out = [\"drafts/\"]\n"),
@@ -148,6 +173,7 @@ fn what_holds_is_shown_with_where_it_comes_from() {
             "project . (it holds layrule.toml)",
             "rules none (default)",
             "fail-on warning (layrule.toml:1)",
+            "whole false (default)",
             "leave-out drafts/ (layrule.toml:3)",
             "output text, sarif=f.sarif (command line)",
             "known none (default)",

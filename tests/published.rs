@@ -1,7 +1,7 @@
 //! Measurements against published laws and worked figures; each names its source.
 
 use layrule::measure::circuit::{
-    PREFERRED_RATINGS, SECTIONS, capacity, expected_resistance, is_preferred, preferred_rating, voltage_drop,
+    PREFERRED_RATINGS, SECTIONS, capacity, expected_resistance, is_breaker_rating, preferred_rating, voltage_drop,
 };
 use layrule::measure::electricity::{in_parallel, power_at};
 use layrule::measure::length::laid_length;
@@ -99,13 +99,27 @@ fn a_half_circle_of_the_least_spacing_passes() {
 fn voltage_drops_are_those_of_the_published_table() {
     let table = [31.0, 19.0, 12.0, 7.9, 4.7, 2.9];
     for (section, published) in SECTIONS.into_iter().zip(table) {
-        let metre = Conductor { section, length: 1000.0, method: Method::C, insulation: Insulation::Xlpe };
+        let metre = Conductor {
+            section,
+            length: 1000.0,
+            method: Method::C,
+            insulation: Insulation::Xlpe,
+            grouped: 1.0,
+            in_insulation: 0.0,
+        };
         let lost = voltage_drop(&metre, 1.0).expect("a tabulated section") * 1e3;
         let step = if published < 10.0 { 0.1 } else { 1.0 };
         let rounded = (lost / step).round() * step;
         assert!((rounded - published).abs() < 1e-9, "{section} mm2: {lost} mV/A/m, published {published}");
     }
-    let odd = Conductor { section: 3.0, length: 1000.0, method: Method::C, insulation: Insulation::Pvc };
+    let odd = Conductor {
+        section: 3.0,
+        length: 1000.0,
+        method: Method::C,
+        insulation: Insulation::Pvc,
+        grouped: 1.0,
+        in_insulation: 0.0,
+    };
     assert_eq!(voltage_drop(&odd, 1.0), None);
 }
 
@@ -113,7 +127,7 @@ fn voltage_drops_are_those_of_the_published_table() {
 #[test]
 fn preferred_ratings_are_those_of_the_standard() {
     assert_eq!(PREFERRED_RATINGS.map(|rating| rating as u32), [6, 10, 13, 16, 20, 25, 32, 40, 50, 63, 80, 100, 125]);
-    assert!(is_preferred(13.0) && !is_preferred(13.5) && !is_preferred(15.0));
+    assert!(is_breaker_rating(13.0) && !is_breaker_rating(13.5) && !is_breaker_rating(15.0));
     assert_eq!(
         (preferred_rating(13.04), preferred_rating(16.0), preferred_rating(126.0)),
         (Some(16.0), Some(16.0), None)

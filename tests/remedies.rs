@@ -164,6 +164,22 @@ fn the_command_shows_or_makes_changes() {
     assert!(text.starts_with("1 file checked: no findings"), "{text}");
 }
 
+/// Once cable is laid, a plan shows what is in the floor.
+#[test]
+fn what_is_drawn_as_built_is_not_changed() {
+    let recorded = |line: &str| NEAR.replace("  }\n}", &format!("  }}\n  record {{\n    {line}\n  }}\n}}"));
+    let delivered = recorded("delivered 2026-10-01 cable a 100 ohm");
+    for built in ["laid 2026-10-01 cable a 100 ohm", "after-tiling 2026-10-01 cable a 100 ohm", "tiled 2026-10-01"] {
+        let built = recorded(built);
+        let folder = Folder::new(&[("a.lay", &built), ("b.lay", &delivered)]);
+        let (_, _, said) = folder.run(&["check", ".", "--apply"]);
+        assert!(said.contains("a.lay: not changed; its record says what was laid"), "{said}");
+        assert!(said.contains("1 change made in 1 file"), "{said}");
+        assert_eq!(std::fs::read_to_string(folder.path("a.lay")).expect("it is there"), built);
+        assert_ne!(std::fs::read_to_string(folder.path("b.lay")).expect("it is there"), delivered);
+    }
+}
+
 #[test]
 fn a_shared_file_is_not_changed_to_another_plans_harm() {
     // Written right in one plan, the name of the kit would be missed by another that uses it as it is misspelt.

@@ -3,7 +3,7 @@
 use layrule::checker::Report;
 use layrule::finding::{Basis, Severity};
 
-use crate::common::{check_with, rules_with};
+use crate::common::{RULES, check_with, rules_with};
 
 /// Six runs: five of cable `a`, 1000, 100, 1000, 100 and 1000 mm long, and one of cable `b`, 1500 mm, which alone has a kit.
 const PLAN: &str = "\
@@ -215,6 +215,56 @@ fn findings_weigh_and_rest_on_what_the_rule_says() {
         let rule = rules.rule("ours").expect("the rule");
         assert_eq!((&rule.basis, rule.from_memory, rule.why.as_deref()), (&basis, true, Some("so")));
     }
+}
+
+#[test]
+fn no_deviation_covers_what_a_binding_rule_finds() {
+    let plan = |rule: &str| {
+        format!(
+            "room r {{\n  outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)\n  deviation {rule} \"agreed\"\n  cable a {{\n    start (500, 40)\n    run east 900\n  }}\n}}\n"
+        )
+    };
+    let ours = |binding: &str| {
+        rules_with(&format!(
+            "rule ours {{\nabout \"x\"\nseverity error\nbasis practice\n{binding}\ncheck run in runs\nrequire run.wall-distance >= 60 mm\nmessage \"m\"\n}}"
+        ))
+    };
+    let free = check_with(&plan("ours"), &ours(""));
+    assert!(free.findings.iter().any(|finding| &*finding.rule == "ours" && finding.accepted.is_some()), "{free:#?}");
+    assert!(free.findings.iter().all(|finding| &*finding.rule != "plan"), "{free:#?}");
+    let bound = check_with(&plan("ours"), &ours("binding"));
+    assert!(bound.findings.iter().any(|finding| &*finding.rule == "ours" && finding.accepted.is_none()), "{bound:#?}");
+    let told: Vec<_> = bound.findings.iter().filter(|finding| &*finding.rule == "plan").collect();
+    assert!(told.len() == 1 && told[0].message == "no deviation covers `ours`", "{told:#?}");
+    // It is not unused besides, nor is that left unchecked.
+    assert!(bound.findings.iter().all(|finding| &*finding.rule != "deviation-unused"), "{bound:#?}");
+    assert!(bound.unchecked.iter().all(|own| &*own.rule != "deviation-unused"), "{:#?}", bound.unchecked);
+}
+
+/// What a limit was called is heeded for one version, with a note that says what it is called now.
+#[test]
+fn former_names_of_limits_are_heeded() {
+    let rules = rules_with("amend laid-length { limit share = 2 % }\n");
+    let own = rules.rule("laid-length").expect("the rule");
+    let value = |name: &str| own.limits.iter().find(|limit| limit.name == name).map(|limit| limit.text.clone());
+    assert_eq!((value("over").as_deref(), value("short").as_deref()), (Some("2 %"), Some("2 %")));
+    assert_eq!(rules.notes, ["ours.rule: limit `share` of rule `laid-length` is now called `over` and `short`"]);
+    assert!(RULES.notes.is_empty());
+    for (rule, former, now) in layrule::rules::check::FORMER_LIMITS {
+        let rule = RULES.rule(rule).expect("it is there");
+        assert!(rule.limits.iter().all(|limit| limit.name != *former), "{former}");
+        assert!(now.iter().all(|now| rule.limits.iter().any(|limit| limit.name == *now)), "{now:?}");
+    }
+}
+
+#[test]
+fn what_shocks_or_burns_binds() {
+    let bound: Vec<&str> = RULES.rules.iter().filter(|rule| rule.binding).map(|rule| &*rule.name).collect();
+    let page = include_str!("../grammar/rules.md");
+    let told = &page[page.find("these are binding:").expect("the list")..];
+    let told = &told[..told.find('.').expect("its end")];
+    assert_eq!(told.matches('`').count(), 2 * bound.len());
+    assert!(bound.iter().all(|name| told.contains(&format!("`{name}`"))), "{bound:?}");
 }
 
 #[test]

@@ -10,10 +10,13 @@ use super::new_file::NewFile;
 use super::problem::Problem;
 use super::tidy::difference;
 use crate::checker::{self, Report};
+use crate::layout::tree::{RecordEntry, RoomEntry, Statement};
 use crate::mend::{mend, no_worse};
+use crate::model::Stage;
 use crate::model::load::Library;
 use crate::source::{Disk, Memory, Overlay, Reader as _, printable};
 use crate::text::counted;
+use crate::worded::Worded as _;
 
 /// A plan about to be changed.
 struct Changed<'j> {
@@ -43,6 +46,11 @@ pub(super) fn apply(jobs: &[Job], setting: &Setting<'_>, dry_run: bool, console:
             let problem =
                 Problem::new(format!("{} is not changed: it holds characters that a terminal would obey", job.name));
             problems.push(problem.help("take the control characters out first"));
+            continue;
+        }
+        if is_laid(&before) {
+            console
+                .say(&format!("{}: not changed; its record says what was laid, and it is drawn as built\n", job.name));
             continue;
         }
         let library = Library::new(&Disk, setting.folder(job), setting.here);
@@ -80,6 +88,22 @@ pub(super) fn apply(jobs: &[Job], setting: &Setting<'_>, dry_run: bool, console:
     }
     console.say(&format!("{closing}\n"));
     if problems.is_empty() { Ok(()) } else { Err(problems) }
+}
+
+/// Whether a plan's record says that cable was laid: from there on the plan shows what is in the floor, and no longer what might be.
+fn is_laid(text: &str) -> bool {
+    let later = |entry: &RecordEntry| match entry {
+        RecordEntry::Reading { stage, .. } => Stage::of_word(&stage.text).is_some_and(|stage| stage >= Stage::Laid),
+        RecordEntry::Tiled(..) | RecordEntry::SwitchedOn(..) => true,
+        RecordEntry::Signed(..) => false,
+    };
+    crate::layout::parse(text).statements.iter().any(|statement| match statement {
+        Statement::Room(room) => room.entries.iter().any(|entry| match entry {
+            RoomEntry::Record { entries, .. } => entries.iter().any(later),
+            _ => false,
+        }),
+        _ => false,
+    })
 }
 
 /// Takes back what would leave another plan of the run, which uses the changed one, worse than it was.

@@ -1,6 +1,6 @@
 //! `layrule check`: plans in, findings out.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeSet, HashMap, HashSet};
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -32,6 +32,7 @@ use crate::text::quoted;
 const EXAMPLES: &str = "Examples:
   layrule check plans/                      every plan below a folder
   layrule check bath.lay --fail-on warning  fail on warnings too
+  layrule check bath.lay --whole            fail where a rule could not be held, too
   layrule check plans/ --rules ours.rule    with rules of your own
   layrule check - < bath.lay                a plan from standard input
   layrule check plans/ --output text --output sarif=findings.sarif
@@ -49,7 +50,7 @@ The outputs: `text` for a person, `json` and `json-lines` for programs, `sarif` 
 what the command line gives holds in place of them. Files are written where the command line says so, \
 and where a trusted project file does.
 
-Exit codes: 0 nothing at or above the failing severity, 1 findings, 2 the check could not be made, 130 ended by Ctrl-C.";
+Exit codes: 0 nothing at or above the failing severity, 1 findings or, with `--whole`, rules not checked, 2 the check could not be made, 130 ended by Ctrl-C.";
 
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
@@ -63,6 +64,9 @@ pub(super) struct CheckArguments {
     /// The least severity that fails the run; `error` where nothing else is said
     #[arg(long, value_enum, value_name = "SEVERITY")]
     fail_on: Option<FailOn>,
+    /// Fail a plan, too, on which some rule could not be held
+    #[arg(long)]
+    whole: bool,
     /// Plans to leave out of folders, as in `.gitignore`, from the current folder; may be given several times
     #[arg(long, value_name = "GLOB")]
     leave_out: Vec<String>,
@@ -169,6 +173,8 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         return Ok(SOUND);
     }
     let rules = rule_sets(&projects)?;
+    let notes: BTreeSet<&String> = rules.iter().flat_map(|set| &set.notes).collect();
+    notes.into_iter().for_each(|note| console.say(&format!("{note}\n")));
     let known = known_findings(arguments, &projects)?;
     let held: Vec<Held<'_>> = projects
         .list
@@ -255,6 +261,7 @@ fn overrides(arguments: &CheckArguments) -> Result<Overrides, Problem> {
         project: arguments.project.clone(),
         rules: arguments.rules.clone(),
         fail_on: arguments.fail_on.map(Severity::from),
+        whole: arguments.whole,
         leave_out: arguments.leave_out.clone(),
         outputs: outputs::asked(&arguments.output, arguments.output_file.as_deref())?,
         known: arguments.known.clone(),
@@ -418,6 +425,7 @@ impl Check<'_> {
         self.found[job.project].add(known);
         let limit = self.projects.list[job.project].fail_on.value;
         self.fails |= report.worst().is_some_and(|worst| worst >= limit);
+        self.fails |= self.projects.list[job.project].whole.value && !report.unchecked.is_empty();
         for problem in rule_faults(report, &self.rules[job.project], &mut self.told) {
             progress.pause(|| self.fail(problem));
         }

@@ -8,11 +8,10 @@ use super::new_file::Ground;
 use super::one_plan::OneRoom;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
-use crate::checker;
+use crate::checker::{self, Report};
 use crate::draw::heat::Shading;
 use crate::draw::sheet::Paper;
 use crate::draw::{Drawing, Request, draw, export};
-use crate::finding::Finding;
 use crate::measure::room::RoomMeasure;
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
@@ -115,7 +114,7 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
         ));
     }
     let shadings = shadings(&plan, &rooms, arguments, console);
-    let drawings = sheets(&plan, &rooms, arguments, &report.findings, &shadings);
+    let drawings = sheets(&plan, &rooms, arguments, &report, &shadings);
     let bytes = |drawing: &Drawing| match format {
         Format::Svg => Ok(drawing.svg.clone().into_bytes()),
         Format::Png => export::png(drawing),
@@ -187,7 +186,7 @@ fn sheets(
     plan: &Plan,
     rooms: &[&Room],
     arguments: &DrawArguments,
-    found: &[Finding],
+    report: &Report,
     shadings: &[Option<Shading>],
 ) -> Vec<Drawing> {
     let paper = arguments.paper.map(|paper| match paper {
@@ -198,7 +197,9 @@ fn sheets(
     let numbered = rooms.iter().zip(shadings).zip(1..);
     let sheet = |((room, heat), number): ((&&Room, &Option<Shading>), usize)| {
         let (heat, sheet) = (heat.as_ref(), (number, count));
-        let request = Request { paper, date: arguments.date, findings: arguments.findings, found, heat, sheet };
+        let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
+        let (date, findings) = (arguments.date, arguments.findings);
+        let request = Request { paper, date, findings, found, unchecked, heat, sheet };
         draw(plan, room, &request)
     };
     numbered.map(sheet).collect()

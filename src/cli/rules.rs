@@ -110,6 +110,9 @@ fn full(rule: &Rule, rules: &RuleSet, console: &Console) -> String {
         }
     }
     let _ = writeln!(text, "\nBasis: {}{}", rule.basis, if rule.from_memory { " (recalled from memory)" } else { "" });
+    if rule.binding {
+        let _ = writeln!(text, "\nBinding: no deviation covers its findings.");
+    }
     let _ = writeln!(text, "\nHow it is checked:");
     for line in &rule.check_text {
         let _ = writeln!(text, "  {line}");

@@ -45,6 +45,8 @@ pub(super) struct Overrides {
     pub project: Option<PathBuf>,
     pub rules: Vec<PathBuf>,
     pub fail_on: Option<Severity>,
+    /// Whether a plan fails on which some rule could not be held.
+    pub whole: bool,
     pub leave_out: Vec<String>,
     pub outputs: Vec<Target>,
     pub known: Option<PathBuf>,
@@ -62,6 +64,8 @@ pub(super) struct Project {
     /// Rule packs besides the built-in ones.
     pub rules: Setting<Vec<PathBuf>>,
     pub fail_on: Setting<Severity>,
+    /// Whether a plan fails on which some rule could not be held.
+    pub whole: Setting<bool>,
     pub leave_out: Setting<Vec<String>>,
     pub outputs: Setting<Vec<Target>>,
     /// Outputs that its file names and that are not written, since it isn't trusted.
@@ -198,6 +202,11 @@ impl<'h> Projects<'h> {
             (None, Some(severity)) => Setting { value: severity.value, origin: origin(severity.span) },
             (None, None) => Setting { value: Severity::Error, origin: Origin::Default },
         };
+        let whole = match (over.whole, file.whole) {
+            (true, _) => Setting { value: true, origin: Origin::CommandLine },
+            (false, Some(whole)) => Setting { value: whole.value, origin: origin(whole.span) },
+            (false, None) => Setting { value: false, origin: Origin::Default },
+        };
         let trusted = over.trust_project || file.outputs.is_some() && self.user_trusts(&folder);
         let mut unwritten = Vec::new();
         let (leave_out, root) = match (over.leave_out.is_empty(), file.leave_out) {
@@ -238,7 +247,7 @@ impl<'h> Projects<'h> {
             (None, None) => Setting { value: None, origin: Origin::Default },
         };
         let notes = Vec::new();
-        Project { folder, has_file, rules, fail_on, leave_out, outputs, unwritten, known, notes, globs }
+        Project { folder, has_file, rules, fail_on, whole, leave_out, outputs, unwritten, known, notes, globs }
     }
 
     /// Whether the user's own configuration names a folder among those whose project files may write outputs.
@@ -316,6 +325,7 @@ impl<'h> Projects<'h> {
                 ("project", vec![lies_at], why),
                 ("rules", paths(&project.rules.value), project.rules.origin.to_string()),
                 ("fail-on", vec![project.fail_on.value.word().into()], project.fail_on.origin.to_string()),
+                ("whole", vec![project.whole.value.to_string()], project.whole.origin.to_string()),
                 ("leave-out", project.leave_out.value.clone(), project.leave_out.origin.to_string()),
                 ("output", outputs, project.outputs.origin.to_string()),
                 ("unwritten", unwritten, format!("{}; `--trust-project` writes them", project.outputs.origin)),

@@ -43,6 +43,8 @@ pub struct Request<'a> {
     pub findings: bool,
     /// What was found in the plan, in the order that numbers them.
     pub found: &'a [Finding],
+    /// How many rules could not be held to the plan.
+    pub unchecked: usize,
     /// Surface temperatures to shade the heated floor by.
     pub heat: Option<&'a Shading>,
     /// Which sheet this is, and of how many.

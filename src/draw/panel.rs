@@ -12,6 +12,7 @@ use super::{Request, View};
 use crate::measure::areas::Margins;
 use crate::measure::length::laid_length;
 use crate::model::{Cable, Point};
+use crate::text::counted;
 
 /// The cautions that every sheet bears.
 pub const CAUTIONS: &str = include_str!("cautions.txt");
@@ -300,9 +301,13 @@ pub fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'
     let mut all = columns(view, request, count);
     if let Some(listed) = listed {
         let left = frame.height() - TOP - all.height(all.findings);
-        let title = if request.findings { "Findings" } else { "What can't be read" };
+        let title = match (request.findings, request.unchecked) {
+            (false, _) => "What can't be read".to_string(),
+            (true, 0) => "Findings".to_string(),
+            (true, count) => format!("Findings; {} not checked", counted(count, "rule")),
+        };
         let wide = column_width(count);
-        let block = finding_block(view, listed, title, wide, left);
+        let block = finding_block(view, listed, &title, wide, left);
         all.columns[all.findings].push(block);
     }
     let step = if count == 1 { 0.0 } else { (frame.width() - 2.0 * INSET - column_width(count)) / (count - 1) as f64 };

@@ -165,6 +165,7 @@ fn room_page(
         date: wanted.date,
         findings: true,
         found: &wanted.report.findings,
+        unchecked: wanted.report.rules_unchecked(),
         heat: None,
         sheet,
     };

@@ -4,7 +4,7 @@ use super::chart::chart;
 use super::tables::{band, quantity};
 use super::{Cell, Picture, Table};
 use crate::measure::record::STAGES;
-use crate::model::{Reading, Room, Stage};
+use crate::model::{InsulationTest, Reading, Room, Stage};
 use crate::quantity::Dimension;
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::figures::{GREATEST_RESISTANCE, LEAST_RESISTANCE};
@@ -95,13 +95,20 @@ fn read(
     let enough = |value: f64, least: Option<f64>, dimension: Dimension| {
         judged(value, dimension, least.is_none_or(|least| value >= least - dimension.grain()))
     };
-    let voltage = tested.and_then(|(_, voltage)| voltage);
+    let voltage = tested.and_then(|tested| tested.voltage);
+    let shown = |tested: InsulationTest| match tested.resistance {
+        None => Cell::Text("over range".into()),
+        Some(value) => match enough(value, least.map(|least| least.0), Dimension::RESISTANCE) {
+            Cell::Text(text) if tested.over => Cell::Text(format!("> {text}")),
+            cell => cell,
+        },
+    };
     vec![
         Cell::Text(reading.date.to_string()),
         expected.clone(),
         judged(reading.resistance, Dimension::RESISTANCE, !outside),
         insulation.clone(),
-        tested.map_or(Cell::Blank, |(value, _)| enough(value, least.map(|least| least.0), Dimension::RESISTANCE)),
+        tested.map_or(Cell::Blank, shown),
         voltage.map_or(Cell::Blank, |voltage| enough(voltage, least.map(|least| least.1), Dimension::VOLTAGE)),
         or_blank(reading.instrument.clone()),
     ]

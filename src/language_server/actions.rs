@@ -125,7 +125,7 @@ impl Offered<'_> {
     fn deviations(&mut self, analysis: &Analysis, finding: &Finding) {
         let deviable = finding.accepted.is_none()
             && !ids::ALL.contains(&&*finding.rule)
-            && analysis.rules.rule(&finding.rule).is_some_and(|rule| !rule.program.asks_deviations);
+            && analysis.rules.rule(&finding.rule).is_some_and(|rule| !rule.binding && !rule.program.asks_deviations);
         let Some(room) = finding.room.as_ref().filter(|_| deviable) else { return };
         let Some(room) = analysis.plan.rooms.iter().find(|one| one.name.text == *room) else { return };
         let blocks = self.source.blocks();

@@ -195,7 +195,7 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
         match used_after(begun.context, begun.first, begun.last) {
             Some(Kind::Rule) => {
                 let rules = workspace.rules_for(path);
-                for rule in rules.rules.iter().filter(|rule| !rule.program.asks_deviations) {
+                for rule in rules.rules.iter().filter(|rule| !rule.binding && !rule.program.asks_deviations) {
                     let more = super::hover::rule(&rules, &rule.name);
                     offers.add(&rule.name, CompletionItemKind::FUNCTION, &rule.about, more);
                 }

@@ -279,6 +279,9 @@ pub fn rule(rules: &RuleSet, name: &str) -> Option<String> {
     }
     let memory = if rule.from_memory { " (recalled from memory)" } else { "" };
     text.push_str(&format!("\nBasis: {}{memory}\n", plain(&rule.basis.to_string())));
+    if rule.binding {
+        text.push_str("\nBinding: no deviation covers its findings.\n");
+    }
     Some(text)
 }
 

@@ -166,7 +166,11 @@ pub struct Draft {
 /// The rules that come with the program.
 pub static BUILT_IN: LazyLock<Arc<RuleSet>> = LazyLock::new(|| {
     // Held to be sound by the tests.
-    Arc::new(RuleSet::build(built_in()).unwrap_or_else(|_| RuleSet { packs: Vec::new(), rules: Vec::new() }))
+    Arc::new(RuleSet::build(built_in()).unwrap_or_else(|_| RuleSet {
+        packs: Vec::new(),
+        rules: Vec::new(),
+        notes: Vec::new(),
+    }))
 });
 
 /// Everything that is worked on.

@@ -147,6 +147,10 @@ pub enum MaterialKind {
     Mineral,
     Timber,
     Insulation,
+    /// Tile backer board, insulated or of cement.
+    Backer,
+    /// Matting that keeps tiles free of what moves below.
+    Decoupling,
 }
 
 impl Worded for MaterialKind {
@@ -155,6 +159,8 @@ impl Worded for MaterialKind {
         (MaterialKind::Mineral, "mineral"),
         (MaterialKind::Timber, "timber"),
         (MaterialKind::Insulation, "insulation"),
+        (MaterialKind::Backer, "backer"),
+        (MaterialKind::Decoupling, "decoupling"),
     ];
 }
 

@@ -135,7 +135,12 @@ impl Found {
             SupplyEntry::Voltage(value, _)
             | SupplyEntry::Rcd(value, _)
             | SupplyEntry::Breaker(value, _)
-            | SupplyEntry::Ambient(value, _) => self.expr(value),
+            | SupplyEntry::Ambient(value, _)
+            | SupplyEntry::Fuse(value, _)
+            | SupplyEntry::Before(value, _)
+            | SupplyEntry::Grouped(value, _)
+            | SupplyEntry::InInsulation(value, _) => self.expr(value),
+            SupplyEntry::Selv(_) => {}
             SupplyEntry::Conductor { section, length, .. } => self.exprs([section, length]),
         }
     }
@@ -199,7 +204,10 @@ impl Found {
             }
             RoomEntry::Floor { layers, .. } => layers.iter().for_each(|layer| self.layer(layer)),
             RoomEntry::Outlet { name, at, height, .. } => self.fitting(Kind::Outlet, name, at, height.as_ref()),
-            RoomEntry::Junction { name, at, height, .. } => self.fitting(Kind::Junction, name, at, height.as_ref()),
+            RoomEntry::Junction { name, at, height, wired, .. } => {
+                self.fitting(Kind::Junction, name, at, height.as_ref());
+                wired.iter().for_each(|word| self.uses(Kind::Junction, word));
+            }
             RoomEntry::EarthedGrid(value, _) | RoomEntry::Inside(value, _) | RoomEntry::HeatLoss(value, _) => {
                 self.expr(value);
             }
@@ -281,9 +289,9 @@ impl Found {
             RecordEntry::Reading { cable, resistance, insulation, .. } => {
                 self.uses(Kind::Cable, cable);
                 self.expr(resistance);
-                if let Some((value, voltage)) = insulation {
-                    self.expr(value);
-                    self.exprs(voltage);
+                if let Some(tested) = insulation {
+                    self.exprs(&tested.value);
+                    self.exprs(&tested.voltage);
                 }
             }
             RecordEntry::Tiled(_, drying, _) => self.exprs(drying),
@@ -298,7 +306,7 @@ pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
     match (context, first, last) {
         (Rule::floor_line, ..) => Some(Kind::Material),
         (Rule::cable_line, "kit", _) => Some(Kind::Kit),
-        (Rule::cable_line, "tail", "tail") => Some(Kind::Junction),
+        (Rule::cable_line, "tail", "tail") | (Rule::room_line, "junction", "wired") => Some(Kind::Junction),
         (Rule::cable_line, "tail", "cable") | (Rule::record_line, _, "cable") => Some(Kind::Cable),
         (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
             Some(Kind::Thermostat)

@@ -40,7 +40,7 @@ pub fn parse(text: &str) -> File {
     };
     match nodes(Rule::file, &shown) {
         Ok(nodes) => {
-            let mut builder = Builder { text, faults: Faults::new(std::mem::take(&mut file.faults)) };
+            let mut builder = Builder { text, faults: Faults::new(std::mem::take(&mut file.faults)), beside: 0 };
             for node in nodes.roots().flat_map(Node::parts) {
                 if let Some(statement) = builder.statement(node) {
                     file.statements.push(statement);
@@ -70,7 +70,7 @@ pub fn cable_statement(text: &str) -> Option<CableEntry> {
 /// The same for a statement of a room's block.
 pub fn room_statement(text: &str) -> Option<RoomEntry> {
     let nodes = nodes(Rule::room_line, text).ok()?;
-    Builder { text, faults: Faults::default() }.room_entry(nodes.roots().next()?)
+    Builder { text, faults: Faults::default(), beside: 0 }.room_entry(nodes.roots().next()?)
 }
 
 /// What pest makes of a text by one rule, keywords left out: they stand last in the grammar.
@@ -189,11 +189,34 @@ fn operands(
 struct Builder<'i> {
     text: &'i str,
     faults: Faults,
+    /// How many faults of the room at hand hide nothing that lies in its floor.
+    beside: usize,
 }
+
+/// What of a room hides nothing that lies in its floor where it can't be read: a rule that needs it says what is missing.
+const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "deviation"];
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
         self.faults.add(node.span(), || LANGUAGE.skipped(self.text, node.span(), context));
+        let first = node.text().split_whitespace().next();
+        if context == Rule::room_line && first.is_some_and(|first| BESIDE_THE_FLOOR.contains(&first)) {
+            self.beside += 1;
+        }
+    }
+
+    /// The lines of a block that holds nothing of what lies in the floor, and whether one of them could not be read.
+    fn lines_beside<T>(
+        &mut self,
+        parts: Parts<'_>,
+        context: Rule,
+        read: impl FnMut(&mut Self, Node<'_>) -> Option<T>,
+    ) -> (Vec<T>, bool) {
+        let faults = self.faults.count();
+        let lines = self.lines(parts, context, read);
+        let broken = self.faults.count() - faults;
+        self.beside += broken;
+        (lines, broken > 0)
     }
 
     /// The lines of a block, each read by `read`; what is `skipped` is explained as something `context` can't hold.
@@ -261,8 +284,10 @@ impl<'i> Builder<'i> {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
                 let faults = self.faults.count();
+                let beside = std::mem::take(&mut self.beside);
                 let entries = self.lines(parts, Rule::room_line, Self::room_entry);
-                let broken = self.faults.count() > faults;
+                let broken = self.faults.count() - faults > self.beside;
+                self.beside = beside;
                 Statement::Room(Box::new(Room { name, title, entries, broken, span: head }))
             }
         })
@@ -288,12 +313,15 @@ impl<'i> Builder<'i> {
                 to: parts.expr()?,
                 span,
             },
-            Rule::fixture => RoomEntry::Area {
-                name: parts.word()?,
-                kind: AreaExpr::Fixture { kind: parts.word_if(Rule::fixture_kind), raised: parts.clause(Rule::raised) },
-                shape: parts.shape()?,
-                span,
-            },
+            Rule::fixture => {
+                let name = parts.word()?;
+                let kind = parts.word_if(Rule::fixture_kind);
+                let mut raised = parts.if_is(Rule::raised).map(Node::parts);
+                let height = raised.as_mut().and_then(Parts::expr);
+                let open = raised.is_some_and(|mut raised| raised.if_is(Rule::open_below).is_some());
+                let kind = AreaExpr::Fixture { kind, raised: height, open };
+                RoomEntry::Area { name, kind, shape: parts.shape()?, span }
+            }
             Rule::drill => RoomEntry::Area { name: parts.word()?, kind: AreaExpr::Drill, shape: parts.shape()?, span },
             Rule::level => RoomEntry::Area {
                 name: parts.word()?,
@@ -318,8 +346,8 @@ impl<'i> Builder<'i> {
             Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
             Rule::floor => {
                 let kind = parts.word()?;
-                let layers = self.lines(parts, Rule::floor_line, |_, node| layer(node));
-                RoomEntry::Floor { kind, layers, span: node.head() }
+                let (layers, broken) = self.lines_beside(parts, Rule::floor_line, |_, node| layer(node));
+                RoomEntry::Floor { kind, layers, broken, span: node.head() }
             }
             Rule::inside => RoomEntry::Inside(parts.expr()?, span),
             Rule::below => RoomEntry::Below { kind: parts.word()?, temperature: parts.expr()?, span },
@@ -328,6 +356,8 @@ impl<'i> Builder<'i> {
                 name: parts.word()?,
                 at: parts.point()?,
                 height: parts.clause(Rule::height),
+                ip: parts.if_is(Rule::ip_rating).and_then(|node| node.parts().word()),
+                wired: parts.if_is(Rule::wired_to).and_then(|node| node.parts().word()),
                 span,
             },
             Rule::thermostat => RoomEntry::Thermostat {
@@ -358,8 +388,8 @@ impl<'i> Builder<'i> {
                 span,
             },
             Rule::record => {
-                let entries = self.lines(parts, Rule::record_line, |_, node| record_entry(node));
-                RoomEntry::Record { entries, span: node.head() }
+                let (entries, broken) = self.lines_beside(parts, Rule::record_line, |_, node| record_entry(node));
+                RoomEntry::Record { entries, broken, span: node.head() }
             }
             _ => RoomEntry::Deviation {
                 rule: parts.word()?,
@@ -429,6 +459,11 @@ fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {
         Rule::rcd => SupplyEntry::Rcd(parts.expr()?, span),
         Rule::breaker => SupplyEntry::Breaker(parts.expr()?, span),
         Rule::ambient => SupplyEntry::Ambient(parts.expr()?, span),
+        Rule::fuse => SupplyEntry::Fuse(parts.expr()?, span),
+        Rule::selv => SupplyEntry::Selv(span),
+        Rule::drop_before => SupplyEntry::Before(parts.expr()?, span),
+        Rule::grouped => SupplyEntry::Grouped(parts.expr()?, span),
+        Rule::in_insulation => SupplyEntry::InInsulation(parts.expr()?, span),
         _ => {
             let section = parts.expr()?;
             parts.if_is(Rule::metal);
@@ -508,7 +543,10 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
             resistance: parts.expr()?,
             insulation: parts.if_is(Rule::insulation_reading).and_then(|node| {
                 let mut parts = node.parts();
-                Some((parts.expr()?, parts.peek().and_then(|_| parts.expr())))
+                let out = parts.if_is(Rule::over_range).is_some();
+                let over = out || parts.if_is(Rule::more_than).is_some();
+                let value = if out { None } else { Some(parts.expr()?) };
+                Some(InsulationExpr { value, over, voltage: parts.peek().and_then(|_| parts.expr()) })
             }),
             instrument: parts.if_is(Rule::instrument).and_then(|node| node.parts().word()),
             span,

@@ -191,6 +191,16 @@ pub enum SupplyEntry {
     },
     /// `ambient TEMPERATURE`
     Ambient(Expr, Span),
+    /// `fuse CURRENT`
+    Fuse(Expr, Span),
+    /// `selv`
+    Selv(Span),
+    /// `before SHARE`
+    Before(Expr, Span),
+    /// `grouped COUNT`
+    Grouped(Expr, Span),
+    /// `in-insulation LENGTH`
+    InInsulation(Expr, Span),
 }
 
 /// `room NAME "title" { … }`
@@ -202,7 +212,7 @@ pub struct Room {
     pub title: Option<Word>,
     /// Its lines.
     pub entries: Vec<RoomEntry>,
-    /// Whether a line of it could not be read.
+    /// Whether a line of it could not be read that may say what lies in the floor.
     pub broken: bool,
     /// The line that opens it.
     pub span: Span,
@@ -267,6 +277,8 @@ pub enum RoomEntry {
         kind: Word,
         /// Top first.
         layers: Vec<Layer>,
+        /// Whether a line of it could not be read.
+        broken: bool,
         /// The line that opens it.
         span: Span,
     },
@@ -296,7 +308,7 @@ pub enum RoomEntry {
     },
     /// `heat-loss POWER`
     HeatLoss(Expr, Span),
-    /// `junction NAME (x, y) height H`
+    /// `junction NAME (x, y) height H ip CODE wired JUNCTION`
     Junction {
         /// The name.
         name: Word,
@@ -304,6 +316,10 @@ pub enum RoomEntry {
         at: PointExpr,
         /// Above the floor.
         height: Option<Expr>,
+        /// Its IP code, such as `X4`.
+        ip: Option<Word>,
+        /// The box that it is wired together with.
+        wired: Option<Word>,
         /// The statement.
         span: Span,
     },
@@ -352,6 +368,8 @@ pub enum RoomEntry {
     Record {
         /// Its lines.
         entries: Vec<RecordEntry>,
+        /// Whether a line of it could not be read.
+        broken: bool,
         /// The line that opens it.
         span: Span,
     },
@@ -373,12 +391,14 @@ pub enum RoomEntry {
 /// The kinds of area, with what each says of itself.
 #[derive(Debug, Clone)]
 pub enum AreaExpr {
-    /// `fixture NAME KIND raised H SHAPE`
+    /// `fixture NAME KIND raised H open SHAPE`
     Fixture {
         /// `bath`, `shower` …
         kind: Option<Word>,
         /// Free height under it.
         raised: Option<Expr>,
+        /// Whether what is under it is open to the room.
+        open: bool,
     },
     /// `drill NAME SHAPE`
     Drill,
@@ -490,6 +510,17 @@ pub struct Loops {
     pub span: Span,
 }
 
+/// `insulation RESISTANCE at VOLTAGE`
+#[derive(Debug, Clone)]
+pub struct InsulationExpr {
+    /// The resistance shown; none for `over range`.
+    pub value: Option<Expr>,
+    /// Whether there was more than that: `> 999 Mohm`, or `over range`.
+    pub over: bool,
+    /// The voltage it was tested at.
+    pub voltage: Option<Expr>,
+}
+
 /// A line of the test record.
 #[derive(Debug, Clone)]
 pub enum RecordEntry {
@@ -503,8 +534,8 @@ pub enum RecordEntry {
         cable: Word,
         /// Measured.
         resistance: Expr,
-        /// Insulation resistance, and the voltage it was tested at.
-        insulation: Option<(Expr, Option<Expr>)>,
+        /// The test of its insulation.
+        insulation: Option<InsulationExpr>,
         /// Measured with.
         instrument: Option<Word>,
         /// The statement.

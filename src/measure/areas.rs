@@ -46,7 +46,9 @@ impl FreeFloor {
         let mut shown: Vec<Ring> = Vec::new();
         for (index, (area, zone)) in room.areas.iter().zip(zones).enumerate() {
             let in_the_way = match &area.kind {
-                AreaKind::Fixture { raised, .. } => raised.is_none_or(|raised| raised < free_height - super::TOUCH),
+                AreaKind::Fixture { .. } => {
+                    area.kind.clear_below().is_none_or(|clear| clear < free_height - super::TOUCH)
+                }
                 AreaKind::Drill => false,
                 AreaKind::Level { .. } => !heated.contains(&index),
             };

@@ -2,7 +2,7 @@
 
 use super::electricity;
 use super::room::RoomMeasure;
-use crate::model::{Cable, Conductor, Insulation, Method, Room};
+use crate::model::{Cable, Conductor, Insulation, Junction, Method, Room};
 
 /// Cross-sections that the tables below know, mm2.
 pub const SECTIONS: [f64; 6] = [1.5, 2.5, 4.0, 6.0, 10.0, 16.0];
@@ -16,6 +16,12 @@ const GROWTH: f64 = 0.003_93;
 /// Preferred rated currents of circuit-breakers, A: IEC 60898-1.
 pub const PREFERRED_RATINGS: [f64; 13] =
     [6.0, 10.0, 13.0, 16.0, 20.0, 25.0, 32.0, 40.0, 50.0, 63.0, 80.0, 100.0, 125.0];
+
+/// Other ratings that circuit-breakers are made for, A: IEC 60898-1, as recalled.
+pub const OTHER_RATINGS: [f64; 5] = [1.0, 2.0, 3.0, 4.0, 8.0];
+
+/// Ratings of the fuses of connection units, A: BS 1362.
+pub const FUSE_RATINGS: [f64; 3] = [3.0, 5.0, 13.0];
 
 /// The ambient temperature that capacities are tabulated for, degC: IEC 60364-5-52, 523.
 pub const REFERENCE_AMBIENT: f64 = 30.0;
@@ -49,6 +55,47 @@ fn ambient_factors(insulation: Insulation) -> &'static [f64] {
         Insulation::Pvc => &[1.22, 1.17, 1.12, 1.06, 1.0, 0.94, 0.87, 0.79, 0.71, 0.61, 0.5],
         Insulation::Xlpe => &[1.15, 1.12, 1.08, 1.04, 1.0, 0.96, 0.91, 0.87, 0.82, 0.76, 0.71, 0.65, 0.58, 0.5, 0.41],
     }
+}
+
+/// Factors on the capacity of so many circuits that lie bunched.
+///
+/// Source: IEC 60364-5-52:2009, table B.52.17, item 1. Recalled, not looked up.
+const GROUPED: [(f64, f64); 12] = [
+    (1.0, 1.0),
+    (2.0, 0.8),
+    (3.0, 0.7),
+    (4.0, 0.65),
+    (5.0, 0.6),
+    (6.0, 0.57),
+    (7.0, 0.54),
+    (8.0, 0.52),
+    (9.0, 0.5),
+    (12.0, 0.45),
+    (16.0, 0.41),
+    (20.0, 0.38),
+];
+
+/// Factors on the capacity of a conductor that runs in thermal insulation, by that length, mm; beyond the last, half.
+///
+/// Source: BS 7671, table 52.2; IEC 60364-5-52, 523.9, has the half. Recalled, not looked up.
+const IN_INSULATION: [(f64, f64); 5] = [(0.0, 1.0), (50.0, 0.88), (100.0, 0.78), (200.0, 0.63), (400.0, 0.51)];
+
+/// The factor on a conductor's capacity for how it lies: bunched with others, and in thermal insulation. Between two tabulated values the
+/// lesser counts; nothing where more circuits lie bunched than the table goes.
+fn lying_factor(conductor: &Conductor) -> Option<f64> {
+    let next = |table: &[(f64, f64)], value: f64| {
+        table.iter().find(|(known, _)| value <= known + SAME).map(|(_, factor)| *factor)
+    };
+    Some(next(&GROUPED, conductor.grouped)? * next(&IN_INSULATION, conductor.in_insulation).unwrap_or(0.5))
+}
+
+/// What a conductor carries for good where and as it lies, Iz, at an ambient temperature (degC), A; nothing where no table says.
+pub fn carries(conductor: &Conductor, ambient: f64) -> Option<f64> {
+    carries_with(conductor.section, conductor, ambient)
+}
+
+fn carries_with(section: f64, conductor: &Conductor, ambient: f64) -> Option<f64> {
+    Some(capacity(section, conductor.method, conductor.insulation, ambient)? * lying_factor(conductor)?)
 }
 
 /// The temperature of a fully loaded conductor, degC: IEC 60364-5-52, table 52.1.
@@ -98,8 +145,7 @@ fn drop_with(section: f64, conductor: &Conductor, current: f64) -> Option<f64> {
 
 /// The least tabulated cross-section that carries a current (A), installed as this one, mm2.
 pub fn section_for_current(conductor: &Conductor, ambient: f64, current: f64) -> Option<f64> {
-    let carries =
-        |section: f64| capacity(section, conductor.method, conductor.insulation, ambient).unwrap_or(0.0) >= current;
+    let carries = |section: f64| carries_with(section, conductor, ambient).unwrap_or(0.0) >= current;
     SECTIONS.into_iter().find(|section| carries(*section))
 }
 
@@ -108,9 +154,23 @@ pub fn section_for_drop(conductor: &Conductor, current: f64, most: f64) -> Optio
     SECTIONS.into_iter().find(|section| drop_with(*section, conductor, current).is_some_and(|lost| lost <= most))
 }
 
-/// Whether a rated current (A) is one of [`PREFERRED_RATINGS`].
-pub fn is_preferred(rating: f64) -> bool {
-    PREFERRED_RATINGS.iter().any(|preferred| (preferred - rating).abs() <= SAME * preferred)
+fn is_one_of(ratings: &[f64], rating: f64) -> bool {
+    ratings.iter().any(|own| (own - rating).abs() <= SAME * own)
+}
+
+/// Whether breakers are made for a rated current (A): [`PREFERRED_RATINGS`] and [`OTHER_RATINGS`].
+pub fn is_breaker_rating(rating: f64) -> bool {
+    is_one_of(&PREFERRED_RATINGS, rating) || is_one_of(&OTHER_RATINGS, rating)
+}
+
+/// Whether a rated current (A) is one of [`FUSE_RATINGS`].
+pub fn is_fuse_rating(rating: f64) -> bool {
+    is_one_of(&FUSE_RATINGS, rating)
+}
+
+/// The least of [`FUSE_RATINGS`] of a current (A) or more.
+pub fn fuse_rating(current: f64) -> Option<f64> {
+    FUSE_RATINGS.into_iter().find(|rating| *rating >= current * (1.0 - SAME))
 }
 
 /// The least preferred rating of a current (A) or more.
@@ -143,6 +203,22 @@ pub fn design_current<'a>(rooms: &[RoomMeasure<'a>], supply: usize) -> Result<f6
         }
     }
     Ok(total)
+}
+
+/// The least index of the junction boxes that one (an index) is wired together with, over others too; its own where it is with none.
+pub fn first_wired(boxes: &[Junction], own: usize) -> usize {
+    let mut together = vec![own];
+    let mut next = 0;
+    while let Some(&one) = together.get(next) {
+        next += 1;
+        for (index, other) in boxes.iter().enumerate() {
+            let joined = other.wired == Some(one) || boxes[one].wired == Some(index);
+            if joined && !together.contains(&index) {
+                together.push(index);
+            }
+        }
+    }
+    together.into_iter().min().unwrap_or(own)
 }
 
 /// The thermostats (indexes) that a supply feeds, each with its room.

@@ -8,6 +8,9 @@ use crate::model::{Reading, Record, Stage};
 pub const STAGES: [Stage; 5] =
     [Stage::Delivered, Stage::Laid, Stage::BeforeTiling, Stage::AfterTiling, Stage::BeforeSwitchingOn];
 
+/// The stages at which each cable is measured, by common practice: before laying, after laying, after tiling.
+const NEEDED: [Stage; 3] = [Stage::Delivered, Stage::Laid, Stage::AfterTiling];
+
 /// The reading (an index) of the same cable that went before another (an index): of an earlier stage, or written earlier of the same one.
 pub fn previous(record: &Record, reading: usize) -> Option<usize> {
     let own = &record.readings[reading];
@@ -42,7 +45,7 @@ pub struct MissingStage {
 }
 
 /// The stages that a room's cables, of which there are `cables`, lack a reading of although they are past: a later one of some cable
-/// is recorded, or the floor was tiled or switched on.
+/// is recorded, or the floor was tiled or switched on. Before tiling and before switching on, only where one of them has been read then.
 pub fn missing_stages(record: &Record, cables: usize) -> Vec<MissingStage> {
     let past = STAGES.map(|stage| past(record, stage));
     let mut read = vec![[false; STAGES.len()]; cables];
@@ -52,7 +55,11 @@ pub fn missing_stages(record: &Record, cables: usize) -> Vec<MissingStage> {
     let mut missing = Vec::new();
     for (cable, read) in (0u32..).zip(&read) {
         for ((stage, past), read) in STAGES.into_iter().zip(past).zip(read) {
-            if let (Some(past), false) = (past, read) {
+            // Three tests every floor has; others are for all cables once they are made of one.
+            let begun = || record.readings.iter().any(|reading| reading.stage == stage);
+            if let (Some(past), false) = (past, read)
+                && (NEEDED.contains(&stage) || begun())
+            {
                 missing.push(MissingStage { cable, stage, past });
             }
         }

@@ -107,8 +107,13 @@ impl Resolver {
         let mut known: Vec<&str> = self.material_names().collect();
         known.sort_unstable();
         known.dedup();
-        let near = nearest(&material.text, known.iter().copied());
+        // One word for two things, of which one conducts four times what the other does.
+        let felt = material.text == "felt";
+        let near = nearest(&material.text, known.iter().copied()).filter(|_| !felt);
         let advice = match near {
+            None if felt => {
+                "write `bitumen-felt` for roofing felt, or `felt-underlay` for what lies under a covering".into()
+            }
             Some(near) => format!("did you mean `{near}`?"),
             None => format!(
                 "name one of {}, or define it with `material {} {{ conductivity … }}`",

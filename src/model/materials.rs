@@ -22,6 +22,8 @@ const PRACTICE: &str = "common practice";
 const TILE: Option<MaterialKind> = Some(MaterialKind::Tile);
 const MINERAL: Option<MaterialKind> = Some(MaterialKind::Mineral);
 const TIMBER: Option<MaterialKind> = Some(MaterialKind::Timber);
+const BACKER: Option<MaterialKind> = Some(MaterialKind::Backer);
+const DECOUPLING: Option<MaterialKind> = Some(MaterialKind::Decoupling);
 const INSULATION: Option<MaterialKind> = Some(MaterialKind::Insulation);
 
 const fn material(name: &'static str, conductivity: f64, kind: Option<MaterialKind>, source: &'static str) -> Material {
@@ -32,14 +34,18 @@ const fn material(name: &'static str, conductivity: f64, kind: Option<MaterialKi
 pub const MATERIALS: &[Material] = &[
     material("adhesive", 1.0, MINERAL, ISO_10456_MEMORY),
     material("anhydrite", 1.2, MINERAL, PRACTICE),
-    material("board", 0.035, INSULATION, PRACTICE),
+    material("bitumen-felt", 0.23, None, ISO_10456),
+    material("board", 0.035, BACKER, PRACTICE),
     material("carpet", 0.06, None, ISO_10456_MEMORY),
+    material("cement-board", 0.3, BACKER, PRACTICE),
     material("chipboard", 0.14, TIMBER, ISO_10456_MEMORY),
     material("concrete", 2.0, MINERAL, ISO_10456),
     material("concrete-1800", 1.15, MINERAL, ISO_10456),
     material("concrete-2000", 1.35, MINERAL, ISO_10456),
     material("cork", 0.065, None, ISO_10456_MEMORY),
-    material("felt", 0.23, None, ISO_10456),
+    // Polyethylene of high density.
+    material("decoupling", 0.5, DECOUPLING, ISO_10456_MEMORY),
+    material("felt-underlay", 0.05, None, ISO_10456_MEMORY),
     material("granite", 2.8, TILE, ISO_10456_MEMORY),
     material("hardwood", 0.18, TIMBER, ISO_10456),
     material("insulation", 0.035, INSULATION, PRACTICE),

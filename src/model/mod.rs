@@ -108,6 +108,12 @@ pub struct Supply {
     pub conductor: Option<Stated<Conductor>>,
     /// Ambient temperature of the conductor, degC.
     pub ambient: Option<Stated<f64>>,
+    /// Rated current of the fuse in its connection unit, A.
+    pub fuse: Option<Stated<f64>>,
+    /// Where it says that it is safety extra-low voltage.
+    pub selv: Option<Place>,
+    /// The share of its voltage that is lost before it.
+    pub before: Option<f64>,
 }
 
 /// The conductor of a supply; copper.
@@ -121,6 +127,10 @@ pub struct Conductor {
     pub method: Method,
     /// What it is insulated with; where the plan doesn't say, PVC, which carries less.
     pub insulation: Insulation,
+    /// Circuits that lie bunched, itself counted; 1 where it lies alone.
+    pub grouped: f64,
+    /// For how long it runs in thermal insulation, mm.
+    pub in_insulation: f64,
 }
 
 /// A reference method of installation of IEC 60364-5-52, table B.52.1.
@@ -221,6 +231,8 @@ pub enum AreaKind {
         kind: Option<FixtureKind>,
         /// Free height under it, mm; none where it stands on the floor.
         raised: Option<f64>,
+        /// Whether what is under it is open to the room.
+        open: bool,
     },
     /// Where the floor will be drilled.
     Drill,
@@ -239,6 +251,17 @@ impl AreaKind {
             AreaKind::Drill => Kind::Drill,
             AreaKind::Level { .. } => Kind::Level,
         }
+    }
+
+    /// The height under a fixture, mm, where its air is the room's, so that cable may lie there. What stands on legs behind a plinth or a
+    /// panel has none: a bath, a shower, a wc and a unit count as such unless the plan says that they are open.
+    pub fn clear_below(&self) -> Option<f64> {
+        let AreaKind::Fixture { kind, raised, open } = self else { return None };
+        let closed = matches!(
+            kind,
+            Some(FixtureKind::Bath | FixtureKind::Shower | FixtureKind::Wc | FixtureKind::Unit) if !open
+        );
+        raised.filter(|_| !closed)
     }
 
     /// What it is called: `stairs` of a level without a height.
@@ -368,6 +391,10 @@ pub struct Junction {
     pub at: Point,
     /// Height over the floor, mm: its own, or that of a thermostat at the same point, where one of them is given.
     pub height: Option<f64>,
+    /// The second digit of its IP code, which tells the water that it keeps out, where the plan gives one.
+    pub water_protection: Option<u8>,
+    /// The box (an index) that it is wired together with.
+    pub wired: Option<usize>,
     /// The statement.
     pub place: Place,
 }
@@ -505,6 +532,17 @@ impl Worded for Stage {
     ];
 }
 
+/// A test of a cable's insulation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InsulationTest {
+    /// What the instrument showed, ohm; none where it showed only that it was over its range.
+    pub resistance: Option<f64>,
+    /// Whether there was more than that.
+    pub over: bool,
+    /// The voltage of the test, V.
+    pub voltage: Option<f64>,
+}
+
 /// One reading of the test record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Reading {
@@ -516,8 +554,8 @@ pub struct Reading {
     pub cable: usize,
     /// ohm.
     pub resistance: f64,
-    /// ohm, with the voltage of the test, V.
-    pub insulation: Option<(f64, Option<f64>)>,
+    /// The test of its insulation.
+    pub insulation: Option<InsulationTest>,
     /// Measured with.
     pub instrument: Option<String>,
     /// The statement.
@@ -535,6 +573,8 @@ pub struct Record {
     pub switched_on: Option<(jiff::civil::Date, Place)>,
     /// Who signed, and when.
     pub signed: Option<(String, jiff::civil::Date, Place)>,
+    /// Whether a line of it could not be read.
+    pub incomplete: bool,
     /// The statement.
     pub place: Place,
 }

@@ -1,7 +1,7 @@
 //! Resolves a test record.
 
 use super::resolve::Resolver;
-use super::{Reading, Record, Room, Stage};
+use super::{InsulationTest, Reading, Record, Room, Stage};
 use crate::finding::{Finding, ids};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{RecordEntry, Word};
@@ -11,7 +11,8 @@ use crate::worded::Worded as _;
 
 impl Resolver {
     pub(super) fn record(&mut self, file: FileId, entries: &[RecordEntry], place: Place, room: &Room) -> Record {
-        let mut record = Record { readings: Vec::new(), tiled: None, switched_on: None, signed: None, place };
+        let mut record =
+            Record { readings: Vec::new(), tiled: None, switched_on: None, signed: None, incomplete: false, place };
         let (mut tiled, mut switched_on, mut signed) = (None, None, None);
         for entry in entries {
             match entry {
@@ -21,12 +22,17 @@ impl Resolver {
                     let resistance = self.values.positive(file, resistance, Dimension::RESISTANCE);
                     let insulation = match insulation {
                         None => None,
-                        Some((value, voltage)) => {
-                            let value = self.values.not_negative(file, value, Dimension::RESISTANCE);
-                            let voltage = voltage
-                                .as_ref()
-                                .and_then(|voltage| self.values.positive(file, voltage, Dimension::VOLTAGE));
-                            value.map(|value| (value, voltage))
+                        Some(tested) => {
+                            let shown = tested.value.as_ref();
+                            let shown = shown.map(|shown| self.values.not_negative(file, shown, Dimension::RESISTANCE));
+                            let voltage = tested.voltage.as_ref();
+                            let voltage =
+                                voltage.and_then(|voltage| self.values.positive(file, voltage, Dimension::VOLTAGE));
+                            let test = |resistance| InsulationTest { resistance, over: tested.over, voltage };
+                            match shown {
+                                None => Some(test(None)),
+                                Some(shown) => shown.map(|shown| test(Some(shown))),
+                            }
                         }
                     };
                     let (Some(date), Some(cable), Some(resistance)) = (date, cable, resistance) else { continue };

@@ -343,6 +343,7 @@ impl Resolver {
 
     fn supply(&mut self, file: FileId, item: &tree::Supply) {
         let (mut voltage, mut rcd, mut breaker, mut conductor, mut ambient) = (None, None, None, None, None);
+        let (mut fuse, mut selv, mut before, mut grouped, mut in_insulation) = (None, None, None, None, None);
         for entry in &item.entries {
             match entry {
                 SupplyEntry::Voltage(value, span) => {
@@ -356,6 +357,26 @@ impl Resolver {
                 SupplyEntry::Breaker(value, span) => {
                     let value = self.values.positive(file, value, Dimension::CURRENT);
                     self.once(&mut breaker, value, "the breaker", Place { file, span: *span });
+                }
+                SupplyEntry::Fuse(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::CURRENT);
+                    self.once(&mut fuse, value, "the fuse", Place { file, span: *span });
+                }
+                SupplyEntry::Selv(span) => {
+                    let place = Place { file, span: *span };
+                    self.once(&mut selv, (), "the extra-low voltage", place);
+                }
+                SupplyEntry::Before(value, span) => {
+                    let value = self.values.not_negative(file, value, Dimension::NUMBER);
+                    self.once(&mut before, value, "the voltage lost before", Place { file, span: *span });
+                }
+                SupplyEntry::Grouped(value, span) => {
+                    let value = self.values.positive(file, value, Dimension::NUMBER);
+                    self.once(&mut grouped, value, "the number of circuits", Place { file, span: *span });
+                }
+                SupplyEntry::InInsulation(value, span) => {
+                    let value = self.values.not_negative(file, value, Dimension::LENGTH);
+                    self.once(&mut in_insulation, value, "the length in insulation", Place { file, span: *span });
                 }
                 SupplyEntry::Ambient(value, span) => {
                     let value = self.values.quantity(file, value, Dimension::TEMPERATURE);
@@ -371,6 +392,8 @@ impl Resolver {
                         insulation: insulation
                             .as_ref()
                             .map_or(Insulation::Pvc, |word| Insulation::of_word(&word.text).unwrap_or(Insulation::Pvc)),
+                        grouped: 1.0,
+                        in_insulation: 0.0,
                     });
                     self.once(&mut conductor, value, "the conductor", Place { file, span: *span });
                 }
@@ -384,13 +407,26 @@ impl Resolver {
             fn value<T>(slot: Option<(Option<T>, Place)>) -> Option<Stated<T>> {
                 slot.and_then(|(value, place)| value.map(|value| Stated { value, place }))
             }
+            // How a conductor lies is said on lines of their own; what can't be read there must not let it carry more.
+            let said = |slot: Option<(Option<f64>, Place)>, nothing: f64| match slot {
+                None => Some(nothing),
+                Some((value, _)) => value,
+            };
+            let conductor = value(conductor).and_then(|own| {
+                let (grouped, in_insulation) = (said(grouped, 1.0)?, said(in_insulation, 0.0)?);
+                let conductor: Conductor = own.value;
+                Some(Stated { value: Conductor { grouped, in_insulation, ..conductor }, place: own.place })
+            });
             self.supplies.push(Supply {
                 name,
                 voltage: value(voltage),
                 rcd: value(rcd),
                 breaker: value(breaker),
-                conductor: value(conductor),
+                conductor,
                 ambient: value(ambient),
+                fuse: value(fuse),
+                selv: selv.map(|((), place)| place),
+                before: before.and_then(|(value, _)| value),
             });
         }
     }

@@ -196,11 +196,12 @@ impl Resolver {
                         let value = self.values.positive(file, value, Dimension::POWER);
                         self.once(&mut heat_loss, value, "the heat loss", place(*span));
                     }
-                    RoomEntry::Floor { kind, layers, span } => {
-                        let built = self.floor(file, kind, layers, place(*span));
+                    RoomEntry::Floor { kind, layers, broken, span } => {
+                        // Without a layer of it, a floor is another.
+                        let built = self.floor(file, kind, layers, place(*span)).filter(|_| !broken);
                         self.once(&mut floor, built, "the floor", place(*span));
                     }
-                    RoomEntry::Junction { name: word, at, height, span } => {
+                    RoomEntry::Junction { name: word, at, height, ip, span, .. } => {
                         let own = name(file, word);
                         let height =
                             height.as_ref().map(|height| self.values.not_negative(file, height, Dimension::LENGTH));
@@ -214,6 +215,10 @@ impl Resolver {
                                 name: own,
                                 at,
                                 height: height.flatten(),
+                                water_protection: ip
+                                    .as_ref()
+                                    .and_then(|code| code.text.chars().nth(1)?.to_digit(10)?.try_into().ok()),
+                                wired: None,
                                 place: place(*span),
                             });
                         }
@@ -269,6 +274,14 @@ impl Resolver {
         }
         let faults = self.values.faults.len();
         for entry in &item.entries {
+            if let RoomEntry::Junction { name: word, wired: Some(wired), .. } = entry {
+                let other = self.find(Kind::Junction, file, wired, &room.junctions, |own| &own.name);
+                if let Some(own) = room.junctions.iter_mut().find(|own| own.name.text == word.text) {
+                    own.wired = other;
+                }
+            }
+        }
+        for entry in &item.entries {
             match entry {
                 RoomEntry::Cable(cable) => self.cable(file, cable, &mut room),
                 RoomEntry::Contactor { name: word, rated, thermostat, span } => {
@@ -302,8 +315,10 @@ impl Resolver {
         missed |= self.values.faults.len() > faults;
         for entry in &item.entries {
             match entry {
-                RoomEntry::Record { entries, span } => {
-                    let built = self.record(file, entries, place(*span), &room);
+                RoomEntry::Record { entries, broken, span } => {
+                    let faults = self.values.faults.len();
+                    let mut built = self.record(file, entries, place(*span), &room);
+                    built.incomplete = *broken || self.values.faults.len() > faults;
                     self.once(&mut record, built, "the record", place(*span));
                 }
                 RoomEntry::Deviation { rule, target, reason, until, span } => {
@@ -501,10 +516,10 @@ impl Resolver {
     fn area(&mut self, file: FileId, kind: &AreaExpr, word: &Word, shape: &ShapeExpr, place: Place, room: &mut Room) {
         let own = name(file, word);
         let kind = match kind {
-            AreaExpr::Fixture { kind, raised } => {
+            AreaExpr::Fixture { kind, raised, open } => {
                 let said = kind.as_ref().map_or(own.text.as_str(), |word| word.text.as_str());
                 let raised = raised.as_ref().and_then(|raised| self.values.positive(file, raised, Dimension::LENGTH));
-                AreaKind::Fixture { kind: FixtureKind::of_word(said), raised }
+                AreaKind::Fixture { kind: FixtureKind::of_word(said), raised, open: *open }
             }
             AreaExpr::Drill => AreaKind::Drill,
             AreaExpr::Level(None) => AreaKind::Level { height: None },

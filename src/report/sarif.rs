@@ -119,6 +119,7 @@ fn descriptor(rule: &Rule) -> Value {
         "properties": {
             "basis": rule.basis.to_string(),
             "fromMemory": rule.from_memory,
+            "binding": rule.binding,
             "limits": rule.limits.iter().map(|limit| json!({ "name": limit.name, "value": limit.text, "meaning": limit.meaning })).collect::<Vec<_>>(),
         },
     })

@@ -206,13 +206,22 @@ impl Reporter for Text {
         }
         if !summary.unchecked.is_empty() {
             text.push_str(&format!("not checked: {}\n", counted(summary.unchecked.len(), "rule")));
+            // One thing that a plan doesn't say keeps many rules from being held.
+            let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
             for (rule, reason, files) in &summary.unchecked {
                 let files = if *files > 1 {
                     format!(" (and so in {} more)", counted(files - 1, "file"))
                 } else {
                     String::new()
                 };
-                text.push_str(&format!("  {rule}: {reason}{files}\n"));
+                let rule = format!("{rule}{files}");
+                match reasons.iter_mut().find(|(known, _)| known == reason) {
+                    Some((_, rules)) => rules.push(rule),
+                    None => reasons.push((reason, vec![rule])),
+                }
+            }
+            for (reason, rules) in reasons {
+                text.push_str(&format!("  {reason}: {}\n", rules.join(", ")));
             }
         }
         text

@@ -29,6 +29,16 @@ pub struct AmendedLimit<'t> {
     pub pack: usize,
 }
 
+/// Limits that had another name: the rule, that name, and what it is called now. An amendment by the old name sets each of these; it is
+/// heeded for one version, with a note.
+pub const FORMER_LIMITS: &[(&str, &str, &[&str])] = &[("laid-length", "share", &["over", "short"])];
+
+/// What a limit of a rule is called now that an amendment names by a former name.
+pub fn renamed(rule: &str, limit: &str) -> Option<&'static [&'static str]> {
+    let former = FORMER_LIMITS.iter().find(|(of, name, _)| (*of, *name) == (rule, limit));
+    former.map(|(_, _, now)| *now)
+}
+
 /// A fault and the pack it stands in.
 pub type Fault = (usize, SyntaxFault);
 
@@ -45,6 +55,7 @@ pub fn check(
 ) -> Result<Rule, Vec<Fault>> {
     let mut checker = Checker {
         text,
+        rule: &tree.name.text,
         pack,
         faults: Vec::new(),
         names: HashMap::new(),
@@ -83,6 +94,7 @@ pub(super) enum Named {
 
 pub(super) struct Checker<'t> {
     pub(super) text: &'t str,
+    rule: &'t str,
     pub(super) pack: usize,
     pub(super) faults: Vec<Fault>,
     pub(super) names: HashMap<String, Named>,
@@ -143,6 +155,7 @@ impl Checker<'_> {
             severity: severity(amended.unwrap_or(rule.severity.as_deref()?)),
             basis: rule.basis?,
             from_memory: rule.memory,
+            binding: rule.binding,
             limits: rule.limits,
             check_text: check_text.map(|(_, span)| self.text.get(span.range()).unwrap_or("").to_string()).collect(),
             pack: self.pack,
@@ -173,6 +186,7 @@ impl Checker<'_> {
                 Line::Severity(_) => "severity",
                 Line::Basis(_) => "basis",
                 Line::Memory(_) => "memory",
+                Line::Binding => "binding",
                 Line::Check { .. } => "check",
                 Line::Require(_) => "require",
                 Line::Message(..) => {
@@ -213,7 +227,7 @@ impl Checker<'_> {
     /// Faults for limits that amendments set and the rule doesn't have.
     fn unknown_limits(&mut self, tree: &tree::Rule, own: &[Limit], amended: &[AmendedLimit<'_>]) {
         for limit in amended {
-            if own.iter().any(|own| own.name == limit.name.text) {
+            if own.iter().any(|own| own.name == limit.name.text) || renamed(self.rule, &limit.name.text).is_some() {
                 continue;
             }
             let near = nearest(&limit.name.text, own.iter().map(|own| own.name.as_str()));
@@ -237,6 +251,7 @@ impl Checker<'_> {
                 | Line::Severity(_)
                 | Line::Basis(_)
                 | Line::Memory(_)
+                | Line::Binding
                 | Line::Limit { .. }
                 | Line::Check { .. }
         );
@@ -252,6 +267,7 @@ impl Checker<'_> {
             Line::Why(words) => rule.why = Some(joined(words)),
             Line::Severity(word) => rule.severity = Some(word.text.clone()),
             Line::Memory(yes) => rule.memory = *yes,
+            Line::Binding => rule.binding = true,
             Line::Basis(basis) => rule.basis = Some(resolved_basis(basis)),
             Line::Limit { name, value, meaning } => self.limit(name, value, meaning, limits, rule),
             Line::Check { name, collection, condition } => self.check_line(name, collection, condition.as_ref(), rule),
@@ -404,7 +420,12 @@ impl Checker<'_> {
         let mut current = own;
         let mut written = value;
         let mut changed = false;
-        for amended in limits.iter().filter(|limit| limit.name.text == name.text) {
+        let rule_name = self.rule;
+        let meant = |amended: &&AmendedLimit<'_>| {
+            let now = renamed(rule_name, &amended.name.text);
+            amended.name.text == name.text || now.is_some_and(|now| now.contains(&name.text.as_str()))
+        };
+        for amended in limits.iter().filter(meant) {
             let own_pack = std::mem::replace(&mut self.pack, amended.pack);
             if let Some(new) = self.constant(amended.value) {
                 if new.dimension == own.dimension {
@@ -610,6 +631,7 @@ struct Parts {
     severity: Option<String>,
     basis: Option<Basis>,
     memory: bool,
+    binding: bool,
     limits: Vec<Limit>,
     check: Option<(&'static Collection, Vec<Expr>, Span)>,
     check_failed: bool,

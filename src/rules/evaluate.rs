@@ -92,6 +92,11 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
     for (room, states) in world.plan.rooms.iter().zip(&mut world.deviations) {
         for (deviation, state) in room.deviations.iter().zip(states) {
             let name = deviation.rule.text.as_str();
+            // A deviation from a binding rule is an error in itself, and not unused besides.
+            if rules.iter().any(|rule| rule.binding && *rule.name == *name) {
+                (state.judged, state.matched) = (true, true);
+                continue;
+            }
             state.judged =
                 !unsure.contains(name) && room.incomplete.is_none() && rules.iter().any(|rule| *rule.name == *name);
             for finding in &mut outcome.findings {

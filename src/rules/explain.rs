@@ -13,8 +13,8 @@ pub static LANGUAGE: Language<Rule> = Language {
             Rule::rule_line,
             "a rule",
             &[
-                "about", "why", "severity", "basis", "memory", "limit", "check", "where", "let", "needs", "require",
-                "message", "point", "advice", "remedy",
+                "about", "why", "severity", "basis", "memory", "binding", "limit", "check", "where", "let", "needs",
+                "require", "message", "point", "advice", "remedy",
             ],
         ),
         (Rule::amend_line, "an amendment", &["severity", "limit"]),
@@ -72,6 +72,7 @@ fn usage(first: &str, _context: Rule) -> Option<&'static str> {
         "severity" => "severity error",
         "basis" => "basis practice, basis maker or basis standard \"TITLE\" clause \"CLAUSE\"",
         "memory" => "memory yes",
+        "binding" => "binding",
         "limit" => "limit NAME = VALUE \"MEANING\"",
         "check" => "check NAME in COLLECTION where CONDITION",
         "where" => "where CONDITION",

@@ -127,7 +127,7 @@ impl Found {
 
     fn line(&mut self, line: &Line) {
         match line {
-            Line::About(_) | Line::Why(_) | Line::Severity(_) | Line::Basis(_) | Line::Memory(_) => {}
+            Line::About(_) | Line::Why(_) | Line::Severity(_) | Line::Basis(_) | Line::Memory(_) | Line::Binding => {}
             Line::Limit { name, value, .. } => {
                 let gives = self.expr(value);
                 self.give(Kind::Limit, name, gives);

@@ -4,10 +4,10 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
-use super::check::{AmendedLimit, Fault, check};
+use super::check::{AmendedLimit, Fault, check, renamed};
 use super::program::Rule;
 use super::tree::{self, Line, Statement, SyntaxFault};
-use crate::text::nearest;
+use crate::text::{nearest, quoted};
 
 /// A rule pack: its name, as its reader is shown it, and its text.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -60,6 +60,8 @@ pub struct RuleSet {
     pub packs: Vec<Pack>,
     /// The rules, in the order of the packs; those switched off are kept, without a severity.
     pub rules: Vec<Rule>,
+    /// What packs say in words that are no longer the newest.
+    pub notes: Vec<String>,
 }
 
 impl RuleSet {
@@ -139,6 +141,17 @@ impl RuleSet {
                 }
             }
         }
+        let mut notes = Vec::new();
+        for (rule, amended) in &limits {
+            for own in amended {
+                if let Some(now) = renamed(rule, &own.name.text) {
+                    let now = quoted(now.iter().copied(), "and");
+                    let pack = &packs[own.pack].name;
+                    notes.push(format!("{pack}: limit `{}` of rule `{rule}` is now called {now}", own.name.text));
+                }
+            }
+        }
+        notes.sort();
         let mut rules = Vec::new();
         for (index, rule) in rules_of(&trees) {
             let name = rule.name.text.as_str();
@@ -149,7 +162,7 @@ impl RuleSet {
             }
         }
         if faults.is_empty() {
-            return Ok(RuleSet { packs, rules });
+            return Ok(RuleSet { packs, rules, notes });
         }
         let mut by_pack: Vec<PackFaults> =
             packs.into_iter().map(|pack| PackFaults { pack, faults: Vec::new() }).collect();

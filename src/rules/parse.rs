@@ -303,6 +303,7 @@ impl<'i> Builder<'i> {
                 })
             }
             Rule::memory => Line::Memory(parts.word()?.text == "yes"),
+            Rule::binding => Line::Binding,
             Rule::limit => Line::Limit { name: parts.word()?, value: parts.expr()?, meaning: parts.texts() },
             Rule::check => {
                 Line::Check { name: parts.word()?, collection: parts.path()?, condition: parts.condition()? }

@@ -24,6 +24,8 @@ pub struct Rule {
     pub basis: Basis,
     /// Whether its values were recalled rather than looked up.
     pub from_memory: bool,
+    /// Whether no deviation covers its findings.
+    pub binding: bool,
     /// Its limits, in order.
     pub limits: Vec<Limit>,
     /// The lines of its pack that say what is checked, as written.

@@ -57,6 +57,8 @@ pub enum Line {
     Basis(Basis),
     /// `memory yes`
     Memory(bool),
+    /// `binding`
+    Binding,
     /// `limit NAME = VALUE "meaning"`
     Limit {
         /// The name.

@@ -67,10 +67,9 @@ fn feeds(rooms: &[RoomMeasure<'_>], index: usize, supply: &Supply) -> Part {
         let lost = circuit::voltage_drop(conductor, load.clone()?);
         lost.ok_or_else(|| reasons::no_conductor_resistance(conductor))
     });
-    let capacity = conductor.clone().and_then(|own| {
-        circuit::capacity(own.section, own.method, own.insulation, ambient)
-            .ok_or_else(|| reasons::not_tabulated(own, ambient))
-    });
+    let capacity = conductor
+        .clone()
+        .and_then(|own| circuit::carries(own, ambient).ok_or_else(|| reasons::not_tabulated(own, ambient)));
     part.quantity(&SUPPLY_VOLTAGE, Dimension::VOLTAGE, voltage.clone());
     part.quantity(&RCD, Dimension::CURRENT, stated(&supply.rcd, "RCD"));
     part.quantity(&BREAKER, Dimension::CURRENT, stated(&supply.breaker, "breaker"));

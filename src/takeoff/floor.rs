@@ -90,10 +90,11 @@ pub(super) fn share(part: f64, whole: f64, none: &str) -> Told<Value> {
 fn obstacle(taken: &Taken<'_, '_>, index: usize, area: &Area) -> Part {
     let mut part = Part::new(Kind::Obstacle, &area.name.text);
     let (what, free) = match &area.kind {
-        AreaKind::Fixture { kind, raised } => {
+        AreaKind::Fixture { kind, raised, .. } => {
             let kind = kind.map_or(area.kind.word(), FixtureKind::word);
             let free = taken.allowances.margins.clone().map(|margins| {
-                raised.is_some_and(|raised| raised >= margins.free_height - TOUCH).then_some("left free: it is raised")
+                let clear = area.kind.clear_below();
+                clear.is_some_and(|clear| clear >= margins.free_height - TOUCH).then_some("left free: it is raised")
             });
             (raised.map_or_else(|| kind.to_string(), |raised| format!("{kind}, raised {}", length(raised))), free)
         }

@@ -187,6 +187,7 @@ pub enum SupplyLine {
     Voltage,
     Rcd,
     Breaker,
+    Fuse,
     Conductor,
     Ambient,
 }
@@ -198,6 +199,7 @@ impl SupplyLine {
             SupplyLine::Voltage => "voltage",
             SupplyLine::Rcd => "RCD",
             SupplyLine::Breaker => "breaker",
+            SupplyLine::Fuse => "fuse",
             SupplyLine::Conductor => "conductor",
             SupplyLine::Ambient => "ambient temperature",
         }
@@ -209,6 +211,7 @@ impl SupplyLine {
             SupplyLine::Voltage => supply.voltage.as_ref().map(|line| line.place),
             SupplyLine::Rcd => supply.rcd.as_ref().map(|line| line.place),
             SupplyLine::Breaker => supply.breaker.as_ref().map(|line| line.place),
+            SupplyLine::Fuse => supply.fuse.as_ref().map(|line| line.place),
             SupplyLine::Conductor => supply.conductor.as_ref().map(|line| line.place),
             SupplyLine::Ambient => supply.ambient.as_ref().map(|line| line.place),
         }
@@ -300,6 +303,16 @@ impl InRoom<Fitting> {
         match self.id() {
             FittingId::Thermostat(thermostat) => world.thermostat(thermostat).height,
             FittingId::Junction(junction) => world.junction(junction).height,
+        }
+    }
+}
+
+impl InRoom<Fitting> {
+    /// The second digit of a junction box's IP code, where the plan gives one.
+    pub fn water_protection(self, world: &World<'_>) -> Option<u8> {
+        match self.id() {
+            FittingId::Thermostat(_) => None,
+            FittingId::Junction(junction) => world.junction(junction).water_protection,
         }
     }
 }

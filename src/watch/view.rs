@@ -71,6 +71,7 @@ impl View {
                     date,
                     findings: true,
                     found: &report.findings,
+                    unchecked: report.rules_unchecked(),
                     heat: None,
                     sheet: (number, count),
                 };

@@ -156,6 +156,11 @@ fn junction(its: &mut Fields<'_, JunctionId>) {
     its.field("name", TEXT, "Its name.").is(|world, junction| world.junction(junction).name.text.clone());
     its.field("height", LENGTH, "Its height over the floor.")
         .is(|world, junction| world.junction(junction).height.ok_or_else(|| gives_no(world, junction, "height")));
+    its.field("first-wired", one(Kind::Junction), "The first of the boxes that it is wired together with, or itself.")
+        .is(|world, junction| JunctionId {
+            index: circuit::first_wired(&world.room(junction.room).junctions, junction.index),
+            ..junction
+        });
 }
 
 fn thermostat(its: &mut Fields<'_, ThermostatId>) {
@@ -241,11 +246,35 @@ fn supply(its: &mut Fields<'_, SupplyId>) {
     its.field(
         "breaker-preferred",
         TRUTH,
-        "Whether that is a preferred rating: 6, 10, 13, 16, 20, 25, 32, 40, 50, 63, 80, 100 or 125 A (IEC 60898-1).",
+        "Whether breakers are made for that: 6, 8, 10, 13, 16, 20, 25, 32, 40, 50, 63, 80, 100 or 125 A, and 1, 2, 3 \
+         or 4 A (IEC 60898-1).",
     )
     .is(|world, supply| {
-        stated(world, supply, world.supply(supply).breaker.as_ref(), "breaker").map(circuit::is_preferred)
+        stated(world, supply, world.supply(supply).breaker.as_ref(), "breaker").map(circuit::is_breaker_rating)
     });
+    its.field("fuse", CURRENT, "The rated current of the fuse in its connection unit, In.")
+        .is(|world, supply| stated(world, supply, world.supply(supply).fuse.as_ref(), "fuse"));
+    its.field("fuse-made", TRUTH, "Whether fuses of connection units are made for that: 3, 5 or 13 A (BS 1362).").is(
+        |world, supply| stated(world, supply, world.supply(supply).fuse.as_ref(), "fuse").map(circuit::is_fuse_rating),
+    );
+    its.field("fitting-fuse", CURRENT, "The least of these that carries its load.").is(|world, supply| {
+        let rating = circuit::fuse_rating(design_current(world, supply)?);
+        rating.ok_or_else(|| "no fuse of a connection unit carries as much".to_string())
+    });
+    its.field(
+        "protection",
+        CURRENT,
+        "What protects its conductor against overload, In: its breaker or its fuse, whichever is rated less.",
+    )
+    .is(|world, supply| {
+        let own = world.supply(supply);
+        let ratings = [&own.breaker, &own.fuse].into_iter().flatten().map(|stated| stated.value);
+        ratings.reduce(f64::min).ok_or_else(|| gives_no(world, supply, "breaker"))
+    });
+    its.field("selv", TRUTH, "Whether the plan says that it is safety extra-low voltage.")
+        .is(|world, supply| world.supply(supply).selv.is_some());
+    its.field("drop-before", NUMBER, "The share of its voltage that is lost before it; nothing where none is given.")
+        .is(|world, supply| world.supply(supply).before.unwrap_or(0.0));
     its.field("preferred-breaker", CURRENT, "The least preferred rating that carries its load.").is(|world, supply| {
         let preferred = circuit::preferred_rating(design_current(world, supply)?);
         preferred.ok_or_else(|| "no breaker of a preferred rating carries as much".to_string())
@@ -268,13 +297,12 @@ fn supply_conductor(its: &mut Fields<'_, SupplyId>) {
     its.field(
         "capacity",
         CURRENT,
-        "What its conductor carries for good, Iz: by cross-section, method, insulation and ambient temperature \
-         (IEC 60364-5-52, tables B.52.2, B.52.3 and B.52.14).",
+        "What its conductor carries for good, Iz: by cross-section, method, insulation, ambient temperature, circuits \
+         bunched and thermal insulation (IEC 60364-5-52, tables B.52.2, B.52.3, B.52.14 and B.52.17, and 523.9).",
     )
     .is(|world, supply| {
         let (conductor, ambient) = (conductor(world, supply)?, ambient(world, supply));
-        let capacity = circuit::capacity(conductor.section, conductor.method, conductor.insulation, ambient);
-        capacity.ok_or_else(|| not_tabulated(conductor, ambient))
+        circuit::carries(conductor, ambient).ok_or_else(|| not_tabulated(conductor, ambient))
     });
     its.field(
         "voltage-drop",
@@ -331,6 +359,8 @@ fn supply_lines(its: &mut Fields<'_, SupplyId>) {
         .is(|world, supply| line(world, supply, SupplyLine::Rcd));
     its.field("breaker-line", one(Kind::SupplyLine), "The line that gives its breaker.")
         .is(|world, supply| line(world, supply, SupplyLine::Breaker));
+    its.field("fuse-line", one(Kind::SupplyLine), "The line that gives its fuse.")
+        .is(|world, supply| line(world, supply, SupplyLine::Fuse));
     its.field("conductor-line", one(Kind::SupplyLine), "The line that gives its conductor.")
         .is(|world, supply| line(world, supply, SupplyLine::Conductor));
     its.field("ambient-line", one(Kind::SupplyLine), "The line that gives the temperature round its conductor.")
@@ -345,6 +375,12 @@ fn fitting(its: &mut Fields<'_, InRoom<Fitting>>) {
     its.field("name", TEXT, "Its name.").is(|world, fitting| fitting.name(world).to_string());
     its.field("height", LENGTH, "Its height over the floor.")
         .is(|world, fitting| fitting.height(world).ok_or_else(|| gives_no(world, fitting, "height")));
+    its.field("is-box", TRUTH, "Whether it is a junction box rather than a thermostat.")
+        .is(|_, fitting| matches!(fitting.thing, Fitting::Junction(_)));
+    its.field("water-protection", NUMBER, "The second digit of a junction box's IP code.").is(|world, fitting| {
+        let digit = fitting.water_protection(world).map(f64::from);
+        digit.ok_or_else(|| gives_no(world, fitting, "IP code"))
+    });
 }
 
 fn near(its: &mut Fields<'_, InRoom<NearWater>>) {

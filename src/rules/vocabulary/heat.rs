@@ -179,14 +179,17 @@ fn layer(its: &mut Fields<'_, LayerId>) {
             LayerBody::Resistance(_) => None,
         })
     });
-    its.field("kind", TEXT, "Of what kind its material is: `tile`, `mineral`, `timber` or `insulation`.").is(
-        |world, layer| {
-            of_body(world, layer, "kind of material", |body| match body {
-                LayerBody::Solid { kind, .. } => kind.map(MaterialKind::word),
-                LayerBody::Resistance(_) => None,
-            })
-        },
-    );
+    its.field(
+        "kind",
+        TEXT,
+        "Of what kind its material is: `tile`, `mineral`, `timber`, `insulation`, `backer` or `decoupling`.",
+    )
+    .is(|world, layer| {
+        of_body(world, layer, "kind of material", |body| match body {
+            LayerBody::Solid { kind, .. } => kind.map(MaterialKind::word),
+            LayerBody::Resistance(_) => None,
+        })
+    });
     its.field("surface-limit", TEMPERATURE, "How warm its surface may get, where the plan says so of its material.")
         .is(|world, layer| {
             of_body(world, layer, "surface limit", |body| match body {

@@ -9,15 +9,20 @@ use crate::worded::Worded as _;
 
 pub(super) fn declare(all: &mut Vocabulary) {
     all.collection("records", "The test record of each room that has one.").is(|world, _, mut visit| {
-        for (room, measured) in world.each_room() {
-            if measured.room.record.is_some() {
-                visit.item(RecordOf(room));
+        for (room, _) in world.each_room() {
+            match world.record(room) {
+                None => {}
+                Some(record) if record.incomplete => visit.missing(could_not_be_read(world, room)),
+                Some(_) => visit.item(RecordOf(room)),
             }
         }
     });
     all.collection("readings", "Every reading of every test record.").is(|world, _, mut visit| {
         for (room, _) in world.each_room() {
             visit.items(readings(world, room));
+            if world.record(room).is_some_and(|record| record.incomplete) {
+                visit.missing(could_not_be_read(world, room));
+            }
         }
     });
     all.collection(
@@ -30,6 +35,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
             let Some(record) = &measured.room.record else { continue };
             match &measured.room.incomplete {
                 Some(why) => visit.missing(why.clone()),
+                None if record.incomplete => visit.missing(could_not_be_read(world, room)),
                 None => {
                     let missing = record::missing_stages(record, measured.room.cables.len());
                     visit.items(missing.into_iter().map(|thing| InRoom { room, thing }));
@@ -42,6 +48,10 @@ pub(super) fn declare(all: &mut Vocabulary) {
     all.fields(record_line);
     all.fields(reading);
     all.fields(missing_stage);
+}
+
+fn could_not_be_read(world: &World<'_>, room: RoomId) -> String {
+    format!("something in {} could not be read", RecordOf(room).describe(world))
 }
 
 fn readings(world: &World<'_>, room: RoomId) -> impl Iterator<Item = ReadingId> + use<> {
@@ -121,11 +131,20 @@ fn reading(its: &mut Fields<'_, ReadingId>) {
         resistance.ok_or_else(|| gives_no(world, reading, "resistance"))
     });
     its.field("insulation", RESISTANCE, "Its insulation resistance.").is(|world, reading| {
-        let insulation = world.reading(reading).and_then(|own| Some(own.insulation?.0));
+        let insulation = world.reading(reading).and_then(|own| own.insulation?.resistance);
         insulation.ok_or_else(|| gives_no(world, reading, "insulation resistance"))
     });
+    its.field(
+        "over-range",
+        TRUTH,
+        "Whether there was more than that, or the instrument showed only that it was over its range.",
+    )
+    .is(|world, reading| {
+        let tested = world.reading(reading).and_then(|own| own.insulation);
+        tested.map(|tested| tested.over).ok_or_else(|| gives_no(world, reading, "insulation resistance"))
+    });
     its.field("test-voltage", VOLTAGE, "The voltage that was measured with.").is(|world, reading| {
-        let voltage = world.reading(reading).and_then(|own| own.insulation?.1);
+        let voltage = world.reading(reading).and_then(|own| own.insulation?.voltage);
         voltage.ok_or_else(|| gives_no(world, reading, "voltage of the insulation test"))
     });
     its.field("instrument", TEXT, "What it was measured with.").is(|world, reading| {

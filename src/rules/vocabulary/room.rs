@@ -121,4 +121,25 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
             raised.ok_or_else(|| format!("{} stands on the floor", feature.describe(world)))
         },
     );
+    its.field(
+        "clear-below",
+        LENGTH,
+        "The same where cable may lie under it: not of a bath, a shower, a wc or a unit, unless it is `open` to the \
+         room.",
+    )
+    .is(|world, feature| {
+        let clear = match feature.thing {
+            Feature::Area(index) => world.room(feature.room).areas[index as usize].kind.clear_below(),
+            Feature::Line(_) | Feature::Outlet(_) => None,
+        };
+        clear.ok_or_else(|| format!("no cable may lie under {}", feature.describe(world)))
+    });
+    its.field("open", TRUTH, "Whether the plan says that what is under a fixture is open to the room.").is(
+        |world, feature| match feature.thing {
+            Feature::Area(index) => {
+                matches!(world.room(feature.room).areas[index as usize].kind, AreaKind::Fixture { open: true, .. })
+            }
+            Feature::Line(_) | Feature::Outlet(_) => false,
+        },
+    );
 }
