@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 use layrule::checker::{self, Report};
+use layrule::measure::plan::Measured;
 use layrule::model::Plan;
 use layrule::model::load::Library;
 use layrule::model::resolve::resolve;
@@ -29,7 +30,7 @@ pub fn check(text: &str) -> Report {
 
 /// The same by other rules.
 pub fn check_with(text: &str, rules: &RuleSet) -> Report {
-    checker::check_plan(&plan_with_kits(text), rules, TODAY)
+    checker::check_plan(&Measured::new(plan_with_kits(text)), rules, TODAY)
 }
 
 /// The plan that a text means, which may use the examples' kits.

@@ -2,6 +2,7 @@
 
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 use std::sync::{Arc, LazyLock, OnceLock};
 
 use super::documents::{Documents, Language};
@@ -10,6 +11,7 @@ use crate::checker;
 use crate::finding::Finding;
 use crate::known::Known;
 use crate::layout;
+use crate::measure::plan::Measured;
 use crate::model::Plan;
 use crate::model::load::{Library, Parsed};
 use crate::model::resolve::resolve;
@@ -125,8 +127,8 @@ pub struct Project {
 /// What checking a plan came to.
 #[derive(Debug)]
 pub struct Analysis {
-    /// The plan, resolved.
-    pub plan: Plan,
+    /// The plan, with what has been measured of it.
+    pub measured: Measured,
     /// What was found in it, but for what is known.
     pub findings: Vec<Finding>,
     /// What rules got wrong on it.
@@ -141,9 +143,14 @@ pub struct Analysis {
 }
 
 impl Analysis {
+    /// The plan.
+    pub fn plan(&self) -> &Plan {
+        self.measured.plan()
+    }
+
     /// Where a file of the plan lies.
     pub fn path(&self, file: FileId) -> Option<PathBuf> {
-        self.plan.sources.get(file).map(|file| tidy_path(&self.project.folder.join(&file.location)))
+        self.plan().sources.get(file).map(|file| tidy_path(&self.project.folder.join(&file.location)))
     }
 
     /// The id of a file in the plan.
@@ -184,7 +191,7 @@ pub struct Workspace {
     pub today: Option<jiff::civil::Date>,
     sources: HashMap<PathBuf, Arc<Source>>,
     projects: HashMap<PathBuf, Arc<Project>>,
-    analyses: HashMap<PathBuf, Arc<Analysis>>,
+    analyses: HashMap<PathBuf, Rc<Analysis>>,
     drafts: HashMap<PathBuf, Arc<Draft>>,
     /// The built-in packs as files to be looked at, once they are asked for.
     written: Option<tempfile::TempDir>,
@@ -338,7 +345,7 @@ impl Workspace {
     }
 
     /// A plan, checked; nothing where it can't be read. It is checked again only where something it draws on changed.
-    pub fn analysis(&mut self, path: &Path) -> Option<Arc<Analysis>> {
+    pub fn analysis(&mut self, path: &Path) -> Option<Rc<Analysis>> {
         let folder = self.project_folder(path);
         let project = self.project(&folder);
         let today = self.today();
@@ -377,11 +384,11 @@ impl Workspace {
             (file, read)
         });
         let from = from.collect();
-        let plan = resolve(loaded);
-        let mut report = checker::check_plan(&plan, &project.rules, today);
+        let measured = Measured::new(resolve(loaded));
+        let mut report = checker::check_plan(&measured, &project.rules, today);
         project.known.sift(&mut report);
-        let analysis = Arc::new(Analysis {
-            plan,
+        let analysis = Rc::new(Analysis {
+            measured,
             findings: report.findings,
             rule_faults: report.rule_faults,
             rules: Arc::clone(&project.rules),
@@ -389,7 +396,7 @@ impl Workspace {
             from,
             today,
         });
-        self.analyses.insert(path.to_path_buf(), Arc::clone(&analysis));
+        self.analyses.insert(path.to_path_buf(), Rc::clone(&analysis));
         Some(analysis)
     }
 

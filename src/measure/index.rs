@@ -64,10 +64,9 @@ pub(super) fn widened((low, high): Corners, by: f64) -> Corners {
 /// Up to so many pieces are looked through one by one, which costs less than a tree.
 pub(super) const FEW_PIECES: usize = 128;
 
-/// The runs of a room, by where they lie.
+/// Where the runs of a room lie: what an index of them is made of.
 #[derive(Debug)]
-pub struct RunIndex<'a> {
-    room: &'a Room,
+pub(super) struct RunPlaces {
     count: usize,
     bounds: Corners,
     /// The runs in order and the boxes around them where there are few …
@@ -77,29 +76,43 @@ pub struct RunIndex<'a> {
     tree: Option<RTree<Piece<RunId>>>,
 }
 
-impl<'a> RunIndex<'a> {
-    /// Indexes every run of the room.
-    pub fn new(room: &'a Room) -> Self {
+impl RunPlaces {
+    /// Of every run of the room.
+    pub(super) fn new(room: &Room) -> Self {
         let count = room.cables.iter().map(|cable| cable.runs.len()).sum();
         let empty = Point { x: f64::INFINITY, y: f64::INFINITY };
-        let mut index = RunIndex {
-            room,
-            count,
-            bounds: (empty, empty * -1.0),
-            ids: Vec::new(),
-            boxes: Boxes::default(),
-            tree: None,
-        };
+        let bounds = runs(room).map(|(_, run)| piece_box(run.start, run.end)).reduce(box_around);
+        let bounds = bounds.unwrap_or((empty, empty * -1.0));
+        let mut places = RunPlaces { count, bounds, ids: Vec::new(), boxes: Boxes::default(), tree: None };
         if count <= FEW_PIECES {
-            index.ids = index.runs().map(|(id, _)| id).collect();
-            index.boxes = Boxes::new(index.runs().map(|(_, run)| piece_box(run.start, run.end)));
+            places.ids = runs(room).map(|(id, _)| id).collect();
+            places.boxes = Boxes::new(runs(room).map(|(_, run)| piece_box(run.start, run.end)));
         } else {
-            let pieces = index.runs().map(|(id, run)| piece(run.start, run.end, id)).collect();
-            index.tree = Some(RTree::bulk_load(pieces));
+            let pieces = runs(room).map(|(id, run)| piece(run.start, run.end, id)).collect();
+            places.tree = Some(RTree::bulk_load(pieces));
         }
-        let bounds = index.runs().map(|(_, run)| piece_box(run.start, run.end)).reduce(box_around);
-        index.bounds = bounds.unwrap_or(index.bounds);
-        index
+        places
+    }
+}
+
+/// Every run of a room, cable by cable.
+fn runs(room: &Room) -> impl Iterator<Item = (RunId, &Run)> {
+    room.cables.iter().zip(0u32..).flat_map(|(cable, number)| {
+        cable.runs.iter().zip(0u32..).map(move |(run, index)| (RunId { cable: number, run: index }, run))
+    })
+}
+
+/// The runs of a room, by where they lie.
+#[derive(Debug, Clone, Copy)]
+pub struct RunIndex<'a> {
+    room: &'a Room,
+    places: &'a RunPlaces,
+}
+
+impl<'a> RunIndex<'a> {
+    /// The runs of a room, whose places these are.
+    pub(super) fn new(room: &'a Room, places: &'a RunPlaces) -> Self {
+        RunIndex { room, places }
     }
 
     /// The run behind an id that this index gave.
@@ -114,55 +127,60 @@ impl<'a> RunIndex<'a> {
 
     /// Every run, cable by cable.
     pub fn runs(&self) -> impl Iterator<Item = (RunId, &'a Run)> + 'a {
-        self.room.cables.iter().zip(0u32..).flat_map(|(cable, number)| {
-            cable.runs.iter().zip(0u32..).map(move |(run, index)| (RunId { cable: number, run: index }, run))
-        })
+        runs(self.room)
     }
 
     /// How many runs there are.
     pub fn count(&self) -> usize {
-        self.count
+        self.places.count
     }
 
     /// Least and greatest corner of the box around all runs.
     pub fn bounds(&self) -> (Point, Point) {
-        self.bounds
+        self.places.bounds
     }
 
     /// The runs whose boxes meet the box from `low` to `high` widened by `margin`.
-    pub fn near(&self, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
+    pub fn near(&self, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> + use<'a> {
         self.near_from(0, low, high, margin)
     }
 
     /// The same, without the first few where there is no tree.
-    fn near_from(&self, first: usize, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
+    fn near_from(&self, first: usize, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> + use<'a> {
         let wanted = widened((low, high), margin);
-        let few = self.boxes.near(wanted, first).map(|at| self.ids[at]);
-        let many = self.tree.as_ref().map(|tree| tree.locate_in_envelope_intersecting(around(low, high, margin)));
+        let few = self.places.boxes.near(wanted, first).map(|at| self.places.ids[at]);
+        let many =
+            self.places.tree.as_ref().map(|tree| tree.locate_in_envelope_intersecting(around(low, high, margin)));
         few.chain(many.into_iter().flatten().map(|piece| piece.data))
     }
 
     /// Those of them that come later than one, in no order.
-    pub fn later_near(&self, than: RunId, low: Point, high: Point, margin: f64) -> impl Iterator<Item = RunId> {
-        let later = self.ids.partition_point(|id| *id <= than);
+    pub fn later_near(
+        &self,
+        than: RunId,
+        low: Point,
+        high: Point,
+        margin: f64,
+    ) -> impl Iterator<Item = RunId> + use<'a> {
+        let later = self.places.ids.partition_point(|id| *id <= than);
         self.near_from(later, low, high, margin).filter(move |other| *other > than)
     }
 
     /// Whether there are so few runs that to look for a wide neighbourhood costs no more than for a narrow one.
     pub fn is_small(&self) -> bool {
-        self.tree.is_none()
+        self.places.tree.is_none()
     }
 
     /// The runs in the order of their distance from a point, with that distance.
-    pub fn by_distance(&self, point: Point) -> impl Iterator<Item = (RunId, f64)> {
+    pub fn by_distance(&self, point: Point) -> impl Iterator<Item = (RunId, f64)> + use<'a> {
         // The bits of numbers that aren't negative are in the numbers' own order. Mostly a few are wanted, so that not all are put in order.
         let distance = |id: &RunId| {
             let run = self.run(*id);
             Reverse((point_distance(point, run.start, run.end).to_bits(), *id))
         };
-        let mut few: BinaryHeap<Reverse<(u64, RunId)>> = self.ids.iter().map(distance).collect();
+        let mut few: BinaryHeap<Reverse<(u64, RunId)>> = self.places.ids.iter().map(distance).collect();
         let few = std::iter::from_fn(move || few.pop().map(|Reverse((bits, id))| (id, f64::from_bits(bits))));
-        let many = self.tree.as_ref().map(|tree| tree.nearest_neighbor_iter_with_distance_2([point.x, point.y]));
+        let many = self.places.tree.as_ref().map(|tree| tree.nearest_neighbor_iter_with_distance_2([point.x, point.y]));
         few.chain(many.into_iter().flatten().map(|(piece, square)| (piece.data, square.sqrt())))
     }
 }

@@ -7,7 +7,8 @@ use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
 use super::TOUCH;
-use super::index::{Ring, boxes_meet, piece_box, widened};
+use super::index::{Ring, RunId, boxes_meet, piece_box, widened};
+use super::room::RoomMeasure;
 use super::zones::Zone;
 use crate::geometry::{along, distance};
 use crate::model::{AreaKind, Cable, Point, Room, Run, Shape};
@@ -218,4 +219,23 @@ pub(super) fn shown_beside(room: &Room, zones: &[Zone], area: usize, heated: &BT
         }
     }
     Some(rings)
+}
+
+impl RoomMeasure<'_> {
+    /// Which of the room's areas are levels that a cable belongs on; see [`Levels::heated`].
+    pub fn heated_levels(&self) -> &BTreeSet<usize> {
+        self.kept.heated_levels.get_or_init(|| Levels::new(self.room, self.zones()).heated(&self.room.cables))
+    }
+
+    /// The length of a run on another level than the one its cable belongs on, mm; stairs are never a level to lie on.
+    pub fn length_off_level(&self, id: RunId) -> f64 {
+        let lengths = self.kept.off_level.get_or_init(|| {
+            let levels = Levels::new(self.room, self.zones());
+            if levels.is_empty() {
+                return Vec::new();
+            }
+            self.room.cables.iter().map(|cable| levels.lengths_off(&cable.runs)).collect()
+        });
+        lengths.get(id.cable as usize).map_or(0.0, |cable| cable[id.run as usize])
+    }
 }
