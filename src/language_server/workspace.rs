@@ -3,7 +3,7 @@
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
-use std::sync::{Arc, LazyLock, OnceLock};
+use std::sync::{Arc, OnceLock};
 
 use super::documents::{Documents, Language};
 use super::positions::{Encoding, Text};
@@ -170,17 +170,13 @@ pub struct Draft {
     text: Arc<Text>,
 }
 
-/// The rules that come with the program.
-pub static BUILT_IN: LazyLock<Arc<RuleSet>> = LazyLock::new(|| {
-    // Held to be sound by the tests.
-    Arc::new(RuleSet::build(built_in()).unwrap_or_else(|_| RuleSet { packs: Vec::new(), rules: Vec::new() }))
-});
-
 /// Everything that is worked on.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Workspace {
     /// The files.
     pub documents: Documents,
+    /// The rules that come with the program.
+    built_in: Arc<RuleSet>,
     /// How positions are counted.
     pub encoding: Encoding,
     /// The folders that are open, or the current one.
@@ -198,6 +194,23 @@ pub struct Workspace {
 }
 
 impl Workspace {
+    /// Nothing is open yet. `built_in` are the rules that come with the program.
+    pub fn new(built_in: Arc<RuleSet>) -> Self {
+        Workspace {
+            documents: Documents::default(),
+            built_in,
+            encoding: Encoding::default(),
+            folders: Vec::new(),
+            home: PathBuf::new(),
+            today: None,
+            sources: HashMap::new(),
+            projects: HashMap::new(),
+            analyses: HashMap::new(),
+            drafts: HashMap::new(),
+            written: None,
+        }
+    }
+
     /// The day it is.
     pub fn today(&self) -> jiff::civil::Date {
         self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
@@ -327,7 +340,7 @@ impl Workspace {
             from.push((path, read));
         }
         let rules = if packs.is_empty() {
-            Arc::clone(&BUILT_IN)
+            Arc::clone(&self.built_in)
         } else {
             match RuleSet::build(list) {
                 Ok(rules) => Arc::new(rules),
@@ -337,7 +350,7 @@ impl Workspace {
                         faults.extend(pack.faults.into_iter().map(|fault| (path.clone(), fault)));
                     }
                     // While a pack is being written, the rules hold that it came to last.
-                    before.map_or_else(|| Arc::clone(&BUILT_IN), |before| Arc::clone(&before.rules))
+                    before.map_or_else(|| Arc::clone(&self.built_in), |before| Arc::clone(&before.rules))
                 }
             }
         };
@@ -461,7 +474,7 @@ impl Workspace {
             return Some(PathBuf::from(name));
         }
         if self.written.is_none() {
-            self.written = write_built_in().ok();
+            self.written = write_packs(&self.built_in).ok();
         }
         let folder = self.written.as_ref()?.path();
         Some(folder.join(Path::new(name).file_name()?))
@@ -479,10 +492,10 @@ impl Workspace {
     }
 }
 
-/// The built-in packs in a folder of this process's own, which goes with it.
-fn write_built_in() -> std::io::Result<tempfile::TempDir> {
+/// Packs in a folder of this process's own, which goes with it.
+fn write_packs(rules: &RuleSet) -> std::io::Result<tempfile::TempDir> {
     let folder = tempfile::Builder::new().prefix("layrule-rules-").tempdir()?;
-    for pack in &BUILT_IN.packs {
+    for pack in &rules.packs {
         if let Some(name) = Path::new(&pack.name).file_name() {
             std::fs::write(folder.path().join(name), &pack.text)?;
         }
