@@ -77,3 +77,10 @@ pub fn cases(cases: u32) -> proptest::test_runner::Config {
     }
     config
 }
+
+/// The files below a folder that end in one of `endings`, in the order of their names.
+pub fn files_below(folder: &Path, endings: &[&str]) -> Vec<PathBuf> {
+    let entries = walkdir::WalkDir::new(folder).sort_by_file_name().into_iter();
+    let paths = entries.map(|entry| entry.expect("it can be walked").into_path());
+    paths.filter(|path| path.extension().is_some_and(|own| endings.iter().any(|ending| own == *ending))).collect()
+}

@@ -52,7 +52,7 @@ pub(super) struct DrawArguments {
     /// Shade the heated floor by its surface temperature, as computed at full power
     #[arg(long)]
     heat: bool,
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE", requires = "findings")]
     rules: Vec<PathBuf>,
     /// The date that the title block bears, and on which deviations are judged to hold

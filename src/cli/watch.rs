@@ -109,7 +109,9 @@ impl Watched {
             Ok(project) => project,
             Err(problems) => return Seen::Nothing(in_words(problems)),
         };
-        files.extend(project.rules.value.iter().map(|rules| tidy_path(&self.here.join(rules))));
+        // A folder is another once a pack comes or goes.
+        let named = project.rules.value.iter().chain(&project.rule_folders);
+        files.extend(named.map(|path| tidy_path(&self.here.join(path))));
         let rules = match rule_set(&project.rules.value) {
             Ok(rules) => rules,
             Err(problems) => return Seen::Nothing(in_words(problems)),

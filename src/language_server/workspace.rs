@@ -15,13 +15,13 @@ use crate::measure::plan::Measured;
 use crate::model::Plan;
 use crate::model::load::{Library, Parsed};
 use crate::model::resolve::resolve;
-use crate::project::{self, ProjectFile};
+use crate::project::{self, Placed, ProjectFile};
 use crate::rules::packs::{Pack, RuleSet, built_in};
 use crate::rules::{self, evaluate::RuleFault};
 use crate::source::{FileId, LARGEST_FILE, ReadError, Reader as _, SourceFile, Span, shown, tidy_path};
 use crate::syntax::SyntaxFault;
 use crate::syntax::tokens::{self, Block, Token};
-use crate::walk::files_below;
+use crate::walk::{files_below, packs_below};
 
 /// How many plans of a project are looked through for the uses of a name.
 const MOST_PLANS: usize = 10_000;
@@ -122,6 +122,8 @@ pub struct Project {
     known: Known,
     /// What all this was read from.
     from: Vec<(PathBuf, Read)>,
+    /// The folders of packs that it names, each with what was found in it.
+    folders: Vec<(PathBuf, Result<Vec<PathBuf>, String>)>,
 }
 
 /// What checking a plan came to.
@@ -250,6 +252,7 @@ impl Workspace {
         let before = self.projects.get(folder).cloned();
         if let Some(known) = &before
             && known.from.iter().all(|(path, read)| same(read, &self.reached(path, folder)))
+            && known.folders.iter().all(|(path, found)| *found == self.packs_of(path, folder))
         {
             return Arc::clone(known);
         }
@@ -264,6 +267,14 @@ impl Workspace {
             Some(how) => Err(ReadError::Refused(format!("it {how}"))),
             None if path == folder.join(project::FILE) && !project::heeded(path) => Err(ReadError::Missing),
             None => self.documents.text(path),
+        }
+    }
+
+    /// The packs of a folder that a project names, where no link leads astray.
+    fn packs_of(&self, path: &Path, folder: &Path) -> Result<Vec<PathBuf>, String> {
+        match self.documents.astray(path, folder) {
+            Some(how) => Err(format!("it {how}")),
+            None => packs_below(path),
         }
     }
 
@@ -293,6 +304,7 @@ impl Workspace {
                             faults,
                             known: before.known.clone(),
                             from: from.collect(),
+                            folders: before.folders.clone(),
                         };
                     }
                     ProjectFile::default()
@@ -307,8 +319,25 @@ impl Workspace {
         let mut from = vec![(file.clone(), read)];
         let mut packs = HashMap::new();
         let mut list = built_in();
+        let mut named_packs: Vec<(PathBuf, &Placed<String>)> = Vec::new();
+        let mut folders = Vec::new();
         for named in said.rules.iter().flat_map(|rules| &rules.value) {
-            let path = crate::source::tidy_path(&folder.join(&named.value));
+            let path = tidy_path(&folder.join(&named.value));
+            if !project::is_folder(&named.value) {
+                named_packs.push((path, named));
+                continue;
+            }
+            let found = self.packs_of(&path, folder);
+            match &found {
+                Ok(packs) => named_packs.extend(packs.iter().map(|pack| (pack.clone(), named))),
+                Err(why) => faults.push((
+                    file.clone(),
+                    SyntaxFault { span: named.span, ..whole(format!("rule packs in `{}`: {why}", named.value)) },
+                )),
+            }
+            folders.push((path, found));
+        }
+        for (path, named) in named_packs {
             let read = self.reached(&path, folder);
             match &read {
                 Ok(text) => {
@@ -354,7 +383,7 @@ impl Workspace {
                 }
             }
         };
-        Project { folder: folder.to_path_buf(), rules, packs, faults, known, from }
+        Project { folder: folder.to_path_buf(), rules, packs, faults, known, from, folders }
     }
 
     /// A plan, checked; nothing where it can't be read. It is checked again only where something it draws on changed.
