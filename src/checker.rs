@@ -1,6 +1,7 @@
 //! Checks a plan: reads it, measures it, holds it to rules.
 
 use crate::finding::{Finding, Fix, Severity, ids};
+use crate::measure::plan::Measured;
 use crate::model::load::Loaded;
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
@@ -49,15 +50,16 @@ impl Report {
 
 /// Checks a loaded plan against rules. `today` decides which deviations have lapsed.
 pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Report {
-    check_plan(&resolve(loaded), rules, today)
+    check_plan(&Measured::new(resolve(loaded)), rules, today)
 }
 
-/// The same for a plan that is resolved already, and that more is to be done with.
-pub fn check_plan(plan: &Plan, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+/// Checks a plan that is measured already, and that more is to be made of.
+pub fn check_plan(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+    let plan = measured.plan();
     let mut findings = plan.faults.clone();
     findings.extend(unknown_rules(plan, rules));
     findings.extend(binding_rules(plan, rules));
-    let mut world = World::new(plan, today);
+    let mut world = World::new(measured, today);
     let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules) };
     drop(world);
     findings.extend(outcome.findings);

@@ -108,15 +108,21 @@ pub struct Key {
     read: fn(&mut Reading, &Spanned<DeValue<'_>>),
 }
 
+/// Whether what a project file names is a folder of rule packs, rather than one of them.
+pub fn is_folder(named: &str) -> bool {
+    named.ends_with('/')
+}
+
 /// The keys there are.
 pub const KEYS: &[Key] = &[
     Key {
         word: "rules",
         example: "[\"rules/ours.rule\"]",
-        meaning: "Rule packs to use besides the built-in ones.",
+        meaning: "Rule packs to use besides the built-in ones; a name that ends in `/` is a folder, and means every pack below it, in the order of their names.",
         read: |reading, value| {
             reading.file.rules = reading.list(value, "a rule pack, such as `\"rules/ours.rule\"`", |reading, text| {
-                reading.inside(text, "rule").then(|| text.value.clone())
+                let ending = if is_folder(&text.value) { "" } else { "rule" };
+                reading.inside(text, ending).then(|| text.value.clone())
             });
         },
     },

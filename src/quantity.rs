@@ -399,3 +399,15 @@ impl fmt::Display for Quantity {
         formatter.write_str(&self.show(0))
     }
 }
+
+/// A number with so many decimals at the most.
+///
+/// ```
+/// assert_eq!(layrule::quantity::number(-0.00001, 3), "0");
+/// assert_eq!(layrule::quantity::number(12.5, 3), "12.5");
+/// ```
+pub fn number(value: f64, decimals: usize) -> String {
+    let text = format!("{value:.decimals$}");
+    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
+    if text == "-0" { "0".into() } else { text.into() }
+}

@@ -53,22 +53,3 @@ pub fn counted(count: usize, noun: &str) -> String {
         _ => format!("{count} {noun}s"),
     }
 }
-
-/// Words in lines of no more than so many characters; a longer word has a line of its own.
-///
-/// ```
-/// assert_eq!(layrule::text::wrapped("one two three", 7), ["one two", "three"]);
-/// ```
-pub fn wrapped(text: &str, width: usize) -> Vec<String> {
-    let mut lines: Vec<String> = Vec::new();
-    for word in text.split_whitespace() {
-        match lines.last_mut() {
-            Some(line) if line.chars().count() + 1 + word.chars().count() <= width => {
-                line.push(' ');
-                line.push_str(word);
-            }
-            _ => lines.push(word.to_string()),
-        }
-    }
-    lines
-}

@@ -10,13 +10,45 @@ use std::sync::{Arc, Mutex, PoisonError};
 use ignore::gitignore::{Gitignore, GitignoreBuilder};
 
 use crate::project::heeded;
-use crate::source::read_at_most;
+use crate::source::{ends_in, in_git, read_at_most};
 
 /// The largest `.gitignore` that is heeded, in bytes.
 pub const LARGEST_IGNORE: u64 = 64 * 1024;
 
 /// How many globs of such files one walk takes, over all folders.
 pub const MOST_GLOBS: usize = 10_000;
+
+/// The most files and folders that are met on the way to the rule packs of one folder.
+pub const MOST_MET: usize = 20_000;
+
+/// The most rule packs of one folder.
+pub const MOST_PACKS: usize = 500;
+
+/// The rule packs below a folder, those that end in `.rule`, in the order of their names. Links are not followed, and what git keeps for itself
+/// is passed over.
+///
+/// # Errors
+/// In words: where it is no folder, can't be walked, holds no pack, or holds too much.
+pub fn packs_below(folder: &Path) -> Result<Vec<PathBuf>, String> {
+    if !folder.is_dir() {
+        return Err("it is no folder".into());
+    }
+    let walk = walkdir::WalkDir::new(folder).follow_links(false).sort_by_file_name().into_iter();
+    let mut packs = Vec::new();
+    let heeded = walk.filter_entry(|entry| entry.depth() == 0 || !in_git(Path::new(entry.file_name())));
+    for (met, entry) in heeded.enumerate() {
+        let entry = entry.map_err(|error| format!("it can't be walked: {error}"))?;
+        if entry.file_type().is_file() && ends_in(entry.path(), "rule") {
+            packs.push(entry.into_path());
+        }
+        if met > MOST_MET || packs.len() > MOST_PACKS {
+            return Err(format!(
+                "it holds more than {MOST_PACKS} rule packs, or {MOST_MET} files and folders; name its packs"
+            ));
+        }
+    }
+    if packs.is_empty() { Err("it holds no rule pack (`.rule`)".into()) } else { Ok(packs) }
+}
 
 /// A walk, file by file, in order.
 pub struct Walk<'e> {

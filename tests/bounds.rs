@@ -4,6 +4,7 @@ use std::path::Path;
 
 use layrule::draw::{Request, draw};
 use layrule::layout;
+use layrule::measure::plan::Measured;
 use layrule::model::load::{Library, MOST_TEXT};
 use layrule::model::path::MOST_RUNS;
 use layrule::model::resolve::resolve;
@@ -107,9 +108,17 @@ fn a_sheet_marks_so_many_findings_and_says_so() {
     let plan = plan(&text);
     let report = check(&text);
     assert!(report.findings.len() > 1_000, "{}", report.findings.len());
-    let request =
-        Request { paper: None, date: None, findings: true, found: &report.findings, unchecked: 0, heat: None, sheet: (1, 1) };
-    let svg = draw(&plan, &plan.rooms[0], &request).svg;
+    let request = Request {
+        paper: None,
+        date: None,
+        findings: true,
+        found: &report.findings,
+        unchecked: 0,
+        heat: None,
+        sheet: (1, 1),
+    };
+    let measured = Measured::new(plan);
+    let svg = draw(measured.room(0).expect("a room"), &request).svg;
     assert_eq!(svg.matches("class=\"finding\"").count(), 400);
     assert!(svg.contains("layrule check lists them all; 400 are marked"));
 }

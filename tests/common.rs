@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
 
 use layrule::checker::{self, Report};
+use layrule::measure::plan::Measured;
 use layrule::model::Plan;
 use layrule::model::load::Library;
 use layrule::model::resolve::resolve;
@@ -29,7 +30,7 @@ pub fn check(text: &str) -> Report {
 
 /// The same by other rules.
 pub fn check_with(text: &str, rules: &RuleSet) -> Report {
-    checker::check_plan(&plan_with_kits(text), rules, TODAY)
+    checker::check_plan(&Measured::new(plan_with_kits(text)), rules, TODAY)
 }
 
 /// The plan that a text means, which may use the examples' kits.
@@ -75,4 +76,11 @@ pub fn cases(cases: u32) -> proptest::test_runner::Config {
         config.rng_seed = proptest::test_runner::RngSeed::Fixed(20_261_125);
     }
     config
+}
+
+/// The files below a folder that end in one of `endings`, in the order of their names.
+pub fn files_below(folder: &Path, endings: &[&str]) -> Vec<PathBuf> {
+    let entries = walkdir::WalkDir::new(folder).sort_by_file_name().into_iter();
+    let paths = entries.map(|entry| entry.expect("it can be walked").into_path());
+    paths.filter(|path| path.extension().is_some_and(|own| endings.iter().any(|ending| own == *ending))).collect()
 }

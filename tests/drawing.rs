@@ -9,6 +9,7 @@ use layrule::draw::{Drawing, Request, draw, export};
 use layrule::finding::Finding;
 use layrule::geometry::Bounds;
 use layrule::measure::length::laid_length;
+use layrule::measure::plan::Measured;
 use layrule::model::load::Library;
 use layrule::model::resolve::resolve;
 use layrule::model::{Plan, Point};
@@ -33,7 +34,12 @@ fn request(found: &[Finding]) -> Request<'_> {
 
 /// Every room of a plan, drawn without findings.
 fn drawn(plan: &Plan) -> Vec<Drawing> {
-    plan.rooms.iter().map(|room| draw(plan, room, &request(&plan.faults))).collect()
+    Measured::new(plan.clone()).rooms().map(|room| draw(room, &request(&plan.faults))).collect()
+}
+
+/// The first room of a plan.
+fn draw_first(plan: &Plan, request: &Request<'_>) -> Drawing {
+    draw(Measured::new(plan.clone()).room(0).expect("a room"), request)
 }
 
 /// The first room of a text's plan.
@@ -218,8 +224,7 @@ fn drawings_are_the_same_to_the_byte() {
     assert_eq!(export::png(&one[0]).expect("PNG"), export::png(&two[0]).expect("PNG"));
     assert_eq!(export::pdf(&one).expect("PDF"), export::pdf(&two).expect("PDF"));
     assert!(!one[0].svg.contains("2026"), "no date but the one that is given");
-    let room = &plan.rooms[0];
-    let dated = draw(&plan, room, &Request { date: Some(TODAY), ..request(&[]) });
+    let dated = draw_first(&plan, &Request { date: Some(TODAY), ..request(&[]) });
     assert!(dated.svg.contains("date: 2026-11-25"));
 }
 
@@ -231,14 +236,14 @@ fn six_plans_look_as_they_did() {
     }
     let (plan, report) = fault("crossing");
     let with_findings = Request { findings: true, date: Some(TODAY), ..request(&report.findings) };
-    insta::assert_snapshot!("drawing-crossing", draw(&plan, &plan.rooms[0], &with_findings).svg);
+    insta::assert_snapshot!("drawing-crossing", draw_first(&plan, &with_findings).svg);
 }
 
 fn fault(name: &str) -> (Plan, Report) {
     let library = Library::new(&Disk, root(), root());
     let path = root().join(format!("examples/faults/{name}.lay"));
     let plan = resolve(library.load(&path, &format!("{name}.lay")).expect("the example is there"));
-    let report = checker::check_plan(&plan, &RULES, TODAY);
+    let report = checker::check_plan(&Measured::new(plan.clone()), &RULES, TODAY);
     (plan, report)
 }
 
@@ -247,7 +252,8 @@ fn what_was_not_checked_is_counted() {
     let (plan, report) = fault("crossing");
     let said = |unchecked: usize| {
         let request = Request { findings: true, unchecked, ..request(&report.findings) };
-        let drawing = draw(&plan, &plan.rooms[0], &request);
+        let measured = Measured::new(plan.clone());
+        let drawing = draw(measured.room(0).expect("a room"), &request);
         let document = Document::parse(&drawing.svg).expect("XML");
         document.descendants().filter_map(|node| node.text()).collect::<Vec<_>>().join(" ")
     };
@@ -259,7 +265,7 @@ fn what_was_not_checked_is_counted() {
 fn findings_are_marked_where_they_are_and_listed() {
     let (plan, report) = fault("crossing");
     let request = Request { findings: true, ..request(&report.findings) };
-    let drawing = draw(&plan, &plan.rooms[0], &request);
+    let drawing = draw_first(&plan, &request);
     let document = Document::parse(&drawing.svg).expect("XML");
     let spots = by_class(&document, "spot");
     let placed: Vec<Point> = report.findings.iter().filter_map(|finding| finding.at).collect();
@@ -459,7 +465,7 @@ fn warmth_is_shaded_from_light_to_dark() {
 
     let plan = example("garden-room");
     let shading = Shading::over(vec![Some(26.0), Some(28.0)]);
-    let drawing = draw(&plan, &plan.rooms[0], &Request { heat: Some(&shading), ..request(&[]) });
+    let drawing = draw_first(&plan, &Request { heat: Some(&shading), ..request(&[]) });
     let document = Document::parse(&drawing.svg).expect("XML");
     let read: Vec<(f64, f64)> = by_class(&document, "warmth")
         .iter()
@@ -480,7 +486,8 @@ fn the_floor_is_shaded_by_what_it_gives_to_the_room() {
     let shown: f64 = by_class(&document, "warmth")[0].attribute("data-degC").expect("it").parse().expect("a number");
     let plan = example("bathroom");
     let room = &plan.rooms[0];
-    let heat = layrule::measure::room::RoomMeasure::new(&plan, room).cable_heat(0, 1.0).expect("it is told");
+    let heat =
+        Measured::new(plan.clone()).room(0).and_then(|measure| measure.cable_heat(0, 1.0).ok()).expect("it is told");
     // EN 1264-2: q = 8.92 (surface - room)^1.1, W/m2.
     let surface = room.inside.expect("it is told") + (heat.slab.upward / 8.92).powf(1.0 / 1.1);
     assert!((shown - surface).abs() < 0.006, "{shown} {surface}");

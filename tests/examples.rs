@@ -6,16 +6,12 @@ use layrule::checker::{self, Report};
 use layrule::model::load::Library;
 use layrule::source::Disk;
 
-use crate::common::{RULES, TODAY, root, rules_found, text_of};
+use crate::common::{RULES, TODAY, files_below, root, rules_found, text_of};
 
+/// The plans that lie in a folder itself.
 fn plans(folder: &str) -> Vec<PathBuf> {
-    let mut plans: Vec<PathBuf> = std::fs::read_dir(root().join(folder))
-        .expect("the folder")
-        .map(|entry| entry.expect("an entry").path())
-        .filter(|path| path.extension().is_some_and(|ending| ending == "lay"))
-        .collect();
-    plans.sort();
-    plans
+    let folder = root().join(folder);
+    files_below(&folder, &["lay"]).into_iter().filter(|path| path.parent() == Some(&*folder)).collect()
 }
 
 fn report(path: &Path) -> Report {

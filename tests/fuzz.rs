@@ -1,31 +1,20 @@
 //! Whatever text it is given, nothing panics and nothing hangs.
 
-use std::path::PathBuf;
 use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
 use layrule::rules::packs::{Pack, RuleSet, built_in};
 use proptest::prelude::*;
 
-use crate::common::{check, plan_with_kits, root, text_of};
+use crate::common::{check, files_below, plan_with_kits, root, text_of};
 
 /// Every example plan and every built-in pack, as texts to be mutated.
 static TEXTS: LazyLock<Vec<String>> = LazyLock::new(|| {
-    let mut files: Vec<PathBuf> = walkdir(&root().join("examples"));
-    files.sort();
-    files
+    files_below(&root().join("examples"), &["lay"])
         .into_iter()
         .map(|file| std::fs::read_to_string(file).expect("an example").replace("../kits.lay", "kits.lay"))
         .collect()
 });
-
-fn walkdir(folder: &std::path::Path) -> Vec<PathBuf> {
-    let entries = std::fs::read_dir(folder).expect("a folder").map(|entry| entry.expect("an entry").path());
-    entries
-        .flat_map(|path| if path.is_dir() { walkdir(&path) } else { vec![path] })
-        .filter(|path| path.extension().is_some_and(|ending| ending == "lay"))
-        .collect()
-}
 
 #[test]
 fn what_is_mutated_is_whole_before() {

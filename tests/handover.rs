@@ -4,6 +4,7 @@ use std::collections::HashSet;
 
 use layrule::checker;
 use layrule::handover::{Wanted, handover};
+use layrule::measure::plan::Measured;
 use layrule::model::Plan;
 use layrule::takeoff::allowances::Allowances;
 use scraper::{ElementRef, Html, Selector};
@@ -13,9 +14,11 @@ use crate::common::{RULES, TODAY, plan, plan_with_kits, root};
 
 /// The handover of a plan, held to the built-in rules.
 pub fn page_of(plan: &Plan) -> String {
-    let report = checker::check_plan(plan, &RULES, TODAY);
+    let measured = Measured::new(plan.clone());
+    let report = checker::check_plan(&measured, &RULES, TODAY);
     let allowances = Allowances::of(&RULES);
-    handover(plan, &Wanted { date: Some(TODAY), report: &report, allowances: &allowances, room: None }).expect("a page")
+    handover(&measured, &Wanted { date: Some(TODAY), report: &report, allowances: &allowances, room: None })
+        .expect("a page")
 }
 
 fn all<'h>(page: &'h Html, selector: &str) -> Vec<ElementRef<'h>> {

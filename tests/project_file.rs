@@ -77,6 +77,29 @@ fn plans_are_left_out_of_folders() {
 }
 
 #[test]
+fn a_folder_of_packs_is_taken_in_the_order_of_their_names() {
+    let amend = |severity: &str| format!("amend wall-clearance {{ severity {severity} }}\n");
+    let folder = Folder::new(&[
+        ("near.lay", NEAR_WALL),
+        ("packs/a/first.rule", &amend("note")),
+        ("packs/b.rule", &amend("warning")),
+        ("packs/notes.txt", "no pack"),
+    ]);
+    // What is said last holds.
+    let (code, found, said) = folder.run(&["check", "near.lay", "--rules", "packs"]);
+    assert!(code == 0 && found.contains("warning[wall-clearance]"), "{found}{said}");
+    std::fs::write(folder.path("layrule.toml"), "rules = \"packs/\"\n").expect("a file");
+    let (code, found, said) = folder.run(&["check", "near.lay"]);
+    assert!(code == 0 && found.contains("warning[wall-clearance]"), "{found}{said}");
+    std::fs::write(folder.path("packs/c.rule"), amend("off")).expect("a file");
+    let (code, found, _) = folder.run(&["check", "near.lay"]);
+    assert!(code == 0 && !found.contains("[wall-clearance]"), "{found}");
+    std::fs::create_dir(folder.path("empty")).expect("a folder");
+    let (code, _, said) = folder.run(&["check", "near.lay", "--rules", "empty"]);
+    assert!(code == 2 && said.contains("rule packs in empty: it holds no rule pack"), "{said}");
+}
+
+#[test]
 fn everything_wrong_with_a_project_file_is_told_of_at_its_place() {
     let text = "rules = [\"../ours.rule\", 7]\nfail-no = \"error\"\nleave-out = [\"{a\"]\noutput = [\"sarf=x\", \"text=/tmp/x\"]\nknown = true\n[more]\n";
     let folder = Folder::new(&[("layrule.toml", text), ("near.lay", NEAR_WALL)]);

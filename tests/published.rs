@@ -5,7 +5,7 @@ use layrule::measure::circuit::{
 };
 use layrule::measure::electricity::{in_parallel, power_at};
 use layrule::measure::length::laid_length;
-use layrule::measure::room::RoomMeasure;
+use layrule::measure::plan::Measured;
 
 use layrule::model::{Conductor, Insulation, Method};
 
@@ -21,7 +21,8 @@ fn currents_and_resistances_follow_from_voltage_and_power() {
     let text = "kit k {\n  output 1150 W at 230 V\n  length 4 m\n}\nsupply s {\n  voltage 230 V\n}\nroom r {\n  outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)\n  thermostat t (4000, 0) rated 16 A on s\n  cable a {\n    kit k\n    start (500, 500)\n    run east 2000\n  }\n  cable b {\n    kit k\n    start (500, 900)\n    run east 2000\n  }\n}\n";
     let plan = plan(text);
     assert!(plan.faults.is_empty(), "{:#?}", plan.faults);
-    let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+    let measured = Measured::new(plan.clone());
+    let room = measured.room(0).expect("a room");
     let cable = &plan.rooms[0].cables[0];
     assert!(close(plan.kits[0].resistance, 46.0), "230² / 1150 = 46 ohm");
     assert!(close(room.current(cable).expect("a current"), 5.0), "1150 / 230 = 5 A");

@@ -15,42 +15,84 @@ fn commands_and_outputs_are_as_shown() {
         if tag != "console" {
             continue;
         }
-        let (command, shown) = block.split_once('\n').expect("a command");
-        let command = command.strip_prefix("$ ").unwrap_or_else(|| panic!("README:{line}: no command"));
-        // The tests can't run themselves; what CI runs for them is this very line.
-        if command.starts_with("cargo test") {
-            continue;
+        let mut printed = String::new();
+        for (command, shown) in commands(&block) {
+            // The tests can't run themselves; what CI runs for them is this very line.
+            if command.starts_with("cargo test") {
+                continue;
+            }
+            let output = run_as_shown(command, folder.path(), line);
+            run += 1;
+            if shown.is_empty() && command.starts_with("cargo") {
+                printed.push_str(&format!("$ {command}\n"));
+                continue;
+            }
+            if std::env::var_os("LAYRULE_PRINT_PAGES").is_none() {
+                assert_eq!(shown, output, "README:{line}: `{command}` prints something else");
+            }
+            printed.push_str(&format!("$ {command}\n{output}"));
         }
-        let arguments = command.strip_prefix("layrule ").or_else(|| command.strip_prefix("cargo run --quiet -- "));
-        let arguments = arguments.unwrap_or_else(|| panic!("README:{line}: {command}"));
-        // Files go into a folder of the test's own.
-        let inside = format!("{}/", folder.path().display());
-        let placed = |word: &str, before: &str| match (before, word.split_once('=')) {
-            ("--output", Some((form, file))) => format!("{form}={inside}{file}"),
-            ("--output", None) if word.contains('.') => format!("{inside}{word}"),
-            _ => word.to_string(),
-        };
-        let words: Vec<&str> = arguments.split_whitespace().collect();
-        let before = std::iter::once("").chain(words.iter().copied());
-        let arguments: Vec<String> = words.iter().zip(before).map(|(word, before)| placed(word, before)).collect();
-        let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
-        let output = layrule(&root(), &arguments).output().expect("the program runs");
-        assert!(output.status.code().is_some_and(|code| code < 2), "{}", String::from_utf8_lossy(&output.stderr));
-        run += 1;
-        if shown.is_empty() && command.starts_with("cargo") {
-            continue;
-        }
-        let output = String::from_utf8(output.stdout).expect("UTF-8");
-        if std::env::var_os("LAYRULE_PRINT_PAGES").is_some() {
-            fresh = fresh.replace(&format!("```console\n{block}```"), &format!("```console\n$ {command}\n{output}```"));
-        } else {
-            assert_eq!(shown, output, "README:{line}: `{command}` prints something else");
+        if !printed.is_empty() {
+            fresh = fresh.replace(&format!("```console\n{block}```"), &format!("```console\n{printed}```"));
         }
     }
     assert!(run >= 3, "README shows {run} commands");
     if fresh != page {
         std::fs::write(path, fresh).expect("README");
     }
+}
+
+/// The commands of a block, each with the output that is shown under it.
+fn commands(block: &str) -> impl Iterator<Item = (&str, &str)> {
+    let starts = block.match_indices("$ ").map(|(at, _)| at).filter(|at| *at == 0 || block[..*at].ends_with('\n'));
+    let starts: Vec<usize> = starts.collect();
+    assert_eq!(starts.first(), Some(&0), "README: no command in\n{block}");
+    let ends: Vec<usize> = starts.iter().skip(1).copied().chain([block.len()]).collect();
+    starts.into_iter().zip(ends).map(|(from, to)| block[from + 2..to].split_once('\n').expect("a line"))
+}
+
+/// What a command prints. The files that it writes go into a folder of the test's own.
+fn run_as_shown(command: &str, folder: &std::path::Path, line: usize) -> String {
+    let arguments = command.strip_prefix("layrule ").or_else(|| command.strip_prefix("cargo run --quiet -- "));
+    let arguments = arguments.unwrap_or_else(|| panic!("README:{line}: {command}"));
+    let inside = format!("{}/", folder.display());
+    let placed = |word: &str, before: &str| match (before, word.split_once('=')) {
+        ("--output", Some((form, file))) => format!("{form}={inside}{file}"),
+        ("--output", None) if word.contains('.') => format!("{inside}{word}"),
+        _ => word.to_string(),
+    };
+    let words: Vec<&str> = arguments.split_whitespace().collect();
+    let before = std::iter::once("").chain(words.iter().copied());
+    let arguments: Vec<String> = words.iter().zip(before).map(|(word, before)| placed(word, before)).collect();
+    let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
+    let output = layrule(&root(), &arguments).output().expect("the program runs");
+    assert!(output.status.code().is_some_and(|code| code < 2), "{}", String::from_utf8_lossy(&output.stderr));
+    String::from_utf8(output.stdout).expect("UTF-8")
+}
+
+/// The picture near the top is what the command above it draws.
+#[test]
+fn the_picture_is_what_the_program_draws() {
+    let page = std::fs::read_to_string(root().join("README.md")).expect("README");
+    let drawn = page.lines().find_map(|line| line.strip_prefix("$ cargo run --quiet -- draw ")).expect("the command");
+    let (asked, written) = drawn.split_once(" --output ").expect("a file");
+    let picture = root().join("examples").join(written);
+    assert!(page.contains(&format!("](examples/{written})")), "README shows no examples/{written}");
+    let asked: Vec<&str> = ["draw"].into_iter().chain(asked.split_whitespace()).collect();
+    let fresh = layrule(&root(), &asked).output().expect("the program runs").stdout;
+    if std::env::var_os("LAYRULE_PRINT_PAGES").is_some() {
+        std::fs::write(&picture, &fresh).expect("the picture");
+    }
+    assert!(std::fs::read(&picture).expect("the picture") == fresh, "examples/{written} is not what `{drawn}` draws");
+}
+
+#[test]
+fn the_first_check_ends_as_the_page_says() {
+    let page = std::fs::read_to_string(root().join("README.md")).expect("README");
+    let check = page.lines().find_map(|line| line.strip_prefix("$ cargo run --quiet -- check ")).expect("the command");
+    let words: Vec<&str> = ["check"].into_iter().chain(check.split_whitespace()).collect();
+    let ended = layrule(&root(), &words).output().expect("the program runs");
+    assert!(page.contains("the check ends with exit code 1") && ended.status.code() == Some(1));
 }
 
 #[test]

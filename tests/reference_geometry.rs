@@ -4,6 +4,7 @@
 //! and compares.
 
 use layrule::measure::areas::Margins;
+use layrule::measure::plan::Measured;
 use layrule::measure::room::{Feature, RoomMeasure};
 use layrule::model::AreaKind;
 use serde_json::Value;
@@ -41,7 +42,8 @@ fn check_case(case: &mut Case<'_>) {
     let text = case.value["text"].as_str().expect("a plan");
     let plan = plan(text);
     assert!(plan.faults.is_empty(), "plan {}: {:#?}\n{text}", case.number, plan.faults);
-    let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+    let measured = Measured::new(plan.clone());
+    let room = measured.room(0).expect("a room");
     let (clearance, reach, cold, minimum) =
         (case.number("clearance"), case.number("reach"), case.number("cold"), case.number("minimum"));
 

@@ -4,7 +4,7 @@
 //! compares.
 
 use layrule::measure::heat::{Below, DOWNWARD_SURFACE_RESISTANCE, Slab, SlabHeat, SlabLayer, floor_output};
-use layrule::measure::room::RoomMeasure;
+use layrule::measure::plan::Measured;
 use proptest::prelude::*;
 use serde_json::Value;
 
@@ -105,7 +105,8 @@ fn a_plan_as_written_agrees_with_finite_elements() {
         let text = plan_text(case);
         let plan = plan(&text);
         assert!(plan.faults.is_empty(), "{:#?}\n{text}", plan.faults);
-        let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+        let measured = Measured::new(plan.clone());
+        let room = measured.room(0).expect("a room");
         let heat = room.cable_heat(0, 1.0).unwrap_or_else(|unknown| panic!("{unknown:?}\n{text}"));
         let narrowest = room.strips_heated(0).expect("strips").narrowest;
         let sheath = room.sheath(narrowest).expect("a sheath");

@@ -3,6 +3,7 @@
 //! The limits are common practice in the trade unless a rule's own `basis` says otherwise.
 
 use layrule::measure::heat::{Below, Slab, SlabHeat, SlabLayer};
+use layrule::measure::plan::Measured;
 
 use crate::common::{check, rules_found};
 
@@ -113,7 +114,8 @@ fn wall_clearance() {
     };
     border("wall-clearance", &many("50.4"), &many("6"));
     let plan = crate::common::plan(&many("6"));
-    let measure = layrule::measure::room::RoomMeasure::new(&plan, &plan.rooms[0]);
+    let measured = Measured::new(plan.clone());
+    let measure = measured.room(0).expect("a room");
     let near = measure.wall_distance(layrule::measure::index::RunId { cable: 0, run: 0 });
     assert!((near.distance - 5.6).abs() < 1e-9 && near.wall == 0, "{near:?}");
 }
@@ -219,7 +221,8 @@ fn levels_over_levels() {
             "level l +100 rect (0, 0) (2000, 1000)\nlevel m +200 rect (1000, 0) (3000, 1000)\ncable a {{\n{path}\n}}"
         ));
         let plan = crate::common::plan(&text);
-        let measure = layrule::measure::room::RoomMeasure::new(&plan, &plan.rooms[0]);
+        let measured = Measured::new(plan.clone());
+        let measure = measured.room(0).expect("a room");
         measure.index().runs().map(|(id, _)| measure.length_off_level(id)).sum()
     };
     // From the lower level 1,000 mm over the upper one, and 400 along the lower one's edge below it.
@@ -577,7 +580,8 @@ fn uneven_floors_are_held_at_their_worst() {
         let text = halves(first, second);
         assert!(finds(&text, "power-density") && finds(&text, "even-spacing"), "{text}");
         let plan = crate::common::plan(&text);
-        let measure = layrule::measure::room::RoomMeasure::new(&plan, &plan.rooms[0]);
+        let measured = Measured::new(plan);
+        let measure = measured.room(0).expect("a room");
         let strips = measure.strips_heated(0).expect("strips");
         let greatest = measure.stretch_density(strips.narrowest).expect("a density");
         assert!((greatest - density).abs() < 1e-6, "{greatest}");

@@ -162,6 +162,14 @@ fn settings_and_what_they_name_are_read_inside_the_project_only() {
     symlink(".git/config", folder.path("git.rule")).expect("a link");
     symlink(".git/config", folder.path("git.lay")).expect("a link");
     write(&folder, "notes.txt", SECRET);
+    symlink(outside.0.path(), folder.path("out")).expect("a link");
+    // In a folder of packs nothing is read but packs, and through no link.
+    std::fs::create_dir_all(folder.path("packs/.git")).expect("folders");
+    for name in ["packs/notes.txt", "packs/.git/a.rule"] {
+        write(&folder, name, SECRET);
+    }
+    symlink(outside.path("secret.rule"), folder.path("packs/link.rule")).expect("a link");
+    symlink(outside.0.path(), folder.path("packs/below")).expect("a link");
     symlink("notes.txt", folder.path("notes.lay")).expect("a link");
     for (settings, why) in [
         ("rules = \".git/config\"", "lies in a `.git` folder"),
@@ -171,6 +179,10 @@ fn settings_and_what_they_name_are_read_inside_the_project_only() {
         ("rules = \"/etc/passwd\"", "leads outside the project folder"),
         ("known = \".git/config\"", "lies in a `.git` folder"),
         ("known = \"notes.txt\"", "doesn't end in `.toml`"),
+        ("rules = \"notes.txt/\"", "it is no folder"),
+        ("rules = \".git/\"", "lies in a `.git` folder"),
+        ("rules = \"out/\"", "leads outside the project folder"),
+        ("rules = \"packs/\"", "it holds no rule pack"),
     ] {
         write(&folder, "layrule.toml", settings);
         never(&["check", "near.lay"], 2, why);

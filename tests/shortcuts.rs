@@ -3,6 +3,7 @@
 use layrule::measure::areas::{FreeFloor, Margins};
 use layrule::measure::cover::Patch;
 use layrule::measure::cover::shortcuts::Shortcuts;
+use layrule::measure::plan::Measured;
 use layrule::measure::room::RoomMeasure;
 use proptest::prelude::*;
 
@@ -44,7 +45,8 @@ proptest! {
     fn shortcuts_change_nothing(number in 0..100_000usize, strip in 20.0..60.0, cold in 60.0..400.0, clearance in 0.0..90.0) {
         let plan = common::plan(&varied::plan(number));
         prop_assert!(plan.faults.is_empty(), "{:#?}", plan.faults);
-        let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+        let measured = Measured::new(plan);
+        let room = measured.room(0).expect("a room");
         let margins = Margins { clearance, free_height: 60.0 };
         let plain = areas(&room, margins, Shortcuts::NONE, strip, cold);
         let kept = Shortcuts { keep_left: true, ..Shortcuts::NONE };

@@ -2,7 +2,7 @@
 
 use std::fmt::Write as _;
 
-use layrule::measure::room::RoomMeasure;
+use layrule::measure::plan::Measured;
 use layrule::model::{Point, Run};
 use proptest::prelude::*;
 
@@ -50,7 +50,8 @@ fn runs_in_one_line_do_not_meet() {
     let plan = common::plan(
         "room r {\n outline (-9000, -9000) (9000, -9000) (9000, 9000) (-9000, 9000)\n cable a {\n start (-1000.5, -119.9)\n run to (-904.5, 72.1)\n }\n cable b {\n start (-880.5, 120.1)\n run to (-808.5, 264.1)\n }\n}\n",
     );
-    let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+    let measured = Measured::new(plan.clone());
+    let room = measured.room(0).expect("a room");
     assert!(room.close_approaches(50.0).found.is_empty() && room.crossings().found.is_empty());
     let near = room.close_approaches(60.0);
     assert!((near.found[0].distance - 24f64.hypot(48.0)).abs() < 1e-9, "{:?}", near.found);
@@ -67,7 +68,8 @@ proptest! {
         }
         text.push_str("  }\n}\n");
         let plan = common::plan(&text);
-        let room = RoomMeasure::new(&plan, &plan.rooms[0]);
+        let measured = Measured::new(plan.clone());
+        let room = measured.room(0).expect("a room");
         prop_assert_eq!(room.pitch(0), pitch(&plan.rooms[0].cables[0].runs));
     }
 }

@@ -1,5 +1,6 @@
 //! Take-offs: figures against sums worked by hand, what can't be told, each output read back.
 
+use layrule::measure::plan::Measured;
 use layrule::report::Worded as _;
 use layrule::takeoff::allowances::Allowances;
 use layrule::takeoff::figures::{self as of, What};
@@ -51,7 +52,7 @@ room store \"Store\" {
 ";
 
 fn taken(text: &str) -> TakeOff {
-    take_off(&plan(text), &Allowances::of(&RULES))
+    take_off(&Measured::new(plan(text)), &Allowances::of(&RULES))
 }
 
 fn part<'t>(room: &'t RoomTakeOff, kind: Kind, name: &str) -> &'t Part {
@@ -173,7 +174,7 @@ fn materials_are_as_worked_by_hand() {
     let mut closer = Allowances::of(&RULES);
     closer.tape_spacing = 380.0;
     // 1900 = 5 · 380: exactly five spaces.
-    let taken = take_off(&plan(STORE), &closer);
+    let taken = take_off(&Measured::new(plan(STORE)), &closer);
     near(value(part(&taken.rooms[0], Kind::Fixing, ""), &of::TAPE_LENGTH), 12.0 * 6.0 * 100.0, 1e-6);
 }
 
@@ -237,7 +238,7 @@ fn what_is_left_free_is_the_rules_to_say() {
     let rules =
         rules_with("amend heated-share { limit clearance = 100 mm }\namend resistance-reading { limit below = 2 % }\n");
     let text = STORE.replace("220 ohm, -5 % to +10 %", "220 ohm");
-    let taken = take_off(&plan(&text), &Allowances::of(&rules));
+    let taken = take_off(&Measured::new(plan(&text)), &Allowances::of(&rules));
     near(value(part(&taken.rooms[0], Kind::Areas, ""), &of::FREE_AREA), 1.9 * 1.2, 1e-6);
     near(value(part(&taken.rooms[0], Kind::Cable, "a"), &of::LEAST_RESISTANCE), 220.0 * 0.98, 1e-9);
 }

@@ -6,7 +6,7 @@ use layrule::{layout, rules};
 use proptest::prelude::*;
 
 use crate::command_line::{Folder, SOUND, answer, layrule};
-use crate::common::{cases, root};
+use crate::common::{cases, files_below, root};
 
 type Tidy = fn(&str) -> Result<String, Vec<layrule::syntax::SyntaxFault>>;
 
@@ -31,13 +31,10 @@ fn comments(text: &str) -> Vec<String> {
 fn texts() -> Vec<(String, String, bool)> {
     let read = |path: &Path| std::fs::read_to_string(path).expect("it is there");
     let mut texts = Vec::new();
-    for folder in ["examples", "examples/faults", "rules"] {
-        for entry in std::fs::read_dir(root().join(folder)).expect("the folder is there") {
-            let path = entry.expect("it can be read").path();
-            let ending = path.extension().unwrap_or_default();
-            if ending == "lay" || ending == "rule" {
-                texts.push((path.display().to_string(), read(&path), ending == "lay"));
-            }
+    for folder in ["examples", "rules"] {
+        for path in files_below(&root().join(folder), &["lay", "rule"]) {
+            let is_plan = path.extension().is_some_and(|ending| ending == "lay");
+            texts.push((path.display().to_string(), read(&path), is_plan));
         }
     }
     assert!(texts.len() > 60);

@@ -58,7 +58,7 @@ pub(super) struct CheckArguments {
     /// Plans (`.lay`), folders of plans, or `-` for standard input
     #[arg(required_unless_present = "show_settings", value_name = "PATH")]
     paths: Vec<PathBuf>,
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE")]
     rules: Vec<PathBuf>,
     /// The least severity that fails the run; `error` where nothing else is said

@@ -12,9 +12,9 @@ use crate::checker::{self, Report};
 use crate::draw::heat::Shading;
 use crate::draw::sheet::Paper;
 use crate::draw::{Drawing, Request, draw, export};
+use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::model::resolve::resolve;
-use crate::model::{Plan, Room};
 use crate::source::shown;
 use crate::text::quoted;
 
@@ -51,7 +51,7 @@ pub(super) struct DrawArguments {
     /// Shade the heated floor by its surface temperature, as computed at full power
     #[arg(long)]
     heat: bool,
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE", requires = "findings")]
     rules: Vec<PathBuf>,
     /// The date that the title block bears, and on which deviations are judged to hold
@@ -97,24 +97,25 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     let inputs = one_plan::inputs(&arguments.plan, &project, &here);
     let ground = Ground { here: &here, inputs: &inputs, project: None };
     let rules = if arguments.findings { Some(rule_set(&project.rules.value)?) } else { None };
-    let plan = resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?);
+    let measured = Measured::new(resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?));
+    let plan = measured.plan();
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
     let report = match &rules {
-        Some(rules) => checker::check_plan(&plan, rules, today),
-        None => one_plan::reading(&plan),
+        Some(rules) => checker::check_plan(&measured, rules, today),
+        None => one_plan::reading(plan),
     };
-    one_plan::tell_faults(&plan, console);
-    let rooms = rooms_to_draw(&plan, arguments).map_err(one)?;
+    one_plan::tell_faults(plan, console);
+    let rooms = rooms_to_draw(&measured, arguments).map_err(one)?;
     let several = rooms.len() > 1 && format != Format::Pdf;
     if several && arguments.output.is_none() {
-        let names = quoted(rooms.iter().map(|room| room.name.text.as_str()), "and");
+        let names = quoted(rooms.iter().map(|one| one.room.name.text.as_str()), "and");
         let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
         return Err(one(
             problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
         ));
     }
-    let shadings = shadings(&plan, &rooms, arguments, console);
-    let drawings = sheets(&plan, &rooms, arguments, &report, &shadings);
+    let shadings = shadings(&rooms, arguments, console);
+    let drawings = sheets(&rooms, arguments, &report, &shadings);
     let bytes = |drawing: &Drawing| match format {
         Format::Svg => Ok(drawing.svg.clone().into_bytes()),
         Format::Png => export::png(drawing),
@@ -123,12 +124,12 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     let refused = |error: export::ExportError| one(Problem::new(error.to_string()));
     // A PDF holds all sheets, so that the first stands for every one.
     let written = if format == Format::Pdf { 1 } else { drawings.len() };
-    for (drawing, room) in drawings.iter().zip(&rooms).take(written) {
+    for (drawing, measure) in drawings.iter().zip(&rooms).take(written) {
         let bytes = bytes(drawing).map_err(refused)?;
         match &arguments.output {
             None => console.print(&bytes).map_err(one)?,
             Some(path) if several => {
-                one_plan::write(&named_for(path, &room.name.text, format), &bytes, &ground).map_err(one)?
+                one_plan::write(&named_for(path, &measure.room.name.text, format), &bytes, &ground).map_err(one)?
             }
             Some(path) => one_plan::write(path, &bytes, &ground).map_err(one)?,
         }
@@ -149,7 +150,8 @@ fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
     })
 }
 
-fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'p Room>, Problem> {
+fn rooms_to_draw<'p>(measured: &'p Measured, arguments: &DrawArguments) -> Result<Vec<RoomMeasure<'p>>, Problem> {
+    let plan = measured.plan();
     if plan.rooms.is_empty() {
         let problem = Problem::new(format!("{} holds no room that can be drawn", shown(&arguments.plan)));
         return Err(
@@ -157,9 +159,8 @@ fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'
         );
     }
     let meant = arguments.room.of(plan)?;
-    Ok(plan
-        .rooms
-        .iter()
+    Ok(measured
+        .rooms()
         .enumerate()
         .filter(|(index, _)| meant.is_none_or(|meant| meant == *index))
         .map(|(_, room)| room)
@@ -167,9 +168,9 @@ fn rooms_to_draw<'p>(plan: &'p Plan, arguments: &DrawArguments) -> Result<Vec<&'
 }
 
 /// What each room is shaded by, where that is asked for and can be worked out; where it can't, the reader is told.
-fn shadings(plan: &Plan, rooms: &[&Room], arguments: &DrawArguments, console: &Console) -> Vec<Option<Shading>> {
-    let shading = |room: &&Room| {
-        let measure = RoomMeasure::new(plan, room);
+fn shadings(rooms: &[RoomMeasure<'_>], arguments: &DrawArguments, console: &Console) -> Vec<Option<Shading>> {
+    let shading = |measure: &RoomMeasure<'_>| {
+        let room = measure.room;
         let surface = |cable| measure.cable_heat(cable, 1.0).ok().map(|heat| heat.slab.surface);
         let cables: Vec<Option<f64>> = (0..room.cables.len()).map(surface).collect();
         if cables.iter().all(Option::is_none) {
@@ -183,8 +184,7 @@ fn shadings(plan: &Plan, rooms: &[&Room], arguments: &DrawArguments, console: &C
 }
 
 fn sheets(
-    plan: &Plan,
-    rooms: &[&Room],
+    rooms: &[RoomMeasure<'_>],
     arguments: &DrawArguments,
     report: &Report,
     shadings: &[Option<Shading>],
@@ -195,12 +195,12 @@ fn sheets(
     });
     let count = rooms.len();
     let numbered = rooms.iter().zip(shadings).zip(1..);
-    let sheet = |((room, heat), number): ((&&Room, &Option<Shading>), usize)| {
+    let sheet = |((measure, heat), number): ((&RoomMeasure<'_>, &Option<Shading>), usize)| {
         let (heat, sheet) = (heat.as_ref(), (number, count));
         let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
         let (date, findings) = (arguments.date, arguments.findings);
         let request = Request { paper, date, findings, found, unchecked, heat, sheet };
-        draw(plan, room, &request)
+        draw(*measure, &request)
     };
     numbered.map(sheet).collect()
 }

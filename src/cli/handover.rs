@@ -11,6 +11,7 @@ use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
 use crate::handover::{Wanted, handover};
+use crate::measure::plan::Measured;
 use crate::model::resolve::resolve;
 use crate::report::{Form, Target};
 use crate::source::shown;
@@ -56,17 +57,18 @@ pub(super) fn run(arguments: &HandoverArguments, console: &Console) -> Result<u8
     let ground = Ground { here: &here, inputs: &inputs, project: None };
     let target = Target { form: Form::Text, file: arguments.output.clone() };
     let sinks = open_sinks(&[target], &ground)?;
-    let plan = resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?);
-    one_plan::tell_faults(&plan, console);
+    let measured = Measured::new(resolve(one_plan::load(&arguments.plan, &project, &here).map_err(one)?));
+    let plan = measured.plan();
+    one_plan::tell_faults(plan, console);
     if plan.rooms.is_empty() && plan.faults.is_empty() {
         let problem = Problem::new(format!("{} holds no room to be handed over", shown(&arguments.plan)));
         return Err(one(problem.help("name the plan of a room; what it uses is found from there")));
     }
-    let room = arguments.room.of(&plan).map_err(one)?;
+    let room = arguments.room.of(plan).map_err(one)?;
     let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
-    let report = checker::check_plan(&plan, &rules, today);
+    let report = checker::check_plan(&measured, &rules, today);
     let wanted = Wanted { date: arguments.date, report: &report, allowances: &Allowances::of(&rules), room };
-    let page = handover(&plan, &wanted).map_err(|why| one(Problem::new(why)))?;
+    let page = handover(&measured, &wanted).map_err(|why| one(Problem::new(why)))?;
     for sink in sinks {
         sink.put(page.as_bytes(), console).map_err(one)?;
     }

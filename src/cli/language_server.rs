@@ -1,10 +1,12 @@
 //! `layrule language-server`: what an editor talks to.
 
+use std::sync::Arc;
+
 use clap::Args;
 
 use super::check::parse_date;
 use super::problem::Problem;
-use super::{Console, FOUND, SOUND};
+use super::{Console, FOUND, SOUND, rule_set};
 use crate::language_server::{Options, remove_written, run as serve};
 
 const EXAMPLES: &str = "Examples:
@@ -14,7 +16,7 @@ const EXAMPLES: &str = "Examples:
 It speaks the Language Server Protocol 3.17 on standard input and output, for plans (`.lay`),
 rule packs (`.rule`) and the project file (`layrule.toml`). README shows how editors are told of it.
 
-Exit codes: 0 after the editor asked for a shutdown, 1 where it left without.";
+Exit codes: 0 after the editor asked for a shutdown, 1 where it left without, 2 not begun.";
 
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
@@ -28,7 +30,9 @@ pub(super) struct LanguageServerArguments {
 }
 
 pub(super) fn run(arguments: &LanguageServerArguments, console: &Console) -> Result<u8, Vec<Problem>> {
-    let options = Options { date: arguments.date, folder: std::env::current_dir().unwrap_or_default() };
+    // Without rules there would be nothing to serve but silence.
+    let built_in = Arc::new(rule_set(&[])?);
+    let options = Options { built_in, date: arguments.date, folder: std::env::current_dir().unwrap_or_default() };
     // Ended by a signal it leaves nothing behind. Where signals can't be heeded it serves all the same.
     let _ = ctrlc::set_handler(|| {
         remove_written();

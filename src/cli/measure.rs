@@ -9,6 +9,7 @@ use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
+use crate::measure::plan::Measured;
 use crate::model::resolve::resolve;
 use crate::quantity::{Dimension, Quantity, unit_named};
 use crate::report::{Target, Worded as _};
@@ -88,14 +89,15 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
     let text = [Target { form: Form::Text, file: None }];
     let targets = if arguments.output.is_empty() { &text[..] } else { &arguments.output };
     let sinks = open_sinks(targets, &ground)?;
-    let plan = resolve(one_plan::load(file, &project, &here).map_err(one)?);
-    one_plan::tell_faults(&plan, console);
-    let room = arguments.room.of(&plan).map_err(one)?;
+    let measured = Measured::new(resolve(one_plan::load(file, &project, &here).map_err(one)?));
+    let plan = measured.plan();
+    one_plan::tell_faults(plan, console);
+    let room = arguments.room.of(plan).map_err(one)?;
     let mut allowances = Allowances::of(&rules);
     allowances.tape_spacing = arguments.tape_spacing.unwrap_or(allowances.tape_spacing);
-    let mut taken = take_off(&plan, &allowances);
+    let mut taken = take_off(&measured, &allowances);
     if let Some(room) = room {
-        taken.keep_room(&plan, room);
+        taken.keep_room(plan, room);
     }
     if !arguments.part.is_empty() {
         taken.keep(&arguments.part);

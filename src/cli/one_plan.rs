@@ -21,7 +21,7 @@ use crate::text::{nearest, quoted};
 /// What a plan is held to, and where it may take files from.
 #[derive(Debug, Clone, Args)]
 pub(super) struct HeldTo {
-    /// A rule pack (`.rule`) to use besides the built-in ones; may be given several times
+    /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones; may be given several times
     #[arg(long, value_name = "FILE")]
     rules: Vec<PathBuf>,
     /// The folder that `use` may not lead out of; the repository that holds the plan, or the current folder, where not given

@@ -27,7 +27,7 @@ pub(super) struct RulesArguments {
     /// The rule to show in full
     #[arg(value_name = "NAME")]
     name: Option<String>,
-    /// A rule pack (`.rule`) to use besides the built-in ones, in place of those of the project; may be given several times
+    /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones, in place of those of the project; may be given several times
     #[arg(long, value_name = "FILE")]
     rules: Vec<PathBuf>,
     /// Print a reference page in Markdown instead

@@ -12,6 +12,7 @@ use crate::finding::Severity;
 use crate::project::{self, FILE, Found, Placed, ProjectFile};
 use crate::report::{Form, Target};
 use crate::source::{Disk, ReadError, Reader as _, SourceFile, one_line, printable, same_file, shown, tidy_path};
+use crate::walk::packs_below;
 
 /// Where a setting comes from.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -61,8 +62,10 @@ pub(super) struct Project {
     pub folder: PathBuf,
     /// Whether a project file says so.
     pub has_file: bool,
-    /// Rule packs besides the built-in ones.
+    /// Rule packs besides the built-in ones, those of folders one by one.
     pub rules: Setting<Vec<PathBuf>>,
+    /// The folders that some of them were found in.
+    pub rule_folders: Vec<PathBuf>,
     pub fail_on: Setting<Severity>,
     /// Whether a plan fails on which some rule could not be held.
     pub whole: Setting<bool>,
@@ -189,10 +192,19 @@ impl<'h> Projects<'h> {
             Origin::File(source.name.clone(), source.line_and_column(span.start as usize).0)
         };
         let over = self.overrides.clone();
+        let mut rule_folders = Vec::new();
         let rules = match (over.rules.is_empty(), file.rules) {
-            (false, _) => Setting { value: over.rules, origin: Origin::CommandLine },
+            (false, _) => {
+                let named = over.rules.into_iter();
+                let found = named.flat_map(|path| self.packs(path, false, &mut rule_folders));
+                Setting { value: found.collect(), origin: Origin::CommandLine }
+            }
             (true, Some(rules)) => {
-                let value = rules.value.iter().filter_map(|rule| self.inside(&folder, rule, source)).collect();
+                let mut value = Vec::new();
+                for rule in &rules.value {
+                    let Some(path) = self.inside(&folder, rule, source) else { continue };
+                    value.extend(self.packs(path, project::is_folder(&rule.value), &mut rule_folders));
+                }
                 Setting { value, origin: origin(rules.span) }
             }
             (true, None) => Setting { value: Vec::new(), origin: Origin::Default },
@@ -247,7 +259,20 @@ impl<'h> Projects<'h> {
             (None, None) => Setting { value: None, origin: Origin::Default },
         };
         let notes = Vec::new();
-        Project { folder, has_file, rules, fail_on, whole, leave_out, outputs, unwritten, known, notes, globs }
+        Project {
+            folder,
+            has_file,
+            rules,
+            rule_folders,
+            fail_on,
+            whole,
+            leave_out,
+            outputs,
+            unwritten,
+            known,
+            notes,
+            globs,
+        }
     }
 
     /// Whether the user's own configuration names a folder among those whose project files may write outputs.
@@ -264,6 +289,20 @@ impl<'h> Projects<'h> {
         let folders = text.lines().map(str::trim).filter(|line| !line.is_empty() && !line.starts_with('#'));
         let mut folders = folders.map(Path::new).filter(|path| path.is_absolute());
         folders.any(|one| same_file(one, folder))
+    }
+
+    /// The packs that a path means: itself, or, of a folder, those below it, which is noted then. What `must` be a folder is nothing else.
+    fn packs(&mut self, path: PathBuf, must: bool, folders: &mut Vec<PathBuf>) -> Vec<PathBuf> {
+        // A trailing `/` has gone from the path.
+        if !must && !path.is_dir() {
+            return vec![path];
+        }
+        let found = packs_below(&path);
+        if let Err(why) = &found {
+            self.problems.push(Problem::new(format!("rule packs in {}: {why}", shown(&path))));
+        }
+        folders.push(path);
+        found.unwrap_or_default()
     }
 
     /// A path that a project file names, from here; none, and a problem, where a link leads it out of the project.

@@ -11,6 +11,7 @@ use super::problem::Problem;
 use super::settings::Project;
 use super::{Console, SOUND, one_plan, rule_set};
 use crate::checker;
+use crate::measure::plan::Measured;
 use crate::model::Plan;
 use crate::model::resolve::resolve;
 use crate::report::Reporter as _;
@@ -108,29 +109,32 @@ impl Watched {
             Ok(project) => project,
             Err(problems) => return Seen::Nothing(in_words(problems)),
         };
-        files.extend(project.rules.value.iter().map(|rules| tidy_path(&self.here.join(rules))));
+        // A folder is another once a pack comes or goes.
+        let named = project.rules.value.iter().chain(&project.rule_folders);
+        files.extend(named.map(|path| tidy_path(&self.here.join(path))));
         let rules = match rule_set(&project.rules.value) {
             Ok(rules) => rules,
             Err(problems) => return Seen::Nothing(in_words(problems)),
         };
-        let plan = match one_plan::load(&self.plan, &project, &self.here) {
-            Ok(loaded) => resolve(loaded),
+        let measured = match one_plan::load(&self.plan, &project, &self.here) {
+            Ok(loaded) => Measured::new(resolve(loaded)),
             Err(problem) => return Seen::Nothing(problem.to_string()),
         };
-        files.extend(used(&plan, &project));
+        let plan = measured.plan();
+        files.extend(used(plan, &project));
         let today = self.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
-        let report = checker::check_plan(&plan, &rules, today);
+        let report = checker::check_plan(&measured, &rules, today);
         if plan.rooms.is_empty() && plan.faults.is_empty() {
             return Seen::Nothing(format!("{} holds no room", shown(&self.plan)));
         }
-        let view = match View::of(&plan, &report, self.date) {
+        let view = match View::of(&measured, &report, self.date) {
             Ok(view) => view,
             Err(why) => return Seen::Nothing(why),
         };
         if plan.faults.is_empty() {
             return Seen::Whole(view);
         }
-        let mut faults = one_plan::reading(&plan);
+        let mut faults = one_plan::reading(plan);
         faults.findings.truncate(MOST_FAULTS);
         let mut told = String::from_utf8_lossy(&Text { color: false }.plan(&faults)).into_owned();
         if plan.faults.len() > MOST_FAULTS {

@@ -6,6 +6,8 @@ use svg::node::element::Element;
 
 use crate::model::Point;
 
+pub use crate::quantity::number;
+
 /// One element with what it holds.
 #[derive(Debug, Clone)]
 pub struct Item(Element);
@@ -75,18 +77,6 @@ pub fn clean(text: &str) -> String {
     let barred = |c: char| c.is_control() || matches!(c, '\u{fffe}' | '\u{ffff}');
     let spaced = text.trim_end().replace(['\n', '\r', '\t'], " ");
     spaced.replace(barred, "\u{fffd}")
-}
-
-/// A number with so many decimals at the most.
-///
-/// ```
-/// assert_eq!(layrule::draw::canvas::number(-0.00001, 3), "0");
-/// assert_eq!(layrule::draw::canvas::number(12.5, 3), "12.5");
-/// ```
-pub fn number(value: f64, decimals: usize) -> String {
-    let text = format!("{value:.decimals$}");
-    let text = if text.contains('.') { text.trim_end_matches('0').trim_end_matches('.') } else { &text };
-    if text == "-0" { "0".into() } else { text.into() }
 }
 
 /// Points joined by straight lines, as a path's data; closed where asked. Floor coordinates keep four decimals, 0.0001 mm.

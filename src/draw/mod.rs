@@ -66,13 +66,13 @@ pub struct Drawing {
 struct View<'a> {
     plan: &'a Plan,
     room: &'a Room,
-    measure: &'a RoomMeasure<'a>,
+    measure: RoomMeasure<'a>,
     sheet: Sheet,
 }
 
-/// Draws a room of a plan.
-pub fn draw(plan: &Plan, room: &Room, request: &Request<'_>) -> Drawing {
-    let measure = RoomMeasure::new(plan, room);
+/// Draws a measured room.
+pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
+    let RoomMeasure { plan, room, .. } = measure;
     let Bounds { low, high } = extent(room);
     let found: Vec<Numbered<'_>> = request
         .found
@@ -82,7 +82,7 @@ pub fn draw(plan: &Plan, room: &Room, request: &Request<'_>) -> Drawing {
         .map(|(finding, number)| (number, finding))
         .collect();
     let listed = (request.findings || !found.is_empty()).then_some(found.as_slice());
-    let mut view = View { plan, room, measure: &measure, sheet: Sheet::blank() };
+    let mut view = View { plan, room, measure, sheet: Sheet::blank() };
     let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&view, request, listed, columns));
     view.sheet = sheet;
     let svg = write(&view, request, &found, listed);

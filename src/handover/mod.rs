@@ -16,8 +16,8 @@ use askama::Template;
 use crate::checker::Report;
 use crate::draw::sheet::Paper;
 use crate::draw::{Request, draw, inline};
+use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
-use crate::model::{Plan, Room};
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::{RoomTakeOff, take_off};
 
@@ -119,20 +119,21 @@ pub struct Wanted<'a> {
 ///
 /// # Errors
 /// When a drawing can't be put into the page, or the page can't be written.
-pub fn handover(plan: &Plan, wanted: &Wanted<'_>) -> Result<String, String> {
-    let mut taken = take_off(plan, wanted.allowances);
-    let mut rooms: Vec<&Room> = plan.rooms.iter().collect();
+pub fn handover(measured: &Measured, wanted: &Wanted<'_>) -> Result<String, String> {
+    let plan = measured.plan();
+    let mut taken = take_off(measured, wanted.allowances);
+    let mut rooms: Vec<RoomMeasure<'_>> = measured.rooms().collect();
     let mut report = Cow::Borrowed(wanted.report);
     if let Some(room) = wanted.room {
         taken.keep_room(plan, room);
         rooms = rooms.into_iter().skip(room).take(1).collect();
-        report = Cow::Owned(wanted.report.of_room(rooms.first().map_or("", |room| &room.name.text)));
+        report = Cow::Owned(wanted.report.of_room(rooms.first().map_or("", |one| &one.room.name.text)));
     }
     let wanted = &Wanted { report: &report, ..*wanted };
     let sheets = rooms.len();
     let rooms = rooms.into_iter().zip(&taken.rooms).zip(1..);
     let rooms: Vec<RoomPage> = rooms
-        .map(|((room, taken), number)| room_page(plan, room, taken, (number, sheets), wanted))
+        .map(|((room, taken), number)| room_page(room, taken, (number, sheets), wanted))
         .collect::<Result<_, _>>()?;
     let titles: Vec<&str> = rooms.iter().map(|room| room.title.as_str()).collect();
     let page = Page {
@@ -154,8 +155,7 @@ pub fn handover(plan: &Plan, wanted: &Wanted<'_>) -> Result<String, String> {
 }
 
 fn room_page(
-    plan: &Plan,
-    room: &Room,
+    measure: RoomMeasure<'_>,
     taken: &RoomTakeOff,
     sheet: (usize, usize),
     wanted: &Wanted<'_>,
@@ -169,10 +169,10 @@ fn room_page(
         heat: None,
         sheet,
     };
-    let drawing = draw(plan, room, &request);
+    let room = measure.room;
+    let drawing = draw(measure, &request);
     // Names of elements must be the page's own, and each room has the same.
     let svg = inline(&drawing.svg, &format!("room-{}-", sheet.0))?;
-    let measure = RoomMeasure::new(plan, room);
     Ok(RoomPage {
         title: room.title.clone().unwrap_or_else(|| room.name.text.clone()),
         incomplete: room.incomplete.clone(),
@@ -183,7 +183,7 @@ fn room_page(
         readings: record::readings(room, taken, wanted.allowances),
         milestones: record::milestones(room, wanted.allowances),
         layers: tables::layers(room, taken),
-        heat: tables::heat(&measure, taken),
+        heat: tables::heat(room, taken),
         warmth: tables::warmth(taken),
     })
 }

@@ -6,6 +6,7 @@ use super::{Cell, Picture, Table};
 use crate::measure::record::STAGES;
 use crate::model::{InsulationTest, Reading, Room, Stage};
 use crate::quantity::Dimension;
+use crate::rules::tree::Comparator;
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::figures::{GREATEST_RESISTANCE, LEAST_RESISTANCE};
 use crate::takeoff::{Kind, RoomTakeOff, Value};
@@ -86,14 +87,18 @@ fn read(
     insulation: &Cell,
     least: Option<(f64, f64)>,
 ) -> Vec<Cell> {
-    // What is at the limit is within it, as rules have it.
-    let grain = Dimension::RESISTANCE.grain();
-    let outside = limits
-        .is_some_and(|(least, greatest)| reading.resistance < least - grain || reading.resistance > greatest + grain);
+    let holds = |comparator: Comparator, value: f64, limit: f64, dimension: Dimension| {
+        comparator.holds(value, limit, dimension.grain())
+    };
+    let read = reading.resistance;
+    let within = limits.is_none_or(|(least, greatest)| {
+        holds(Comparator::AtLeast, read, least, Dimension::RESISTANCE)
+            && holds(Comparator::AtMost, read, greatest, Dimension::RESISTANCE)
+    });
     let tested = reading.insulation;
     let or_blank = |value: Option<String>| value.map_or(Cell::Blank, Cell::Text);
     let enough = |value: f64, least: Option<f64>, dimension: Dimension| {
-        judged(value, dimension, least.is_none_or(|least| value >= least - dimension.grain()))
+        judged(value, dimension, least.is_none_or(|least| holds(Comparator::AtLeast, value, least, dimension)))
     };
     let voltage = tested.and_then(|tested| tested.voltage);
     let shown = |tested: InsulationTest| match tested.resistance {
@@ -106,7 +111,7 @@ fn read(
     vec![
         Cell::Text(reading.date.to_string()),
         expected.clone(),
-        judged(reading.resistance, Dimension::RESISTANCE, !outside),
+        judged(read, Dimension::RESISTANCE, within),
         insulation.clone(),
         tested.map_or(Cell::Blank, shown),
         voltage.map_or(Cell::Blank, |voltage| enough(voltage, least.map(|least| least.1), Dimension::VOLTAGE)),

@@ -1,7 +1,6 @@
 //! Tables that a take-off fills: cables, circuit, areas, floor and heat.
 
 use super::{Cell, Table};
-use crate::measure::room::RoomMeasure;
 use crate::model::{Below, LayerBody, Room};
 use crate::quantity::{Dimension, Quantity};
 use crate::takeoff::figures::{self as of, What};
@@ -165,8 +164,8 @@ pub(super) fn layers(room: &Room, taken: &RoomTakeOff) -> Table {
     table
 }
 
-pub(super) fn heat(measure: &RoomMeasure<'_>, taken: &RoomTakeOff) -> Table {
-    let below = match measure.room.below {
+pub(super) fn heat(room: &Room, taken: &RoomTakeOff) -> Table {
+    let below = match room.below {
         Some(Below::Ground(_)) => "Ground below the floor",
         _ => "Room below",
     };

@@ -127,7 +127,7 @@ impl Offered<'_> {
             && !ids::ALL.contains(&&*finding.rule)
             && analysis.rules.rule(&finding.rule).is_some_and(|rule| !rule.binding && !rule.program.asks_deviations);
         let Some(room) = finding.room.as_ref().filter(|_| deviable) else { return };
-        let Some(room) = analysis.plan.rooms.iter().find(|one| one.name.text == *room) else { return };
+        let Some(room) = analysis.plan().rooms.iter().find(|one| one.name.text == *room) else { return };
         let blocks = self.source.blocks();
         let head = room.name.place.span.range().start;
         let Some(block) = blocks.iter().find(|block| block.head.range().contains(&head)) else { return };

@@ -176,7 +176,7 @@ impl All<'_> {
         for fault in &analysis.rule_faults {
             let Some(pack) = analysis.rules.packs.get(fault.pack) else { continue };
             let Some(path) = analysis.project.packs.get(&pack.name).cloned() else { continue };
-            let plan = analysis.plan.sources.plan_location();
+            let plan = analysis.plan().sources.plan_location();
             self.fault(
                 &path,
                 &SyntaxFault {

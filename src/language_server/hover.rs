@@ -118,16 +118,16 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
     let analysis = workspace.analysis(path)?;
     let measured = match one.kind {
         Kind::Value => {
-            let values = analysis.plan.values.iter();
+            let values = analysis.plan().values.iter();
             let at = |place: Place| place.span == given.1 && analysis.path(place.file).as_ref() == Some(&given.0);
             let value = values.into_iter().find(|value| at(value.name.place))?.value;
             let length = if value.dimension == Dimension::NUMBER { ", which as a length is in mm" } else { "" };
             Some(format!("**{}** = {}{length}\n", one.text, value.show(2)))
         }
         Kind::Kit => {
-            let index = analysis.plan.kits.iter().position(|kit| kit.name.text == one.text)?;
-            let world = World::new(&analysis.plan, workspace.today());
-            let kit = &analysis.plan.kits[index];
+            let index = analysis.plan().kits.iter().position(|kit| kit.name.text == one.text)?;
+            let world = World::new(&analysis.measured, workspace.today());
+            let kit = &analysis.plan().kits[index];
             let mut rows = fields(&world, Item::Kit(KitId(index)));
             if let Some((least, most)) = kit.tolerance {
                 let band = |share: f64| Quantity::new(kit.resistance * (1.0 + share), Dimension::RESISTANCE).show(0);
@@ -140,7 +140,7 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
             Some(table(&format!("kit {}{heading}", one.text), &rows))
         }
         _ => item(&analysis, one, room).map(|item| {
-            let world = World::new(&analysis.plan, workspace.today());
+            let world = World::new(&analysis.measured, workspace.today());
             table(&item.describe(&world).replace('`', ""), &fields(&world, item))
         }),
     };
@@ -183,7 +183,7 @@ fn enclosing_room(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> O
 
 /// What a name of a plan stands for among the things that rules know; `within` is the name of the room it stands in.
 fn item(analysis: &Analysis, one: &Occurrence, within: Option<Span>) -> Option<Item> {
-    let plan = &analysis.plan;
+    let plan = analysis.plan();
     // A room that could not be resolved has no figures, nor has what stands in it.
     let wanted = if one.kind == Kind::Room { Some(one.span) } else { within };
     let is_it = |room: &Room| room.name.place.file == FileId(0) && Some(room.name.place.span) == wanted;
@@ -194,7 +194,7 @@ fn item(analysis: &Analysis, one: &Occurrence, within: Option<Span>) -> Option<I
 /// The run, or the runs, that the statement at an offset lays.
 fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String, Span)> {
     let analysis = workspace.analysis(path)?;
-    let plan = &analysis.plan;
+    let plan = analysis.plan();
     let at = u32::try_from(offset).ok()?;
     let holds = |place: Place| place.file == FileId(0) && place.span.start <= at && at <= place.span.end;
     let (room, cable, runs) = plan.rooms.iter().enumerate().find_map(|(room, item)| {
@@ -205,7 +205,7 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
             (count > 0).then_some((room, cable, first..first + count))
         })
     })?;
-    let world = World::new(plan, workspace.today());
+    let world = World::new(&analysis.measured, workspace.today());
     let measured = &world.rooms[room];
     let own = &plan.rooms[room].cables[cable];
     let id = |run: usize| RunId { cable: as_index(cable), run: as_index(run) };
@@ -232,7 +232,7 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
             (heading, rows)
         }
     };
-    let others = runs.clone().filter_map(|run| Some((run, nearest_run(measured.index(), id(run))?)));
+    let others = runs.clone().filter_map(|run| Some((run, nearest_run(&measured.index(), id(run))?)));
     if let Some((run, (other, distance))) = others.min_by(|a, b| a.1.1.total_cmp(&b.1.1)) {
         let other = describe(InRoom { room: RoomId(room), thing: other }.into());
         let from = if runs.len() > 1 { format!("run {} to ", run + 1) } else { String::new() };

@@ -25,10 +25,13 @@ use super::documents::{Document, Language, path_of};
 use super::positions::{Encoding, Text};
 use super::transport::{self, Incoming};
 use super::workspace::Workspace;
+use crate::rules::packs::RuleSet;
 
 /// What whoever starts the server decides.
-#[derive(Debug, Clone, Default)]
+#[derive(Debug, Clone)]
 pub struct Options {
+    /// The rules that come with the program.
+    pub built_in: Arc<RuleSet>,
     /// The day on which deviations are judged; today where none is given.
     pub date: Option<jiff::civil::Date>,
     /// The folder that is open where the editor names none.
@@ -46,7 +49,7 @@ pub fn run(input: impl Read + Send + 'static, output: impl Write, options: Optio
     let (sender, receiver) = channel();
     // Reads on while a check is going on, so that what has been typed meanwhile is known once it is done.
     std::thread::spawn(move || transport::read(input, &sender));
-    let mut workspace = Workspace::default();
+    let mut workspace = Workspace::new(Arc::clone(&options.built_in));
     workspace.today = options.date;
     let mut server = Server {
         output,

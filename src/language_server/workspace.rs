@@ -2,7 +2,8 @@
 
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
-use std::sync::{Arc, LazyLock, Mutex, OnceLock, PoisonError};
+use std::rc::Rc;
+use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::documents::{Documents, Language};
 use super::positions::{Encoding, Text};
@@ -10,16 +11,17 @@ use crate::checker;
 use crate::finding::Finding;
 use crate::known::Known;
 use crate::layout;
+use crate::measure::plan::Measured;
 use crate::model::Plan;
 use crate::model::load::{Library, Parsed};
 use crate::model::resolve::resolve;
-use crate::project::{self, ProjectFile};
+use crate::project::{self, Placed, ProjectFile};
 use crate::rules::packs::{Pack, RuleSet, built_in};
 use crate::rules::{self, evaluate::RuleFault};
 use crate::source::{FileId, LARGEST_FILE, ReadError, Reader as _, SourceFile, Span, shown, tidy_path};
 use crate::syntax::SyntaxFault;
 use crate::syntax::tokens::{self, Block, Token};
-use crate::walk::files_below;
+use crate::walk::{files_below, packs_below};
 
 /// How many plans of a project are looked through for the uses of a name.
 const MOST_PLANS: usize = 10_000;
@@ -120,13 +122,15 @@ pub struct Project {
     known: Known,
     /// What all this was read from.
     from: Vec<(PathBuf, Read)>,
+    /// The folders of packs that it names, each with what was found in it.
+    folders: Vec<(PathBuf, Result<Vec<PathBuf>, String>)>,
 }
 
 /// What checking a plan came to.
 #[derive(Debug)]
 pub struct Analysis {
-    /// The plan, resolved.
-    pub plan: Plan,
+    /// The plan, with what has been measured of it.
+    pub measured: Measured,
     /// What was found in it, but for what is known.
     pub findings: Vec<Finding>,
     /// What rules got wrong on it.
@@ -141,9 +145,14 @@ pub struct Analysis {
 }
 
 impl Analysis {
+    /// The plan.
+    pub fn plan(&self) -> &Plan {
+        self.measured.plan()
+    }
+
     /// Where a file of the plan lies.
     pub fn path(&self, file: FileId) -> Option<PathBuf> {
-        self.plan.sources.get(file).map(|file| tidy_path(&self.project.folder.join(&file.location)))
+        self.plan().sources.get(file).map(|file| tidy_path(&self.project.folder.join(&file.location)))
     }
 
     /// The id of a file in the plan.
@@ -163,21 +172,13 @@ pub struct Draft {
     text: Arc<Text>,
 }
 
-/// The rules that come with the program.
-pub static BUILT_IN: LazyLock<Arc<RuleSet>> = LazyLock::new(|| {
-    // Held to be sound by the tests.
-    Arc::new(RuleSet::build(built_in()).unwrap_or_else(|_| RuleSet {
-        packs: Vec::new(),
-        rules: Vec::new(),
-        notes: Vec::new(),
-    }))
-});
-
 /// Everything that is worked on.
-#[derive(Debug, Default)]
+#[derive(Debug)]
 pub struct Workspace {
     /// The files.
     pub documents: Documents,
+    /// The rules that come with the program.
+    built_in: Arc<RuleSet>,
     /// How positions are counted.
     pub encoding: Encoding,
     /// The folders that are open, or the current one.
@@ -188,13 +189,30 @@ pub struct Workspace {
     pub today: Option<jiff::civil::Date>,
     sources: HashMap<PathBuf, Arc<Source>>,
     projects: HashMap<PathBuf, Arc<Project>>,
-    analyses: HashMap<PathBuf, Arc<Analysis>>,
+    analyses: HashMap<PathBuf, Rc<Analysis>>,
     drafts: HashMap<PathBuf, Arc<Draft>>,
     /// The built-in packs as files to be looked at, once they are asked for.
     written: Option<tempfile::TempDir>,
 }
 
 impl Workspace {
+    /// Nothing is open yet. `built_in` are the rules that come with the program.
+    pub fn new(built_in: Arc<RuleSet>) -> Self {
+        Workspace {
+            documents: Documents::default(),
+            built_in,
+            encoding: Encoding::default(),
+            folders: Vec::new(),
+            home: PathBuf::new(),
+            today: None,
+            sources: HashMap::new(),
+            projects: HashMap::new(),
+            analyses: HashMap::new(),
+            drafts: HashMap::new(),
+            written: None,
+        }
+    }
+
     /// The day it is.
     pub fn today(&self) -> jiff::civil::Date {
         self.today.unwrap_or_else(|| jiff::ZonedDateTime::now().date())
@@ -234,6 +252,7 @@ impl Workspace {
         let before = self.projects.get(folder).cloned();
         if let Some(known) = &before
             && known.from.iter().all(|(path, read)| same(read, &self.reached(path, folder)))
+            && known.folders.iter().all(|(path, found)| *found == self.packs_of(path, folder))
         {
             return Arc::clone(known);
         }
@@ -248,6 +267,14 @@ impl Workspace {
             Some(how) => Err(ReadError::Refused(format!("it {how}"))),
             None if path == folder.join(project::FILE) && !project::heeded(path) => Err(ReadError::Missing),
             None => self.documents.text(path),
+        }
+    }
+
+    /// The packs of a folder that a project names, where no link leads astray.
+    fn packs_of(&self, path: &Path, folder: &Path) -> Result<Vec<PathBuf>, String> {
+        match self.documents.astray(path, folder) {
+            Some(how) => Err(format!("it {how}")),
+            None => packs_below(path),
         }
     }
 
@@ -277,6 +304,7 @@ impl Workspace {
                             faults,
                             known: before.known.clone(),
                             from: from.collect(),
+                            folders: before.folders.clone(),
                         };
                     }
                     ProjectFile::default()
@@ -291,8 +319,25 @@ impl Workspace {
         let mut from = vec![(file.clone(), read)];
         let mut packs = HashMap::new();
         let mut list = built_in();
+        let mut named_packs: Vec<(PathBuf, &Placed<String>)> = Vec::new();
+        let mut folders = Vec::new();
         for named in said.rules.iter().flat_map(|rules| &rules.value) {
-            let path = crate::source::tidy_path(&folder.join(&named.value));
+            let path = tidy_path(&folder.join(&named.value));
+            if !project::is_folder(&named.value) {
+                named_packs.push((path, named));
+                continue;
+            }
+            let found = self.packs_of(&path, folder);
+            match &found {
+                Ok(packs) => named_packs.extend(packs.iter().map(|pack| (pack.clone(), named))),
+                Err(why) => faults.push((
+                    file.clone(),
+                    SyntaxFault { span: named.span, ..whole(format!("rule packs in `{}`: {why}", named.value)) },
+                )),
+            }
+            folders.push((path, found));
+        }
+        for (path, named) in named_packs {
             let read = self.reached(&path, folder);
             match &read {
                 Ok(text) => {
@@ -324,7 +369,7 @@ impl Workspace {
             from.push((path, read));
         }
         let rules = if packs.is_empty() {
-            Arc::clone(&BUILT_IN)
+            Arc::clone(&self.built_in)
         } else {
             match RuleSet::build(list) {
                 Ok(rules) => Arc::new(rules),
@@ -334,15 +379,15 @@ impl Workspace {
                         faults.extend(pack.faults.into_iter().map(|fault| (path.clone(), fault)));
                     }
                     // While a pack is being written, the rules hold that it came to last.
-                    before.map_or_else(|| Arc::clone(&BUILT_IN), |before| Arc::clone(&before.rules))
+                    before.map_or_else(|| Arc::clone(&self.built_in), |before| Arc::clone(&before.rules))
                 }
             }
         };
-        Project { folder: folder.to_path_buf(), rules, packs, faults, known, from }
+        Project { folder: folder.to_path_buf(), rules, packs, faults, known, from, folders }
     }
 
     /// A plan, checked; nothing where it can't be read. It is checked again only where something it draws on changed.
-    pub fn analysis(&mut self, path: &Path) -> Option<Arc<Analysis>> {
+    pub fn analysis(&mut self, path: &Path) -> Option<Rc<Analysis>> {
         let folder = self.project_folder(path);
         let project = self.project(&folder);
         let today = self.today();
@@ -381,11 +426,11 @@ impl Workspace {
             (file, read)
         });
         let from = from.collect();
-        let plan = resolve(loaded);
-        let mut report = checker::check_plan(&plan, &project.rules, today);
+        let measured = Measured::new(resolve(loaded));
+        let mut report = checker::check_plan(&measured, &project.rules, today);
         project.known.sift(&mut report);
-        let analysis = Arc::new(Analysis {
-            plan,
+        let analysis = Rc::new(Analysis {
+            measured,
             findings: report.findings,
             rule_faults: report.rule_faults,
             rules: Arc::clone(&project.rules),
@@ -393,7 +438,7 @@ impl Workspace {
             from,
             today,
         });
-        self.analyses.insert(path.to_path_buf(), Arc::clone(&analysis));
+        self.analyses.insert(path.to_path_buf(), Rc::clone(&analysis));
         Some(analysis)
     }
 
@@ -458,7 +503,7 @@ impl Workspace {
             return Some(PathBuf::from(name));
         }
         if self.written.is_none() {
-            self.written = write_built_in().ok();
+            self.written = write_packs(&self.built_in).ok();
         }
         let folder = self.written.as_ref()?.path();
         Some(folder.join(Path::new(name).file_name()?))
@@ -487,11 +532,11 @@ pub fn remove_written() {
     }
 }
 
-/// The built-in packs in a folder of this process's own, which goes with it.
-fn write_built_in() -> std::io::Result<tempfile::TempDir> {
+/// Packs in a folder of this process's own, which goes with it.
+fn write_packs(rules: &RuleSet) -> std::io::Result<tempfile::TempDir> {
     let folder = tempfile::Builder::new().prefix("layrule-rules-").tempdir()?;
     WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).push(folder.path().to_path_buf());
-    for pack in &BUILT_IN.packs {
+    for pack in &rules.packs {
         if let Some(name) = Path::new(&pack.name).file_name() {
             std::fs::write(folder.path().join(name), &pack.text)?;
         }

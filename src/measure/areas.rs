@@ -1,10 +1,12 @@
 //! Areas of a room: what is free, what is heated, what stays cold.
 
 use std::collections::BTreeSet;
+use std::rc::Rc;
 
 use super::cover::shortcuts::{Floor, Shortcuts};
 use super::cover::{Capsule, Patch};
 use super::levels::shown_beside;
+use super::room::{RoomMeasure, kept};
 use super::zones::Zone;
 use crate::geometry::{Piece, Ring};
 use crate::model::{AreaKind, Room};
@@ -19,6 +21,7 @@ pub struct Margins {
 }
 
 /// The floor that can be heated in a room: without its fixtures, other levels, and a clearance along all of them.
+#[derive(Debug)]
 pub struct FreeFloor {
     /// Which of the room's areas take away floor, but for the round ones.
     solids: Vec<usize>,
@@ -109,4 +112,48 @@ fn rings<'z>(which: &[usize], more: &'z [Ring], zones: &'z [Zone]) -> Vec<&'z Ri
         _ => None,
     });
     rings.chain(more).collect()
+}
+
+impl RoomMeasure<'_> {
+    fn free_floor(&self, margins: Margins) -> Rc<FreeFloor> {
+        kept(&self.kept.free_floors, margins.key(), || {
+            FreeFloor::new(self.room, self.outline(), self.zones(), self.heated_levels(), margins, Shortcuts::ALL)
+        })
+    }
+
+    /// The free floor, mm2; nothing where it is too intricate to measure.
+    pub fn free_area(&self, margins: Margins) -> Option<f64> {
+        self.free_floor(margins).area()
+    }
+
+    /// The free floor within half a pitch of a cable, mm2; nothing where a cable has no pitch, or the floor is too intricate to measure.
+    pub fn heated_area(&self, margins: Margins) -> Option<f64> {
+        *kept(&self.kept.heated_areas, margins.key(), || {
+            let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
+            let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
+            let floor = self.free_floor(margins);
+            let strips = self.capsules(|cable| reaches[cable]);
+            Some(floor.area()? - floor.unheated_area(self.outline(), self.zones(), strips)?)
+        })
+    }
+
+    /// The part of the free floor farther than `reach` (mm) from every run, mm2.
+    pub fn unheated_area(&self, margins: Margins, reach: f64) -> Option<f64> {
+        self.free_floor(margins).unheated_area(self.outline(), self.zones(), self.capsules(|_| reach))
+    }
+
+    /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
+    pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Option<Vec<Patch>>> {
+        kept(&self.kept.patches, (reach.to_bits(), margins.key()), || {
+            self.free_floor(margins).unheated_patches(self.outline(), self.zones(), self.capsules(|_| reach))
+        })
+    }
+
+    /// A capsule round every run, of the radius that `reach` gives its cable.
+    pub fn capsules<'s>(&'s self, reach: impl Fn(usize) -> f64 + 's) -> impl Iterator<Item = Capsule> + 's {
+        self.room.cables.iter().enumerate().flat_map(move |(number, cable)| {
+            let radius = reach(number);
+            cable.runs.iter().map(move |run| Capsule { piece: run.piece(), radius })
+        })
+    }
 }

@@ -5,6 +5,7 @@ use geo::{Area as _, BooleanOps as _, BoundingRect as _, LineString, MinimumRota
 use super::TOUCH;
 use super::index::RunIndex;
 use super::levels::{LEAST_PART, polygon, shape_polygon};
+use super::room::RoomMeasure;
 use crate::geometry::{Bounds, Ring, along, distance};
 use crate::model::shape::strip;
 use crate::model::{AreaKind, LineKind, Point, Room};
@@ -122,4 +123,11 @@ fn joint_strips(room: &Room) -> Option<MultiPolygon<f64>> {
         }
     }
     Some(geo::unary_union(&strips))
+}
+
+impl RoomMeasure<'_> {
+    /// The bays that joints and steps divide the floor into; nothing where there are too many.
+    pub fn bays(&self) -> Option<&[Bay]> {
+        self.kept.bays.get_or_init(|| bays(self.room, &self.index())).as_deref()
+    }
 }

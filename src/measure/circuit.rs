@@ -2,7 +2,7 @@
 
 use super::electricity;
 use super::room::RoomMeasure;
-use crate::model::{Cable, Conductor, Insulation, Junction, Method, Room};
+use crate::model::{Cable, Conductor, Insulation, Junction, Method, Room, Thermostat};
 
 /// Cross-sections that the tables below know, mm2.
 pub const SECTIONS: [f64; 6] = [1.5, 2.5, 4.0, 6.0, 10.0, 16.0];
@@ -242,4 +242,40 @@ pub fn expected_resistance<'k>(
     let least = electricity::in_parallel(kits.clone().map(|kit| kit.resistance * (1.0 + band(kit).0)))?;
     let greatest = electricity::in_parallel(kits.map(|kit| kit.resistance * (1.0 + band(kit).1)))?;
     Some((least, greatest))
+}
+
+impl<'a> RoomMeasure<'a> {
+    /// The cables that a thermostat switches, by index.
+    pub fn cables_of(&self, thermostat: usize) -> impl Iterator<Item = usize> + '_ {
+        self.room
+            .cables
+            .iter()
+            .enumerate()
+            .filter(move |(_, cable)| cable.thermostat == Some(thermostat))
+            .map(|(index, _)| index)
+    }
+
+    /// The thermostat that switches a cable.
+    pub fn thermostat_of(&self, cable: &Cable) -> Option<&'a Thermostat> {
+        self.room.thermostats.get(cable.thermostat?)
+    }
+
+    /// The voltage a cable works at, V: its supply's, or what its kit is rated for.
+    pub fn voltage(&self, cable: &Cable) -> Option<f64> {
+        let supply = self.thermostat_of(cable).and_then(|thermostat| self.plan.supplies.get(thermostat.supply?));
+        supply
+            .and_then(|supply| supply.voltage.as_ref().map(|own| own.value))
+            .or_else(|| Some(self.plan.kits.get(cable.kit?)?.voltage))
+    }
+
+    /// A cable's power at its voltage, W.
+    pub fn power(&self, cable: &Cable) -> Option<f64> {
+        let kit = self.plan.kits.get(cable.kit?)?;
+        Some(electricity::power_at(kit.output, kit.voltage, self.voltage(cable)?))
+    }
+
+    /// A cable's current, A: `P/U`.
+    pub fn current(&self, cable: &Cable) -> Option<f64> {
+        Some(self.power(cable)? / self.voltage(cable)?)
+    }
 }

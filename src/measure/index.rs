@@ -13,24 +13,37 @@ pub struct RunId {
     pub run: u32,
 }
 
-/// The runs of a room, by where they lie.
+/// Where the runs of a room lie: what an index of them is made of.
 #[derive(Debug)]
-pub struct RunIndex<'a> {
-    room: &'a Room,
+pub(super) struct RunPlaces {
     bounds: Bounds,
     /// Every run, cable by cable: which one stands at a place of the index.
     ids: Vec<RunId>,
     index: Index,
 }
 
-impl<'a> RunIndex<'a> {
-    /// Indexes every run of the room.
-    pub fn new(room: &'a Room) -> Self {
+impl RunPlaces {
+    /// Of every run of the room.
+    pub(super) fn new(room: &Room) -> Self {
         let ids: Vec<RunId> = runs(room).map(|(id, _)| id).collect();
         let pieces = ids.iter().map(|id| run(room, *id).piece());
         let bounds = pieces.clone().map(|piece| piece.bounds()).reduce(Bounds::with).unwrap_or(Bounds::NOTHING);
         let index = Index::new(pieces);
-        RunIndex { room, bounds, ids, index }
+        RunPlaces { bounds, ids, index }
+    }
+}
+
+/// The runs of a room, by where they lie.
+#[derive(Debug, Clone, Copy)]
+pub struct RunIndex<'a> {
+    room: &'a Room,
+    places: &'a RunPlaces,
+}
+
+impl<'a> RunIndex<'a> {
+    /// The runs of a room, whose places these are.
+    pub(super) fn new(room: &'a Room, places: &'a RunPlaces) -> Self {
+        RunIndex { room, places }
     }
 
     /// The run behind an id that this index gave.
@@ -50,33 +63,36 @@ impl<'a> RunIndex<'a> {
 
     /// How many runs there are.
     pub fn count(&self) -> usize {
-        self.ids.len()
+        self.places.ids.len()
     }
 
     /// The box around all runs.
     pub fn bounds(&self) -> Bounds {
-        self.bounds
+        self.places.bounds
     }
 
     /// The runs whose boxes meet one widened by `margin`, mm.
-    pub fn near(&self, wanted: Bounds, margin: f64) -> impl Iterator<Item = RunId> {
-        self.index.near(wanted.widened(margin)).map(|place| self.ids[place])
+    pub fn near(&self, wanted: Bounds, margin: f64) -> impl Iterator<Item = RunId> + use<'a> {
+        let places = self.places;
+        places.index.near(wanted.widened(margin)).map(|place| places.ids[place])
     }
 
     /// Those of them that come later than one.
-    pub fn later_near(&self, than: RunId, wanted: Bounds, margin: f64) -> impl Iterator<Item = RunId> {
-        let later = self.ids.partition_point(|id| *id <= than);
-        self.index.near_from(later, wanted.widened(margin)).map(|place| self.ids[place])
+    pub fn later_near(&self, than: RunId, wanted: Bounds, margin: f64) -> impl Iterator<Item = RunId> + use<'a> {
+        let places = self.places;
+        let later = places.ids.partition_point(|id| *id <= than);
+        places.index.near_from(later, wanted.widened(margin)).map(|place| places.ids[place])
     }
 
     /// Whether there are so few runs that to look for a wide neighbourhood costs no more than for a narrow one.
     pub fn is_small(&self) -> bool {
-        self.index.is_small()
+        self.places.index.is_small()
     }
 
     /// The runs in the order of their distance from a point, with that distance, mm.
-    pub fn by_distance(&self, point: Point) -> impl Iterator<Item = (RunId, f64)> {
-        self.index.by_distance(point).map(|(place, distance)| (self.ids[place], distance))
+    pub fn by_distance(&self, point: Point) -> impl Iterator<Item = (RunId, f64)> + use<'a> {
+        let places = self.places;
+        places.index.by_distance(point).map(|(place, distance)| (places.ids[place], distance))
     }
 }
 

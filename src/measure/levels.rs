@@ -5,6 +5,8 @@ use std::collections::BTreeSet;
 use geo::{Area as _, BooleanOps as _, BoundingRect as _, MultiPolygon, Polygon, Rect};
 
 use super::TOUCH;
+use super::index::RunId;
+use super::room::RoomMeasure;
 use super::zones::Zone;
 use crate::geometry::index::Index;
 use crate::geometry::tolerance::ROUNDING;
@@ -212,4 +214,23 @@ pub(super) fn shown_beside(room: &Room, zones: &[Zone], area: usize, heated: &BT
         }
     }
     Some(rings)
+}
+
+impl RoomMeasure<'_> {
+    /// Which of the room's areas are levels that a cable belongs on; see [`Levels::heated`].
+    pub fn heated_levels(&self) -> &BTreeSet<usize> {
+        self.kept.heated_levels.get_or_init(|| Levels::new(self.room, self.zones()).heated(&self.room.cables))
+    }
+
+    /// The length of a run on another level than the one its cable belongs on, mm; stairs are never a level to lie on.
+    pub fn length_off_level(&self, id: RunId) -> f64 {
+        let lengths = self.kept.off_level.get_or_init(|| {
+            let levels = Levels::new(self.room, self.zones());
+            if levels.is_empty() {
+                return Vec::new();
+            }
+            self.room.cables.iter().map(|cable| levels.lengths_off(&cable.runs)).collect()
+        });
+        lengths.get(id.cable as usize).map_or(0.0, |cable| cable[id.run as usize])
+    }
 }

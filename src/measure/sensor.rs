@@ -4,6 +4,7 @@ use std::f64::consts::FRAC_PI_2;
 
 use super::cover::Capsule;
 use super::index::{RunId, RunIndex};
+use super::room::RoomMeasure;
 use super::{TOUCH, length};
 use crate::geometry::tolerance::ROUNDING;
 use crate::geometry::{Bounds, Piece, distance, dot};
@@ -198,4 +199,53 @@ pub fn depth(index: &RunIndex<'_>, conduit: &[Point], reach: f64) -> f64 {
         reached = reached.min(from);
     }
     whole - reached
+}
+
+impl RoomMeasure<'_> {
+    /// The runs beside a sensor's tip.
+    pub fn neighbours(&self, sensor: usize) -> Neighbours {
+        let all = self.kept.neighbours.get_or_init(|| {
+            let tips = self.room.sensors.iter().map(|sensor| sensor.conduit.last().copied().unwrap_or_default());
+            tips.map(|tip| neighbours(&self.index(), tip)).collect()
+        });
+        all[sensor]
+    }
+
+    /// The point midway between the runs beside a sensor's tip, straight over from it.
+    pub fn midway(&self, sensor: usize) -> Option<Point> {
+        let tip = *self.room.sensors.get(sensor)?.conduit.last()?;
+        midway(&self.index(), tip, self.neighbours(sensor))
+    }
+
+    /// How far along its conduit a sensor's tip lies inside the heated floor, mm. The heated floor reaches half a pitch from the
+    /// cable (the widest in the room), and over the whole channel that the sensor lies in where that is wider.
+    pub fn sensor_depth(&self, sensor: usize) -> Option<f64> {
+        let neighbours = self.neighbours(sensor);
+        let nearest = neighbours.nearest?;
+        let half_channel = neighbours.opposite.map_or(0.0, |opposite| f64::midpoint(nearest.gap, opposite.gap));
+        let pitches = (0..self.room.cables.len()).filter_map(|cable| self.pitch(cable));
+        let half_pitch = pitches.fold(0.0, f64::max) / 2.0;
+        let reach = half_channel.max(half_pitch);
+        (reach > 0.0).then(|| depth(&self.index(), &self.conduit(sensor), reach))
+    }
+
+    /// The length of a sensor's conduit from its thermostat, down the wall and along the floor, mm; nothing where the thermostat's height
+    /// isn't given.
+    pub fn conduit_length(&self, sensor: usize) -> Option<f64> {
+        let thermostat = &self.room.thermostats[self.room.sensors[sensor].thermostat];
+        Some(thermostat.height? + length::line_length(&self.conduit(sensor)))
+    }
+
+    /// A sensor's conduit from below its thermostat to its tip.
+    pub(super) fn conduit(&self, sensor: usize) -> Vec<Point> {
+        let sensor = &self.room.sensors[sensor];
+        std::iter::once(self.room.thermostats[sensor.thermostat].at).chain(sensor.conduit.iter().copied()).collect()
+    }
+
+    /// The runs that a sensor's conduit crosses or touches, each with a point they share.
+    pub fn conduit_crossed(&self, sensor: usize) -> Vec<(RunId, Point)> {
+        let mut crossed = crossed(&self.index(), &self.conduit(sensor), &[]);
+        crossed.dedup_by_key(|(id, _)| *id);
+        crossed
+    }
 }

@@ -4,7 +4,7 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::program::{Expr, Part, Rule, Step, Template};
-use super::tree::{Comparator, Function, Gathering};
+use super::tree::{Function, Gathering};
 use super::value::{Type, Value};
 use crate::finding::{Acceptance, Finding};
 use crate::quantity::Quantity;
@@ -141,18 +141,6 @@ fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
 fn note(reasons: &mut Vec<String>, reason: String) {
     if reasons.len() < MOST_REASONS && !reasons.contains(&reason) {
         reasons.push(reason);
-    }
-}
-
-/// Whether a comparison holds, forgiving a difference of `grain`.
-fn holds(comparator: Comparator, a: f64, b: f64, grain: f64) -> bool {
-    match comparator {
-        Comparator::Less => a < b - grain,
-        Comparator::AtMost => a <= b + grain,
-        Comparator::More => a > b + grain,
-        Comparator::AtLeast => a >= b - grain,
-        Comparator::Equal => (a - b).abs() <= grain,
-        Comparator::Different => (a - b).abs() > grain,
     }
 }
 
@@ -386,7 +374,7 @@ impl Judge<'_, '_> {
                     Ok(both) => both,
                     Err(other) => return other,
                 };
-                Value::Truth(holds(*comparator, a, b, *grain))
+                Value::Truth(comparator.holds(a, b, *grain))
             }
             Expr::Same(different, left, right) => self.same(*different, left, right),
             Expr::And(list) => self.chain(list, false),

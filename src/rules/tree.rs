@@ -181,6 +181,21 @@ pub enum Comparator {
     Different,
 }
 
+impl Comparator {
+    /// Whether it holds between two values, forgiving a difference of `grain`. Outputs that tell which side of a limit a value lies on ask
+    /// this too, so that they say what the rules say.
+    pub fn holds(self, a: f64, b: f64, grain: f64) -> bool {
+        match self {
+            Comparator::Less => a < b - grain,
+            Comparator::AtMost => a <= b + grain,
+            Comparator::More => a > b + grain,
+            Comparator::AtLeast => a >= b - grain,
+            Comparator::Equal => (a - b).abs() <= grain,
+            Comparator::Different => (a - b).abs() > grain,
+        }
+    }
+}
+
 /// A function of numbers.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Function {

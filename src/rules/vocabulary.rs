@@ -311,8 +311,8 @@ mod tests {
         let built = RuleSet::build(built_in());
         for rule in built.iter().flat_map(|rules| &rules.rules) {
             let Some((_, _, loaded)) = crate::reference::example(&rule.name) else { continue };
-            let plan = crate::model::resolve::resolve(loaded);
-            let world = World::new(&plan, crate::reference::EXAMPLE_DAY);
+            let measured = crate::measure::plan::Measured::new(crate::model::resolve::resolve(loaded));
+            let world = World::new(&measured, crate::reference::EXAMPLE_DAY);
             let mut items = Vec::new();
             for collection in collections() {
                 let given = vec![100.0; collection.parameters.len()];

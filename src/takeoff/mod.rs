@@ -11,6 +11,7 @@ mod floor;
 mod materials;
 pub mod outputs;
 
+use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::model::{Plan, Room, Thermostat};
 use crate::quantity::{Dimension, Quantity};
@@ -59,8 +60,8 @@ impl Value {
     pub fn text(&self) -> String {
         match self {
             Value::Quantity(quantity) => quantity.show(0),
-            Value::Litres(litres) => format!("{} l", crate::draw::canvas::number(*litres, 1)),
-            Value::Share(share) => format!("{} %", crate::draw::canvas::number(share * 100.0, 1)),
+            Value::Litres(litres) => format!("{} l", crate::quantity::number(*litres, 1)),
+            Value::Share(share) => format!("{} %", crate::quantity::number(share * 100.0, 1)),
             Value::Count(count) => count.to_string(),
             Value::Words(words) => words.clone(),
         }
@@ -213,9 +214,10 @@ impl Taken<'_, '_> {
     }
 }
 
-/// Takes off a plan.
-pub fn take_off(plan: &Plan, allowances: &Allowances) -> TakeOff {
-    let measures: Vec<RoomMeasure<'_>> = plan.rooms.iter().map(|room| RoomMeasure::new(plan, room)).collect();
+/// Takes off a measured plan.
+pub fn take_off(measured: &Measured, allowances: &Allowances) -> TakeOff {
+    let plan = measured.plan();
+    let measures: Vec<RoomMeasure<'_>> = measured.rooms().collect();
     let rooms = measures.iter().map(|measure| {
         let taken = Taken { plan, room: measure.room, measure, allowances };
         let mut parts = floor::areas(&taken);

@@ -293,9 +293,10 @@ mod tests {
                     junction j (0, 100)\n}\n";
         let library = crate::model::load::Library::new(&files, "plans", "");
         let loaded = library.load_text("plans/one.lay".as_ref(), "one.lay", text.to_string());
-        let plan = crate::model::resolve::resolve(loaded);
-        let world = World::new(&plan, jiff::civil::date(2026, 11, 25));
-        let named = |kind, text| Item::named(&plan, Some(RoomId(0)), Named { kind, text });
+        let measured = crate::measure::plan::Measured::new(crate::model::resolve::resolve(loaded));
+        let plan = measured.plan();
+        let world = World::new(&measured, jiff::civil::date(2026, 11, 25));
+        let named = |kind, text| Item::named(plan, Some(RoomId(0)), Named { kind, text });
         let described = |kind, text| named(kind, text).map(|item| item.describe(&world));
         assert_eq!(described(kinds::Kind::Drill, "d").as_deref(), Some("drill zone `d`"));
         assert_eq!(described(kinds::Kind::Joint, "j").as_deref(), Some("joint `j`"));
@@ -304,7 +305,7 @@ mod tests {
         assert_eq!(described(kinds::Kind::Supply, "s").as_deref(), Some("supply `s`"));
         assert_eq!((named(kinds::Kind::Cable, "j"), named(kinds::Kind::Joint, "d")), (None, None));
         // Without its room a name of the room leads nowhere, and one of the plan still does.
-        let anywhere = |kind, text| Item::named(&plan, None, Named { kind, text });
+        let anywhere = |kind, text| Item::named(plan, None, Named { kind, text });
         assert_eq!(anywhere(kinds::Kind::Joint, "j"), None);
         assert_eq!(anywhere(kinds::Kind::Supply, "s"), Some(Item::Supply(SupplyId(0))));
     }

@@ -1,6 +1,7 @@
 //! A plan with its measurements, as rules see it.
 
 use super::RoomId;
+use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::model::{Deviation, Plan};
 
@@ -26,16 +27,17 @@ pub struct World<'a> {
 }
 
 impl<'a> World<'a> {
-    /// A plan of which nothing is measured yet. `today` decides which deviations have lapsed.
-    pub fn new(plan: &'a Plan, today: jiff::civil::Date) -> Self {
+    /// A measured plan. `today` decides which deviations have lapsed.
+    pub fn new(measured: &'a Measured, today: jiff::civil::Date) -> Self {
         let state = |deviation: &Deviation| DeviationState {
             lapsed: deviation.until.is_some_and(|until| until < today),
             matched: false,
             judged: true,
         };
+        let plan = measured.plan();
         World {
             plan,
-            rooms: plan.rooms.iter().map(|room| RoomMeasure::new(plan, room)).collect(),
+            rooms: measured.rooms().collect(),
             deviations: plan.rooms.iter().map(|room| room.deviations.iter().map(state).collect()).collect(),
         }
     }

@@ -5,7 +5,7 @@ use serde::Serialize;
 use crate::checker::Report;
 use crate::draw::{Request, draw, inline};
 use crate::finding::Finding;
-use crate::model::Plan;
+use crate::measure::plan::Measured;
 use crate::report::Summary;
 use crate::source::FileId;
 
@@ -59,11 +59,11 @@ impl View {
     ///
     /// # Errors
     /// When a drawing can't be put into a page.
-    pub fn of(plan: &Plan, report: &Report, date: Option<jiff::civil::Date>) -> Result<View, String> {
+    pub fn of(measured: &Measured, report: &Report, date: Option<jiff::civil::Date>) -> Result<View, String> {
+        let plan = measured.plan();
         let count = plan.rooms.len();
-        let drawings: Vec<_> = plan
-            .rooms
-            .iter()
+        let drawings: Vec<_> = measured
+            .rooms()
             .zip(1..)
             .map(|(room, number)| {
                 let request = Request {
@@ -75,7 +75,7 @@ impl View {
                     heat: None,
                     sheet: (number, count),
                 };
-                draw(plan, room, &request)
+                draw(room, &request)
             })
             .collect();
         let spot = |finding: &Finding| {

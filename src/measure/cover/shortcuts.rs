@@ -26,6 +26,7 @@ impl Shortcuts {
 }
 
 /// A floor with what stands on it, ready for one covering after another.
+#[derive(Debug)]
 pub struct Floor {
     obstacles: Vec<Capsule>,
     left: Option<Left>,

@@ -2,9 +2,10 @@
 
 use std::fmt::Write as _;
 
+use textwrap::{Options, WordSplitter, wrap};
+
 use super::{heading, shown, titled};
 use crate::takeoff::{Kind, Part, TakeOff};
-use crate::text::wrapped;
 
 /// Widths of the names and the values; what is longer pushes the rest along.
 const NAME: usize = 22;
@@ -25,8 +26,13 @@ pub(super) fn write(taken: &TakeOff) -> String {
         text.push_str("\nsupplies\n");
         parts(&mut text, &taken.supplies);
     }
-    let _ = writeln!(text, "\n{}", wrapped(crate::CAUTION, 100).join("\n"));
+    let _ = writeln!(text, "\n{}", wrap(crate::CAUTION, whole_words(100)).join("\n"));
     text
+}
+
+/// Lines of no more than so many characters; a longer word has a line of its own.
+fn whole_words(width: usize) -> Options<'static> {
+    Options::new(width).break_words(false).word_splitter(WordSplitter::NoHyphenation)
 }
 
 /// How a figure is reckoned is said of the first part of a kind only.
@@ -38,7 +44,8 @@ fn parts(text: &mut String, parts: &[Part]) {
         let _ = writeln!(text, "\n  {}", heading(part));
         for figure in &part.figures {
             let (value, reckoned) = shown(figure);
-            let reckoned = if first || figure.value.is_err() { wrapped(&reckoned, RECKONED) } else { Vec::new() };
+            let reckoned =
+                if first || figure.value.is_err() { wrap(&reckoned, whole_words(RECKONED)) } else { Vec::new() };
             let line = format!("    {:NAME$}  {value:VALUE$}  ", figure.what.words());
             let indent = " ".repeat(NAME + VALUE + 8);
             let _ = writeln!(text, "{}", format!("{line}{}", reckoned.join(&format!("\n{indent}"))).trim_end());
