@@ -566,7 +566,7 @@ fn uneven_floors_are_held_at_their_worst() {
         )
     };
     let halves = |first: (u32, u32), second: (u32, u32)| {
-        let back = if first.0 % 2 == 0 { "west" } else { "east" };
+        let back = if first.0.is_multiple_of(2) { "west" } else { "east" };
         let length = (f64::from(first.0 + second.0) * 2.9 + 2.5).round() as u32;
         laid(
             &format!(
