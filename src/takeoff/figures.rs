@@ -88,7 +88,7 @@ figures! {
     "heat" {
         INSIDE = "inside", "as the plan says";
         BELOW = "below", "as the plan says: of the room below, or of the ground at the floor's underside";
-        ROOM_DENSITY = "power-density", "power of the cables over the floor they heat: their lengths times their pitches";
+        ROOM_DENSITY = "power-density", "power of the cables over all the floor that their strips take";
         ROOM_SURFACE = "mean-surface", "over the free area at full power; what no cable heats counts with the temperature it has of itself";
         HEAT_OUTPUT = "heat-to-the-room", "at full power in the steady state";
         HEAT_BELOW = "heat-below", "at full power in the steady state";

@@ -76,7 +76,7 @@ fn room(its: &mut Fields<'_, RoomId>) {
     its.field(
         "power-density",
         POWER_PER_AREA,
-        "The power of its cables over the floor they heat: their lengths times their pitches.",
+        "The power of its cables over all the floor that their strips take.",
     )
     .is(|world, room| {
         let density = world.measured(room).mean_power_density();
