@@ -73,15 +73,11 @@ fn room(its: &mut Fields<'_, RoomId>) {
         let below = world.room(room).below.map(|below| matches!(below, Below::Ground(_)));
         below.ok_or_else(|| why(world, room, Unknown::Below))
     });
-    its.field(
-        "power-density",
-        POWER_PER_AREA,
-        "The power of its cables over all the floor that their strips take.",
-    )
-    .is(|world, room| {
-        let density = world.measured(room).mean_power_density();
-        told(world, room, density.map(|density| density / SQUARE_METRE))
-    });
+    its.field("power-density", POWER_PER_AREA, "The power of its cables over all the floor that their strips take.")
+        .is(|world, room| {
+            let density = world.measured(room).mean_power_density();
+            told(world, room, density.map(|density| density / SQUARE_METRE))
+        });
     its.field("wet", TRUTH, "Whether a bath or a shower stands in it.").is(|world, room| {
         let room = world.room(room);
         let wet = |kind: &AreaKind| {
