@@ -87,7 +87,9 @@ for (const [scope, folder, ending] of [
       if (first === undefined) return;
       seen += 1;
       if (line.trim() === "}") floor = false;
-      const starts = /^[a-z]/.test(first[0].trim());
+      // A condition that goes on from the line before begins no statement.
+      const goesOn = number > 0 && /(\band|\bor|\bthen|[-+*\/=<>,(:])\s*$/.test(text.split(/\r?\n/)[number - 1]);
+      const starts = /^[a-z]/.test(first[0].trim()) && !goesOn;
       if (starts && !floor && !/^(keyword\.control|constant\.language|support\.function)/.test(first[1])) fault(`${place}: \`${first[0]}\` is ${first[1]}`);
       if (/^\s*floor\b/.test(line)) floor = true;
       if (line.trim().startsWith("#") && !first[1].startsWith("comment")) fault(`${place}: a note is ${first[1]}`);
