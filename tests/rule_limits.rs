@@ -67,6 +67,10 @@ fn even_spacing() {
         cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping 100 north\nrun north 150\nrun east {length}"))
     };
     border("even-spacing", &short(299), &short(300));
+    // Rows that spread and close like fans are as far apart in the mean as each other.
+    let fan = "start (2900, 100)\nrun to (100, 100)\nrun to (100, 240)\nrun to (2900, 160)\nrun to (2900, 300)\nrun to (100, 300)\n\
+               run to (100, 440)\nrun to (2900, 360)\nrun to (2900, 500)\nrun to (100, 500)";
+    assert!(!finds(&cable(fan), "even-spacing"));
     // Two cables with a stripe between them, unless something stands there that both keep clear of.
     let two = |gap: u32, between: &str| {
         room(&format!(
@@ -598,6 +602,17 @@ fn uneven_floors_are_held_at_their_worst() {
             strips.area
         );
     }
+    // In the corners of a spiral the run that goes on lies beside the one that ends: nowhere is it wider than its spacing.
+    let mut spiral = String::from("run west 2900\nrun north 2900\n");
+    let mut side = 2900;
+    for heading in ["east", "south", "west", "north"].iter().cycle().take(24) {
+        spiral += &format!("run {heading} {side}\n");
+        side -= if *heading == "east" || *heading == "west" { 100 } else { 0 };
+    }
+    let plan = crate::common::plan(&laid(&spiral, 60));
+    let measured = Measured::new(plan);
+    let strips = measured.room(0).expect("a room").strips_heated(0).expect("strips");
+    assert!((strips.narrowest.width - 100.0).abs() < 1.0 && strips.widest.width < 101.0, "{strips:?}");
     // Laid evenly it is all one.
     let even = halves((12, 100), (13, 100)).replace("run north 140", "run north 100");
     assert!(!finds(&even, "power-density") && !finds(&even, "even-spacing"), "{even}");

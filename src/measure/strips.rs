@@ -6,6 +6,8 @@
 //! as half the cable's usual spacing. What is asked of a place rather than of a point is the mean over one usual spacing of a run, since heat evens out
 //! over about that much floor. Runs no longer than that are turns: they heat a strip as wide as they are long.
 
+use std::collections::BTreeMap;
+
 use super::index::{RunId, RunIndex};
 use super::levels::shape_polygon;
 use super::{Pairs, TOUCH};
@@ -16,6 +18,9 @@ use crate::model::{AreaKind, Room, Run, Shape};
 
 /// How far across a run another still is its neighbour, mm: a little more than two hands. What lies farther off is warmed by neither.
 pub const FARTHEST_NEIGHBOUR: f64 = 500.0;
+
+/// What another run may slant against a run and still lie alongside it, mm across for each mm along.
+const MOST_SLANT: f64 = 0.5;
 
 /// How many neighbouring boxes are looked at before the search gives up, for each run and at the least.
 const CANDIDATES_EACH: usize = 300;
@@ -143,6 +148,9 @@ fn put(sides: &mut Sides, run: &Run, step: Point, id: Option<RunId>, piece: Piec
         return;
     }
     let slope = (last - first) / (to - from);
+    if id.is_some() && slope.abs() > MOST_SLANT {
+        return;
+    }
     let at_start = first - slope * from;
     let (from, to) = (from.max(0.0), to.min(length));
     for (side, sign) in sides.iter_mut().zip([1.0, -1.0]) {
@@ -264,7 +272,8 @@ impl Widths {
     /// middle where the strip changes.
     fn windows(&self, window: f64) -> impl Iterator<Item = (f64, f64)> + '_ {
         let last = self.length - window;
-        let marks = std::iter::once(0.0).chain(self.stretches.iter().map(|stretch| stretch.1));
+        let corners = [0.0, window, self.length - window];
+        let marks = corners.into_iter().chain(self.stretches.iter().map(|stretch| stretch.1));
         let starts = marks.flat_map(move |mark| [mark, mark - window, mark - window / 2.0]);
         starts.map(move |start| start.clamp(0.0, last)).map(move |start| (start, start + window))
     }
@@ -280,17 +289,7 @@ fn at(side: &Side, along: f64) -> (f64, f64, Option<Across>) {
 pub fn strips(index: &RunIndex<'_>, obstacles: &Obstacles, cable: u32, runs: &[Run], usual: f64) -> Option<Strips> {
     let mut candidates = LEAST_CANDIDATES + index.count() * CANDIDATES_EACH;
     let mut area = 0.0;
-    let mut extremes: Option<(Stretch, Stretch)> = None;
-    let mut consider = |stretch: Stretch| {
-        let (narrowest, widest) = extremes.get_or_insert((stretch, stretch));
-        // Of places alike the first, whatever rounding says.
-        if stretch.width < narrowest.width - TOUCH {
-            *narrowest = stretch;
-        }
-        if stretch.width > widest.width + TOUCH {
-            *widest = stretch;
-        }
-    };
+    let (mut narrowest, mut widest): (Option<Stretch>, Option<Stretch>) = (None, None);
     let mut turn = None;
     for (run, number) in runs.iter().zip(0u32..) {
         let (id, length) = (RunId { cable, run: number }, run.length());
@@ -305,14 +304,21 @@ pub fn strips(index: &RunIndex<'_>, obstacles: &Obstacles, cable: u32, runs: &[R
         for (from, to) in widths.windows(usual) {
             let middle = f64::midpoint(from, to);
             let beside = [0, 1].map(|side| at(&sides[side], middle).2.and_then(|there| there.run));
-            consider(Stretch { run: id, from, to, width: widths.area(from, to) / usual, beside });
+            let stretch = Stretch { run: id, from, to, width: widths.area(from, to) / usual, beside };
+            // Of places alike the first, whatever rounding says.
+            if narrowest.is_none_or(|known| stretch.width < known.width - TOUCH) {
+                narrowest = Some(stretch);
+            }
+            // Within a corner the run that goes on from there lies beside it, and heats what nothing straight across does.
+            let in_corner = from < usual - TOUCH || to > length - usual + TOUCH;
+            if !in_corner && widest.is_none_or(|known| stretch.width > known.width + TOUCH) {
+                widest = Some(stretch);
+            }
         }
     }
-    // A cable of turns alone heats what is usual.
-    if let (None, Some(turn)) = (extremes, turn) {
-        extremes = Some((turn, turn));
-    }
-    extremes.map(|(narrowest, widest)| Strips { area, narrowest, widest })
+    // A cable of turns alone heats what is usual, and one without a stretch clear of corners nowhere more than where it heats least.
+    let narrowest = narrowest.or(turn)?;
+    Some(Strips { area, narrowest, widest: widest.unwrap_or(narrowest) })
 }
 
 /// Neighbouring runs of one cable, or of two, that lie as far apart as each other.
@@ -324,6 +330,9 @@ pub struct Spacing {
     pub second: RunId,
     /// How far they lie apart in the mean, mm.
     pub distance: f64,
+    /// How far apart half of all the length of such pairs of their cable lies at the most, mm; of two cables, what is nearer to how far these
+    /// do. Of cables that lie alongside each other alone, their own distance.
+    pub usual: f64,
     /// How many pairs there are.
     pub pairs: usize,
     /// How long they lie alongside each other in all, mm.
@@ -349,7 +358,7 @@ pub fn spacings(index: &RunIndex<'_>, obstacles: &Obstacles, least: f64) -> Opti
             let (length, distance) = (to - from, there.at(f64::midpoint(from, to)));
             match each[own..].iter_mut().find(|known| known.second == second) {
                 Some(known) => known.join(length, distance),
-                None => each.push(Spacing { first: id, second, distance, pairs: 1, length }),
+                None => each.push(Spacing { first: id, second, distance, usual: distance, pairs: 1, length }),
             }
         }
         let long = each.split_off(own).into_iter().filter(|pair| pair.length >= least - TOUCH);
@@ -357,6 +366,7 @@ pub fn spacings(index: &RunIndex<'_>, obstacles: &Obstacles, least: f64) -> Opti
     }
     let cables = |pair: &Spacing| (pair.first.cable, pair.second.cable);
     each.sort_by(|one, other| cables(one).cmp(&cables(other)).then(one.distance.total_cmp(&other.distance)));
+    let medians = medians(&each);
     let mut together: Vec<Spacing> = Vec::new();
     let mut nearest = 0.0;
     for pair in each {
@@ -374,10 +384,34 @@ pub fn spacings(index: &RunIndex<'_>, obstacles: &Obstacles, least: f64) -> Opti
             }
         }
     }
+    for spacing in &mut together {
+        let own = [spacing.first.cable, spacing.second.cable].into_iter().filter_map(|cable| medians.get(&cable));
+        let off = |usual: &&f64| (**usual - spacing.distance).abs();
+        spacing.usual = own.min_by(|a, b| off(a).total_cmp(&off(b))).copied().unwrap_or(spacing.distance);
+    }
     together.sort_by_key(|spacing| (spacing.first, spacing.second));
     let mut found = Pairs::default();
     together.into_iter().for_each(|spacing| found.add(spacing));
     Some(found)
+}
+
+/// Of each cable the median distance of its own neighbouring runs, weighted by how long they lie alongside. The pairs are in order of the
+/// cables and then of distance.
+fn medians(pairs: &[Spacing]) -> BTreeMap<u32, f64> {
+    let own = pairs.iter().filter(|pair| pair.first.cable == pair.second.cable);
+    let mut wholes: BTreeMap<u32, f64> = BTreeMap::new();
+    own.clone().for_each(|pair| *wholes.entry(pair.first.cable).or_default() += pair.length);
+    let mut medians: BTreeMap<u32, f64> = BTreeMap::new();
+    let mut sums: BTreeMap<u32, f64> = BTreeMap::new();
+    for pair in own {
+        let cable = pair.first.cable;
+        let sum = sums.entry(cable).or_default();
+        *sum += pair.length;
+        if *sum >= wholes[&cable] / 2.0 {
+            medians.entry(cable).or_insert(pair.distance);
+        }
+    }
+    medians
 }
 
 impl Spacing {

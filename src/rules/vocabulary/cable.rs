@@ -183,15 +183,10 @@ fn spacing(its: &mut Fields<'_, InRoom<Spacing>>) {
     its.field(
         "usual",
         LENGTH,
-        "The pitch of their cable; of two cables, the one that is nearer to how far they lie apart.",
+        "How far apart the runs of their cable usually lie: the median over their length; of two cables, the one that is \
+         nearer to how far these lie apart.",
     )
-    .is(|world, its| {
-        let pitch = |run: RunId| world.measured(its.room).pitch(run.cable as usize);
-        let pitches = [its.thing.first, its.thing.second].into_iter().filter_map(pitch);
-        let off = |pitch: &f64| (pitch - its.thing.distance).abs();
-        let nearer = pitches.min_by(|one, other| off(one).total_cmp(&off(other)));
-        nearer.ok_or_else(|| format!("{} has no parallel runs", its.first().cable().describe(world)))
-    });
+    .is(|_, its| its.thing.usual);
     its.field("pairs", NUMBER, "How many pairs of runs lie so.").is(|_, its| its.thing.pairs as f64);
     its.field("length", LENGTH, "How long they lie alongside each other, in all.").is(|_, its| its.thing.length);
     its.field("first", one(Kind::Run), "The earlier run of the first pair.").is(|_, its| its.first());
