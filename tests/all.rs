@@ -11,6 +11,7 @@ mod cover;
 mod drawing;
 mod examples;
 mod floor_faults;
+mod floor_limits;
 mod fuzz;
 mod handover;
 mod highlighting;

@@ -6,7 +6,7 @@ use crate::geometry::Bounds;
 use crate::layout::kinds::Kind;
 use crate::measure::index::RunId;
 use crate::measure::length::Turn;
-use crate::measure::strips::{Spacing, Stretch};
+use crate::measure::strips::Stretch;
 use crate::model::{Cable, Kit, Plan, Point, Run};
 use crate::source::Place;
 
@@ -165,42 +165,6 @@ impl Thing for InRoom<Stretch> {
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
         self.run().subjects(world)
-    }
-}
-
-impl InRoom<Spacing> {
-    /// The earlier run of the first pair.
-    pub fn first(self) -> InRoom<RunId> {
-        self.beside(self.thing.first)
-    }
-
-    /// The later run of it.
-    pub fn second(self) -> InRoom<RunId> {
-        self.beside(self.thing.second)
-    }
-}
-
-impl Thing for InRoom<Spacing> {
-    const WORD: &'static str = "spacing";
-
-    fn room(self) -> Option<RoomId> {
-        Some(self.room)
-    }
-
-    fn describe(self, world: &World<'_>) -> String {
-        format!("{} and {}", self.first().describe(world), self.second().describe(world))
-    }
-
-    fn place(self, world: &World<'_>) -> Place {
-        self.second().place(world)
-    }
-
-    fn spot(self, world: &World<'_>) -> Option<Point> {
-        Some(middle(self.first().spot(world)?, self.second().spot(world)?))
-    }
-
-    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
-        [self.first().subjects(world), self.second().subjects(world)].concat()
     }
 }
 

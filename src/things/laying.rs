@@ -1,89 +1,99 @@
 //! How cables, tails and conduits lie to each other and to what is in the floor.
 
-use super::{CableId, InRoom, RoomId, SensorId, Thing, World};
+use std::fmt::Debug;
+
+use super::{CableId, InRoom, RoomId, SensorId, Thing, World, middle};
 use crate::finding::Subject;
 use crate::measure::index::RunId;
 use crate::measure::leads::{DrilledLead, Lead};
 use crate::measure::room::Feature;
 use crate::measure::spacing::{CloseApproach, Crossing};
+use crate::measure::strips::Spacing;
 use crate::measure::zones::Meeting;
 use crate::model::Point;
 use crate::source::Place;
 
-/// Two runs in a sentence.
-fn describe_pair(first: InRoom<RunId>, second: InRoom<RunId>, world: &World<'_>) -> String {
-    format!("{} and {}", first.describe(world), second.describe(world))
+/// What is measured of two runs.
+pub trait OfTwoRuns: Debug + Copy + PartialEq {
+    /// What the kind is called.
+    const WORD: &'static str;
+
+    /// The earlier run and the later one.
+    fn runs(self) -> (RunId, RunId);
+
+    /// Where on the floor it is.
+    fn spot(this: InRoom<Self>, world: &World<'_>) -> Option<Point>;
 }
 
-impl InRoom<CloseApproach> {
+impl<T: OfTwoRuns> InRoom<T> {
     /// The earlier run.
     pub fn first(self) -> InRoom<RunId> {
-        self.beside(self.thing.first)
+        self.beside(self.thing.runs().0)
     }
 
     /// The later run.
     pub fn second(self) -> InRoom<RunId> {
-        self.beside(self.thing.second)
+        self.beside(self.thing.runs().1)
     }
 }
 
-impl Thing for InRoom<CloseApproach> {
+impl<T: OfTwoRuns> Thing for InRoom<T> {
+    const WORD: &'static str = T::WORD;
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        format!("{} and {}", self.first().describe(world), self.second().describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        self.second().place(world)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        T::spot(self, world)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        [self.first().subjects(world), self.second().subjects(world)].concat()
+    }
+}
+
+impl OfTwoRuns for CloseApproach {
     const WORD: &'static str = "close approach";
 
-    fn room(self) -> Option<RoomId> {
-        Some(self.room)
+    fn runs(self) -> (RunId, RunId) {
+        (self.first, self.second)
     }
 
-    fn describe(self, world: &World<'_>) -> String {
-        describe_pair(self.first(), self.second(), world)
-    }
-
-    fn place(self, world: &World<'_>) -> Place {
-        self.second().place(world)
-    }
-
-    fn spot(self, _world: &World<'_>) -> Option<Point> {
-        Some(self.thing.at)
-    }
-
-    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
-        [self.first().subjects(world), self.second().subjects(world)].concat()
+    fn spot(this: InRoom<Self>, _world: &World<'_>) -> Option<Point> {
+        Some(this.thing.at)
     }
 }
 
-impl InRoom<Crossing> {
-    /// The earlier run.
-    pub fn first(self) -> InRoom<RunId> {
-        self.beside(self.thing.first)
-    }
-
-    /// The later run.
-    pub fn second(self) -> InRoom<RunId> {
-        self.beside(self.thing.second)
-    }
-}
-
-impl Thing for InRoom<Crossing> {
+impl OfTwoRuns for Crossing {
     const WORD: &'static str = "crossing";
 
-    fn room(self) -> Option<RoomId> {
-        Some(self.room)
+    fn runs(self) -> (RunId, RunId) {
+        (self.first, self.second)
     }
 
-    fn describe(self, world: &World<'_>) -> String {
-        describe_pair(self.first(), self.second(), world)
+    fn spot(this: InRoom<Self>, _world: &World<'_>) -> Option<Point> {
+        Some(this.thing.at)
+    }
+}
+
+impl OfTwoRuns for Spacing {
+    const WORD: &'static str = "spacing";
+
+    fn runs(self) -> (RunId, RunId) {
+        (self.first, self.second)
     }
 
-    fn place(self, world: &World<'_>) -> Place {
-        self.second().place(world)
-    }
-
-    fn spot(self, _world: &World<'_>) -> Option<Point> {
-        Some(self.thing.at)
-    }
-
-    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
-        [self.first().subjects(world), self.second().subjects(world)].concat()
+    fn spot(this: InRoom<Self>, world: &World<'_>) -> Option<Point> {
+        Some(middle(this.first().spot(world)?, this.second().spot(world)?))
     }
 }
 
