@@ -4,8 +4,8 @@ use pest::Parser as _;
 
 use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use super::parse::{LayoutParser, Rule};
+use crate::language::expected::{Block, Language};
 use crate::quantity::Dimension;
-use crate::syntax::{Block, Language};
 use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.

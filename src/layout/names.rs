@@ -86,13 +86,13 @@ impl Found {
         self.add(kind, &word.text, word.span, false);
     }
 
-    /// As deep as the parentheses, which [`crate::syntax::DEEPEST_NESTING`] bounds.
+    /// As deep as the parentheses, which [`crate::language::brackets::DEEPEST_NESTING`] bounds.
     fn expr(&mut self, expr: &Expr) {
         match &expr.kind {
             ExprKind::Number(..) => {}
-            ExprKind::Name(name) => self.add(Kind::Value, name, expr.span, false),
+            ExprKind::Operand(ValueName(name)) => self.add(Kind::Value, name, expr.span, false),
             ExprKind::Negated(inner) => self.expr(inner),
-            ExprKind::Sum(parts) | ExprKind::Product(parts) => parts.iter().for_each(|(_, part)| self.expr(part)),
+            ExprKind::Chain(chain) => chain.operands().for_each(|operand| self.expr(operand)),
         }
     }
 

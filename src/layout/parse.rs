@@ -8,10 +8,11 @@ use pest::error::Error;
 
 use super::explain::LANGUAGE;
 use super::tree::*;
-use crate::quantity;
+use crate::language::brackets::scan_brackets;
+use crate::language::expression;
+use crate::language::faults::{Faults, Unread};
+use crate::language::nodes::{self, Nodes};
 use crate::source::Span;
-use crate::syntax::nodes::{self, Nodes};
-use crate::syntax::{self, Faults, scan_brackets};
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -131,58 +132,17 @@ fn point(node: Node<'_>) -> Option<PointExpr> {
     Some(PointExpr { x: parts.expr()?, y: parts.expr()?, span })
 }
 
-/// An expression; the depth of the recursion is the depth of its parentheses, which [`syntax::DEEPEST_NESTING`] bounds.
+/// An expression; the depth of the recursion is the depth of its parentheses.
 fn expr(node: Node<'_>) -> Option<Expr> {
-    let whole = node.tight();
     match node.rule() {
-        Rule::sum | Rule::wrapped_sum => operands(node.parts(), "-", whole, ExprKind::Sum),
-        Rule::product | Rule::wrapped_product => operands(node.parts(), "/", whole, ExprKind::Product),
-        Rule::signed => {
-            let mut negative = false;
-            let mut inner = node.parts();
-            let value = loop {
-                let part = inner.next()?;
-                if part.rule() != Rule::sign {
-                    break expr(part)?;
-                }
-                negative ^= part.text() == "-";
-            };
-            Some(match (negative, value.kind) {
-                (true, ExprKind::Number(number, unit)) => Expr { kind: ExprKind::Number(-number, unit), span: whole },
-                (true, kind) => {
-                    Expr { kind: ExprKind::Negated(Box::new(Expr { kind, span: value.span })), span: whole }
-                }
-                (false, kind) => Expr { kind, span: whole },
-            })
+        Rule::sum | Rule::wrapped_sum | Rule::product | Rule::wrapped_product => expression::chain(node, expr),
+        Rule::signed => expression::signed(node, expr),
+        Rule::number | Rule::quantity => expression::number(node),
+        _ => {
+            let name = ValueName(node.text().trim_end().to_string());
+            Some(Expr { kind: ExprKind::Operand(name), span: node.tight() })
         }
-        Rule::number => {
-            Some(Expr { kind: ExprKind::Number(node.text().parse().unwrap_or(f64::INFINITY), None), span: whole })
-        }
-        Rule::quantity => {
-            let mut inner = node.parts();
-            let number = inner.next()?.text().parse().unwrap_or(f64::INFINITY);
-            let unit = inner.next().and_then(|unit| quantity::unit_named(unit.text()));
-            Some(Expr { kind: ExprKind::Number(number, unit), span: whole })
-        }
-        _ => Some(Expr { kind: ExprKind::Name(node.text().trim_end().to_string()), span: whole }),
     }
-}
-
-fn operands(
-    mut inner: Parts<'_>,
-    inverse: &str,
-    span: Span,
-    kind: impl Fn(Vec<(bool, Expr)>) -> ExprKind,
-) -> Option<Expr> {
-    let first = expr(inner.next()?)?;
-    if inner.peek().is_none() {
-        return Some(first);
-    }
-    let mut list = vec![(false, first)];
-    while let (Some(sign), Some(operand)) = (inner.next(), inner.next()) {
-        list.push((sign.text() == inverse, expr(operand)?));
-    }
-    Some(Expr { kind: kind(list), span })
 }
 
 /// Makes the tree and collects the faults on the way.
@@ -229,7 +189,7 @@ impl<'i> Builder<'i> {
         let mut lines = Vec::new();
         let mut line = |parser: &mut Self, node: Node<'_>| match read(parser, node) {
             Some(line) => lines.push(line),
-            None => parser.faults.add(node.tight(), || syntax::unread_line(node.tight())),
+            None => parser.faults.add(node.tight(), || Unread::SenselessLine.at(node.tight())),
         };
         for node in parts {
             match node.rule() {
@@ -251,7 +211,7 @@ impl<'i> Builder<'i> {
                 return None;
             }
             Rule::stray => {
-                self.faults.add(node.span(), || syntax::stray_brace(node.span()));
+                self.faults.add(node.span(), || Unread::StrayBrace.at(node.span()));
                 return None;
             }
             _ => {}

@@ -3,8 +3,8 @@
 use pest::Parser as _;
 
 use super::parse::{LayoutParser, Rule};
-use crate::syntax::SyntaxFault;
-use crate::tidy::{self, Column, Columns, Manner};
+use crate::language::faults::SyntaxFault;
+use crate::language::tidy::{self, Column, Columns, Manner};
 
 const WORD: Columns = Columns { kind: "word", each: &[Column::left(2)] };
 const NAMED: Columns = Columns { kind: "named", each: &[Column::left(2), Column::left(2)] };

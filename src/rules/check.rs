@@ -472,17 +472,12 @@ impl Checker<'_> {
             self.fault(expr.span, format!("a limit is a quantity, and this is {}", kind.describe()), kind.describe());
             return None;
         };
-        match fold(&checked) {
-            Some(value) if value.is_finite() => Some(Quantity::new(value, dimension)),
-            _ => {
-                self.fault(
-                    expr.span,
-                    "a limit is a fixed value, worked out from quantities alone",
-                    "this has no fixed value",
-                );
-                None
-            }
+        let value = self.reckoned(expr.span, fold(&checked))?;
+        if value.is_none() {
+            let message = "a limit is a fixed value, worked out from quantities alone";
+            self.fault(expr.span, message, "this has no fixed value");
         }
+        value.map(|value| Quantity::new(value, dimension))
     }
 
     pub(super) fn slot(&mut self) -> usize {

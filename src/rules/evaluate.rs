@@ -4,9 +4,10 @@ use std::collections::HashSet;
 use std::sync::Arc;
 
 use super::program::{Expr, Part, Rule, Step, Template};
-use super::tree::{Function, Gathering};
+use super::tree::Gathering;
 use super::value::{Type, Value};
 use crate::finding::{Acceptance, Finding};
+use crate::language::arithmetic::{self, Chain, Function};
 use crate::quantity::Quantity;
 use crate::source::Span;
 use crate::things::{Item, RoomId, World, show_place};
@@ -136,6 +137,11 @@ fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
     for rule in rules {
         judge.hold(rule, outcome);
     }
+}
+
+/// The value of an expression whose arithmetic can't be done.
+fn faulty(fault: arithmetic::Fault, span: Span) -> Value {
+    Value::Faulty(span, fault.message())
 }
 
 fn note(reasons: &mut Vec<String>, reason: String) {
@@ -360,15 +366,7 @@ impl Judge<'_, '_> {
                 Value::Number(value) => Value::Number(-value),
                 other => other,
             },
-            Expr::Sum(terms, span) => self.fold(terms, *span, |total, value, subtracted| {
-                Ok(if subtracted { total - value } else { total + value })
-            }),
-            Expr::Product(factors, span) => self.fold(factors, *span, |total, value, divided| {
-                if divided && value == 0.0 {
-                    return Err("this divides by nothing");
-                }
-                Ok(if divided { total / value } else { total * value })
-            }),
+            Expr::Chain(chain, span) => self.chain(chain, *span),
             Expr::Compare(comparator, left, right, grain) => {
                 let (a, b) = match self.number(left).and_then(|a| Ok((a, self.number(right)?))) {
                     Ok(both) => both,
@@ -377,8 +375,8 @@ impl Judge<'_, '_> {
                 Value::Truth(comparator.holds(a, b, *grain))
             }
             Expr::Same(different, left, right) => self.same(*different, left, right),
-            Expr::And(list) => self.chain(list, false),
-            Expr::Or(list) => self.chain(list, true),
+            Expr::And(list) => self.decided(list, false),
+            Expr::Or(list) => self.decided(list, true),
             Expr::Not(inner) => match self.value(inner) {
                 Value::Truth(truth) => Value::Truth(!truth),
                 other => other,
@@ -454,13 +452,7 @@ impl Judge<'_, '_> {
             Ok(given) => given,
             Err(value) => return value,
         };
-        let value = match function {
-            Function::Min => given.iter().copied().reduce(f64::min),
-            Function::Max => given.iter().copied().reduce(f64::max),
-            Function::Abs => given.first().map(|value| value.abs()),
-            Function::Sqrt => given.first().filter(|value| **value >= 0.0).map(|value| value.sqrt()),
-        };
-        value.map_or_else(|| Value::Faulty(span, "a number below nothing has no square root".into()), Value::Number)
+        function.number(&given).map_or_else(|fault| faulty(fault, span), Value::Number)
     }
 
     /// What a collection or a field is given: distances, shares, currents, of which none can be less than nothing.
@@ -474,34 +466,27 @@ impl Judge<'_, '_> {
             .collect()
     }
 
-    fn fold(
-        &mut self,
-        operands: &[(bool, Expr)],
-        span: Span,
-        step: impl Fn(f64, f64, bool) -> Result<f64, &'static str>,
-    ) -> Value {
-        let mut total: Option<f64> = None;
-        for (inverse, operand) in operands {
+    /// The value of a sum or a product.
+    fn chain(&mut self, chain: &Chain<Expr>, span: Span) -> Value {
+        let mut total = match self.number(&chain.first) {
+            Ok(first) => first,
+            Err(other) => return other,
+        };
+        for (operator, operand) in &chain.rest {
             let value = match self.number(operand) {
                 Ok(value) => value,
                 Err(other) => return other,
             };
-            total = Some(match total {
-                None => value,
-                Some(total) => match step(total, value, *inverse) {
-                    Ok(total) => total,
-                    Err(message) => return Value::Faulty(span, message.into()),
-                },
-            });
+            total = match operator.number(total, value) {
+                Ok(total) => total,
+                Err(fault) => return faulty(fault, span),
+            };
         }
-        match total {
-            Some(total) if total.is_finite() => Value::Number(total),
-            _ => Value::Faulty(span, "this has no finite value".into()),
-        }
+        Value::Number(total)
     }
 
     /// `and` and `or`: the first operand that decides, decides; a missing one counts where none does.
-    fn chain(&mut self, list: &[Expr], decides: bool) -> Value {
+    fn decided(&mut self, list: &[Expr], decides: bool) -> Value {
         let mut missing = None;
         for part in list {
             match self.value(part) {

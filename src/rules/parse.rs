@@ -5,13 +5,18 @@ use pest::error::Error;
 
 use super::explain::LANGUAGE;
 use super::tree::{
-    Amend, Basis, Comparator, Expr, ExprKind, File, Function, Gathering, Line, Part, Path, Remedy, Rule as RuleTree,
+    Amend, Basis, Comparator, Expr, ExprKind, File, Gathering, Line, Operand, Part, Path, Remedy, Rule as RuleTree,
     Statement, Step, SyntaxFault, Template, Word,
 };
-use crate::quantity;
+use crate::language::arithmetic::Function;
+use crate::language::brackets::scan_brackets;
+use crate::language::expected::position;
+use crate::language::expression;
+use crate::language::faults::{Faults, Unread};
+use crate::language::nodes::{self, Nodes};
+use crate::language::word_at;
 use crate::source::Span;
-use crate::syntax::nodes::{self, Nodes};
-use crate::syntax::{self, Faults, position, scan_brackets};
+use crate::worded::Worded as _;
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -31,7 +36,7 @@ pub fn parse(text: &str) -> File {
     let mut file = File::default();
     if text.len() > LARGEST {
         file.faults.push(SyntaxFault {
-            span: syntax::word_at(text, 0),
+            span: word_at(text, 0),
             message: format!("a rule pack holds {} KiB at the most, and this one more; it is not read", LARGEST / 1024),
             label: "here".into(),
             instead: None,
@@ -109,129 +114,80 @@ fn arguments(node: Node<'_>) -> Option<Vec<Expr>> {
 
 /// An expression; the depth of the recursion is the depth of its parentheses, which the bracket scan bounds.
 fn expr(node: Node<'_>) -> Option<Expr> {
-    let span = node.tight();
-    let rule = node.rule();
     let text = node.text().trim_end();
-    let kind = match rule {
+    let operand = match node.rule() {
         Rule::expr => return expr(node.parts().next()?),
-        Rule::if_expr => {
-            let mut parts = node.parts();
-            let mut values = Vec::new();
-            while parts.peek().is_some() {
-                values.push(parts.expr()?);
-            }
-            let otherwise = values.pop()?;
-            let mut values = values.into_iter();
-            let mut cases = Vec::new();
-            while let (Some(condition), Some(value)) = (values.next(), values.next()) {
-                cases.push((condition, value));
-            }
-            ExprKind::If(cases, Box::new(otherwise))
-        }
-        Rule::or_expr | Rule::and_expr => {
-            let mut parts = node.parts();
-            let mut list = Vec::new();
-            while parts.peek().is_some() {
-                list.push(parts.expr()?);
-            }
-            if list.len() == 1 {
-                return list.pop();
-            }
-            if rule == Rule::or_expr { ExprKind::Or(list) } else { ExprKind::And(list) }
-        }
-        Rule::not_expr => {
-            let mut parts = node.parts();
-            let mut negative = false;
-            while parts.if_is(Rule::negation).is_some() {
-                negative = !negative;
-            }
-            let value = parts.expr()?;
-            if !negative {
-                return Some(value);
-            }
-            ExprKind::Not(Box::new(value))
-        }
-        Rule::comparison => {
-            let mut inner = node.parts();
-            let left = expr(inner.next()?)?;
-            let Some(comparator) = inner.next() else { return Some(left) };
-            let comparator = match comparator.text() {
-                "<" => Comparator::Less,
-                "<=" => Comparator::AtMost,
-                ">" => Comparator::More,
-                ">=" => Comparator::AtLeast,
-                "=" => Comparator::Equal,
-                _ => Comparator::Different,
-            };
-            ExprKind::Compare(comparator, Box::new(left), Box::new(expr(inner.next()?)?))
-        }
-        Rule::sum | Rule::product => {
-            let mut inner = node.parts();
-            let first = expr(inner.next()?)?;
-            if inner.peek().is_none() {
-                return Some(first);
-            }
-            let inverse = if rule == Rule::sum { "-" } else { "/" };
-            let mut list = vec![(false, first)];
-            while let (Some(sign), Some(operand)) = (inner.next(), inner.next()) {
-                list.push((sign.text() == inverse, expr(operand)?));
-            }
-            if rule == Rule::sum { ExprKind::Sum(list) } else { ExprKind::Product(list) }
-        }
-        Rule::signed => {
-            let mut negative = false;
-            let mut inner = node.parts();
-            let value = loop {
-                let part = inner.next()?;
-                if part.rule() != Rule::sign {
-                    break expr(part)?;
-                }
-                negative ^= part.text() == "-";
-            };
-            match (negative, value.kind) {
-                (true, ExprKind::Number(number, unit)) => ExprKind::Number(-number, unit),
-                (true, kind) => ExprKind::Negated(Box::new(Expr { kind, span: value.span })),
-                (false, kind) => kind,
-            }
-        }
-        Rule::quantity => {
-            let mut inner = node.parts();
-            let number = inner.next()?.text().parse().unwrap_or(f64::INFINITY);
-            ExprKind::Number(number, inner.next().and_then(|unit| quantity::unit_named(unit.text())))
-        }
-        Rule::date => ExprKind::Date(text.to_string()),
-        Rule::text => ExprKind::Text(node.word().text),
-        Rule::truth => ExprKind::Truth(text == "true"),
-        Rule::path => ExprKind::Path(path(node)?),
-        Rule::has => ExprKind::Has(node.parts().path()?),
+        Rule::sum | Rule::product => return expression::chain(node, expr),
+        Rule::signed => return expression::signed(node, expr),
+        Rule::quantity => return expression::number(node),
+        Rule::or_expr => return joined(node, Operand::Or),
+        Rule::and_expr => return joined(node, Operand::And),
+        Rule::not_expr => return negation(node),
+        Rule::comparison => return comparison(node),
+        Rule::if_expr => choice(node)?,
+        Rule::date => Operand::Date(text.to_string()),
+        Rule::text => Operand::Text(node.word().text),
+        Rule::truth => Operand::Truth(text == "true"),
+        Rule::path => Operand::Path(path(node)?),
+        Rule::has => Operand::Has(node.parts().path()?),
         Rule::call => {
-            let mut inner = node.parts();
-            let function = match inner.next()?.text() {
-                "min" => Function::Min,
-                "max" => Function::Max,
-                "abs" => Function::Abs,
-                _ => Function::Sqrt,
-            };
-            ExprKind::Call(function, arguments(inner.next()?)?)
-        }
-        _ => {
             let mut parts = node.parts();
-            let gathering = match parts.next()?.text() {
-                "count" => Gathering::Count,
-                "sum" => Gathering::Sum,
-                "least" => Gathering::Least,
-                "greatest" => Gathering::Greatest,
-                "any" => Gathering::Any,
-                _ => Gathering::All,
-            };
-            let name = parts.word()?;
-            let collection = parts.path()?;
-            let condition = parts.condition()?.map(Box::new);
-            let value = if parts.peek().is_some() { Some(Box::new(parts.expr()?)) } else { None };
-            ExprKind::Gather { gathering, name, collection, condition, value }
+            Operand::Call(Function::of_word(parts.next()?.text())?, arguments(parts.next()?)?)
         }
+        _ => gathering(node)?,
     };
-    Some(Expr { kind, span })
+    Some(operand_at(node, operand))
+}
+
+fn operand_at(node: Node<'_>, operand: Operand) -> Expr {
+    Expr { kind: ExprKind::Operand(operand), span: node.tight() }
+}
+
+/// `a and b and …` or `a or b or …`; one alone stands for itself.
+fn joined(node: Node<'_>, join: fn(Vec<Expr>) -> Operand) -> Option<Expr> {
+    let mut list = arguments(node)?;
+    if list.len() == 1 { list.pop() } else { Some(operand_at(node, join(list))) }
+}
+
+/// What follows `not`, however often that stands there.
+fn negation(node: Node<'_>) -> Option<Expr> {
+    let mut parts = node.parts();
+    let negations = parts.all_of(Rule::negation).count();
+    let value = parts.expr()?;
+    Some(if negations.is_multiple_of(2) { value } else { operand_at(node, Operand::Not(Box::new(value))) })
+}
+
+/// `a < b`; what is compared with nothing stands for itself.
+fn comparison(node: Node<'_>) -> Option<Expr> {
+    let mut parts = node.parts();
+    let left = parts.expr()?;
+    let Some(comparator) = parts.next() else { return Some(left) };
+    let comparator = Comparator::of_word(comparator.text())?;
+    Some(operand_at(node, Operand::Compare(comparator, Box::new(left), Box::new(parts.expr()?))))
+}
+
+/// `if c then a else if d then b else …`
+fn choice(node: Node<'_>) -> Option<Operand> {
+    let mut values = arguments(node)?;
+    let otherwise = values.pop()?;
+    let mut values = values.into_iter();
+    let mut cases = Vec::new();
+    while let (Some(condition), Some(value)) = (values.next(), values.next()) {
+        cases.push((condition, value));
+    }
+    Some(Operand::If(cases, Box::new(otherwise)))
+}
+
+/// `sum(x in xs where c : v)`
+fn gathering(node: Node<'_>) -> Option<Operand> {
+    let mut parts = node.parts();
+    Some(Operand::Gather {
+        gathering: Gathering::of_word(parts.next()?.text())?,
+        name: parts.word()?,
+        collection: parts.path()?,
+        condition: parts.condition()?.map(Box::new),
+        value: if parts.peek().is_some() { Some(Box::new(parts.expr()?)) } else { None },
+    })
 }
 
 struct Builder<'i> {
@@ -254,7 +210,7 @@ impl<'i> Builder<'i> {
                 return None;
             }
             Rule::stray => {
-                self.faults.add(node.tight(), || syntax::stray_brace(node.tight()));
+                self.faults.add(node.tight(), || Unread::StrayBrace.at(node.tight()));
                 return None;
             }
             _ => {}
@@ -271,7 +227,7 @@ impl<'i> Builder<'i> {
                 let span = node.tight();
                 match self.line(node) {
                     Some(line) => lines.push((line, span)),
-                    None => self.faults.add(span, || syntax::unread_line(span)),
+                    None => self.faults.add(span, || Unread::SenselessLine.at(span)),
                 }
             }
         }
@@ -388,7 +344,7 @@ impl<'i> Builder<'i> {
                     }
                     Err(error) => {
                         let start = at + 1 + position(&error);
-                        let span = syntax::word_at(self.text, start);
+                        let span = word_at(self.text, start);
                         self.faults.add(span, || SyntaxFault {
                             span,
                             message: format!("`{inner}` is no expression"),

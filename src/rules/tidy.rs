@@ -3,8 +3,8 @@
 use pest::Parser as _;
 
 use super::parse::{Rule, RulesParser};
-use crate::syntax::SyntaxFault;
-use crate::tidy::{self, Column, Columns, Manner};
+use crate::language::faults::SyntaxFault;
+use crate::language::tidy::{self, Column, Columns, Manner};
 
 const WORD: Columns = Columns { kind: "word", each: &[Column::left(1)] };
 const LIMIT: Columns = Columns { kind: "limit", each: &[Column::left(1), Column::left(1), Column::left(2)] };

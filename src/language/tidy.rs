@@ -10,8 +10,8 @@ use std::ops::Range;
 use pest::iterators::{Pair, Pairs};
 use pest::{RuleType, Token as Edge};
 
+use crate::language::{faults::SyntaxFault, is_word};
 use crate::source::Span;
-use crate::syntax::{SyntaxFault, is_word};
 
 /// Blanks for each block that a line stands in.
 const INDENT: usize = 2;
