@@ -51,7 +51,7 @@ impl Resolver {
                     ids::QUANTITY,
                     "no floor has a layer that resists heat like this",
                     Place { file, span: layer.thickness.span },
-                    format!("{MOST_RESISTANCE} m2K/W, metres of insulation, is the most"),
+                    format!("{MOST_RESISTANCE} m²·K/W, metres of insulation, is the most"),
                 );
                 self.fault(finding.advise("a resistance is thickness in m over conductivity in W/mK"));
                 return None;
