@@ -40,7 +40,7 @@ pub fn quantity(number: f64, unit: Option<&Unit>) -> Quantity {
 /// A number, with a unit where the rule matched one.
 pub fn number<R: RuleType, Operand>(node: Node<'_, R>) -> Option<Expr<Operand>> {
     let mut parts = node.parts();
-    let digits = parts.next().unwrap_or(node).text().trim_end();
+    let digits = parts.next()?.text();
     let unit = parts.next().and_then(|unit| unit_named(unit.text()));
     Some(Expr { kind: ExprKind::Number(digits.parse().unwrap_or(f64::INFINITY), unit), span: node.tight() })
 }

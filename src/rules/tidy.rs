@@ -14,7 +14,6 @@ const POINT: Columns = Columns { kind: "point", each: &[Column::left(1), Column:
 const MANNER: Manner<Rule> = Manner {
     parse: |text| RulesParser::parse(Rule::file, text).ok(),
     blocks: &[Rule::rule_block, Rule::amend],
-    groups: &[],
     sign: Rule::sign,
     called: &[Rule::name, Rule::function, Rule::gathering],
     columns: |rule| match rule {
