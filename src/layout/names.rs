@@ -163,43 +163,18 @@ impl Found {
     fn room_entry(&mut self, entry: &RoomEntry) {
         match entry {
             RoomEntry::Let(item) => self.let_value(item),
-            RoomEntry::Outline(outline) => {
-                self.point(&outline.first);
-                for leg in &outline.legs {
-                    match leg {
-                        Leg::To(point) => self.point(point),
-                        Leg::Along(_, length, _) => self.expr(length),
-                    }
-                }
-            }
+            RoomEntry::Outline(outline) => self.outline(outline),
             RoomEntry::Wall { .. } => {}
             RoomEntry::Door { name, from, to, .. } => {
                 self.gives(Kind::Door, name);
                 self.exprs([from, to]);
             }
             RoomEntry::Area { kind, name, shape, .. } => {
-                match kind {
-                    AreaExpr::Fixture { raised, .. } => {
-                        self.gives(Kind::Fixture, name);
-                        self.exprs(raised);
-                    }
-                    AreaExpr::Drill => self.gives(Kind::Drill, name),
-                    AreaExpr::Level(height) => {
-                        self.gives(Kind::Level, name);
-                        self.exprs(height);
-                    }
-                }
+                self.area(kind, name);
                 self.shape(shape);
             }
             RoomEntry::Line { kind, name, points, .. } => {
-                match kind {
-                    LineExpr::Joint => self.gives(Kind::Joint, name),
-                    LineExpr::Pipe(_) => self.gives(Kind::Pipe, name),
-                    LineExpr::Partition(height) => {
-                        self.gives(Kind::Partition, name);
-                        self.exprs(height);
-                    }
-                }
+                self.line(kind, name);
                 self.points(points);
             }
             RoomEntry::Floor { layers, .. } => layers.iter().for_each(|layer| self.layer(layer)),
@@ -235,11 +210,43 @@ impl Found {
             RoomEntry::Record { entries, .. } => entries.iter().for_each(|entry| self.record_entry(entry)),
             RoomEntry::Deviation { rule, target, .. } => {
                 self.uses(Kind::Rule, rule);
-                if let Some((kind, name)) = target
-                    && let Some(kind) = Kind::of_target(&kind.text)
-                {
-                    self.uses(kind, name);
-                }
+                let target = target.as_ref().and_then(|(kind, name)| Some((Kind::of_target(&kind.text)?, name)));
+                target.into_iter().for_each(|(kind, name)| self.uses(kind, name));
+            }
+        }
+    }
+
+    fn outline(&mut self, outline: &Outline) {
+        self.point(&outline.first);
+        for leg in &outline.legs {
+            match leg {
+                Leg::To(point) => self.point(point),
+                Leg::Along(_, length, _) => self.expr(length),
+            }
+        }
+    }
+
+    fn area(&mut self, area: &AreaExpr, name: &Word) {
+        match area {
+            AreaExpr::Fixture { raised, .. } => {
+                self.gives(Kind::Fixture, name);
+                self.exprs(raised);
+            }
+            AreaExpr::Drill => self.gives(Kind::Drill, name),
+            AreaExpr::Level(height) => {
+                self.gives(Kind::Level, name);
+                self.exprs(height);
+            }
+        }
+    }
+
+    fn line(&mut self, line: &LineExpr, name: &Word) {
+        match line {
+            LineExpr::Joint => self.gives(Kind::Joint, name),
+            LineExpr::Pipe(_) => self.gives(Kind::Pipe, name),
+            LineExpr::Partition(height) => {
+                self.gives(Kind::Partition, name);
+                self.exprs(height);
             }
         }
     }

@@ -1,6 +1,7 @@
 //! Checks expressions: what their names stand for, and that dimensions and types fit.
 
 use super::check::{Checker, Named, Typed};
+use super::faults::{Fault, Needed};
 use super::program::Expr;
 use super::tree::{self, Comparator, ExprKind, Gathering, Operand, Word};
 use super::value::Type;
@@ -9,7 +10,6 @@ use crate::language::arithmetic::{self, Chain, Function, finite};
 use crate::language::expression::{self, Meant};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
-use crate::text::{nearest, quoted};
 use crate::things::Kind;
 
 impl Checker<'_> {
@@ -23,7 +23,7 @@ impl Checker<'_> {
             ExprKind::Negated(inner) => {
                 let (checked, dimension) = self.quantity(inner)?;
                 if dimension == Dimension::DATE {
-                    return self.reckoned(expr.span, Err(arithmetic::Fault::SignedDate));
+                    return self.refuse(expr.span, Fault::Arithmetic(arithmetic::Fault::SignedDate));
                 }
                 Some((Expr::Negated(Box::new(checked)), Type::Quantity(dimension)))
             }
@@ -36,11 +36,7 @@ impl Checker<'_> {
         match operand {
             Operand::Date(day) => match day.parse() {
                 Ok(day) => Some((Expr::Number(Quantity::date(day).value), Type::Quantity(Dimension::DATE))),
-                Err(_) => {
-                    self.fault(expr.span, format!("there is no day {day}"), "not in the calendar").help =
-                        Some("write year, month and day, such as `2026-11-25`".into());
-                    None
-                }
+                Err(_) => self.refuse(expr.span, Fault::NoSuchDay(day.clone())),
             },
             Operand::Text(text) => Some((Expr::Text(text.clone()), Type::Text)),
             Operand::Truth(truth) => Some((Expr::Truth(*truth), Type::Truth)),
@@ -67,8 +63,7 @@ impl Checker<'_> {
         let (mut expr, mut kind) = self.named(first, path.span)?;
         let name = &first.name;
         if !first.arguments.is_empty() && !matches!(expr, Expr::Collect(..)) {
-            self.fault(name.span, format!("`{}` is given nothing in parentheses", name.text), "not a collection");
-            return None;
+            return self.refuse(name.span, Fault::TakesNothing(name.text.clone()));
         }
         for step in &path.steps[1..] {
             let field = self.field(kind, &step.name)?;
@@ -108,46 +103,26 @@ impl Checker<'_> {
         let collections = vocabulary::collections().map(|collection| collection.name);
         let known = self.names.keys().map(String::as_str).chain(collections);
         let meant = Meant::by(&name.text, |part| self.names.contains_key(part), known);
-        let help = match &meant {
-            Some(meant) => meant.help(),
-            None if self.names.is_empty() => "a limit is worked out from quantities and from limits above it".into(),
-            None => {
-                let mut known: Vec<&str> = self.names.keys().map(String::as_str).collect();
-                known.sort_unstable();
-                format!("here stand {}, and the collections", quoted(known.into_iter(), "and"))
-            }
-        };
-        let fault = self.fault(name.span, format!("nothing is called `{}` here", name.text), "not known");
-        fault.help = Some(help);
-        fault.instead = meant.map(Meant::instead);
+        let mut known: Vec<String> = self.names.keys().cloned().collect();
+        known.sort_unstable();
+        self.fault(name.span, Fault::UnknownName(name.text.clone(), meant, known));
     }
 
     /// The field of that name that things of a kind have.
     fn field(&mut self, kind: Type, name: &Word) -> Option<&'static Field> {
         let Type::Item(owner) = kind else {
-            let what = kind.describe();
-            self.fault(name.span, format!("{what} has no fields"), format!("asked of {what}"));
-            return None;
+            return self.refuse(name.span, Fault::NoFields(kind));
         };
         let field = vocabulary::field(owner, &name.text);
         if field.is_none() {
-            let known = || vocabulary::fields().filter(|field| field.owner == owner).map(|field| field.name);
-            let near = nearest(&name.text, known());
-            let help = match near {
-                Some(near) => format!("did you mean `{near}`?"),
-                None => format!("a {} has {}", owner.word(), quoted(known(), "and")),
-            };
-            let message = format!("a {} has no field `{}`", owner.word(), name.text);
-            let fault = self.fault(name.span, message, "not known");
-            fault.help = Some(help);
-            fault.instead = near.map(String::from);
+            self.fault(name.span, Fault::UnknownField(owner, name.text.clone()));
         }
         field
     }
 
     /// What arithmetic came to; where it can't, a fault of what stands in `span`.
     pub(super) fn reckoned<T>(&mut self, span: Span, reckoned: Result<T, arithmetic::Fault>) -> Option<T> {
-        reckoned.map_err(|fault| self.faults.push((self.pack, fault.at(span)))).ok()
+        reckoned.map_err(|fault| self.fault(span, Fault::Arithmetic(fault))).ok()
     }
 
     fn chain(&mut self, whole: &tree::Expr, chain: &Chain<tree::Expr>) -> Option<Typed> {
@@ -183,21 +158,7 @@ impl Checker<'_> {
             (Type::Item(x), Type::Item(y)) if same && x == y => {
                 Some((Expr::Same(comparator == Comparator::Different, Box::new(a), Box::new(b)), Type::Truth))
             }
-            _ => {
-                let help = match first {
-                    Type::Quantity(dimension) => Some(format!("write {}", dimension.describe_with_example())),
-                    _ => Some(
-                        "only quantities are less or more than each other; `=` and `!=` compare what is alike".into(),
-                    ),
-                };
-                self.fault(
-                    whole.span,
-                    format!("{} can't be compared with {}", first.describe(), second.describe()),
-                    "these two",
-                )
-                .help = help;
-                None
-            }
+            _ => self.refuse(whole.span, Fault::Incomparable(first, second)),
         }
     }
 
@@ -210,14 +171,7 @@ impl Checker<'_> {
             if let (Some((_, found)), Some((_, wanted))) = (&typed, &last)
                 && found != wanted
             {
-                let (found, wanted) = (*found, *wanted);
-                self.fault(
-                    value.span,
-                    format!("this is {}, and the `else` is {}", found.describe(), wanted.describe()),
-                    found.describe(),
-                )
-                .help = Some("all outcomes of an `if` must be alike".into());
-                return None;
+                return self.refuse(value.span, Fault::Outcomes(*found, *wanted));
             }
             checked.push(condition.zip(typed.map(|(expr, _)| expr)));
         }
@@ -229,13 +183,13 @@ impl Checker<'_> {
         let checked: Vec<_> = arguments.iter().map(|argument| self.quantity(argument)).collect();
         let checked = checked.into_iter().collect::<Option<Vec<_>>>()?;
         if function.takes_one() && checked.len() != 1 {
-            self.fault(whole.span, "this function takes one value", format!("{} given", checked.len()));
-            return None;
+            return self.refuse(whole.span, Fault::TakesOne(checked.len()));
         }
         let first = checked.first().map(|(_, dimension)| *dimension)?;
         for ((_, other), argument) in checked.iter().zip(arguments) {
             if *other != first {
-                return self.reckoned(argument.span, Err(arithmetic::Fault::Beside(first, *other)));
+                let fault = arithmetic::Fault::Beside(first, *other);
+                return self.refuse(argument.span, Fault::Arithmetic(fault));
             }
         }
         let dimension = self.reckoned(whole.span, function.dimension(first))?;
@@ -256,12 +210,7 @@ impl Checker<'_> {
     ) -> Option<Typed> {
         let (items, kind) = self.path(collection)?;
         let Type::Collection(kind) = kind else {
-            self.fault(
-                collection.span,
-                format!("a collection is needed, and this is {}", kind.describe()),
-                kind.describe(),
-            );
-            return None;
+            return self.refuse(collection.span, Fault::Needed(Needed::Collection, kind));
         };
         let slot = self.slot();
         self.define(name, Named::Slot(slot, Type::Item(kind)));
@@ -274,33 +223,28 @@ impl Checker<'_> {
         let condition = condition.map_or(Some(None), |condition| condition.map(Some))?;
         let (value, gives) = match (gathering, value) {
             (Gathering::Count, None) => (None, Type::Quantity(Dimension::NUMBER)),
-            (Gathering::Count, Some((_, span))) => {
-                self.fault(span, "`count` takes no value", "only how many there are is counted");
-                return None;
-            }
-            (_, None) => {
-                self.fault(whole.span, "what is gathered of each item isn't said", "no `: VALUE` here").help =
-                    Some("write the value after a colon, such as `sum(c in room.cables : c.current)`".into());
-                return None;
-            }
+            (Gathering::Count, Some((_, span))) => return self.refuse(span, Fault::CountedValue),
+            (_, None) => return self.refuse(whole.span, Fault::NothingGathered),
             (gathering, Some((typed, span))) => {
                 let (expr, kind) = typed?;
-                if let (Gathering::Sum, Type::Quantity(dimension @ Dimension { on_scale: true, .. })) =
-                    (gathering, kind)
-                {
-                    return self.reckoned(span, Err(arithmetic::Fault::NoSum(dimension)));
-                }
-                let truths = matches!(gathering, Gathering::Any | Gathering::All);
-                let fits = if truths { kind == Type::Truth } else { matches!(kind, Type::Quantity(_)) };
-                if !fits {
-                    let wanted = if truths { "a condition" } else { "a quantity" };
-                    self.fault(span, format!("{wanted} is needed, and this is {}", kind.describe()), kind.describe());
-                    return None;
-                }
+                self.gathered(gathering, kind, span)?;
                 (Some(Box::new(expr)), kind)
             }
         };
         Some((Expr::Gather { gathering, slot, items: Box::new(items), condition, value }, gives))
+    }
+
+    /// Whether what each item comes to can be gathered.
+    fn gathered(&mut self, gathering: Gathering, kind: Type, span: Span) -> Option<()> {
+        match (gathering, kind) {
+            (Gathering::Sum, Type::Quantity(dimension)) if dimension.on_scale => {
+                self.refuse(span, Fault::Arithmetic(arithmetic::Fault::NoSum(dimension)))
+            }
+            (Gathering::Any | Gathering::All, Type::Truth) => Some(()),
+            (Gathering::Any | Gathering::All, _) => self.refuse(span, Fault::Needed(Needed::Truth, kind)),
+            (_, Type::Quantity(_)) => Some(()),
+            _ => self.refuse(span, Fault::Needed(Needed::Quantity, kind)),
+        }
     }
 }
 

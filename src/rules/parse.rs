@@ -4,6 +4,7 @@ use pest::Parser as _;
 use pest::error::Error;
 
 use super::explain::LANGUAGE;
+use super::faults::Fault;
 use super::tree::{
     Amend, Basis, Comparator, Expr, ExprKind, File, Gathering, Line, Operand, Part, Path, Remedy, Rule as RuleTree,
     Statement, Step, SyntaxFault, Template, Word,
@@ -35,13 +36,7 @@ pub const LARGEST: usize = 1024 * 1024;
 pub fn parse(text: &str) -> File {
     let mut file = File::default();
     if text.len() > LARGEST {
-        file.faults.push(SyntaxFault {
-            span: word_at(text, 0),
-            message: format!("a rule pack holds {} KiB at the most, and this one more; it is not read", LARGEST / 1024),
-            label: "here".into(),
-            instead: None,
-            help: Some("split it by themes".into()),
-        });
+        file.faults.push(Fault::PackTooLarge.at(word_at(text, 0)));
         return file;
     }
     let shown = match scan_brackets(text, &mut file.faults) {
@@ -190,6 +185,26 @@ fn gathering(node: Node<'_>) -> Option<Operand> {
     })
 }
 
+fn basis(node: Node<'_>) -> Option<Basis> {
+    let mut parts = node.parts();
+    Some(match node.rule() {
+        Rule::practice => Basis::Practice,
+        Rule::maker => Basis::Maker,
+        _ => Basis::Standard(parts.word()?, parts.word()),
+    })
+}
+
+fn remedy(node: Node<'_>) -> Option<Remedy> {
+    let mut parts = node.parts();
+    let path = parts.path()?;
+    Some(match node.rule() {
+        Rule::move_run => Remedy::Move(path, parts.expr()?, parts.path()?),
+        Rule::put_sensor => Remedy::Put(path, parts.path()?),
+        Rule::step_loops => Remedy::Step(path, parts.expr()?),
+        _ => Remedy::TakeOut(path),
+    })
+}
+
 struct Builder<'i> {
     text: &'i str,
     faults: Faults,
@@ -246,18 +261,7 @@ impl<'i> Builder<'i> {
             Rule::about => Line::About(parts.texts()),
             Rule::why => Line::Why(parts.texts()),
             Rule::severity => Line::Severity(parts.word()?),
-            Rule::basis => {
-                let node = parts.next()?;
-                Line::Basis(match node.rule() {
-                    Rule::practice => Basis::Practice,
-                    Rule::maker => Basis::Maker,
-                    _ => {
-                        let mut parts = node.parts();
-                        let title = parts.word()?;
-                        Basis::Standard(title, parts.peek().and_then(|_| parts.word()))
-                    }
-                })
-            }
+            Rule::basis => Line::Basis(basis(parts.next()?)?),
             Rule::memory => Line::Memory(parts.word()?.text == "yes"),
             Rule::binding => Line::Binding,
             Rule::limit => Line::Limit { name: parts.word()?, value: parts.expr()?, meaning: parts.texts() },
@@ -279,17 +283,7 @@ impl<'i> Builder<'i> {
             }
             Rule::remedy => {
                 let condition = parts.if_is(Rule::expr).and_then(expr);
-                let node = parts.next()?;
-                let rule = node.rule();
-                let mut parts = node.parts();
-                let path = parts.path()?;
-                let remedy = match rule {
-                    Rule::move_run => Remedy::Move(path, parts.expr()?, parts.path()?),
-                    Rule::put_sensor => Remedy::Put(path, parts.path()?),
-                    Rule::step_loops => Remedy::Step(path, parts.expr()?),
-                    _ => Remedy::TakeOut(path),
-                };
-                Line::Remedy(condition, remedy)
+                Line::Remedy(condition, remedy(parts.next()?)?)
             }
             _ => {
                 let path = parts.path()?;
@@ -310,56 +304,48 @@ impl<'i> Builder<'i> {
             if number > 0 {
                 parts.push(Part::Text(" ".into()));
             }
-            // The text without its opening quotation mark begins one byte after the word's span.
-            let base = text.span.start as usize + 1;
-            let mut rest = text.text.as_str();
-            while let Some(open) = rest.find('{') {
-                let at = base + (text.text.len() - rest.len()) + open;
-                if open > 0 {
-                    parts.push(Part::Text(rest[..open].to_string()));
-                }
-                let Some(close) = rest[open..].find('}').map(|close| open + close) else {
-                    let span = Span::new(at..at + 1);
-                    self.faults.add(span, || SyntaxFault {
-                        span,
-                        message: "this brace is never closed in its text".into(),
-                        label: "opened here".into(),
-                        instead: None,
-                        help: Some("what stands in a text as `{EXPRESSION}` is worked out".into()),
-                    });
-                    rest = "";
-                    break;
-                };
-                let inner = &rest[open + 1..close];
-                if let Err(fault) = scan_brackets(inner, &mut Vec::new()) {
-                    let place = Span::new(at..at + 1);
-                    self.faults.add(place, || SyntaxFault { span: place, ..fault });
-                    rest = &rest[close + 1..];
-                    continue;
-                }
-                match nodes(Rule::in_text, inner, at + 1) {
-                    Ok(nodes) => {
-                        let whole = nodes.roots().next().and_then(|node| node.parts().next());
-                        parts.extend(whole.and_then(expr).map(Part::Expr));
-                    }
-                    Err(error) => {
-                        let start = at + 1 + position(&error);
-                        let span = word_at(self.text, start);
-                        self.faults.add(span, || SyntaxFault {
-                            span,
-                            message: format!("`{inner}` is no expression"),
-                            label: "this can't be read".into(),
-                            instead: None,
-                            help: Some("what stands in a text as `{EXPRESSION}` is worked out".into()),
-                        });
-                    }
-                }
-                rest = &rest[close + 1..];
-            }
-            if !rest.is_empty() {
-                parts.push(Part::Text(rest.to_string()));
-            }
+            self.template_parts(text, &mut parts);
         }
         Template { parts, span }
+    }
+
+    /// The parts of one text.
+    fn template_parts(&mut self, text: &Word, parts: &mut Vec<Part>) {
+        // The text without its opening quotation mark begins one byte after the word's span.
+        let base = text.span.start as usize + 1;
+        let mut rest = text.text.as_str();
+        while let Some(open) = rest.find('{') {
+            let at = base + (text.text.len() - rest.len()) + open;
+            if open > 0 {
+                parts.push(Part::Text(rest[..open].to_string()));
+            }
+            let Some(close) = rest[open..].find('}').map(|close| open + close) else {
+                let brace = Span::new(at..at + 1);
+                self.faults.add(brace, || Fault::BraceInText.at(brace));
+                return;
+            };
+            parts.extend(self.in_text(&rest[open + 1..close], at).map(Part::Expr));
+            rest = &rest[close + 1..];
+        }
+        if !rest.is_empty() {
+            parts.push(Part::Text(rest.to_string()));
+        }
+    }
+
+    /// An expression behind the brace at `at`.
+    fn in_text(&mut self, text: &str, at: usize) -> Option<Expr> {
+        if let Err(fault) = scan_brackets(text, &mut Vec::new()) {
+            let brace = Span::new(at..at + 1);
+            self.faults.add(brace, || SyntaxFault { span: brace, ..fault });
+            return None;
+        }
+        match nodes(Rule::in_text, text, at + 1) {
+            Ok(nodes) => nodes.roots().next().and_then(|node| node.parts().next()).and_then(expr),
+            Err(error) => {
+                let span = word_at(self.text, at + 1 + position(&error));
+                self.faults.add(span, || Fault::NoExpression(text.into()).at(span));
+                None
+            }
+        }
     }
 }
