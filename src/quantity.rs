@@ -354,12 +354,22 @@ impl Quantity {
         }
     }
 
-    /// The text in a unit of its own choosing, with as many decimals as it needs up to six.
+    /// The number in a unit of the caller's choosing, with as many decimals as it needs up to six.
+    fn number_in(self, unit: &Unit) -> String {
+        number(
+            if unit.factor < 1.0 { self.value * (1.0 / unit.factor).round() } else { self.value / unit.factor },
+            MOST_DECIMALS,
+        )
+    }
+
+    /// The text that a plan or a rule would hold, in a unit of its own choosing.
+    pub fn written_in(self, unit: &Unit) -> String {
+        format!("{} {}", self.number_in(unit), unit.symbol)
+    }
+
+    /// The text that a reader sees, in a unit of its own choosing.
     pub fn show_in(self, unit: &Unit) -> String {
-        let value = if unit.factor < 1.0 { self.value * (1.0 / unit.factor).round() } else { self.value / unit.factor };
-        let mut text = format!("{value:.6}");
-        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
-        format!("{text} {}", unit.symbol)
+        format!("{} {}", self.number_in(unit), unit.sign)
     }
 
     /// The text a reader sees, with `extra` more decimals than usual: three significant figures, four of distances and resistances, whose

@@ -255,7 +255,7 @@ impl<'i> Builder<'i> {
             Rule::floor => {
                 let kind = parts.word()?;
                 let (layers, broken) = self.lines_beside(parts, Rule::floor_line, |_, node| layer(node));
-                Some(RoomEntry::Floor { kind, layers, broken, span: node.head() })
+                Some(RoomEntry::Floor(Floor { kind, layers, broken, span: node.head() }))
             }
             Rule::cable => {
                 let name = parts.word()?;
@@ -266,7 +266,7 @@ impl<'i> Builder<'i> {
             }
             Rule::record => {
                 let (entries, broken) = self.lines_beside(parts, Rule::record_line, |_, node| record_entry(node));
-                Some(RoomEntry::Record { entries, broken, span: node.head() })
+                Some(RoomEntry::Record(Record { entries, broken, span: node.head() }))
             }
             Rule::fixture | Rule::drill | Rule::level => area(node),
             Rule::joint | Rule::pipe | Rule::partition => line(node),
@@ -284,20 +284,24 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
     Some(match rule {
         Rule::let_value => RoomEntry::Let(let_value(parts)?),
         Rule::outline => RoomEntry::Outline(outline(parts, span)?),
-        Rule::wall => RoomEntry::Wall {
+        Rule::wall => RoomEntry::Wall(Wall {
             number: parts.word()?,
             title: parts.word_if(Rule::text),
             outside: parts.if_is(Rule::outside).is_some(),
             span,
-        },
-        Rule::door => {
-            RoomEntry::Door { name: parts.word()?, wall: parts.word()?, from: parts.expr()?, to: parts.expr()?, span }
-        }
+        }),
+        Rule::door => RoomEntry::Door(Door {
+            name: parts.word()?,
+            wall: parts.word()?,
+            from: parts.expr()?,
+            to: parts.expr()?,
+            span,
+        }),
         Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
         Rule::inside => RoomEntry::Inside(parts.expr()?, span),
-        Rule::below => RoomEntry::Below { kind: parts.word()?, temperature: parts.expr()?, span },
+        Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),
         Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
-        _ => RoomEntry::Deviation {
+        _ => RoomEntry::Deviation(Deviation {
             rule: parts.word()?,
             target: parts.if_is(Rule::deviation_target).and_then(|node| {
                 let mut parts = node.parts();
@@ -306,7 +310,7 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
             reason: parts.word()?,
             until: parts.if_is(Rule::until).and_then(|node| node.parts().word()),
             span,
-        },
+        }),
     })
 }
 
@@ -327,7 +331,7 @@ fn area(node: Node<'_>) -> Option<RoomEntry> {
         _ if parts.if_is(Rule::stairs).is_some() => AreaExpr::Level(None),
         _ => AreaExpr::Level(Some(parts.expr()?)),
     };
-    Some(RoomEntry::Area { name, kind, shape: parts.shape()?, span: node.tight() })
+    Some(RoomEntry::Area(Area { name, kind, shape: parts.shape()?, span: node.tight() }))
 }
 
 /// What goes along the floor.
@@ -342,7 +346,7 @@ fn line(node: Node<'_>) -> Option<RoomEntry> {
         Rule::pipe => LineExpr::Pipe(pipe),
         _ => LineExpr::Partition(parts.clause(Rule::height)),
     };
-    Some(RoomEntry::Line { name, kind, points, span: node.tight() })
+    Some(RoomEntry::Line(Line { name, kind, points, span: node.tight() }))
 }
 
 /// What is wired, and what water comes from.
@@ -352,33 +356,33 @@ fn device(node: Node<'_>) -> Option<RoomEntry> {
     let mut parts = node.parts();
     let name = parts.word()?;
     Some(match rule {
-        Rule::junction => RoomEntry::Junction {
+        Rule::junction => RoomEntry::Junction(Junction {
             name,
             at: parts.point()?,
             height: parts.clause(Rule::height),
             ip: parts.if_is(Rule::ip_rating).and_then(|node| node.parts().word()),
             wired: parts.if_is(Rule::wired_to).and_then(|node| node.parts().word()),
             span,
-        },
-        Rule::thermostat => RoomEntry::Thermostat {
+        }),
+        Rule::thermostat => RoomEntry::Thermostat(Thermostat {
             name,
             at: parts.point()?,
             height: parts.clause(Rule::height),
             rated: parts.clause(Rule::rated)?,
             supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
             span,
-        },
+        }),
         Rule::contactor => {
-            RoomEntry::Contactor { name, rated: parts.clause(Rule::rated)?, thermostat: parts.word()?, span }
+            RoomEntry::Contactor(Contactor { name, rated: parts.clause(Rule::rated)?, thermostat: parts.word()?, span })
         }
-        Rule::sensor => RoomEntry::Sensor {
+        Rule::sensor => RoomEntry::Sensor(Sensor {
             name,
             from: parts.word()?,
             points: parts.points(),
             lead: parts.clause(Rule::lead),
             span,
-        },
-        _ => RoomEntry::Outlet { name, at: parts.point()?, height: parts.clause(Rule::height), span },
+        }),
+        _ => RoomEntry::Outlet(Outlet { name, at: parts.point()?, height: parts.clause(Rule::height), span }),
     })
 }
 
@@ -444,13 +448,13 @@ fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {
         _ => {
             let section = parts.expr()?;
             parts.if_is(Rule::metal);
-            SupplyEntry::Conductor {
+            SupplyEntry::Conductor(Conductor {
                 section,
                 length: parts.expr()?,
                 method: parts.word()?,
                 insulation: parts.word_if(Rule::insulation),
                 span,
-            }
+            })
         }
     })
 }
@@ -512,7 +516,7 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
     let rule = node.rule();
     let mut parts = node.parts();
     Some(match rule {
-        Rule::reading => RecordEntry::Reading {
+        Rule::reading => RecordEntry::Reading(Reading {
             stage: parts.word()?,
             date: parts.word()?,
             cable: parts.word()?,
@@ -526,7 +530,7 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
             }),
             instrument: parts.if_is(Rule::instrument).and_then(|node| node.parts().word()),
             span,
-        },
+        }),
         Rule::tiled => RecordEntry::Tiled(parts.word()?, parts.clause(Rule::drying), span),
         Rule::switched_on => RecordEntry::SwitchedOn(parts.word()?, span),
         _ => RecordEntry::Signed(parts.word()?, parts.word()?, span),

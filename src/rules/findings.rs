@@ -137,13 +137,15 @@ impl Judge<'_, '_> {
     fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
         let plan = self.world.plan;
         match remedy {
-            Remedy::Move(run, by, from) => match (self.value(run).ok()?, self.value(by).ok()?, self.value(from).ok()?) {
-                (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
-                    let room = self.world.room(run.room);
-                    crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
+            Remedy::Move(run, by, from) => {
+                match (self.value(run).ok()?, self.value(by).ok()?, self.value(from).ok()?) {
+                    (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
+                        let room = self.world.room(run.room);
+                        crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
+                    }
+                    _ => None,
                 }
-                _ => None,
-            },
+            }
             Remedy::Put(sensor, at) => match (self.value(sensor).ok()?, self.value(at).ok()?) {
                 (Value::Item(Item::Sensor(sensor)), Value::Place(at)) => {
                     crate::remedy::put_sensor(plan, self.world.sensor(sensor), at)
@@ -171,10 +173,12 @@ impl Judge<'_, '_> {
     /// By how much the first comparison that fails does so, where one does.
     fn excess(&mut self, condition: &Expr) -> Option<f64> {
         match condition {
-            Expr::Compare(_, left, right, _) => match (self.value(condition).ok()?, self.value(left).ok()?, self.value(right).ok()?) {
-                (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
-                _ => None,
-            },
+            Expr::Compare(_, left, right, _) => {
+                match (self.value(condition).ok()?, self.value(left).ok()?, self.value(right).ok()?) {
+                    (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
+                    _ => None,
+                }
+            }
             Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.excess(part)),
             _ => None,
         }
