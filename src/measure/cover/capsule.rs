@@ -18,11 +18,6 @@ impl Capsule {
         self.piece.bounds().widened(self.radius)
     }
 
-    /// Whether a point lies inside.
-    pub(super) fn contains(&self, p: Point) -> bool {
-        self.piece.square_distance(p) < self.radius * self.radius
-    }
-
     /// The stretch of a piece inside it, as shares from 0 to 1. A capsule is convex, so there is one at most.
     ///
     /// ```
@@ -89,16 +84,34 @@ impl Laid {
 
     /// From a point to its piece, mm.
     pub(super) fn distance(&self, p: Point) -> f64 {
+        self.square_distance(p).sqrt()
+    }
+
+    /// The square of that, mm2.
+    fn square_distance(&self, p: Point) -> f64 {
         let Piece { start, end } = self.capsule.piece;
         let from = p - start;
         let along = cross(from, self.normal);
         if along <= 0.0 {
-            return dot(from, from).sqrt();
+            return dot(from, from);
         }
         if along >= self.length {
             let from = p - end;
-            return dot(from, from).sqrt();
+            return dot(from, from);
         }
-        dot(from, self.normal).abs()
+        let across = dot(from, self.normal);
+        across * across
+    }
+
+    /// Whether a piece lies wholly on one side of it, and whether wholly inside it.
+    pub(super) fn apart_or_around(&self, piece: Piece) -> (bool, bool) {
+        let radius = self.capsule.radius;
+        let from = [piece.start, piece.end].map(|end| end - self.capsule.piece.start);
+        let beyond = |[first, last]: [f64; 2], low: f64, high: f64| first.min(last) >= high || first.max(last) <= low;
+        let apart = beyond(from.map(|from| dot(from, self.normal)), -radius, radius)
+            || beyond(from.map(|from| cross(from, self.normal)), -radius, self.length + radius);
+        // It is convex: what holds both ends holds all between them.
+        let inside = |end| self.square_distance(end) < radius * radius;
+        (apart, !apart && inside(piece.start) && inside(piece.end))
     }
 }

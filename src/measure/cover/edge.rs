@@ -17,7 +17,32 @@ pub(super) enum Edge {
     Arc(Arc),
 }
 
+/// How much of an edge a capsule covers, as far as that can be told without cutting it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Share {
+    None,
+    Some,
+    All,
+}
+
 impl Edge {
+    /// How much of it a capsule covers.
+    pub(super) fn share_in(&self, laid: &Laid) -> Share {
+        let radius = laid.capsule.radius;
+        let (apart, inside) = match self {
+            Edge::Straight(piece) => laid.apart_or_around(*piece),
+            Edge::Arc(arc) => {
+                let gap = laid.distance(arc.centre);
+                (gap >= arc.radius + radius, gap + arc.radius < radius)
+            }
+        };
+        match (apart, inside) {
+            (true, _) => Share::None,
+            (false, true) => Share::All,
+            (false, false) => Share::Some,
+        }
+    }
+
     /// The point at a share of it.
     pub(super) fn at(&self, share: f64) -> Point {
         match self {
@@ -117,27 +142,16 @@ impl Covered {
 
     /// Adds the stretch of an edge inside a capsule; whether all of it is covered then.
     pub(super) fn add_capsule(&mut self, edge: &Edge, laid: &Laid, cuts: &mut Vec<f64>) -> bool {
-        let capsule = &laid.capsule;
         match edge {
             Edge::Straight(piece) => {
-                // A capsule is convex: what holds both ends holds all between them.
-                if capsule.contains(piece.start) && capsule.contains(piece.end) {
-                    return true;
-                }
-                if let Some(stretch) = capsule.stretch(*piece) {
+                if let Some(stretch) = laid.capsule.stretch(*piece) {
                     self.add(stretch);
                 }
             }
             Edge::Arc(arc) => {
-                let gap = laid.distance(arc.centre);
-                if gap + arc.radius < capsule.radius {
-                    return true;
-                }
-                if gap < arc.radius + capsule.radius {
-                    self.begin_cuts(cuts);
-                    arc.capsule_cuts(laid, cuts);
-                    self.add_where(edge, cuts, |point| laid.distance(point) < capsule.radius);
-                }
+                self.begin_cuts(cuts);
+                arc.capsule_cuts(laid, cuts);
+                self.add_where(edge, cuts, |point| laid.distance(point) < laid.capsule.radius);
             }
         }
         self.is_whole()
@@ -153,8 +167,13 @@ impl Covered {
         origin: Point,
         cuts: &mut Vec<f64>,
     ) -> bool {
+        let mut near = ring.edges_near(edge.bounds().moved(origin)).peekable();
+        if near.peek().is_none() {
+            // All of it lies as any of it does.
+            return ring.contains(edge.at(0.0) + origin) == inside;
+        }
         self.begin_cuts(cuts);
-        for side in ring.edges_near(edge.bounds().moved(origin)) {
+        for side in near {
             let side = side.moved(origin * -1.0);
             match edge {
                 Edge::Straight(piece) => straight_cuts(*piece, side, cuts),

@@ -27,7 +27,7 @@ pub use patches::Patch;
 pub use shortcuts::Left;
 
 use capsule::Laid;
-use edge::{Covered, Edge, capsule_edges};
+use edge::{Covered, Edge, Share, capsule_edges};
 use patches::Stretch;
 
 use crate::geometry::index::Index;
@@ -60,6 +60,8 @@ struct Search<'a> {
     visits: usize,
     /// The capsules near the edge.
     near: Vec<usize>,
+    /// Those of them that cover some of it.
+    met: Vec<usize>,
     /// The rings near the edge, each with whether its inside covers.
     rings: Vec<(&'a Ring, bool)>,
     /// What of the edge is covered.
@@ -103,6 +105,7 @@ impl<'a> Cover<'a> {
         let mut search = Search {
             visits: (LEAST_VISITS + self.capsules.len() * VISITS_EACH).min(MOST_VISITS),
             near: Vec::new(),
+            met: Vec::new(),
             rings: Vec::new(),
             covered: Covered::default(),
             cuts: Vec::new(),
@@ -178,10 +181,20 @@ impl<'a> Cover<'a> {
 
     /// Adds the stretches of an edge inside capsules that were found near; whether all of it is covered then.
     fn capsules_cover(&self, edge: &Edge, search: &mut Search<'a>) -> bool {
-        let Search { near, covered, cuts, .. } = search;
+        let Search { near, met, covered, cuts, .. } = search;
         let bounds = edge.bounds();
-        let others = near.iter().map(|other| &self.capsules[*other]);
-        others.filter(|other| other.bounds.meets(&bounds)).any(|other| covered.add_capsule(edge, other, cuts))
+        met.clear();
+        for (other, laid) in near.iter().map(|other| (*other, &self.capsules[*other])) {
+            if laid.bounds.meets(&bounds) {
+                match edge.share_in(laid) {
+                    Share::None => {}
+                    Share::Some => met.push(other),
+                    Share::All => return true,
+                }
+            }
+        }
+        // Edges are cut only where none covers them by itself.
+        met.iter().any(|other| covered.add_capsule(edge, &self.capsules[*other], cuts))
     }
 
     /// Adds the stretches of an edge on the covering side of rings that were found near; whether all of it is covered then.
