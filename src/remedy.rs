@@ -5,10 +5,10 @@
 
 use crate::finding::{Edit, Fix};
 use crate::geometry::Bounds;
+use crate::geometry::tolerance::TOUCH;
 use crate::layout::parse::{cable_statement, room_statement};
-use crate::layout::tree::{CableEntry, Expr, ExprKind, PointExpr, RoomEntry};
+use crate::layout::tree::{self, CableEntry, Expr, ExprKind, PointExpr, RoomEntry};
 use crate::measure::index::RunId;
-use crate::model::path::SHORTEST;
 use crate::model::values::direction;
 use crate::model::{Deviation, Plan, Point, Room, Run, Sensor};
 use crate::quantity::{Dimension, Quantity, Unit};
@@ -21,7 +21,7 @@ const PARTS: f64 = 1_000.0;
 fn written(length: f64, unit: Option<&Unit>) -> String {
     let rounded = (length * PARTS).round() / PARTS;
     match unit {
-        Some(unit) => Quantity::new(rounded, Dimension::LENGTH).show_in(unit),
+        Some(unit) => Quantity::new(rounded, Dimension::LENGTH).written_in(unit),
         // Adding nothing keeps `-0` from being written.
         None => format!("{}", rounded + 0.0),
     }
@@ -92,7 +92,7 @@ fn stretch(plan: &Plan, run: &Run, by: Point) -> Option<Edit> {
 /// Whether a run still goes its way, and has a length, once it starts further on by `by`.
 fn along_still(way: Point, by: Point) -> bool {
     let left = way - by;
-    left.x * way.x + left.y * way.y > 0.0 && left.x.hypot(left.y) > SHORTEST
+    left.x * way.x + left.y * way.y > 0.0 && left.x.hypot(left.y) > TOUCH
 }
 
 /// Moves a run by `by` (mm) at right angles to itself, away from what lies beside it in the box `from`. What comes before it gets longer
@@ -115,7 +115,7 @@ pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: Bounds) -> O
     };
     let middle = (low + high) / 2.0;
     let side = along.x * (middle.y - run.start.y) - along.y * (middle.x - run.start.x);
-    if overlap <= SHORTEST || side == 0.0 {
+    if overlap <= TOUCH || side == 0.0 {
         return None;
     }
     let left = Point { x: -along.y, y: along.x } / run.length();
@@ -158,7 +158,7 @@ pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: Bounds) -> O
 /// Puts the tip of a sensor at a point.
 pub fn put_sensor(plan: &Plan, sensor: &Sensor, at: Point) -> Option<Fix> {
     let statement = Statement::at(plan, sensor.place);
-    let RoomEntry::Sensor { points, .. } = room_statement(statement.text)? else { return None };
+    let RoomEntry::Sensor(tree::Sensor { points, .. }) = room_statement(statement.text)? else { return None };
     let tip = sensor.conduit.last()?;
     let mut edits = Vec::new();
     statement.shift_point(points.last()?, at - *tip, &mut edits);

@@ -2,40 +2,12 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
-mod bounds;
-mod circuit_language;
-mod circuit_limits;
-mod command_line;
 mod common;
-mod cover;
-mod drawing;
-mod examples;
-mod floor_faults;
-mod floor_limits;
-mod fuzz;
-mod handover;
-mod highlighting;
-mod invariance;
-mod known_findings;
-mod language_client;
-mod language_protocol;
-mod language_server;
+mod editors;
+mod languages;
+mod measure;
 mod outputs;
-mod project_file;
-mod protocol;
-mod published;
-mod readme;
-mod reference_geometry;
-mod reference_heat;
-mod reference_pages;
-mod remedies;
-mod rule_language;
-mod rule_limits;
-mod safety;
-mod shortcuts;
-mod spacing;
-mod takeoff;
-mod tidy;
+mod program;
+mod rules;
 #[path = "bench/varied.rs"]
 mod varied;
-mod watch;

@@ -141,7 +141,7 @@ impl Found {
             | SupplyEntry::Grouped(value, _)
             | SupplyEntry::InInsulation(value, _) => self.expr(value),
             SupplyEntry::Selv(_) => {}
-            SupplyEntry::Conductor { section, length, .. } => self.exprs([section, length]),
+            SupplyEntry::Conductor(Conductor { section, length, .. }) => self.exprs([section, length]),
         }
     }
 
@@ -172,12 +172,12 @@ impl Found {
                     }
                 }
             }
-            RoomEntry::Wall { .. } => {}
-            RoomEntry::Door { name, from, to, .. } => {
+            RoomEntry::Wall(_) => {}
+            RoomEntry::Door(Door { name, from, to, .. }) => {
                 self.gives(Kind::Door, name);
                 self.exprs([from, to]);
             }
-            RoomEntry::Area { kind, name, shape, .. } => {
+            RoomEntry::Area(Area { kind, name, shape, .. }) => {
                 match kind {
                     AreaExpr::Fixture { raised, .. } => {
                         self.gives(Kind::Fixture, name);
@@ -191,7 +191,7 @@ impl Found {
                 }
                 self.shape(shape);
             }
-            RoomEntry::Line { kind, name, points, .. } => {
+            RoomEntry::Line(Line { kind, name, points, .. }) => {
                 match kind {
                     LineExpr::Joint => self.gives(Kind::Joint, name),
                     LineExpr::Pipe(_) => self.gives(Kind::Pipe, name),
@@ -202,22 +202,22 @@ impl Found {
                 }
                 self.points(points);
             }
-            RoomEntry::Floor { layers, .. } => layers.iter().for_each(|layer| self.layer(layer)),
-            RoomEntry::Outlet { name, at, height, .. } => self.fitting(Kind::Outlet, name, at, height.as_ref()),
-            RoomEntry::Junction { name, at, height, wired, .. } => {
+            RoomEntry::Floor(Floor { layers, .. }) => layers.iter().for_each(|layer| self.layer(layer)),
+            RoomEntry::Outlet(Outlet { name, at, height, .. }) => self.fitting(Kind::Outlet, name, at, height.as_ref()),
+            RoomEntry::Junction(Junction { name, at, height, wired, .. }) => {
                 self.fitting(Kind::Junction, name, at, height.as_ref());
                 wired.iter().for_each(|word| self.uses(Kind::Junction, word));
             }
             RoomEntry::EarthedGrid(value, _) | RoomEntry::Inside(value, _) | RoomEntry::HeatLoss(value, _) => {
                 self.expr(value);
             }
-            RoomEntry::Below { temperature, .. } => self.expr(temperature),
-            RoomEntry::Thermostat { name, at, height, rated, supply, .. } => {
+            RoomEntry::Below(Below { temperature, .. }) => self.expr(temperature),
+            RoomEntry::Thermostat(Thermostat { name, at, height, rated, supply, .. }) => {
                 self.fitting(Kind::Thermostat, name, at, height.as_ref());
                 self.expr(rated);
                 supply.iter().for_each(|word| self.uses(Kind::Supply, word));
             }
-            RoomEntry::Contactor { name, rated, thermostat, .. } => {
+            RoomEntry::Contactor(Contactor { name, rated, thermostat, .. }) => {
                 self.gives(Kind::Contactor, name);
                 self.expr(rated);
                 self.uses(Kind::Thermostat, thermostat);
@@ -226,14 +226,14 @@ impl Found {
                 self.gives(Kind::Cable, &cable.name);
                 cable.entries.iter().for_each(|entry| self.cable_entry(entry));
             }
-            RoomEntry::Sensor { name, from, points, lead, .. } => {
+            RoomEntry::Sensor(Sensor { name, from, points, lead, .. }) => {
                 self.gives(Kind::Sensor, name);
                 self.uses(Kind::Thermostat, from);
                 self.points(points);
                 self.exprs(lead);
             }
-            RoomEntry::Record { entries, .. } => entries.iter().for_each(|entry| self.record_entry(entry)),
-            RoomEntry::Deviation { rule, target, .. } => {
+            RoomEntry::Record(Record { entries, .. }) => entries.iter().for_each(|entry| self.record_entry(entry)),
+            RoomEntry::Deviation(Deviation { rule, target, .. }) => {
                 self.uses(Kind::Rule, rule);
                 if let Some((kind, name)) = target
                     && let Some(kind) = Kind::of_target(&kind.text)
@@ -286,7 +286,7 @@ impl Found {
 
     fn record_entry(&mut self, entry: &RecordEntry) {
         match entry {
-            RecordEntry::Reading { cable, resistance, insulation, .. } => {
+            RecordEntry::Reading(Reading { cable, resistance, insulation, .. }) => {
                 self.uses(Kind::Cable, cable);
                 self.expr(resistance);
                 if let Some(tested) = insulation {

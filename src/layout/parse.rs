@@ -300,19 +300,19 @@ impl<'i> Builder<'i> {
         Some(match rule {
             Rule::let_value => RoomEntry::Let(let_value(parts)?),
             Rule::outline => RoomEntry::Outline(outline(parts, span)?),
-            Rule::wall => RoomEntry::Wall {
+            Rule::wall => RoomEntry::Wall(Wall {
                 number: parts.word()?,
                 title: parts.word_if(Rule::text),
                 outside: parts.if_is(Rule::outside).is_some(),
                 span,
-            },
-            Rule::door => RoomEntry::Door {
+            }),
+            Rule::door => RoomEntry::Door(Door {
                 name: parts.word()?,
                 wall: parts.word()?,
                 from: parts.expr()?,
                 to: parts.expr()?,
                 span,
-            },
+            }),
             Rule::fixture => {
                 let name = parts.word()?;
                 let kind = parts.word_if(Rule::fixture_kind);
@@ -320,78 +320,85 @@ impl<'i> Builder<'i> {
                 let height = raised.as_mut().and_then(Parts::expr);
                 let open = raised.is_some_and(|mut raised| raised.if_is(Rule::open_below).is_some());
                 let kind = AreaExpr::Fixture { kind, raised: height, open };
-                RoomEntry::Area { name, kind, shape: parts.shape()?, span }
+                RoomEntry::Area(Area { name, kind, shape: parts.shape()?, span })
             }
-            Rule::drill => RoomEntry::Area { name: parts.word()?, kind: AreaExpr::Drill, shape: parts.shape()?, span },
-            Rule::level => RoomEntry::Area {
+            Rule::drill => {
+                RoomEntry::Area(Area { name: parts.word()?, kind: AreaExpr::Drill, shape: parts.shape()?, span })
+            }
+            Rule::level => RoomEntry::Area(Area {
                 name: parts.word()?,
                 kind: AreaExpr::Level(if parts.if_is(Rule::stairs).is_some() { None } else { Some(parts.expr()?) }),
                 shape: parts.shape()?,
                 span,
-            },
-            Rule::joint => RoomEntry::Line { name: parts.word()?, kind: LineExpr::Joint, points: parts.points(), span },
-            Rule::pipe => RoomEntry::Line {
+            }),
+            Rule::joint => {
+                RoomEntry::Line(Line { name: parts.word()?, kind: LineExpr::Joint, points: parts.points(), span })
+            }
+            Rule::pipe => RoomEntry::Line(Line {
                 name: parts.word()?,
                 kind: LineExpr::Pipe(parts.word_if(Rule::pipe_kind)),
                 points: parts.points(),
                 span,
-            },
+            }),
             Rule::partition => {
                 let (name, points) = (parts.word()?, parts.points());
-                RoomEntry::Line { name, kind: LineExpr::Partition(parts.clause(Rule::height)), points, span }
+                RoomEntry::Line(Line { name, kind: LineExpr::Partition(parts.clause(Rule::height)), points, span })
             }
-            Rule::outlet => {
-                RoomEntry::Outlet { name: parts.word()?, at: parts.point()?, height: parts.clause(Rule::height), span }
-            }
+            Rule::outlet => RoomEntry::Outlet(Outlet {
+                name: parts.word()?,
+                at: parts.point()?,
+                height: parts.clause(Rule::height),
+                span,
+            }),
             Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
             Rule::floor => {
                 let kind = parts.word()?;
                 let (layers, broken) = self.lines_beside(parts, Rule::floor_line, |_, node| layer(node));
-                RoomEntry::Floor { kind, layers, broken, span: node.head() }
+                RoomEntry::Floor(Floor { kind, layers, broken, span: node.head() })
             }
             Rule::inside => RoomEntry::Inside(parts.expr()?, span),
-            Rule::below => RoomEntry::Below { kind: parts.word()?, temperature: parts.expr()?, span },
+            Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),
             Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
-            Rule::junction => RoomEntry::Junction {
+            Rule::junction => RoomEntry::Junction(Junction {
                 name: parts.word()?,
                 at: parts.point()?,
                 height: parts.clause(Rule::height),
                 ip: parts.if_is(Rule::ip_rating).and_then(|node| node.parts().word()),
                 wired: parts.if_is(Rule::wired_to).and_then(|node| node.parts().word()),
                 span,
-            },
-            Rule::thermostat => RoomEntry::Thermostat {
+            }),
+            Rule::thermostat => RoomEntry::Thermostat(Thermostat {
                 name: parts.word()?,
                 at: parts.point()?,
                 height: parts.clause(Rule::height),
                 rated: parts.clause(Rule::rated)?,
                 supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
                 span,
-            },
-            Rule::contactor => RoomEntry::Contactor {
+            }),
+            Rule::contactor => RoomEntry::Contactor(Contactor {
                 name: parts.word()?,
                 rated: parts.clause(Rule::rated)?,
                 thermostat: parts.word()?,
                 span,
-            },
+            }),
             Rule::cable => {
                 let name = parts.word()?;
                 let faults = self.faults.count();
                 let entries = self.lines(parts, Rule::cable_line, |_, node| cable_entry(node));
                 RoomEntry::Cable(Cable { name, entries, broken: self.faults.count() > faults, span: node.head() })
             }
-            Rule::sensor => RoomEntry::Sensor {
+            Rule::sensor => RoomEntry::Sensor(Sensor {
                 name: parts.word()?,
                 from: parts.word()?,
                 points: parts.points(),
                 lead: parts.clause(Rule::lead),
                 span,
-            },
+            }),
             Rule::record => {
                 let (entries, broken) = self.lines_beside(parts, Rule::record_line, |_, node| record_entry(node));
-                RoomEntry::Record { entries, broken, span: node.head() }
+                RoomEntry::Record(Record { entries, broken, span: node.head() })
             }
-            _ => RoomEntry::Deviation {
+            _ => RoomEntry::Deviation(Deviation {
                 rule: parts.word()?,
                 target: parts.if_is(Rule::deviation_target).and_then(|node| {
                     let mut parts = node.parts();
@@ -400,7 +407,7 @@ impl<'i> Builder<'i> {
                 reason: parts.word()?,
                 until: parts.if_is(Rule::until).and_then(|node| node.parts().word()),
                 span,
-            },
+            }),
         })
     }
 }
@@ -467,13 +474,13 @@ fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {
         _ => {
             let section = parts.expr()?;
             parts.if_is(Rule::metal);
-            SupplyEntry::Conductor {
+            SupplyEntry::Conductor(Conductor {
                 section,
                 length: parts.expr()?,
                 method: parts.word()?,
                 insulation: parts.word_if(Rule::insulation),
                 span,
-            }
+            })
         }
     })
 }
@@ -536,7 +543,7 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
     let rule = node.rule();
     let mut parts = node.parts();
     Some(match rule {
-        Rule::reading => RecordEntry::Reading {
+        Rule::reading => RecordEntry::Reading(Reading {
             stage: parts.word()?,
             date: parts.word()?,
             cable: parts.word()?,
@@ -550,7 +557,7 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
             }),
             instrument: parts.if_is(Rule::instrument).and_then(|node| node.parts().word()),
             span,
-        },
+        }),
         Rule::tiled => RecordEntry::Tiled(parts.word()?, parts.clause(Rule::drying), span),
         Rule::switched_on => RecordEntry::SwitchedOn(parts.word()?, span),
         _ => RecordEntry::Signed(parts.word()?, parts.word()?, span),

@@ -177,18 +177,7 @@ pub enum SupplyEntry {
     /// `breaker CURRENT`
     Breaker(Expr, Span),
     /// `conductor AREA METAL, LENGTH, method METHOD, INSULATION`
-    Conductor {
-        /// Cross-section.
-        section: Expr,
-        /// Length of the supply, one way.
-        length: Expr,
-        /// Installation method of IEC 60364-5-52.
-        method: Word,
-        /// Insulation.
-        insulation: Option<Word>,
-        /// The line.
-        span: Span,
-    },
+    Conductor(Conductor),
     /// `ambient TEMPERATURE`
     Ambient(Expr, Span),
     /// `fuse CURRENT`
@@ -201,6 +190,21 @@ pub enum SupplyEntry {
     Grouped(Expr, Span),
     /// `in-insulation LENGTH`
     InInsulation(Expr, Span),
+}
+
+/// `conductor AREA METAL, LENGTH, method METHOD, INSULATION`
+#[derive(Debug, Clone)]
+pub struct Conductor {
+    /// Cross-section.
+    pub section: Expr,
+    /// Length of the supply, one way.
+    pub length: Expr,
+    /// Installation method of IEC 60364-5-52.
+    pub method: Word,
+    /// Insulation.
+    pub insulation: Option<Word>,
+    /// The line.
+    pub span: Span,
 }
 
 /// `room NAME "title" { … }`
@@ -226,166 +230,218 @@ pub enum RoomEntry {
     /// `outline …`
     Outline(Outline),
     /// `wall N "title" outside`
-    Wall {
-        /// Its number, from 1.
-        number: Word,
-        /// What people call it.
-        title: Option<Word>,
-        /// An outside wall.
-        outside: bool,
-        /// The statement.
-        span: Span,
-    },
+    Wall(Wall),
     /// `door NAME wall N from A to B`
-    Door {
-        /// The name.
-        name: Word,
-        /// The wall's number.
-        wall: Word,
-        /// From the wall's first corner.
-        from: Expr,
-        /// From the wall's first corner.
-        to: Expr,
-        /// The statement.
-        span: Span,
-    },
+    Door(Door),
     /// A shape that stands or lies in the room: `fixture`, `drill`, `level`.
-    Area {
-        /// Which, with what is said of it.
-        kind: AreaExpr,
-        /// The name.
-        name: Word,
-        /// Its shape.
-        shape: ShapeExpr,
-        /// The statement.
-        span: Span,
-    },
+    Area(Area),
     /// A line in or on the floor: `joint`, `pipe`, `partition`.
-    Line {
-        /// Which, with what is said of it.
-        kind: LineExpr,
-        /// The name.
-        name: Word,
-        /// Its corners.
-        points: Vec<PointExpr>,
-        /// The statement.
-        span: Span,
-    },
+    Line(Line),
     /// `floor KIND { … }`
-    Floor {
-        /// `timber` or `concrete`.
-        kind: Word,
-        /// Top first.
-        layers: Vec<Layer>,
-        /// Whether a line of it could not be read.
-        broken: bool,
-        /// The line that opens it.
-        span: Span,
-    },
+    Floor(Floor),
     /// `outlet NAME (x, y) height H`
-    Outlet {
-        /// The name.
-        name: Word,
-        /// The point of the floor below it.
-        at: PointExpr,
-        /// Above the floor.
-        height: Option<Expr>,
-        /// The statement.
-        span: Span,
-    },
+    Outlet(Outlet),
     /// `earthed-grid mesh LENGTH`
     EarthedGrid(Expr, Span),
     /// `inside TEMPERATURE`
     Inside(Expr, Span),
     /// `below room|ground TEMPERATURE`
-    Below {
-        /// `room` or `ground`.
-        kind: Word,
-        /// Its temperature.
-        temperature: Expr,
-        /// The statement.
-        span: Span,
-    },
+    Below(Below),
     /// `heat-loss POWER`
     HeatLoss(Expr, Span),
     /// `junction NAME (x, y) height H ip CODE wired JUNCTION`
-    Junction {
-        /// The name.
-        name: Word,
-        /// Where on the floor.
-        at: PointExpr,
-        /// Above the floor.
-        height: Option<Expr>,
-        /// Its IP code, such as `X4`.
-        ip: Option<Word>,
-        /// The box that it is wired together with.
-        wired: Option<Word>,
-        /// The statement.
-        span: Span,
-    },
+    Junction(Junction),
     /// `thermostat NAME (x, y) height H rated CURRENT on SUPPLY`
-    Thermostat {
-        /// The name.
-        name: Word,
-        /// Where on the floor.
-        at: PointExpr,
-        /// Above the floor.
-        height: Option<Expr>,
-        /// Rated current.
-        rated: Expr,
-        /// The supply's name.
-        supply: Option<Word>,
-        /// The statement.
-        span: Span,
-    },
+    Thermostat(Thermostat),
     /// `contactor NAME rated CURRENT for THERMOSTAT`
-    Contactor {
-        /// The name.
-        name: Word,
-        /// Rated current.
-        rated: Expr,
-        /// The thermostat that works it.
-        thermostat: Word,
-        /// The statement.
-        span: Span,
-    },
+    Contactor(Contactor),
     /// `cable NAME { … }`
     Cable(Cable),
     /// `sensor NAME from THERMOSTAT points… lead LENGTH`
-    Sensor {
-        /// The name.
-        name: Word,
-        /// The thermostat it belongs to.
-        from: Word,
-        /// The conduit on the floor; the last is the tip.
-        points: Vec<PointExpr>,
-        /// The sensor's own lead.
-        lead: Option<Expr>,
-        /// The statement.
-        span: Span,
-    },
+    Sensor(Sensor),
     /// `record { … }`
-    Record {
-        /// Its lines.
-        entries: Vec<RecordEntry>,
-        /// Whether a line of it could not be read.
-        broken: bool,
-        /// The line that opens it.
-        span: Span,
-    },
+    Record(Record),
     /// `deviation RULE KIND NAME "reason" until DATE`
-    Deviation {
-        /// The rule departed from.
-        rule: Word,
-        /// For what: a kind and a name.
-        target: Option<(Word, Word)>,
-        /// Why.
-        reason: Word,
-        /// Last day it holds.
-        until: Option<Word>,
-        /// The statement.
-        span: Span,
-    },
+    Deviation(Deviation),
+}
+
+/// `wall N "title" outside`
+#[derive(Debug, Clone)]
+pub struct Wall {
+    /// Its number, from 1.
+    pub number: Word,
+    /// What people call it.
+    pub title: Option<Word>,
+    /// An outside wall.
+    pub outside: bool,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `door NAME wall N from A to B`
+#[derive(Debug, Clone)]
+pub struct Door {
+    /// The name.
+    pub name: Word,
+    /// The wall's number.
+    pub wall: Word,
+    /// From the wall's first corner.
+    pub from: Expr,
+    /// From the wall's first corner.
+    pub to: Expr,
+    /// The statement.
+    pub span: Span,
+}
+
+/// A shape that stands or lies in the room: `fixture`, `drill`, `level`.
+#[derive(Debug, Clone)]
+pub struct Area {
+    /// Which, with what is said of it.
+    pub kind: AreaExpr,
+    /// The name.
+    pub name: Word,
+    /// Its shape.
+    pub shape: ShapeExpr,
+    /// The statement.
+    pub span: Span,
+}
+
+/// A line in or on the floor: `joint`, `pipe`, `partition`.
+#[derive(Debug, Clone)]
+pub struct Line {
+    /// Which, with what is said of it.
+    pub kind: LineExpr,
+    /// The name.
+    pub name: Word,
+    /// Its corners.
+    pub points: Vec<PointExpr>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `floor KIND { … }`
+#[derive(Debug, Clone)]
+pub struct Floor {
+    /// `timber` or `concrete`.
+    pub kind: Word,
+    /// Top first.
+    pub layers: Vec<Layer>,
+    /// Whether a line of it could not be read.
+    pub broken: bool,
+    /// The line that opens it.
+    pub span: Span,
+}
+
+/// `outlet NAME (x, y) height H`
+#[derive(Debug, Clone)]
+pub struct Outlet {
+    /// The name.
+    pub name: Word,
+    /// The point of the floor below it.
+    pub at: PointExpr,
+    /// Above the floor.
+    pub height: Option<Expr>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `below room|ground TEMPERATURE`
+#[derive(Debug, Clone)]
+pub struct Below {
+    /// `room` or `ground`.
+    pub kind: Word,
+    /// Its temperature.
+    pub temperature: Expr,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `junction NAME (x, y) height H ip CODE wired JUNCTION`
+#[derive(Debug, Clone)]
+pub struct Junction {
+    /// The name.
+    pub name: Word,
+    /// Where on the floor.
+    pub at: PointExpr,
+    /// Above the floor.
+    pub height: Option<Expr>,
+    /// Its IP code, such as `X4`.
+    pub ip: Option<Word>,
+    /// The box that it is wired together with.
+    pub wired: Option<Word>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `thermostat NAME (x, y) height H rated CURRENT on SUPPLY`
+#[derive(Debug, Clone)]
+pub struct Thermostat {
+    /// The name.
+    pub name: Word,
+    /// Where on the floor.
+    pub at: PointExpr,
+    /// Above the floor.
+    pub height: Option<Expr>,
+    /// Rated current.
+    pub rated: Expr,
+    /// The supply's name.
+    pub supply: Option<Word>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `contactor NAME rated CURRENT for THERMOSTAT`
+#[derive(Debug, Clone)]
+pub struct Contactor {
+    /// The name.
+    pub name: Word,
+    /// Rated current.
+    pub rated: Expr,
+    /// The thermostat that works it.
+    pub thermostat: Word,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `sensor NAME from THERMOSTAT points… lead LENGTH`
+#[derive(Debug, Clone)]
+pub struct Sensor {
+    /// The name.
+    pub name: Word,
+    /// The thermostat it belongs to.
+    pub from: Word,
+    /// The conduit on the floor; the last is the tip.
+    pub points: Vec<PointExpr>,
+    /// The sensor's own lead.
+    pub lead: Option<Expr>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `record { … }`
+#[derive(Debug, Clone)]
+pub struct Record {
+    /// Its lines.
+    pub entries: Vec<RecordEntry>,
+    /// Whether a line of it could not be read.
+    pub broken: bool,
+    /// The line that opens it.
+    pub span: Span,
+}
+
+/// `deviation RULE KIND NAME "reason" until DATE`
+#[derive(Debug, Clone)]
+pub struct Deviation {
+    /// The rule departed from.
+    pub rule: Word,
+    /// For what: a kind and a name.
+    pub target: Option<(Word, Word)>,
+    /// Why.
+    pub reason: Word,
+    /// Last day it holds.
+    pub until: Option<Word>,
+    /// The statement.
+    pub span: Span,
 }
 
 /// The kinds of area, with what each says of itself.
@@ -525,26 +581,30 @@ pub struct InsulationExpr {
 #[derive(Debug, Clone)]
 pub enum RecordEntry {
     /// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument"`
-    Reading {
-        /// `delivered`, `laid` …
-        stage: Word,
-        /// When.
-        date: Word,
-        /// The cable's name.
-        cable: Word,
-        /// Measured.
-        resistance: Expr,
-        /// The test of its insulation.
-        insulation: Option<InsulationExpr>,
-        /// Measured with.
-        instrument: Option<Word>,
-        /// The statement.
-        span: Span,
-    },
+    Reading(Reading),
     /// `tiled DATE drying TIME`
     Tiled(Word, Option<Expr>, Span),
     /// `switched-on DATE`
     SwitchedOn(Word, Span),
     /// `signed "NAME" DATE`
     Signed(Word, Word, Span),
+}
+
+/// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument"`
+#[derive(Debug, Clone)]
+pub struct Reading {
+    /// `delivered`, `laid` …
+    pub stage: Word,
+    /// When.
+    pub date: Word,
+    /// The cable's name.
+    pub cable: Word,
+    /// Measured.
+    pub resistance: Expr,
+    /// The test of its insulation.
+    pub insulation: Option<InsulationExpr>,
+    /// Measured with.
+    pub instrument: Option<Word>,
+    /// The statement.
+    pub span: Span,
 }

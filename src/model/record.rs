@@ -1,90 +1,76 @@
-//! Resolves a test record.
+//! Test records: what was measured of the cables, and when.
 
-use super::resolve::Resolver;
-use super::{InsulationTest, Reading, Record, Room, Stage};
-use crate::finding::{Finding, ids};
-use crate::layout::kinds::Kind;
-use crate::layout::tree::{RecordEntry, Word};
-use crate::quantity::Dimension;
-use crate::source::{FileId, Place};
-use crate::worded::Worded as _;
+use crate::source::Place;
+use crate::worded::Worded;
 
-impl Resolver {
-    pub(super) fn record(&mut self, file: FileId, entries: &[RecordEntry], place: Place, room: &Room) -> Record {
-        let mut record =
-            Record { readings: Vec::new(), tiled: None, switched_on: None, signed: None, incomplete: false, place };
-        let (mut tiled, mut switched_on, mut signed) = (None, None, None);
-        for entry in entries {
-            match entry {
-                RecordEntry::Reading { stage, date, cable, resistance, insulation, instrument, span } => {
-                    let date = self.date(file, date);
-                    let cable = self.find(Kind::Cable, file, cable, &room.cables, |cable| &cable.name);
-                    let resistance = self.values.positive(file, resistance, Dimension::RESISTANCE);
-                    let insulation = match insulation {
-                        None => None,
-                        Some(tested) => {
-                            let shown = tested.value.as_ref();
-                            let shown = shown.map(|shown| self.values.not_negative(file, shown, Dimension::RESISTANCE));
-                            let voltage = tested.voltage.as_ref();
-                            let voltage =
-                                voltage.and_then(|voltage| self.values.positive(file, voltage, Dimension::VOLTAGE));
-                            let test = |resistance| InsulationTest { resistance, over: tested.over, voltage };
-                            match shown {
-                                None => Some(test(None)),
-                                Some(shown) => shown.map(|shown| test(Some(shown))),
-                            }
-                        }
-                    };
-                    let (Some(date), Some(cable), Some(resistance)) = (date, cable, resistance) else { continue };
-                    record.readings.push(Reading {
-                        stage: Stage::of_word(&stage.text).unwrap_or(Stage::BeforeSwitchingOn),
-                        date,
-                        cable,
-                        resistance,
-                        insulation,
-                        instrument: instrument.as_ref().map(|word| word.text.clone()),
-                        place: Place { file, span: *span },
-                    });
-                }
-                RecordEntry::Tiled(date, drying, span) => {
-                    let drying = drying.as_ref().and_then(|drying| self.values.positive(file, drying, Dimension::TIME));
-                    if let Some(date) = self.date(file, date) {
-                        self.once(&mut tiled, (date, drying), "the day of tiling", Place { file, span: *span });
-                    }
-                }
-                RecordEntry::SwitchedOn(date, span) => {
-                    if let Some(date) = self.date(file, date) {
-                        self.once(&mut switched_on, date, "the day of switching on", Place { file, span: *span });
-                    }
-                }
-                RecordEntry::Signed(who, _, _) if who.text.trim().is_empty() => {
-                    let place = Place { file, span: who.span };
-                    self.fault(Finding::reading(ids::PLAN, "a signature needs a name", place, "no name"));
-                }
-                RecordEntry::Signed(who, date, span) => {
-                    if let Some(date) = self.date(file, date) {
-                        self.once(&mut signed, (who.text.clone(), date), "the signature", Place { file, span: *span });
-                    }
-                }
-            }
-        }
-        record.tiled = tiled.map(|((date, drying), place)| (date, drying, place));
-        record.switched_on = switched_on;
-        record.signed = signed.map(|((who, date), place)| (who, date, place));
-        record
-    }
+/// The test record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Record {
+    /// In the order written.
+    pub readings: Vec<Reading>,
+    /// The day of tiling, and the adhesive's drying time, s.
+    pub tiled: Option<(jiff::civil::Date, Option<f64>, Place)>,
+    /// The day of first switching on.
+    pub switched_on: Option<(jiff::civil::Date, Place)>,
+    /// Who signed, and when.
+    pub signed: Option<(String, jiff::civil::Date, Place)>,
+    /// Whether a line of it could not be read.
+    pub incomplete: bool,
+    /// The statement.
+    pub place: Place,
+}
 
-    pub(super) fn date(&mut self, file: FileId, word: &Word) -> Option<jiff::civil::Date> {
-        let date = word.text.parse().ok();
-        if date.is_none() {
-            let place = Place { file, span: word.span };
-            self.fault(Finding::reading(
-                ids::QUANTITY,
-                format!("there is no day {}", word.text),
-                place,
-                "write year, month and day, such as `2026-11-25`",
-            ));
-        }
-        date
-    }
+/// One reading of the test record.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Reading {
+    /// When in the work.
+    pub stage: Stage,
+    /// On what day.
+    pub date: jiff::civil::Date,
+    /// Of which cable (an index).
+    pub cable: usize,
+    /// ohm.
+    pub resistance: f64,
+    /// The test of its insulation.
+    pub insulation: Option<InsulationTest>,
+    /// Measured with.
+    pub instrument: Option<String>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// A test of a cable's insulation.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct InsulationTest {
+    /// What the instrument showed, ohm; none where it showed only that it was over its range.
+    pub resistance: Option<f64>,
+    /// Whether there was more than that.
+    pub over: bool,
+    /// The voltage of the test, V.
+    pub voltage: Option<f64>,
+}
+
+/// When a reading is taken.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub enum Stage {
+    /// On delivery, still on the drum.
+    Delivered,
+    /// Laid, before anything covers it.
+    Laid,
+    /// Just before tiling.
+    BeforeTiling,
+    /// After tiling.
+    AfterTiling,
+    /// Just before it is first switched on.
+    BeforeSwitchingOn,
+}
+
+impl Worded for Stage {
+    const WORDS: &'static [(Stage, &'static str)] = &[
+        (Stage::Delivered, "delivered"),
+        (Stage::Laid, "laid"),
+        (Stage::BeforeTiling, "before-tiling"),
+        (Stage::AfterTiling, "after-tiling"),
+        (Stage::BeforeSwitchingOn, "before-switching-on"),
+    ];
 }

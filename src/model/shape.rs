@@ -4,9 +4,8 @@ use geo::algorithm::line_intersection::{LineIntersection, line_intersection};
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
-use super::Point;
 use crate::geometry::ring::{edges, signed_area};
-use crate::geometry::{Bounds, cross};
+use crate::geometry::{Bounds, Point, cross};
 
 /// A shape on the floor.
 #[derive(Debug, Clone, PartialEq)]

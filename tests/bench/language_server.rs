@@ -2,8 +2,8 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, dead_code)]
 
-#[path = "../protocol.rs"]
-mod protocol;
+#[path = "../common/wire.rs"]
+mod wire;
 
 use std::fmt::Write as _;
 use std::process::Command;
@@ -55,7 +55,7 @@ fn keystrokes(text: &str) -> Vec<Duration> {
     let folder = tempfile::tempdir().unwrap();
     let uri = format!("file://{}/plan.lay", folder.path().display());
     let mut command = Command::new(env!("CARGO_BIN_EXE_layrule"));
-    let mut wire = protocol::Wire::start(command.arg("language-server").current_dir(folder.path()));
+    let mut wire = wire::Wire::start(command.arg("language-server").current_dir(folder.path()));
     let patience = Duration::from_secs(60);
     wire.send(&json!({ "jsonrpc": "2.0", "id": 1, "method": "initialize", "params": { "capabilities": {
         "textDocument": { "publishDiagnostics": { "relatedInformation": true, "codeDescriptionSupport": true } } } } }));
@@ -63,7 +63,7 @@ fn keystrokes(text: &str) -> Vec<Duration> {
     wire.say("initialized", json!({}));
     let item = json!({ "uri": uri, "languageId": "layrule", "version": 0, "text": text });
     wire.say("textDocument/didOpen", json!({ "textDocument": item }));
-    let told = |wire: &protocol::Wire, version: usize| loop {
+    let told = |wire: &wire::Wire, version: usize| loop {
         let message = wire.next(patience).unwrap();
         if message["params"]["version"] == version && message["method"] == "textDocument/publishDiagnostics" {
             assert!(message["params"]["diagnostics"].as_array().is_some_and(|found| found.len() < 1000), "{message}");

@@ -1,0 +1,154 @@
+//! Resolves kits of heating cable.
+
+use super::resolver::{Once, Resolver, namesake};
+use crate::finding::{Finding, ids};
+use crate::layout::kinds::Kind;
+use crate::layout::tree::{self, Expr, KitEntry, Word};
+use crate::model::{Kit, Stated};
+use crate::quantity::{Dimension, Quantity};
+use crate::source::Span;
+
+/// A kit's cold resistance, ohm, and the least and the most that it may differ by, as shares.
+type Resistance = (f64, Option<(f64, f64)>);
+
+/// What the lines of a kit give.
+#[derive(Default)]
+struct Given {
+    /// W at V.
+    output: Once<(f64, f64)>,
+    length: Once<f64>,
+    resistance: Once<Resistance>,
+    diameter: Once<f64>,
+    bend_radius: Once<f64>,
+    tail: Once<f64>,
+    earthed_screen: Once<bool>,
+}
+
+impl Resolver {
+    /// `kit NAME { … }`
+    pub(super) fn kit(&mut self, item: &tree::Kit) {
+        let mut given = Given::default();
+        item.entries.iter().for_each(|entry| self.kit_entry(entry, &mut given));
+        let name = self.name(&item.name);
+        let owner = format!("kit `{}`", name.text);
+        if given.output.place().is_none() && !item.broken {
+            self.lacking("output", &owner, item.span, "output 420 W at 230 V");
+        }
+        if given.length.place().is_none() && !item.broken {
+            self.lacking("length", &owner, item.span, "length 42 m");
+        }
+        let (Some(output), Some(length)) = (given.output.stated(), given.length.value()) else {
+            self.unread.insert((Kind::Kit, name.text));
+            return;
+        };
+        let (power, voltage) = output.value;
+        let (resistance, tolerance) = match given.resistance.stated() {
+            Some(resistance) => {
+                self.hold_to_output(&owner, &resistance, &output);
+                resistance.value
+            }
+            None => (voltage * voltage / power, None),
+        };
+        let earlier = namesake(&name, &self.kits);
+        if self.is_first(Kind::Kit, &name, earlier) {
+            self.kits.push(Kit {
+                name,
+                title: item.title.as_ref().map(|title| title.text.clone()),
+                output: power,
+                voltage,
+                length,
+                resistance,
+                tolerance,
+                diameter: given.diameter.value(),
+                bend_radius: given.bend_radius.value(),
+                tail: given.tail.value(),
+                earthed_screen: given.earthed_screen.value(),
+            });
+        }
+    }
+
+    fn kit_entry(&mut self, entry: &KitEntry, given: &mut Given) {
+        match entry {
+            KitEntry::Output(power, voltage, span) => {
+                let power = self.positive(power, Dimension::POWER);
+                let voltage = self.positive(voltage, Dimension::VOLTAGE);
+                self.once(&mut given.output, power.zip(voltage), "the output", *span);
+            }
+            KitEntry::Length(value, span) => {
+                let value = self.positive(value, Dimension::LENGTH);
+                self.once(&mut given.length, value, "the length", *span);
+            }
+            KitEntry::Resistance(value, tolerance, span) => {
+                let value = self.resistance(value, tolerance.as_ref(), *span);
+                self.once(&mut given.resistance, value, "the resistance", *span);
+            }
+            KitEntry::Diameter(value, span) => {
+                let value = self.positive(value, Dimension::LENGTH);
+                self.once(&mut given.diameter, value, "the diameter", *span);
+            }
+            KitEntry::BendRadius(value, span) => {
+                let value = self.positive(value, Dimension::LENGTH);
+                self.once(&mut given.bend_radius, value, "the bending radius", *span);
+            }
+            KitEntry::Tail(value, span) => {
+                let value = self.positive(value, Dimension::LENGTH);
+                self.once(&mut given.tail, value, "the tail's length", *span);
+            }
+            KitEntry::Screen(earthed, span) => {
+                self.once(&mut given.earthed_screen, Some(*earthed), "the screen", *span);
+            }
+        }
+    }
+
+    fn resistance(&mut self, value: &Expr, tolerance: Option<&(Expr, Expr)>, span: Span) -> Option<Resistance> {
+        let value = self.positive(value, Dimension::RESISTANCE);
+        let tolerance = tolerance.and_then(|(least, most)| {
+            let least = self.quantity(least, Dimension::NUMBER);
+            least.zip(self.quantity(most, Dimension::NUMBER))
+        });
+        if let Some((least, most)) = tolerance
+            && (least > most || least <= -1.0)
+        {
+            self.fault(Finding::reading(
+                ids::PLAN,
+                "this tolerance leaves no resistance that would fit",
+                self.place(span),
+                "write the least first, such as `-5 % to +10 %`",
+            ));
+            return None;
+        }
+        value.map(|value| (value, tolerance))
+    }
+
+    /// A fault where a kit's output at its voltage means another resistance than it gives.
+    fn hold_to_output(&mut self, owner: &str, resistance: &Stated<Resistance>, output: &Stated<(f64, f64)>) {
+        let (power, voltage) = output.value;
+        let implied = voltage * voltage / power;
+        let (value, tolerance) = resistance.value;
+        let Some((least, most)) = tolerance.map(|(least, most)| (value * (1.0 + least), value * (1.0 + most))) else {
+            return;
+        };
+        if implied >= least * (1.0 - 1e-9) && implied <= most * (1.0 + 1e-9) {
+            return;
+        }
+        let shown = |ohm| Quantity::new(ohm, Dimension::RESISTANCE);
+        self.fault(
+            Finding::reading(
+                ids::PLAN,
+                format!("{owner} contradicts itself: its output at its voltage means {}", shown(implied)),
+                resistance.place,
+                format!("this allows {} to {}", shown(least), shown(most)),
+            )
+            .mark(output.place, "R = U2 / P from this line")
+            .advise("check both lines against the kit's data sheet"),
+        );
+    }
+
+    /// The index of the kit that `word` names.
+    pub(super) fn find_kit(&mut self, word: &Word) -> Option<usize> {
+        let kits = std::mem::take(&mut self.kits);
+        let found = self.find(Kind::Kit, word, &kits);
+        self.kits = kits;
+        found
+    }
+}

@@ -1,0 +1,131 @@
+//! Resolves materials, and looks them up.
+
+use std::collections::HashMap;
+use std::sync::LazyLock;
+
+use super::resolver::{Once, Resolver};
+use crate::finding::{Finding, Fix, ids};
+use crate::layout::kinds::{Kind, MaterialKind};
+use crate::layout::tree::{self, Expr, MaterialEntry, Word};
+use crate::model::materials::{self, MATERIALS};
+use crate::quantity::Dimension;
+use crate::source::Place;
+use crate::text::{nearest, quoted};
+use crate::worded::Worded as _;
+
+/// A material, the table's or a plan's own.
+#[derive(Debug, Clone)]
+pub(super) struct Material {
+    /// W/mK.
+    pub(super) conductivity: f64,
+    /// Of what kind it is, where it is said.
+    pub(super) kind: Option<MaterialKind>,
+    /// How warm its surface may get, degC, where a plan says.
+    pub(super) surface_limit: Option<f64>,
+    /// Where a plan defines it.
+    place: Option<Place>,
+}
+
+/// The conductivities there are, W/mK: from better insulants than are made to metals.
+const CONDUCTIVITIES: std::ops::RangeInclusive<f64> = 0.001..=500.0;
+
+/// The table's materials, by name.
+static TABLE: LazyLock<HashMap<&str, Material>> = LazyLock::new(|| {
+    let table = MATERIALS.iter().map(|material| {
+        let materials::Material { conductivity, kind, .. } = *material;
+        let own = Material { conductivity, kind, surface_limit: None, place: None };
+        (material.name, own)
+    });
+    table.collect()
+});
+
+impl Resolver {
+    /// `material NAME { … }`
+    pub(super) fn material(&mut self, item: &tree::Material) {
+        let (mut conductivity, mut kind, mut surface_limit) = (Once::default(), Once::default(), Once::default());
+        for entry in &item.entries {
+            match entry {
+                MaterialEntry::Conductivity(value, span) => {
+                    let value = self.conductivity(value);
+                    self.once(&mut conductivity, value, "the conductivity", *span);
+                }
+                MaterialEntry::Kind(word, span) => {
+                    self.once(&mut kind, MaterialKind::of_word(&word.text), "the kind", *span);
+                }
+                MaterialEntry::SurfaceLimit(value, span) => {
+                    let value = self.quantity(value, Dimension::TEMPERATURE);
+                    self.once(&mut surface_limit, value, "the surface limit", *span);
+                }
+            }
+        }
+        let name = self.name(&item.name);
+        if conductivity.place().is_none() && !item.broken {
+            let owner = format!("material `{}`", name.text);
+            self.lacking("conductivity", &owner, item.name.span, "conductivity 0.18 W/mK");
+        }
+        let Some(conductivity) = conductivity.value() else {
+            self.unread.insert((Kind::Material, name.text));
+            return;
+        };
+        // A plan's own material stands before the table's of the same name.
+        let earlier = self.own_materials.get(&name.text).and_then(|earlier| earlier.place);
+        if self.is_first(Kind::Material, &name, earlier) {
+            let place = Some(name.place);
+            let own = Material { conductivity, kind: kind.value(), surface_limit: surface_limit.value(), place };
+            self.own_materials.insert(name.text, own);
+        }
+    }
+
+    /// A thermal conductivity, W/mK; a fault and nothing where no material has it.
+    fn conductivity(&mut self, expr: &Expr) -> Option<f64> {
+        let value = self.positive(expr, Dimension::CONDUCTIVITY)? * 1e3;
+        if CONDUCTIVITIES.contains(&value) {
+            return Some(value);
+        }
+        let finding = Finding::reading(
+            ids::QUANTITY,
+            "no material conducts heat like this",
+            self.place(expr.span),
+            format!("conductivities lie between {} and {} W/mK", CONDUCTIVITIES.start(), CONDUCTIVITIES.end()),
+        );
+        self.fault(finding.advise("check it against the material's data sheet"));
+        None
+    }
+
+    /// The material that `word` names; a fault where there is none, unless it is given and at fault itself.
+    pub(super) fn find_material(&mut self, word: &Word) -> Option<Material> {
+        let known = self.own_materials.get(&word.text).or_else(|| TABLE.get(word.text.as_str()));
+        if known.is_none() && !self.unread.contains(&(Kind::Material, word.text.clone())) {
+            self.unknown_material(word);
+            return None;
+        }
+        known.cloned()
+    }
+
+    fn unknown_material(&mut self, material: &Word) {
+        let own = self.own_materials.keys().map(String::as_str);
+        let mut known: Vec<&str> = MATERIALS.iter().map(|material| material.name).chain(own).collect();
+        known.sort_unstable();
+        known.dedup();
+        // One word for two things, of which one conducts four times what the other does.
+        let felt = material.text == "felt";
+        let near = nearest(&material.text, known.iter().copied()).filter(|_| !felt);
+        let advice = match near {
+            None if felt => {
+                "write `bitumen-felt` for roofing felt, or `felt-underlay` for what lies under a covering".into()
+            }
+            Some(near) => format!("did you mean `{near}`?"),
+            None => format!(
+                "name one of {}, or define it with `material {} {{ conductivity … }}`",
+                quoted(known.into_iter(), "or"),
+                material.text
+            ),
+        };
+        let place = self.place(material.span);
+        self.fault(
+            Finding::reading(ids::NAME, format!("no material is called `{}`", material.text), place, "not known")
+                .advise(advice)
+                .fix(near.map(|near| Fix::write(near, place))),
+        );
+    }
+}

@@ -1,0 +1,197 @@
+//! Resolves outlines, and the walls and doors along them.
+
+use super::resolver::Resolver;
+use super::room::Draft;
+use crate::finding::{Finding, ids};
+use crate::geometry::tolerance::TOUCH;
+use crate::layout::kinds::Kind;
+use crate::layout::tree::{self, Leg, Outline, Word};
+use crate::model::shape::{MOST_CORNERS, RingFault, check_ring};
+use crate::model::values::direction;
+use crate::model::{Line, LineKind, Point, Wall};
+use crate::quantity::{Dimension, Quantity};
+use crate::source::Place;
+
+impl Resolver {
+    /// `outline …`
+    pub(super) fn outline(&mut self, item: &Outline, draft: &mut Draft) {
+        let owner = format!("room `{}`", draft.room.name.text);
+        let place = self.place(item.span);
+        if let Some(earlier) = draft.outline {
+            self.fault(
+                Finding::reading(ids::PLAN, format!("{owner} has two outlines"), place, "again here")
+                    .mark(earlier, "first here"),
+            );
+            return;
+        }
+        draft.outline = Some(place);
+        let Some((corners, walls)) = self.corners(item) else { return };
+        if let Err(fault) = check_ring(&corners) {
+            self.no_ring(fault, &owner, place, &walls);
+            return;
+        }
+        draft.room.corners = corners;
+        draft.room.walls = walls;
+        draft.outlined = true;
+    }
+
+    /// A fault for a room without an outline.
+    pub(super) fn no_outline(&mut self, item: &tree::Room) {
+        let message = format!("room `{}` has no outline", item.name.text);
+        self.fault(
+            Finding::reading(ids::PLAN, message, self.place(item.span), "no `outline` in this block")
+                .advise("write its corners, such as `outline (0, 0) (3400, 0) (3400, 2200) (0, 2200)`"),
+        );
+    }
+
+    /// The corners of an outline and the walls between them.
+    fn corners(&mut self, outline: &Outline) -> Option<(Vec<Point>, Vec<Wall>)> {
+        let first = self.point(&outline.first)?;
+        let mut corners = vec![first];
+        let mut walls = Vec::with_capacity(outline.legs.len() + 1);
+        let mut last_span = outline.first.span;
+        let mut here = first;
+        let mut whole = true;
+        for leg in &outline.legs {
+            let (next, span) = match leg {
+                Leg::To(point) => (self.point(point), last_span.to(point.span)),
+                Leg::Along(heading, length, span) => {
+                    let end =
+                        self.quantity(length, Dimension::LENGTH).map(|length| here + direction(*heading) * length);
+                    let place = self.place(*span);
+                    (end.filter(|end| self.values.within_reach(*end, place)), *span)
+                }
+            };
+            let Some(next) = next else {
+                whole = false;
+                continue;
+            };
+            walls.push(Wall { title: None, outside: false, place: self.place(span) });
+            last_span = match leg {
+                Leg::To(point) => point.span,
+                Leg::Along(.., span) => *span,
+            };
+            corners.push(next);
+            here = next;
+        }
+        if !whole {
+            return None;
+        }
+        // A walk may end by stepping back onto its first corner; the closing wall is then drawn already.
+        if corners.len() > 1 && (here - first).x.hypot((here - first).y) < TOUCH {
+            corners.pop();
+        } else {
+            walls.push(Wall { title: None, outside: false, place: self.place(last_span) });
+        }
+        Some((corners, walls))
+    }
+
+    /// A fault for an outline that encloses nothing.
+    fn no_ring(&mut self, fault: RingFault, owner: &str, place: Place, walls: &[Wall]) {
+        let wall = |index: usize| walls.get(index).map_or(place, |wall| wall.place);
+        let finding = match fault {
+            RingFault::TooFew => Finding::reading(
+                ids::PLAN,
+                format!("the outline of {owner} has fewer than three corners"),
+                place,
+                "no floor in it",
+            ),
+            RingFault::TooMany => Finding::reading(
+                ids::PLAN,
+                format!("the outline of {owner} has more than {MOST_CORNERS} corners"),
+                place,
+                "too many to measure",
+            ),
+            RingFault::NoArea => Finding::reading(
+                ids::PLAN,
+                format!("the outline of {owner} has no area"),
+                place,
+                "its corners lie on one line",
+            ),
+            RingFault::EmptyEdge(index) => Finding::reading(
+                ids::PLAN,
+                format!("wall {} of {owner} has no length", index + 1),
+                wall(index),
+                "the same corner twice",
+            ),
+            RingFault::Crossing(a, b) => Finding::reading(
+                ids::PLAN,
+                format!("the outline of {owner} crosses itself"),
+                wall(b),
+                format!("wall {} meets wall {}", b + 1, a + 1),
+            )
+            .mark(wall(a), format!("wall {}", a + 1))
+            .advise("check the order of the corners"),
+        };
+        self.fault(finding);
+    }
+
+    /// `wall N "title" outside`
+    pub(super) fn wall(&mut self, item: &tree::Wall, draft: &mut Draft) {
+        let Some(index) = self.wall_number(&item.number, draft) else { return };
+        let place = self.place(item.span);
+        if let Some(earlier) = draft.described.insert(index, place) {
+            let message = format!("wall {} is described twice", index + 1);
+            self.fault(Finding::reading(ids::PLAN, message, place, "again here").mark(earlier, "first here"));
+        }
+        let wall = &mut draft.room.walls[index];
+        wall.title = item.title.as_ref().map(|title| title.text.clone());
+        wall.outside = item.outside;
+    }
+
+    /// The index of the wall that a number stands for; nothing where there is no outline to count along, which is a fault of its own.
+    fn wall_number(&mut self, word: &Word, draft: &Draft) -> Option<usize> {
+        if !draft.outlined {
+            return None;
+        }
+        let number: usize = word.text.parse().unwrap_or(0);
+        if number == 0 || number > draft.room.walls.len() {
+            self.fault(
+                Finding::reading(
+                    ids::NAME,
+                    format!("there is no wall {}", word.text),
+                    self.place(word.span),
+                    format!("the outline has walls 1 to {}", draft.room.walls.len()),
+                )
+                .advise("walls are numbered from 1 in the order the outline draws them"),
+            );
+            return None;
+        }
+        Some(number - 1)
+    }
+
+    /// `door NAME wall N from A to B`
+    pub(super) fn door(&mut self, item: &tree::Door, draft: &mut Draft) {
+        let place = self.place(item.span);
+        let wall = self.wall_number(&item.wall, draft);
+        let from = self.quantity(&item.from, Dimension::LENGTH);
+        let to = self.quantity(&item.to, Dimension::LENGTH);
+        let (Some(wall), Some(from), Some(to)) = (wall, from, to) else { return };
+        let room = &mut draft.room;
+        let (start, end) = (room.corners[wall], room.corners[(wall + 1) % room.corners.len()]);
+        let along = end - start;
+        let length = along.x.hypot(along.y);
+        if from >= to || from < -TOUCH || to > length + TOUCH {
+            self.fault(
+                Finding::reading(
+                    ids::PLAN,
+                    format!("door `{}` doesn't fit its wall", item.name.text),
+                    place,
+                    format!("from {from} to {to}"),
+                )
+                .mark(
+                    room.walls[wall].place,
+                    format!("wall {} is {} long", wall + 1, Quantity::new(length, Dimension::LENGTH)),
+                )
+                .advise("both are measured from the wall's first corner, the lesser first"),
+            );
+            return;
+        }
+        let name = self.name(&item.name);
+        let doors = room.lines.iter().filter(|line| matches!(line.kind, LineKind::Door(_)));
+        if self.is_free(Kind::Door, &name, doors) {
+            let at = |distance: f64| start + along * (distance / length);
+            room.lines.push(Line { name, kind: LineKind::Door(wall), points: vec![at(from), at(to)], place });
+        }
+    }
+}

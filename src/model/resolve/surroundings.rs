@@ -1,0 +1,46 @@
+//! Resolves what is around a room's floor: temperatures, heat loss, an earthed grid, water outlets.
+
+use super::resolver::Resolver;
+use super::room::Draft;
+use crate::layout::kinds::Kind;
+use crate::layout::tree::{self, Expr};
+use crate::model::{Below, Outlet};
+use crate::quantity::Dimension;
+use crate::source::Span;
+
+impl Resolver {
+    /// `inside TEMPERATURE`
+    pub(super) fn inside(&mut self, temperature: &Expr, span: Span, draft: &mut Draft) {
+        let value = self.quantity(temperature, Dimension::TEMPERATURE);
+        self.once(&mut draft.inside, value, "the room's temperature", span);
+    }
+
+    /// `below room|ground TEMPERATURE`
+    pub(super) fn below(&mut self, item: &tree::Below, draft: &mut Draft) {
+        let value = self.quantity(&item.temperature, Dimension::TEMPERATURE);
+        let value = value.map(if item.kind.text == "room" { Below::Room } else { Below::Ground });
+        self.once(&mut draft.below, value, "what lies below", item.span);
+    }
+
+    /// `heat-loss POWER`
+    pub(super) fn heat_loss(&mut self, power: &Expr, span: Span, draft: &mut Draft) {
+        let value = self.positive(power, Dimension::POWER);
+        self.once(&mut draft.heat_loss, value, "the heat loss", span);
+    }
+
+    /// `earthed-grid mesh LENGTH`
+    pub(super) fn earthed_grid(&mut self, mesh: &Expr, span: Span, draft: &mut Draft) {
+        let value = self.positive(mesh, Dimension::LENGTH);
+        self.once(&mut draft.earthed_grid, value, "the earthed grid", span);
+    }
+
+    /// `outlet NAME (x, y) height H`
+    pub(super) fn outlet(&mut self, item: &tree::Outlet, draft: &mut Draft) {
+        let height = item.height.as_ref().and_then(|height| self.positive(height, Dimension::LENGTH));
+        let Some(at) = self.point(&item.at) else { return };
+        let name = self.name(&item.name);
+        if self.is_free(Kind::Outlet, &name, &draft.room.outlets) {
+            draft.room.outlets.push(Outlet { name, at, height, place: self.place(item.span) });
+        }
+    }
+}

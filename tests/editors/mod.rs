@@ -1,0 +1,4 @@
+//! The language server, spoken to as an editor does.
+
+mod language_protocol;
+mod language_server;

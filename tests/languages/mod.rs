@@ -1,0 +1,7 @@
+//! The two languages: reading, laying out, bounds on what they take.
+
+mod circuit_language;
+mod fuzz;
+mod highlighting;
+mod rule_language;
+mod tidy;

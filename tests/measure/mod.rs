@@ -1,0 +1,9 @@
+//! Measurements against what others compute.
+
+mod cover;
+mod invariance;
+mod published;
+mod reference_geometry;
+mod reference_heat;
+mod shortcuts;
+mod spacing;

@@ -1,0 +1,523 @@
+//! Drawings: their geometry read back out of the SVG and compared with the model; what they are made of; bad input.
+
+use std::collections::HashMap;
+use std::path::Path;
+
+use layrule::checker::{self, Report};
+use layrule::draw::sheet::{Paper, SCALES};
+use layrule::draw::{Drawing, Request, draw, export};
+use layrule::finding::Finding;
+use layrule::geometry::Bounds;
+use layrule::measure::length::laid_length;
+use layrule::measure::plan::Measured;
+use layrule::model::load::Library;
+use layrule::model::resolve::resolve;
+use layrule::model::{Plan, Point};
+use layrule::source::Disk;
+use roxmltree::{Document, Node};
+
+use crate::common::program::layrule;
+use crate::common::{RULES, TODAY, plan, root};
+
+const EXAMPLES: &[&str] =
+    &["bathroom", "boot-room", "flat-6", "garden-room", "hall", "kitchen", "living-room", "loft", "studio", "two-bays"];
+
+fn example(name: &str) -> Plan {
+    let library = Library::new(&Disk, root(), root());
+    let path = root().join(format!("examples/{name}.lay"));
+    resolve(library.load(&path, &format!("{name}.lay")).expect("the example is there"))
+}
+
+fn request(found: &[Finding]) -> Request<'_> {
+    Request { paper: None, date: None, findings: false, found, unchecked: 0, heat: None, sheet: (1, 1) }
+}
+
+/// Every room of a plan, drawn without findings.
+fn drawn(plan: &Plan) -> Vec<Drawing> {
+    Measured::new(plan.clone()).rooms().map(|room| draw(room, &request(&plan.faults))).collect()
+}
+
+/// The first room of a plan.
+fn draw_first(plan: &Plan, request: &Request<'_>) -> Drawing {
+    draw(Measured::new(plan.clone()).room(0).expect("a room"), request)
+}
+
+/// The first room of a text's plan.
+fn first(text: &str) -> Drawing {
+    drawn(&plan(text)).swap_remove(0)
+}
+
+fn by_class<'d>(document: &'d Document<'_>, class: &str) -> Vec<Node<'d, 'd>> {
+    document.descendants().filter(|node| node.attribute("class") == Some(class)).collect()
+}
+
+/// The numbers of a path's data, command by command.
+fn commands(data: &str) -> Vec<(char, Vec<f64>)> {
+    let mut found: Vec<(char, Vec<f64>)> = Vec::new();
+    let mut word = String::new();
+    for c in data.chars().chain([' ']) {
+        if c.is_ascii_alphabetic() || c == ' ' || c == ',' {
+            if !word.is_empty() {
+                found.last_mut().expect("a command").1.push(word.parse().expect("a number"));
+                word.clear();
+            }
+            if c.is_ascii_alphabetic() {
+                found.push((c, Vec::new()));
+            }
+        } else {
+            word.push(c);
+        }
+    }
+    found
+}
+
+/// The corners and the length of a path of straight pieces and arcs.
+fn walk(data: &str) -> (Vec<Point>, f64) {
+    let mut points: Vec<Point> = Vec::new();
+    let mut length = 0.0;
+    for (command, numbers) in commands(data) {
+        let end = match command {
+            'M' | 'L' => Point { x: numbers[0], y: numbers[1] },
+            'A' => Point { x: numbers[5], y: numbers[6] },
+            'Z' => continue,
+            other => panic!("`{other}` is not drawn with"),
+        };
+        if let Some(last) = points.last() {
+            let chord = (end.x - last.x).hypot(end.y - last.y);
+            // An arc of radius r over a chord c takes 2·r·asin(c / 2r); none drawn here is larger than half a circle.
+            length +=
+                if command == 'A' { 2.0 * numbers[0] * (chord / (2.0 * numbers[0])).min(1.0).asin() } else { chord };
+        }
+        points.push(end);
+    }
+    (points, length)
+}
+
+fn near(a: Point, b: Point) -> bool {
+    (a.x - b.x).abs() < 0.01 && (a.y - b.y).abs() < 0.01
+}
+
+#[test]
+fn geometry_reads_back_to_a_hundredth_of_a_millimetre() {
+    for name in EXAMPLES {
+        let plan = example(name);
+        assert!(plan.faults.is_empty(), "{name}");
+        for (room, drawing) in plan.rooms.iter().zip(drawn(&plan)) {
+            let document = Document::parse(&drawing.svg).expect("XML");
+            let whole = document.descendants().find(|node| node.attribute("id") == Some("plan")).expect("the floor");
+            let scale: f64 = whole.attribute("data-scale").expect("a scale").parse().expect("a number");
+            assert!(SCALES.contains(&scale), "{name}: 1:{scale}");
+            let transform = whole.attribute("transform").expect("a transform");
+            let numbers: Vec<f64> = transform
+                .trim_start_matches("matrix(")
+                .trim_end_matches(')')
+                .split(' ')
+                .map(|number| number.parse().expect("a number"))
+                .collect();
+            assert_eq!(numbers[..4], [1.0 / scale, 0.0, 0.0, -1.0 / scale], "{name}: north is up, and to scale");
+
+            let outline = document.descendants().find(|node| node.attribute("id") == Some("outline")).expect("it");
+            let (corners, _) = walk(outline.attribute("d").expect("a path"));
+            assert_eq!(corners.len(), room.corners.len());
+            for (read, corner) in corners.iter().zip(&room.corners) {
+                assert!(near(*read, *corner), "{name}: {read:?} for {corner:?}");
+                // On paper, within what is drawn.
+                let paper = (numbers[4] + read.x / scale, numbers[5] - read.y / scale);
+                assert!(paper.0 > 20.0 && paper.0 < drawing.sheet.width - 10.0, "{name}: {paper:?}");
+                assert!(paper.1 > 10.0 && paper.1 < drawing.sheet.height - 10.0, "{name}: {paper:?}");
+            }
+            let cables = by_class(&document, "runs");
+            assert_eq!(cables.len(), room.cables.len());
+            for (read, cable) in cables.iter().zip(&room.cables) {
+                let radius = plan.kits[cable.kit.expect("a kit")].bend_radius.expect("a radius");
+                let (points, length) = walk(read.attribute("d").expect("a path"));
+                let expected = laid_length(&cable.runs, radius);
+                assert!((length - expected).abs() < 0.01, "{name}: {length} for {expected}");
+                assert!(near(points[0], cable.runs[0].start), "{name}");
+                assert!(near(points[points.len() - 1], cable.runs.last().expect("a run").end), "{name}");
+                for point in points {
+                    let off = cable.runs.iter().map(|run| run.piece().distance(point));
+                    assert!(off.fold(f64::INFINITY, f64::min) < 0.01, "{name}: {point:?} lies on no run");
+                }
+            }
+            let lengths: Vec<f64> = by_class(&document, "dimension")
+                .iter()
+                .map(|node| node.attribute("data-mm").expect("a length").parse().expect("a number"))
+                .collect();
+            assert_eq!(lengths.len(), room.corners.len(), "{name}: a length for every wall");
+            for (index, corner) in room.corners.iter().enumerate() {
+                let next = room.corners[(index + 1) % room.corners.len()];
+                let length = (next.x - corner.x).hypot(next.y - corner.y);
+                assert!(
+                    lengths.iter().any(|read| (read - length).abs() < 0.01),
+                    "{name}: wall {} is {length}",
+                    index + 1
+                );
+            }
+            for (read, sensor) in by_class(&document, "conduit").iter().zip(&room.sensors) {
+                let (points, _) = walk(read.attribute("d").expect("a path"));
+                let tip = *points.last().expect("a tip");
+                assert!(near(tip, *sensor.conduit.last().expect("a tip")), "{name}");
+            }
+        }
+    }
+}
+
+#[test]
+fn sheets_are_iso_216_and_sized_in_millimetres() {
+    for name in EXAMPLES {
+        for drawing in drawn(&example(name)) {
+            let document = Document::parse(&drawing.svg).expect("XML");
+            let svg = document.root_element();
+            let mut sides = [drawing.sheet.width, drawing.sheet.height];
+            assert_eq!(svg.attribute("width"), Some(&*format!("{}mm", sides[0])));
+            assert_eq!(svg.attribute("height"), Some(&*format!("{}mm", sides[1])));
+            assert_eq!(svg.attribute("viewBox"), Some(&*format!("0 0 {} {}", sides[0], sides[1])));
+            sides.sort_by(f64::total_cmp);
+            // ISO 216: A3 297 mm by 420 mm, A4 210 mm by 297 mm.
+            assert!([[297.0, 420.0], [210.0, 297.0]].contains(&sides), "{name}: {sides:?}");
+        }
+    }
+}
+
+/// What a label covers, and what it says.
+fn frames(document: &Document<'_>) -> Vec<([f64; 4], String)> {
+    document
+        .descendants()
+        .filter_map(|node| {
+            let frame = node.attribute("data-frame")?;
+            let numbers: Vec<f64> = frame.split(' ').map(|number| number.parse().expect("a number")).collect();
+            let words = node.descendants().filter_map(|node| node.text()).collect::<String>();
+            Some(([numbers[0], numbers[1], numbers[2], numbers[3]], words))
+        })
+        .collect()
+}
+
+#[test]
+fn labels_cover_neither_each_other_nor_a_cable() {
+    for name in EXAMPLES {
+        let plan = example(name);
+        for (room, drawing) in plan.rooms.iter().zip(drawn(&plan)) {
+            let document = Document::parse(&drawing.svg).expect("XML");
+            let labels = frames(&document);
+            assert!(labels.len() > 10, "{name}");
+            for (index, (a, words)) in labels.iter().enumerate() {
+                for (b, other) in &labels[index + 1..] {
+                    let apart = a[2] <= b[0] || b[2] <= a[0] || a[3] <= b[1] || b[3] <= a[1];
+                    assert!(apart, "{name}: `{words}` and `{other}` lie on each other");
+                }
+                let frame = layrule::draw::canvas::Frame { left: a[0], top: a[1], right: a[2], bottom: a[3] };
+                for run in room.cables.iter().flat_map(|cable| &cable.runs) {
+                    let (start, end) = (drawing.sheet.on_paper(run.start), drawing.sheet.on_paper(run.end));
+                    assert!(!frame.cut_by(start, end), "{name}: `{words}` lies on a cable");
+                }
+            }
+        }
+    }
+}
+
+#[test]
+fn drawings_are_the_same_to_the_byte() {
+    let plan = example("bathroom");
+    let (one, two) = (drawn(&plan), drawn(&example("bathroom")));
+    assert_eq!(one, two);
+    assert_eq!(export::png(&one[0]).expect("PNG"), export::png(&two[0]).expect("PNG"));
+    assert_eq!(export::pdf(&one).expect("PDF"), export::pdf(&two).expect("PDF"));
+    assert!(!one[0].svg.contains("2026"), "no date but the one that is given");
+    let dated = draw_first(&plan, &Request { date: Some(TODAY), ..request(&[]) });
+    assert!(dated.svg.contains("date: 2026-11-25"));
+}
+
+#[test]
+fn six_plans_look_as_they_did() {
+    for name in ["boot-room", "living-room", "bathroom", "garden-room", "loft"] {
+        let drawing = drawn(&example(name)).swap_remove(0);
+        insta::assert_snapshot!(format!("drawing-{name}"), drawing.svg);
+    }
+    let (plan, report) = fault("crossing");
+    let with_findings = Request { findings: true, date: Some(TODAY), ..request(&report.findings) };
+    insta::assert_snapshot!("drawing-crossing", draw_first(&plan, &with_findings).svg);
+}
+
+fn fault(name: &str) -> (Plan, Report) {
+    let library = Library::new(&Disk, root(), root());
+    let path = root().join(format!("examples/faults/{name}.lay"));
+    let plan = resolve(library.load(&path, &format!("{name}.lay")).expect("the example is there"));
+    let report = checker::check_plan(&Measured::new(plan.clone()), &RULES, TODAY);
+    (plan, report)
+}
+
+#[test]
+fn what_was_not_checked_is_counted() {
+    let (plan, report) = fault("crossing");
+    let said = |unchecked: usize| {
+        let request = Request { findings: true, unchecked, ..request(&report.findings) };
+        let measured = Measured::new(plan.clone());
+        let drawing = draw(measured.room(0).expect("a room"), &request);
+        let document = Document::parse(&drawing.svg).expect("XML");
+        document.descendants().filter_map(|node| node.text()).collect::<Vec<_>>().join(" ")
+    };
+    assert!(said(12).contains("12 rules not checked") && said(1).contains("1 rule not checked"), "{}", said(12));
+    assert!(!said(0).contains("not checked"));
+}
+
+#[test]
+fn findings_are_marked_where_they_are_and_listed() {
+    let (plan, report) = fault("crossing");
+    let request = Request { findings: true, ..request(&report.findings) };
+    let drawing = draw_first(&plan, &request);
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let spots = by_class(&document, "spot");
+    let placed: Vec<Point> = report.findings.iter().filter_map(|finding| finding.at).collect();
+    assert!(!placed.is_empty());
+    assert_eq!(spots.len(), placed.len());
+    for (spot, at) in spots.iter().zip(&placed) {
+        let read = |name: &str| spot.attribute(name).expect("a number").parse::<f64>().expect("a number");
+        let paper = drawing.sheet.on_paper(*at);
+        // The marks stand in paper coordinates, to 0.001 mm of it.
+        assert!((read("cx") - paper.x).abs() < 0.001 && (read("cy") - paper.y).abs() < 0.001);
+    }
+    let text: String = document.descendants().filter_map(|node| node.text()).collect::<Vec<_>>().join(" ");
+    for finding in &report.findings {
+        assert!(text.contains(&*format!("{} {}", finding.severity.word(), finding.rule)), "{text}");
+    }
+}
+
+/// A finding's place is one on the floor that has to do with it, for every rule that speaks of one.
+#[test]
+fn faults_have_a_place_on_the_floor() {
+    let mut places = HashMap::new();
+    for name in [
+        "wall-clearance",
+        "crossing",
+        "spacing",
+        "cold-patch",
+        "drill-zone",
+        "bend-radius",
+        "sensor-crossed",
+        "doorway",
+    ] {
+        let (plan, report) = fault(name);
+        let finding = report.findings.iter().find(|finding| &*finding.rule == name).expect("its finding");
+        let at = finding.at.expect("a place");
+        let Bounds { low, high } = Bounds::around(&plan.rooms[0].corners);
+        assert!(at.x >= low.x && at.x <= high.x && at.y >= low.y && at.y <= high.y, "{name}: {at:?}");
+        places.insert(name, at);
+    }
+    assert_eq!(places.len(), 8);
+}
+
+const HOSTILE: &str = r#"
+room r "<script>alert('x')</script> & "  {
+  outline (0, 0) (2000, 0) (2000, 1500) (0, 1500)
+  wall 1 "<b> & \u{7} ' ]]>" outside
+  fixture f rect (0, 0) (500, 500)
+}
+"#;
+
+#[test]
+fn names_are_shown_as_they_are_written() {
+    let drawing = first(&HOSTILE.replace("\\u{7}", "\u{7}"));
+    let document = Document::parse(&drawing.svg).expect("XML");
+    assert!(document.descendants().all(|node| !node.has_tag_name("script") && !node.has_tag_name("b")));
+    let texts: Vec<&str> = document.descendants().filter_map(|node| node.text()).collect();
+    assert!(texts.iter().any(|text| text.contains("<script>alert('x')</script>")), "{texts:?}");
+    assert!(texts.iter().any(|text| text.contains("<b> & \u{fffd} ' ]]>")), "{texts:?}");
+    assert!(!drawing.svg.contains("<script"));
+}
+
+#[test]
+fn unusual_rooms_are_drawn() {
+    // No cable, nothing in it.
+    let empty = first("room r {\n outline (0, 0) (2000, 0) (2000, 1500) (0, 1500)\n}\n");
+    assert!(empty.svg.contains("id=\"outline\""));
+    // 200 m long.
+    let long = first(
+        "room r {\n outline (0, 0) (200 m, 0) (200 m, 3 m) (0, 3 m)\n cable a {\n start (100, 100)\n run east 199 m\n}\n}\n",
+    );
+    assert_eq!(long.sheet.scale, 1000.0);
+    // Smaller than a hand.
+    let small = first("room r {\n outline (0, 0) (90, 0) (90, 60) (0, 60)\n}\n");
+    assert_eq!(small.sheet.paper, Paper::A4);
+    // A name of 500 characters.
+    let name = "n".repeat(500);
+    let named = first(&format!(
+        "room {name} \"{name}\" {{\n outline (0, 0) (2000, 0) (2000, 1500) (0, 1500)\n wall 1 \"{name}\"\n fixture {name} rect (0, 0) (500, 500)\n}}\n"
+    ));
+    let document = Document::parse(&named.svg).expect("XML");
+    for node in document.descendants().filter(|node| node.has_tag_name("text")) {
+        let at: f64 = node.attribute("x").expect("a place").parse().expect("a number");
+        let long: f64 = node.attribute("textLength").unwrap_or("0").parse().expect("a number");
+        let upright = node.attribute("transform").is_some();
+        assert!(long < 100.0 && (upright || at + long < named.sheet.width), "{node:?}");
+    }
+    for drawing in [empty, long, small, named] {
+        export::pdf(&[drawing]).expect("PDF");
+    }
+}
+
+#[test]
+fn very_many_runs_stay_small() {
+    let text = "room r {\n outline (0, 0) (40 m, 0) (40 m, 400 m) (0, 400 m)\n cable a {\n start (100, 100)\n loops 5000 of 39 m east, stepping 75 north\n}\n}\n";
+    let plan = plan(text);
+    assert_eq!(plan.rooms[0].cables[0].runs.len(), 9999);
+    let drawing = drawn(&plan).swap_remove(0);
+    assert!(drawing.svg.len() < 5_000_000, "{}", drawing.svg.len());
+}
+
+#[test]
+fn pictures_and_pages_have_the_size_of_their_sheets() {
+    let sheets = drawn(&example("flat-6"));
+    let png = export::png(&sheets[0]).expect("PNG");
+    assert_eq!(&png[..8], b"\x89PNG\r\n\x1a\n");
+    let side = |from: usize| u32::from_be_bytes(png[from..from + 4].try_into().expect("four bytes"));
+    let pixels = |mm: f64| (mm / 25.4 * 200.0).round() as u32;
+    assert_eq!((side(16), side(20)), (pixels(sheets[0].sheet.width), pixels(sheets[0].sheet.height)));
+    let pdf = export::pdf(&sheets).expect("PDF");
+    let text = String::from_utf8_lossy(&pdf);
+    assert!(text.starts_with("%PDF-"));
+    assert!(text.contains("/Count 2"), "a page a room");
+    assert!(!text.contains("CreationDate"), "no day but the one that is given");
+}
+
+fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+    let output = layrule(folder, arguments).output().expect("the program runs");
+    let text = |bytes: Vec<u8>| String::from_utf8(bytes).expect("UTF-8");
+    (output.status.code().expect("a code"), text(output.stdout), text(output.stderr))
+}
+
+#[test]
+fn files_are_written_by_their_endings() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let plan = root().join("examples/flat-6.lay");
+    let plan = plan.to_str().expect("a path");
+    let here = folder.path();
+    assert_eq!(run(here, &["draw", plan, "-o", "flat.svg"]).0, 0);
+    let mut names: Vec<_> = std::fs::read_dir(here).expect("it").map(|entry| entry.expect("it").file_name()).collect();
+    names.sort();
+    assert_eq!(names, ["flat-bedroom.svg", "flat-shower-room.svg"]);
+    assert_eq!(run(here, &["draw", plan, "--room", "bedroom", "-o", "one.png"]).0, 0);
+    assert!(std::fs::read(here.join("one.png")).expect("it").starts_with(b"\x89PNG"));
+    assert_eq!(run(here, &["draw", plan, "-o", "flat.pdf"]).0, 0);
+    assert!(std::fs::read(here.join("flat.pdf")).expect("it").starts_with(b"%PDF"));
+    let (code, out, _) = run(here, &["draw", plan, "--room", "shower-room"]);
+    assert_eq!(code, 0);
+    assert_eq!(
+        out,
+        std::fs::read_to_string(here.join("flat-shower-room.svg")).expect("it").replace("sheet 2 of 2", "sheet 1 of 1")
+    );
+}
+
+#[test]
+fn what_cant_be_drawn_is_told() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let here = folder.path();
+    let plan = root().join("examples/flat-6.lay");
+    let flat = plan.to_str().expect("a path");
+    let kits = root().join("examples/kits.lay");
+    std::fs::write(here.join("old.svg"), "kept").expect("a file");
+    for (arguments, said) in [
+        (vec!["draw", flat], "has 2 rooms, and standard output takes one sheet"),
+        (vec!["draw", flat, "--room", "bedrom"], "did you mean `bedroom`?"),
+        (vec!["draw", flat, "-o", "flat.txt"], "end it in `.svg`, `.png` or `.pdf`"),
+        (vec!["draw", flat, "-o", "nowhere/flat.pdf"], "can't be written"),
+        (vec!["draw", flat, "-o", ".", "--format", "pdf"], "it is a folder"),
+        (vec!["draw", kits.to_str().expect("a path"), "-o", "old.svg"], "holds no room that can be drawn"),
+        (vec!["draw", "nothing.lay"], "there is no such file"),
+        (vec!["draw", flat, "--date", "25.11.2026"], "write year, month and day"),
+    ] {
+        let (code, out, error) = run(here, &arguments);
+        assert_eq!((code, out.as_str()), (2, ""), "{arguments:?}");
+        assert!(error.contains(said), "{arguments:?}: {error}");
+    }
+    assert_eq!(std::fs::read_to_string(here.join("old.svg")).expect("it"), "kept");
+    assert_eq!(std::fs::read_dir(here).expect("it").count(), 1, "nothing half written is left");
+}
+
+#[test]
+fn a_plan_with_syntax_errors_is_drawn_as_far_as_it_goes() {
+    let folder = tempfile::tempdir().expect("a folder");
+    let text = "room r {\n outline (0, 0) (2000, 0) (2000, 1500) (0, 1500)\n fixture f rect (0, 0) (500\n cable a {\n start (600, 60)\n run east 1300\n}\n}\n";
+    std::fs::write(folder.path().join("plan.lay"), text).expect("a file");
+    let (code, out, error) = run(folder.path(), &["draw", "plan.lay"]);
+    assert_eq!(code, 1, "{error}");
+    assert!(error.contains("error[syntax]"), "{error}");
+    let document = Document::parse(&out).expect("XML");
+    assert!(document.descendants().any(|node| node.attribute("id") == Some("outline")));
+    assert_eq!(by_class(&document, "runs").len(), 1);
+    let words: String = document.descendants().filter_map(|node| node.text()).collect::<Vec<_>>().join(" ");
+    assert!(words.contains("What can't be read") && words.contains("error syntax"), "{words}");
+}
+
+#[test]
+fn warmth_is_shaded_from_light_to_dark() {
+    use layrule::draw::heat::Shading;
+    let shading = Shading::over(vec![Some(24.2), None, Some(27.9)]);
+    assert_eq!(shading.range, (24.0, 28.0));
+    // Luminance by the coefficients of ITU-R BT.709.
+    let grey = |temperature: f64| {
+        let color = shading.color(temperature);
+        let part = |from: usize| f64::from(u8::from_str_radix(&color[from..from + 2], 16).expect("hexadecimal"));
+        0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
+    };
+    let shades: Vec<f64> = [24.0, 24.9, 25.5, 26.2, 26.9, 28.0].map(grey).to_vec();
+    assert!(shades.windows(2).all(|pair| pair[0] > pair[1] + 5.0), "{shades:?}");
+
+    let plan = example("garden-room");
+    let shading = Shading::over(vec![Some(26.0), Some(28.0)]);
+    let drawing = draw_first(&plan, &Request { heat: Some(&shading), ..request(&[]) });
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let read: Vec<(f64, f64)> = by_class(&document, "warmth")
+        .iter()
+        .map(|node| {
+            let number = |name: &str| node.attribute(name).expect("it").parse().expect("a number");
+            (number("data-degC"), number("stroke-width"))
+        })
+        .collect();
+    // The heated floor reaches half a pitch to either side.
+    assert_eq!(read, [(26.0, 134.0), (28.0, 95.0)]);
+}
+
+#[test]
+fn the_floor_is_shaded_by_what_it_gives_to_the_room() {
+    let (code, svg, _) = run(&root(), &["draw", "examples/bathroom.lay", "--heat"]);
+    assert_eq!(code, 0);
+    let document = Document::parse(&svg).expect("XML");
+    let shown: f64 = by_class(&document, "warmth")[0].attribute("data-degC").expect("it").parse().expect("a number");
+    let plan = example("bathroom");
+    let room = &plan.rooms[0];
+    let heat =
+        Measured::new(plan.clone()).room(0).and_then(|measure| measure.cable_heat(0, 1.0).ok()).expect("it is told");
+    // EN 1264-2: q = 8.92 (surface - room)^1.1, W/m2.
+    let surface = room.inside.expect("it is told") + (heat.slab.upward / 8.92).powf(1.0 / 1.1);
+    assert!((shown - surface).abs() < 0.006, "{shown} {surface}");
+
+    let folder = tempfile::tempdir().expect("a folder");
+    let bare = "room bare {\n  outline (0, 0) (2000, 0) (2000, 1000) (0, 1000)\n  cable a {\n    start (100, 100)\n    run east 1000\n  }\n}\n";
+    std::fs::write(folder.path().join("bare.lay"), bare).expect("a file");
+    let (_, svg, said) = run(folder.path(), &["draw", "bare.lay", "--heat"]);
+    assert!(said.contains("`bare` is drawn without its heat"), "{said}");
+    assert!(svg.contains("</svg>") && !svg.contains("\"warmth\""));
+}
+
+#[test]
+fn every_sheet_bears_the_cautions() {
+    for name in EXAMPLES {
+        for drawing in drawn(&example(name)) {
+            let document = Document::parse(&drawing.svg).expect("XML");
+            let words: Vec<&str> = document
+                .descendants()
+                .filter(|node| node.has_tag_name("text"))
+                .filter_map(|node| node.text())
+                .collect();
+            let words = words.join(" ");
+            for caution in [
+                "qualified person under the local wiring rules",
+                "local codes come first",
+                "A clean check is not an approval",
+            ] {
+                assert!(words.contains(caution), "{name}: {words}");
+            }
+        }
+    }
+}

@@ -1,0 +1,9 @@
+//! The program as its users run it, and the pages about it.
+
+mod bounds;
+mod command_line;
+mod known_findings;
+mod project_file;
+mod readme;
+mod reference_pages;
+mod safety;

@@ -1,0 +1,369 @@
+//! Every rule of a floor's build-up, its heat and its bays at its limit, and one step beyond.
+//!
+//! The limits are common practice in the trade unless a rule's own `basis` says otherwise.
+
+use layrule::measure::heat::{Below, Slab, SlabHeat, SlabLayer};
+use layrule::measure::plan::Measured;
+
+use crate::common::check;
+use crate::common::limits::{border, finds, room};
+
+/// A heated floor: 20 m of cable of `power` (W) in four runs from (500, `start`), 100 mm apart; `layers` with the cable in one of them,
+/// `rest` of the room.
+fn warmed(power: f64, start: u32, kind: &str, layers: &str, rest: &str) -> String {
+    format!(
+        "material flooring {{\n  conductivity 0.2 W/mK\n}}\nkit k {{\n  output {power} W at 230 V\n  length 20 m\n  diameter 6 mm\n}}\n"
+    ) + &room(&format!(
+        "wall 1 outside\nfloor {kind} {{\n{layers}\n}}\ninside 20 degC\nthermostat t (4000, 650) height 300 rated 16 A\n{rest}\n\
+             cable a {{\nkit k\nstart (500, {start})\nloops 4 of 2500 east, stepping 100 north\n}}"
+    ))
+}
+
+/// Tile, adhesive, board and plywood over a room of 18 degC, as the slab and as the plan's layers.
+const USUAL: &str = "tile 10 mm\nadhesive 10 mm cable at 3 mm\nboard 10 mm\nplywood 18 mm";
+const OVER_ROOM: &str = "below room 18 degC";
+
+fn slab(top: SlabLayer, below: f64) -> Slab {
+    let solid = |thickness: f64, conductivity: f64| SlabLayer::Solid { thickness, conductivity };
+    Slab {
+        layers: vec![top, solid(0.01, 1.0), solid(0.01, 0.035), solid(0.018, 0.13)],
+        cable_layer: 1,
+        cable_height: 0.003,
+        cable_radius: 0.003,
+        below: Below::Room(below),
+        inside: 20.0,
+    }
+}
+
+const TILE: SlabLayer = SlabLayer::Solid { thickness: 0.01, conductivity: 1.3 };
+
+/// The steady state of the usual floor with 20 m of cable of `power` (W) at 100 mm, by what is held to finite elements.
+fn heat_of(power: f64) -> SlabHeat {
+    slab(TILE, 18.0).heat(power / 20.0, 0.1).expect("a solution")
+}
+
+/// Where what grows from `low` to `high` comes to `limit`.
+fn meets(limit: f64, mut low: f64, mut high: f64, of: impl Fn(f64) -> f64) -> f64 {
+    assert!(of(low) < limit && limit < of(high), "{} {limit} {}", of(low), of(high));
+    for _ in 0..80 {
+        let middle = f64::midpoint(low, high);
+        if of(middle) < limit { low = middle } else { high = middle }
+    }
+    low
+}
+
+/// Just below a figure and just above it, short enough to write.
+fn about(figure: f64) -> (f64, f64) {
+    ((figure * 1e3).floor() / 1e3, (figure * 1e3).ceil() / 1e3)
+}
+
+/// A floor that is laid close on one half and wide on the other is held to its close half: 10 W/m at 50 mm is 200 W/m2, at 60 mm 167.
+#[test]
+fn uneven_floors_are_held_at_their_worst() {
+    let laid = |path: &str, length: u32| {
+        format!(
+            "kit k {{\n output {} W at 230 V\n length {length} m\n diameter 6 mm\n}}\nroom r {{\n outline (0, 0) (3200, 0) (3200, 3200) (0, 3200)\n \
+             floor timber {{\n{USUAL}\n}}\n inside 20 degC\n below room 18 degC\n cable a {{\n kit k\n start (3050, 100)\n{path}\n}}\n}}\n",
+            length * 10
+        )
+    };
+    let halves = |first: (u32, u32), second: (u32, u32)| {
+        let back = if first.0.is_multiple_of(2) { "west" } else { "east" };
+        let length = (f64::from(first.0 + second.0) * 2.9 + 2.5).round() as u32;
+        laid(
+            &format!(
+                "loops {} of 2900 west, stepping {} north\nrun north 140\nloops {} of 2900 {back}, stepping {} north",
+                first.0, first.1, second.0, second.1
+            ),
+            length,
+        )
+    };
+    for (first, second, density) in [((12, 50), (13, 167), 200.0), ((14, 60), (15, 135), 1000.0 / 6.0)] {
+        let text = halves(first, second);
+        assert!(finds(&text, "power-density") && finds(&text, "even-spacing"), "{text}");
+        let plan = crate::common::plan(&text);
+        let measured = Measured::new(plan);
+        let measure = measured.room(0).expect("a room");
+        let strips = measure.strips_heated(0).expect("strips");
+        let greatest = measure.stretch_density(strips.narrowest).expect("a density");
+        assert!((greatest - density).abs() < 1e-6, "{greatest}");
+        assert!((strips.narrowest.width - f64::from(first.1)).abs() < 1e-6, "{strips:?}");
+        // The widest lies among the wide rows, or between the first of them and the last of the others.
+        let between = f64::midpoint(140.0, f64::from(second.1)).max(f64::from(second.1));
+        assert!((strips.widest.width - between).abs() < 1e-6, "{strips:?}");
+        // In the mean it is what the strips of both halves take, which the room has.
+        let rows = |(rows, pitch): (u32, u32)| f64::from(rows) * f64::from(pitch) * 2900.0;
+        let about = rows(first) + rows(second);
+        assert!(
+            (strips.area - about).abs() < 0.08 * about && strips.area < measure.area(),
+            "{} of {about}",
+            strips.area
+        );
+    }
+    // In the corners of a spiral the run that goes on lies beside the one that ends: nowhere is it wider than its spacing.
+    let mut spiral = String::from("run west 2900\nrun north 2900\n");
+    let mut side = 2900;
+    for heading in ["east", "south", "west", "north"].iter().cycle().take(24) {
+        spiral += &format!("run {heading} {side}\n");
+        side -= if *heading == "east" || *heading == "west" { 100 } else { 0 };
+    }
+    let plan = crate::common::plan(&laid(&spiral, 60));
+    let measured = Measured::new(plan);
+    let strips = measured.room(0).expect("a room").strips_heated(0).expect("strips");
+    assert!((strips.narrowest.width - 100.0).abs() < 1.0 && strips.widest.width < 101.0, "{strips:?}");
+    // Laid evenly it is all one.
+    let even = halves((12, 100), (13, 100)).replace("run north 140", "run north 100");
+    assert!(!finds(&even, "power-density") && !finds(&even, "even-spacing"), "{even}");
+}
+
+#[test]
+fn sensor_place() {
+    // Ten runs 100 mm apart with the sensor between two of them, and ten more at a spacing of their own on the same thermostat.
+    let beside = |pitch: f64, power: u32| {
+        format!(
+            "kit k {{\n output {power} W at 230 V\n length 26 m\n diameter 6 mm\n}}\nroom r {{\n outline (0, 0) (3000, 0) (3000, 3200) (0, 3200)\n \
+             floor timber {{\n{USUAL}\n}}\n inside 20 degC\n below room 18 degC\n thermostat t (0, 550) rated 16 A\n \
+             cable a {{\n kit k\n start (100, 100)\n loops 10 of 2600 east, stepping 100 north\n}}\n \
+             cable b {{\n kit k\n start (100, 3100)\n loops 10 of 2600 east, stepping {pitch} south\n}}\n sensor s from t (600, 550)\n}}\n"
+        )
+    };
+    // 15 % more on each square metre than at the sensor: 100 mm over 1.15.
+    border("sensor-place", &beside(87.0, 300), &beside(86.9, 300));
+    // What can't get too warm even at full power needs no limit.
+    assert!(!finds(&beside(80.0, 100), "sensor-place"));
+}
+
+#[test]
+fn power_density() {
+    // 20 m at 100 mm heat 2 m2.
+    let on = |kind: &str, layers: &str, power: f64| warmed(power, 500, kind, layers, OVER_ROOM);
+    let wood = USUAL.replace("tile", "hardwood");
+    border("power-density", &on("timber", USUAL, 300.0), &on("timber", USUAL, 300.1));
+    border("power-density", &on("concrete", USUAL, 400.0), &on("concrete", USUAL, 400.1));
+    border("power-density", &on("concrete", &wood, 200.0), &on("concrete", &wood, 200.1));
+}
+
+#[test]
+fn surface_temperature() {
+    let plan = |power: f64, start: u32| warmed(power, start, "timber", USUAL, OVER_ROOM);
+    // EN 1264-2: 9 K over the room where people stay, 15 K within a metre of an outside wall. No sensor limits these.
+    let edge = about(meets(35.0, 100.0, 800.0, |power| heat_of(power).warmest));
+    border("surface-temperature", &plan(edge.0, 500), &plan(edge.1, 500));
+    let (at, beyond) = about(meets(29.0, 100.0, 800.0, |power| heat_of(power).warmest));
+    border("surface-temperature", &plan(at, 900), &plan(beyond, 900));
+    // None where a bath stands, none where the strip is the whole room, and never over 35 degC.
+    let bath = |text: String| {
+        text.replace("wall 1 outside", "wall 1 outside\nfixture tub bath rect (3000, 2000) (3900, 2900)")
+    };
+    border("surface-temperature", &bath(plan(at, 500)), &bath(plan(beyond, 500)));
+    let narrow =
+        |text: String, depth: u32| text.replace("(4000, 3000) (0, 3000)", &format!("(4000, {depth}) (0, {depth})"));
+    border("surface-temperature", &narrow(plan(beyond, 500), 1001), &narrow(plan(beyond, 500), 1000));
+    let warm_edge = |power: f64| plan(power, 500).replace("inside 20", "inside 24");
+    let warm = Slab { inside: 24.0, ..slab(TILE, 18.0) };
+    let greatest = about(meets(35.0, 100.0, 800.0, |power| warm.heat(power / 20.0, 0.1).expect("a solution").warmest));
+    border("surface-temperature", &warm_edge(greatest.0), &warm_edge(greatest.1));
+    // The runs at 700 to 1000 lie in the edge zone, those at 701 to 1001 no longer.
+    border("surface-temperature", &plan(edge.0, 700), &plan(edge.0, 701));
+    // A bathroom kept at 24 degC may have a floor of 33 degC.
+    let bathroom = |power: f64| plan(power, 900).replace("inside 20", "inside 24");
+    let warm = Slab { inside: 24.0, ..slab(TILE, 18.0) };
+    let (at, beyond) =
+        about(meets(33.0, 100.0, 800.0, |power| warm.heat(power / 20.0, 0.1).expect("a solution").warmest));
+    border("surface-temperature", &bathroom(at), &bathroom(beyond));
+    // The covering's own limit: 27 degC on timber by practice, else what its material says.
+    let wood = SlabLayer::Solid { thickness: 0.01, conductivity: 0.18 };
+    let oak = |power: f64| warmed(power, 500, "timber", &USUAL.replace("tile", "hardwood"), OVER_ROOM);
+    let (at, beyond) =
+        about(meets(27.0, 50.0, 800.0, |power| slab(wood, 18.0).heat(power / 20.0, 0.1).expect("a solution").warmest));
+    border("surface-temperature", &oak(at), &oak(beyond));
+    let cork = SlabLayer::Solid { thickness: 0.01, conductivity: 0.065 };
+    let corked = |power: f64| warmed(power, 500, "timber", &USUAL.replace("tile", "cork"), OVER_ROOM);
+    let (at, beyond) =
+        about(meets(27.0, 50.0, 800.0, |power| slab(cork, 18.0).heat(power / 20.0, 0.1).expect("a solution").warmest));
+    border("surface-temperature", &corked(at), &corked(beyond));
+    let said = |limit: f64| {
+        plan(150.0, 500)
+            .replace("10 mm\nadhesive", "10 mm flooring\nadhesive")
+            .replace("0.2 W/mK", &format!("0.2 W/mK\nsurface-limit {limit} degC"))
+    };
+    let flooring = SlabLayer::Solid { thickness: 0.01, conductivity: 0.2 };
+    let (beyond, at) = about(slab(flooring, 18.0).heat(7.5, 0.1).expect("a solution").warmest);
+    border("surface-temperature", &said(at), &said(beyond));
+    // A sensor limits the floor: then what the room loses decides.
+    let limited = |loss: f64| {
+        warmed(600.0, 900, "timber", USUAL, &format!("{OVER_ROOM}\nheat-loss {loss} W\nsensor s from t (2400, 950)"))
+    };
+    let (at, beyond) = about(2.0 * heat_of(meets(29.0, 100.0, 800.0, |power| heat_of(power).warmest)).upward);
+    border("surface-temperature", &limited(at), &limited(beyond));
+    // Not knowing what the room loses, it can't tell.
+    let unknown = warmed(600.0, 900, "timber", USUAL, &format!("{OVER_ROOM}\nsensor s from t (2400, 950)"));
+    assert!(check(&unknown).unchecked.iter().any(|unchecked| &*unchecked.rule == "surface-temperature"));
+}
+
+#[test]
+fn sheath_temperature() {
+    let rug = format!("rug 0.4 m2K/W\n{USUAL}").replace("tile 10 mm\n", "");
+    let plan = |power: f64| warmed(power, 500, "concrete", &rug, OVER_ROOM);
+    let under = slab(SlabLayer::Resistance(0.4), 18.0);
+    let (at, beyond) =
+        about(meets(80.0, 50.0, 1500.0, |power| under.heat(power / 20.0, 0.1).expect("a solution").sheath));
+    border("sheath-temperature", &plan(at), &plan(beyond));
+}
+
+#[test]
+fn even_warmth() {
+    let plan = |power: f64| warmed(power, 500, "concrete", USUAL, OVER_ROOM);
+    let (at, beyond) = about(meets(5.0, 50.0, 1500.0, |power| heat_of(power).warmest - heat_of(power).coolest));
+    border("even-warmth", &plan(at), &plan(beyond));
+    // What it advises is even enough, and half a millimetre more isn't.
+    let advice = check(&plan(600.0))
+        .findings
+        .iter()
+        .find(|finding| &*finding.rule == "even-warmth")
+        .and_then(|f| f.advice.clone());
+    let advice = advice.expect("advice");
+    let pitch: f64 = advice
+        .split("a pitch of ")
+        .nth(1)
+        .and_then(|rest| rest.split(' ').next())
+        .and_then(|n| n.parse().ok())
+        .expect("a pitch");
+    let ripple = |pitch: f64| {
+        let heat = slab(TILE, 18.0).heat(300.0 * pitch / 1e3, pitch / 1e3).expect("a solution");
+        heat.warmest - heat.coolest
+    };
+    assert!(ripple(pitch - 0.2) <= 5.0 && ripple(pitch + 0.5) > 5.0, "{advice}");
+}
+
+#[test]
+fn downward_loss() {
+    let plan = |layers: &str, below: f64| warmed(200.0, 500, "concrete", layers, &format!("below room {below} degC"));
+    let lost = |below: f64| slab(TILE, below).heat(10.0, 0.1).expect("a solution").downward / 100.0;
+    let (beyond, at) = about(-meets(0.2, -25.0, 10.0, |below| lost(-below)));
+    border("downward-loss", &plan(USUAL, at), &plan(USUAL, beyond));
+    // With the board it advises, rounded up, it passes.
+    let report = check(&plan(USUAL, 5.0));
+    let advice =
+        report.findings.iter().find(|finding| &*finding.rule == "downward-loss").and_then(|f| f.advice.clone());
+    let more: f64 = advice.expect("advice").split(' ').next().and_then(|n| n.parse().ok()).expect("a thickness");
+    let thicker = |more: f64| USUAL.replace("board 10 mm", &format!("board {} mm", 10.0 + more));
+    border("downward-loss", &plan(&thicker(more + 0.1), 5.0), &plan(&thicker(more - 0.2), 5.0));
+}
+
+#[test]
+fn heat_demand() {
+    let plan = |loss: f64| warmed(200.0, 500, "timber", USUAL, &format!("{OVER_ROOM}\nheat-loss {loss} W"));
+    let (at, beyond) = about(2.0 * heat_of(200.0).upward);
+    border("heat-demand", &plan(at), &plan(beyond));
+}
+
+#[test]
+fn overboarding() {
+    let over =
+        |board: f64| warmed(200.0, 500, "timber", &USUAL.replace("board 10", &format!("board {board}")), OVER_ROOM);
+    border("overboarding", &over(6.0), &over(5.9));
+    let cement = |board: f64| {
+        let board = format!("cement-board {board}");
+        warmed(200.0, 500, "timber", &USUAL.replace("board 10", &board), OVER_ROOM)
+    };
+    border("overboarding", &cement(6.0), &cement(5.9));
+    // A wood-based board on the deck needs 15 mm, and a decoupling layer or a backer board over it (BS 5385-3:2024, as quoted
+    // publicly); the deck alone, what insulates, or what hangs under it, doesn't do.
+    let under = |layers: &str| {
+        warmed(200.0, 500, "timber", &format!("tile 10 mm\nadhesive 10 mm cable at 3 mm\n{layers}"), OVER_ROOM)
+    };
+    border(
+        "overboarding",
+        &under("decoupling 3 mm\nplywood 15 mm\nsoftwood 22 mm"),
+        &under("decoupling 3 mm\nplywood 14.9 mm\nsoftwood 22 mm"),
+    );
+    border(
+        "overboarding",
+        &under("board 4 mm\nplywood 15 mm\nsoftwood 22 mm"),
+        &under("plywood 15 mm\nsoftwood 22 mm"),
+    );
+    assert!(finds(&under("plywood 18 mm"), "overboarding"));
+    assert!(finds(&under("mineral-wool 40 mm\nsoftwood 22 mm"), "overboarding"));
+    assert!(finds(&under("decoupling 3 mm\nsoftwood 22 mm"), "overboarding"));
+    assert!(finds(&under("plywood 18 mm\nquilt 100 mm mineral-wool\ncavity 0.2 m2K/W"), "overboarding"));
+    assert!(!finds(&under("plywood 18 mm").replace("floor timber", "floor concrete"), "overboarding"));
+}
+
+#[test]
+fn insulation() {
+    // 5.25 mm over 0.035 W/mK are 0.15 m2K/W.
+    let on = |layers: &str| {
+        warmed(
+            200.0,
+            500,
+            "concrete",
+            &format!("tile 10 mm\nadhesive 10 mm cable at 3 mm\n{layers}\nconcrete 150 mm"),
+            OVER_ROOM,
+        )
+    };
+    border("insulation", &on("board 5.25 mm"), &on("board 5.24 mm"));
+    border("insulation", &on("quilt 0.15 m2K/W"), &on("quilt 0.149 m2K/W"));
+    // Over the cable it doesn't count.
+    let over = warmed(
+        200.0,
+        500,
+        "concrete",
+        "tile 10 mm\nboard 10 mm\nadhesive 10 mm cable at 3 mm\nconcrete 150 mm",
+        OVER_ROOM,
+    );
+    assert!(finds(&over, "insulation"));
+}
+
+#[test]
+fn bay_size() {
+    let floor = |width: u32, depth: u32, rest: &str| {
+        format!(
+            "room r {{\n  outline (0, 0) ({width}, 0) ({width}, {depth}) (0, {depth})\n{rest}\ncable a {{\nstart (500, 500)\nrun east 1000\n}}\n}}\n"
+        )
+    };
+    border("bay-size", &floor(8000, 5000, ""), &floor(8000, 5001, ""));
+    border("bay-size", &floor(8000, 3000, ""), &floor(8001, 3000, ""));
+    // A joint from wall to wall makes two of it, one that stops short doesn't.
+    let joint =
+        |end: u32| floor(16000, 5000, &format!("joint j (8000, 0) (8000, 2500)\njoint k (8000, 2500) (8000, {end})"));
+    border("bay-size", &joint(5000), &joint(4999));
+    // Another level is a bay of its own; a large bay without cable doesn't matter.
+    let level = |x: u32| floor(16000, 2000, &format!("level l +100 rect ({x}, 0) (16000, 2000)"));
+    border("bay-size", &level(8000), &level(8001));
+    assert!(finds(&floor(16000, 2000, "floor concrete {\ntile 10 mm\n}"), "bay-size"));
+    assert!(!finds(&floor(16000, 2000, "floor concrete {\ncarpet 10 mm\n}"), "bay-size"));
+    // A bay is heated by what only crosses it; and what shows of a level under stairs is no larger than that.
+    let crossed = |end: u32| {
+        format!(
+            "room r {{\n  outline (0, 0) (12000, 0) (12000, 6000) (0, 6000)\njoint j (4000, 0) (4000, 6000)\n\
+             cable a {{\nstart (500, 500)\nrun east {end}\n}}\n}}\n"
+        )
+    };
+    border("bay-size", &crossed(3500), &crossed(4500));
+    let stairs = |x: u32| {
+        floor(9000, 3000, &format!("level l +100 rect (0, 0) (9000, 3000)\nlevel s stairs rect ({x}, 0) (9000, 3000)"))
+    };
+    border("bay-size", &stairs(8000), &stairs(8001));
+    // Joints take nothing off the figures that are shown.
+    let report = check(&floor(32000, 3000, "joint j (16000, 0) (16000, 3000)"));
+    let finding = report.findings.iter().find(|finding| &*finding.rule == "bay-size").expect("a finding");
+    assert!(finding.message.contains("measures 16 m by 3000 mm, 48 m²"), "{}", finding.message);
+}
+
+#[test]
+fn cover() {
+    let lies = |thickness: f64, height: f64| {
+        warmed(
+            200.0,
+            500,
+            "timber",
+            &USUAL.replace("10 mm cable at 3", &format!("{thickness} mm cable at {height}")),
+            OVER_ROOM,
+        )
+    };
+    // A cable of 6 mm in a bed of 8 mm: nothing under it, 2 mm over it.
+    border("cover", &lies(8.0, 3.0), &lies(8.0, 3.1));
+    border("cover", &lies(8.0, 3.0), &lies(8.0, 2.9));
+    border("cover", &lies(8.0, 3.0), &lies(7.9, 3.0));
+}

@@ -1,0 +1,491 @@
+//! Every rule at its limit, and one step beyond: the plan at the limit passes, the other fails by that rule.
+//!
+//! The limits are common practice in the trade unless a rule's own `basis` says otherwise.
+
+use layrule::measure::plan::Measured;
+
+use crate::common::check;
+use crate::common::limits::{border, cable, finds, kit, room};
+
+#[test]
+fn spacing() {
+    let loops = |pitch: u32| cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping {pitch} north"));
+    border("spacing", &loops(50), &loops(49));
+    // A jog smaller than the minimum is no close approach, nor is a turn of that pitch; a sharp fold is.
+    assert!(!finds(&cable("start (500, 500)\nrun east 1000\nrun north 20\nrun east 1000"), "spacing"));
+    assert!(finds(&cable("start (500, 500)\nrun east 1000\nrun to (600, 700)"), "spacing"));
+    // Between two cables the cable between two points counts as endless.
+    let two = |gap: u32| {
+        room(&format!(
+            "cable a {{\nstart (500, 500)\nrun east 1000\n}}\ncable b {{\nstart (1500, {})\nrun east 1000\n}}",
+            500 + gap
+        ))
+    };
+    border("spacing", &two(50), &two(49));
+}
+
+#[test]
+fn even_spacing() {
+    // Three runs 100 mm apart and one more: 25 % more or less is the most.
+    let last = |step: u32| {
+        cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping 100 north\nrun north {step}\nrun east 1000"))
+    };
+    border("even-spacing", &last(125), &last(126));
+    border("even-spacing", &last(75), &last(74));
+    // Alongside for less than 300 mm they may lie as they come.
+    let short = |length: u32| {
+        cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping 100 north\nrun north 150\nrun east {length}"))
+    };
+    border("even-spacing", &short(299), &short(300));
+    // Rows that spread and close like fans are as far apart in the mean as each other.
+    let fan = "start (2900, 100)\nrun to (100, 100)\nrun to (100, 240)\nrun to (2900, 160)\nrun to (2900, 300)\nrun to (100, 300)\n\
+               run to (100, 440)\nrun to (2900, 360)\nrun to (2900, 500)\nrun to (100, 500)";
+    assert!(!finds(&cable(fan), "even-spacing"));
+    // Two cables with a stripe between them, unless something stands there that both keep clear of.
+    let two = |gap: u32, between: &str| {
+        room(&format!(
+            "cable a {{\nstart (500, 500)\nloops 4 of 1000 east, stepping 100 north\n}}\ncable b {{\nstart (500, {})\nloops 4 of 1000 east, stepping 80 north\n}}\n{between}",
+            800 + gap
+        ))
+    };
+    border("even-spacing", &two(125, ""), &two(126, ""));
+    border("even-spacing", &two(60, ""), &two(59, ""));
+    assert!(!finds(&two(200, "fixture f rect (400, 860) (1600, 940)"), "even-spacing"));
+    assert!(finds(&two(200, "fixture f raised 200 rect (400, 860) (1600, 940)"), "even-spacing"));
+    assert!(!finds(&two(200, "pipe p hot (400, 900) (1600, 900)"), "even-spacing"));
+    // Farther than 500 mm nothing is a neighbour; what lies between is a cold patch.
+    border("even-spacing", &two(501, ""), &two(499, ""));
+    assert!(finds(&two(560, ""), "cold-patch"));
+}
+
+#[test]
+fn crossing() {
+    let pass =
+        |y: u32| cable(&format!("start (500, 500)\nrun east 1000\nrun north 500\nrun west 500\nrun to (1000, {y})"));
+    // The last run comes down onto the first: 51 mm off it is no crossing, on it is.
+    border("crossing", &pass(551), &pass(500));
+    // Two cables through one point cross; ends that touch do too.
+    let two = |x: u32| {
+        room(&format!("cable a {{\nstart (500, 500)\nrun east 500\n}}\ncable b {{\nstart ({x}, 500)\nrun east 500\n}}"))
+    };
+    border("crossing", &two(1001), &two(1000));
+    // A crossing is not reported as a spacing fault as well.
+    assert!(!finds(&two(1000), "spacing"));
+}
+
+#[test]
+fn wall_clearance() {
+    let along = |y: u32| cable(&format!("start (500, {y})\nrun east 1000"));
+    border("wall-clearance", &along(50), &along(49));
+    // The wall just as far as the nearest edge of the room is near: found among many walls too.
+    let zigzag: String = (0..22)
+        .map(|tooth| format!(" ({}, {})", 2500 - tooth * 100, if tooth % 2 == 0 { "1050.4" } else { "1000.4" }))
+        .collect();
+    let many = |y: &str| {
+        format!(
+            "room r {{\n  outline (0, 0.4) (2600, 0.4) (2600, 1000.4){zigzag} (0, 1050.4)\n  cable a {{\nstart (300, {y})\nrun east 1500\n}}\n}}\n"
+        )
+    };
+    border("wall-clearance", &many("50.4"), &many("6"));
+    let plan = crate::common::plan(&many("6"));
+    let measured = Measured::new(plan.clone());
+    let measure = measured.room(0).expect("a room");
+    let near = measure.wall_distance(layrule::measure::index::RunId { cable: 0, run: 0 });
+    assert!((near.distance - 5.6).abs() < 1e-9 && near.wall == 0, "{near:?}");
+}
+
+#[test]
+fn off_floor() {
+    let out = |length: u32| cable(&format!("start (3000, 500)\nrun east {length}"));
+    border("off-floor", &out(1000), &out(1001));
+}
+
+#[test]
+fn bend_radius() {
+    let bend = |pitch: u32| {
+        kit("  length 4 m\n  bend-radius 30 mm")
+            + &cable(&format!("kit k\nstart (500, 500)\nloops 4 of 1000 east, stepping {pitch} north"))
+    };
+    border("bend-radius", &bend(60), &bend(59));
+}
+
+#[test]
+fn fixture_overlap() {
+    let under =
+        |x: u32| room(&format!("fixture f rect ({x}, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"));
+    border("fixture-overlap", &under(1000), &under(999));
+    let raised = |height: u32| {
+        room(&format!(
+            "fixture f raised {height} rect (700, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"
+        ))
+    };
+    border("fixture-overlap", &raised(60), &raised(59));
+    // Behind a plinth or a panel no air carries heat away, however high the legs, unless the plan says that there is none.
+    let on_legs = |kind: &str, words: &str| {
+        room(&format!(
+            "fixture f {kind} raised 150 {words} rect (700, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"
+        ))
+    };
+    for kind in ["bath", "shower", "wc", "unit"] {
+        border("fixture-overlap", &on_legs(kind, "open"), &on_legs(kind, ""));
+        // What no cable may lie under keeps its clearance too.
+        let beside = on_legs(kind, "").replace("rect (700", "rect (1049");
+        assert!(finds(&beside, "fixture-clearance") && !finds(&beside, "fixture-overlap"));
+    }
+    assert!(!finds(&on_legs("basin", ""), "fixture-overlap"));
+    border(
+        "fixture-overlap",
+        &on_legs("bath", "open").replace("150", "60"),
+        &on_legs("bath", "open").replace("150", "59"),
+    );
+}
+
+#[test]
+fn fixture_clearance() {
+    let beside =
+        |x: u32| room(&format!("fixture f rect ({x}, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"));
+    border("fixture-clearance", &beside(1050), &beside(1049));
+    // Under a fixture is the other rule's.
+    assert!(!finds(&beside(990), "fixture-clearance"));
+}
+
+#[test]
+fn drill_zone() {
+    let through = |radius: u32| {
+        room(&format!("drill d circle (1000, 600) radius {radius}\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))
+    };
+    border("drill-zone", &through(50), &through(51));
+    assert!(finds(&through(101), "drill-zone"));
+}
+
+#[test]
+fn single_level() {
+    let step = |x: u32| {
+        room(&format!("level l +150 rect ({x}, 0) (2000, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"))
+    };
+    border("single-level", &step(1000), &step(999));
+    let down =
+        |x: u32| room(&format!("level l +150 rect (0, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 500\n}}"));
+    border("single-level", &down(1000), &down(999));
+    // A cable wholly on stairs is on no level to lie on.
+    assert!(finds(
+        &room("level l stairs rect (0, 0) (2000, 3000)\ncable a {\nstart (500, 500)\nrun east 500\n}"),
+        "single-level"
+    ));
+    // One that starts on an edge belongs where it comes to first; along an edge between two others it is on neither.
+    let from_edge = |heading: &str| {
+        room(&format!(
+            "level l +150 rect (0, 0) (1000, 3000)\ncable a {{\nstart (1000, 500)\nrun north 500\nrun {heading} 500\n}}"
+        ))
+    };
+    assert!(!finds(&from_edge("east"), "single-level") && !finds(&from_edge("west"), "single-level"));
+    let seam = |x: u32| {
+        room(&format!(
+            "level l +150 rect (1000, 0) (2000, 2000)\nlevel m +300 rect (2000, 0) (3000, 2000)\ncable a {{\nstart ({x}, 2500)\nrun south 1000\n}}"
+        ))
+    };
+    border("single-level", &seam(1000), &seam(2000));
+}
+
+/// What lies on top counts: the edge of a level that another hides is no edge.
+#[test]
+fn levels_over_levels() {
+    let off = |path: &str| -> f64 {
+        let text = room(&format!(
+            "level l +100 rect (0, 0) (2000, 1000)\nlevel m +200 rect (1000, 0) (3000, 1000)\ncable a {{\n{path}\n}}"
+        ));
+        let plan = crate::common::plan(&text);
+        let measured = Measured::new(plan.clone());
+        let measure = measured.room(0).expect("a room");
+        measure.index().runs().map(|(id, _)| measure.length_off_level(id)).sum()
+    };
+    // From the lower level 1,000 mm over the upper one, and 400 along the lower one's edge below it.
+    assert_eq!(off("start (500, 500)\nrun to (2000, 500)\nrun north 400"), 1400.0);
+    assert_eq!(off("start (1500, 500)\nrun to (2000, 500)\nrun north 400"), 0.0);
+    assert_eq!(off("start (1500, 500)\nrun to (1000, 500)\nrun north 400"), 0.0);
+}
+
+/// A serpentine of pitch 100 from (500, 500), with a thermostat on the east wall.
+fn sensed(sensor: &str) -> String {
+    room(&format!(
+        "thermostat t (4000, 650) height 300 rated 16 A\ncable a {{\nstart (500, 500)\nloops 6 of 2500 east, stepping 100 north\n}}\n{sensor}"
+    ))
+}
+
+#[test]
+fn sensor_present() {
+    border("sensor-present", &sensed("sensor s from t (2500, 650)"), &sensed(""));
+}
+
+#[test]
+fn sensor_between_runs() {
+    let tip = |y: u32| sensed(&format!("sensor s from t (3900, {y}) (2500, {y})"));
+    border("sensor-between-runs", &tip(660), &tip(661));
+    // Beyond the last run nothing lies on the other side.
+    assert!(finds(&sensed("sensor s from t (3900, 1050) (2500, 1050)"), "sensor-between-runs"));
+    // Near the closed end of its channel the step is nearest, and the runs that it joins count.
+    border(
+        "sensor-between-runs",
+        &sensed("sensor s from t (3900, 650) (520, 650)"),
+        &sensed("sensor s from t (3900, 661) (520, 661)"),
+    );
+    let rounded =
+        "start (500, 500)\nrun east 1000\nrun to (1530, 530)\nrun to (1530, 570)\nrun to (1500, 600)\nrun west 1000";
+    let in_round = |y: u32| {
+        room(&format!("thermostat t (4000, 650) rated 16 A\ncable a {{\n{rounded}\n}}\nsensor s from t (1490, {y})"))
+    };
+    border("sensor-between-runs", &in_round(560), &in_round(561));
+    // A side never lies behind another run: 55 and 110 mm, not 105 and 110.
+    let between = |y: &str| {
+        room(&format!(
+            "thermostat t (4000, 650) rated 16 A\ncable a {{\nstart (300, 100)\nloops 2 of 1000 east, stepping 50 north\n}}\n\
+             cable b {{\nstart (300, 315)\nrun east 1000\n}}\nsensor s from t (600, {y})"
+        ))
+    };
+    border("sensor-between-runs", &between("232.5"), &between("205"));
+    // A run that ends towards the tip is met like one that passes.
+    let ended =
+        "cable a {\nstart (500, 500)\nrun east 1000\n}\ncable b {\nstart (1000, 600)\nrun north 800\nrun east 1000\n}";
+    let towards = |y: u32| room(&format!("thermostat t (4000, 650) rated 16 A\n{ended}\nsensor s from t (1000, {y})"));
+    border("sensor-between-runs", &towards(560), &towards(561));
+}
+
+#[test]
+fn sensor_crossed() {
+    let from = |y: u32| sensed(&format!("sensor s from t (3900, {y}) (2500, {y})"));
+    // The channel at 650 is open to the east; that at 550 is closed there by a turn.
+    border("sensor-crossed", &from(650), &from(550));
+    // The stretch from below the thermostat to the first point counts too.
+    assert!(finds(&sensed("sensor s from t (2500, 550)"), "sensor-crossed"));
+}
+
+#[test]
+fn sensor_depth() {
+    let tip = |x: u32| sensed(&format!("sensor s from t ({x}, 650)"));
+    // The heated floor begins where the runs end, at 3000, and the channel is heated as far as it is wide.
+    border("sensor-depth", &tip(2400), &tip(2399));
+    border("sensor-depth", &tip(2600), &tip(2601));
+}
+
+#[test]
+fn sensor_reach() {
+    // 300 down from the thermostat, 1500 along the floor, and 200 to connect it with.
+    let lead = |length: u32| sensed(&format!("sensor s from t (2500, 650) lead {length} mm"));
+    border("sensor-reach", &lead(2000), &lead(1999));
+}
+
+/// A kit of `power` (W) at 230 V on thermostats and contactors.
+fn loaded(power: f64, rest: &str) -> String {
+    format!("kit k {{\n  output {power} W at 230 V\n  length 4 m\n}}\n")
+        + &room(&format!(
+            "thermostat t (4000, 650) rated 16 A\n{rest}\ncable a {{\nkit k\nstart (500, 500)\nrun east 2500\n}}"
+        ))
+}
+
+#[test]
+fn thermostat_load() {
+    // I = P / U: 3680 W at 230 V are 16 A.
+    border("thermostat-load", &loaded(3680.0, ""), &loaded(3680.1, ""));
+    // A contactor takes the load off it.
+    border("thermostat-load", &loaded(4600.0, "contactor c rated 20 A for t"), &loaded(4600.0, ""));
+}
+
+#[test]
+fn laid_length() {
+    // One per cent of 10 m left over, three per cent too little.
+    let laid = |length: u32| {
+        kit("  length 10 m") + &cable(&format!("kit k\nstart (200, 500)\nloops 3 of {length} east, stepping 100 north"))
+    };
+    border("laid-length", &laid(3366), &laid(3367));
+    let exactly = |length: u32| {
+        kit("  length 10 m")
+            + &cable(&format!(
+                "kit k\nstart (200, 500)\nrun east 3500\nrun north 100\nrun west 3500\nrun north 100\nrun east {length}"
+            ))
+    };
+    border("laid-length", &exactly(2700), &exactly(2699));
+    border("laid-length", &exactly(3100), &exactly(3101));
+}
+
+#[test]
+fn kit_size() {
+    // The free floor of the room is 3.9 m by 2.9 m: 11.31 m2.
+    let kit = |length: f64| {
+        format!("kit k {{\n  output 100 W at 230 V\n  length {length} m\n}}\n")
+            + &cable("kit k\nstart (500, 500)\nrun east 2500")
+    };
+    border("kit-size", &kit(226.2), &kit(226.3));
+    // At 120 mm they take 94.25 m, in a screed, which is 30 mm thick or more, at 250 mm 45.24 m.
+    border("kit-size", &kit(94.25), &kit(94.24));
+    let bed = |length: f64, thickness: u32| {
+        let bed = format!(
+            "  floor concrete {{\ntile 10 mm\nscreed {thickness} mm cable at 20 mm\nconcrete 150 mm\n}}\n  cable a"
+        );
+        kit(length).replace("  cable a", &bed)
+    };
+    border("kit-size", &bed(45.24, 30), &bed(45.23, 30));
+    border("kit-size", &bed(45.24, 30), &bed(45.24, 29));
+}
+
+#[test]
+fn tail_reach() {
+    let tail = |length: u32| {
+        kit(&format!("  length 4 m\n  tail {length} mm"))
+            + &room(
+                "junction j (4000, 500) height 300\ncable a {\nkit k\ntail j (4000, 500) (3000, 500)\nstart (3000, 500)\nrun west 2500\n}",
+            )
+    };
+    // 300 down, 1000 along the floor, and 200 to connect it with.
+    border("tail-reach", &tail(1500), &tail(1499));
+}
+
+#[test]
+fn tail_crossing() {
+    let tail = |y: u32| {
+        room(&format!(
+            "junction j (4000, 800)\ncable a {{\ntail j (3900, 800) (3900, {y}) (2000, {y}) (2000, 1000)\nstart (2000, 1000)\nrun west 1000\nrun south 500\nrun east 2500\n}}"
+        ))
+    };
+    border("tail-crossing", &tail(501), &tail(500));
+    // A tail that comes in along its own cable lies on it.
+    assert!(finds(
+        &room("junction j (4000, 500)\ncable a {\ntail j (3000, 500) (2000, 500)\nstart (2000, 500)\nrun east 1500\n}"),
+        "tail-crossing"
+    ));
+    // A point said twice leads nowhere else.
+    let twice = room(
+        "junction j (4000, 800)\ncable a {\ntail j (3900, 800) (3900, 800) (2000, 1000) (2000, 1000)\nstart (2000, 1000)\nrun west 1000\n}",
+    );
+    assert!(!finds(&twice, "tail-crossing"));
+    // So does one that lies along it first, and goes out and back to the joint after; out and back elsewhere it doesn't.
+    let detour = |box_at: &str| {
+        room(&format!(
+            "junction j {box_at}\ncable a {{\ntail j (2000, 500) (2000, 900) (2000, 500)\nstart (2000, 500)\nrun east 1500\n}}"
+        ))
+    };
+    border("tail-crossing", &detour("(0, 500)"), &detour("(4000, 500)"));
+}
+
+#[test]
+fn shared_junction() {
+    let boxes = |second: &str| {
+        room(&format!(
+            "junction j (4000, 500)\njunction k (4000, 900)\nthermostat t (4000, 700) rated 16 A\n\
+             cable a {{\ntail j (3000, 500)\nstart (3000, 500)\nrun west 2500\n}}\ncable b {{\ntail {second} (3000, 900)\nstart (3000, 900)\nrun west 2500\n}}"
+        ))
+    };
+    border("shared-junction", &boxes("j"), &boxes("k"));
+    // Boxes that are wired together count as one, over a third too, whichever says so.
+    for wired in [["", "wired j"], ["wired k", ""], ["wired l", "wired l"]] {
+        let text = boxes("k").replace(
+            "(4000, 500)\njunction k (4000, 900)",
+            &format!("(4000, 500) {}\njunction k (4000, 900) {}\njunction l (4000, 1500)", wired[0], wired[1]),
+        );
+        border(
+            "shared-junction",
+            &text,
+            &text.replace("wired j", "wired l").replacen("wired k", "", 1).replacen("wired l", "", 1),
+        );
+    }
+}
+
+#[test]
+fn movement_joint() {
+    let joint =
+        |x: u32| room(&format!("joint m ({x}, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"));
+    border("movement-joint", &joint(1550), &joint(1549));
+    assert!(finds(&joint(1000), "movement-joint"));
+}
+
+#[test]
+fn drilled_lead() {
+    let tail = |x: u32| {
+        room(&format!(
+            "drill z circle ({x}, 1000) radius 100\njunction j (500, 0)\ncable a {{\ntail j (500, 2000)\nstart (500, 2000)\nrun east 1000\n}}"
+        ))
+    };
+    border("drilled-lead", &tail(650), &tail(649));
+    let conduit = |y: u32| {
+        room(&format!(
+            "drill z rect (700, 700) (900, 900)\nthermostat t (0, {y}) rated 10 A\ncable a {{\nstart (500, 2000)\nrun east 1000\n}}\nsensor s from t (1500, {y})"
+        ))
+    };
+    border("drilled-lead", &conduit(950), &conduit(949));
+}
+
+#[test]
+fn under_partition() {
+    let screen = |x: u32| {
+        room(&format!("partition s ({x}, 0) ({x}, 3000) height 2000\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))
+    };
+    border("under-partition", &screen(1550), &screen(1549));
+    assert!(finds(&screen(1000), "under-partition"));
+}
+
+#[test]
+fn pipe_clearance() {
+    let pipe = |x: u32, kind: &str| {
+        room(&format!("pipe p {kind} ({x}, 0) ({x}, 3000)\ncable a {{\nstart (500, 500)\nrun east 1000\n}}"))
+    };
+    border("pipe-clearance", &pipe(1550, "hot"), &pipe(1549, "hot"));
+    // One of which it isn't said counts as hot.
+    assert!(finds(&pipe(1500, ""), "pipe-clearance"));
+    assert!(!finds(&pipe(1500, "cold"), "pipe-clearance"));
+}
+
+#[test]
+fn doorway() {
+    let door =
+        |y: u32| room(&format!("door d wall 1 from 500 to 1400\ncable a {{\nstart (600, {y})\nrun east 500\n}}"));
+    border("doorway", &door(100), &door(99));
+}
+
+#[test]
+fn cold_patch() {
+    // The free floor ends 50 mm from the wall, and the run reaches 250 mm: a strip 1 mm wide is left.
+    let patch = |y: u32| {
+        format!(
+            "room r {{\n  outline (0, 0) (4000, 0) (4000, 600) (0, 600)\n  cable a {{\n    start (100, {y})\n    run east 3800\n  }}\n}}\n"
+        )
+    };
+    border("cold-patch", &patch(300), &patch(301));
+}
+
+#[test]
+fn heated_share() {
+    // Runs of 100 mm pitch heat 50 mm to each side: n of them heat n strips of the free floor.
+    let share = |loops: u32| {
+        format!(
+            "room r {{\n  outline (0, 0) (4100, 0) (4100, 1100) (0, 1100)\n  cable a {{\n    start (50, 100)\n    loops {loops} of 4000 east, stepping 100 north\n  }}\n}}\n"
+        )
+    };
+    border("heated-share", &share(8), &share(7));
+}
+
+#[test]
+fn deviations() {
+    let agreed = |until: &str, y: u32| {
+        room(&format!(
+            "deviation wall-clearance cable a \"boxed pipe, agreed on site\" {until}\ncable a {{\nstart (500, {y})\nrun east 1000\n}}"
+        ))
+    };
+    // The day itself still counts; tests are held on 2026-11-25.
+    border("deviation-lapsed", &agreed("until 2026-11-25", 40), &agreed("until 2026-11-24", 40));
+    border("deviation-unused", &agreed("", 49), &agreed("", 50));
+    let report = check(&agreed("until 2026-11-25", 40));
+    let covered: Vec<_> = report.findings.iter().filter(|finding| &*finding.rule == "wall-clearance").collect();
+    assert!(covered.len() == 1 && covered[0].accepted.is_some(), "{covered:#?}");
+    assert_ne!(report.worst(), Some(layrule::finding::Severity::Error));
+    // A lapsed one covers nothing any more.
+    assert_eq!(check(&agreed("until 2026-11-24", 40)).worst(), Some(layrule::finding::Severity::Error));
+}
+
+#[test]
+fn every_rule_is_here() {
+    let text: String = ["tests/rules/rule_limits.rs", "tests/rules/floor_limits.rs", "tests/rules/circuit_limits.rs"]
+        .map(|file| std::fs::read_to_string(crate::common::root().join(file)).expect(file))
+        .concat();
+    for rule in &crate::common::RULES.rules {
+        assert!(text.contains(&format!("border(\"{}\"", rule.name)), "{} is not held to its limit here", rule.name);
+    }
+}
