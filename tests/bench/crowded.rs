@@ -3,7 +3,10 @@
 use std::fmt::Write as _;
 
 /// What there is much of, how many at first, and the plan of so many.
-pub const KINDS: [(&str, usize, fn(usize) -> String); 4] = [
+type Kind = (&'static str, usize, fn(usize) -> String);
+
+/// All that is counted.
+pub const KINDS: [Kind; 4] = [
     ("runs of a cable, each at fault", 1_000, runs_at_fault),
     ("fixtures", 450, fixtures),
     ("cables", 100, cables),
