@@ -208,8 +208,10 @@ impl Dimension {
 /// A unit as plans and rules write it.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Unit {
-    /// How it is written.
+    /// How it is written in plans and rules, which are typed.
     pub symbol: &'static str,
+    /// How people read it, by ISO 80000.
+    pub sign: &'static str,
     /// What it measures.
     pub dimension: Dimension,
     /// How many coherent units it is.
@@ -217,7 +219,12 @@ pub struct Unit {
 }
 
 const fn unit(symbol: &'static str, dimension: Dimension, factor: f64) -> Unit {
-    Unit { symbol, dimension, factor }
+    Unit { symbol, sign: symbol, dimension, factor }
+}
+
+/// A unit whose sign no keyboard has.
+const fn signed(symbol: &'static str, sign: &'static str, dimension: Dimension, factor: f64) -> Unit {
+    Unit { symbol, sign, dimension, factor }
 }
 
 /// Every unit of the two languages.
@@ -225,22 +232,22 @@ pub const UNITS: &[Unit] = &[
     unit("mm", Dimension::LENGTH, 1.0),
     unit("cm", Dimension::LENGTH, 10.0),
     unit("m", Dimension::LENGTH, 1e3),
-    unit("mm2", Dimension::AREA, 1.0),
-    unit("m2", Dimension::AREA, 1e6),
+    signed("mm2", "mm²", Dimension::AREA, 1.0),
+    signed("m2", "m²", Dimension::AREA, 1e6),
     unit("W", Dimension::POWER, 1.0),
     unit("kW", Dimension::POWER, 1e3),
     unit("W/m", Dimension::POWER_PER_LENGTH, 1e-3),
-    unit("W/m2", Dimension::POWER_PER_AREA, 1e-6),
+    signed("W/m2", "W/m²", Dimension::POWER_PER_AREA, 1e-6),
     unit("V", Dimension::VOLTAGE, 1.0),
     unit("A", Dimension::CURRENT, 1.0),
     unit("mA", Dimension::CURRENT, 1e-3),
-    unit("ohm", Dimension::RESISTANCE, 1.0),
-    unit("kohm", Dimension::RESISTANCE, 1e3),
-    unit("Mohm", Dimension::RESISTANCE, 1e6),
-    unit("degC", Dimension::TEMPERATURE, 1.0),
+    signed("ohm", "Ω", Dimension::RESISTANCE, 1.0),
+    signed("kohm", "kΩ", Dimension::RESISTANCE, 1e3),
+    signed("Mohm", "MΩ", Dimension::RESISTANCE, 1e6),
+    signed("degC", "°C", Dimension::TEMPERATURE, 1.0),
     unit("K", Dimension::TEMPERATURE_DIFFERENCE, 1.0),
-    unit("W/mK", Dimension::CONDUCTIVITY, 1e-3),
-    unit("m2K/W", Dimension::THERMAL_RESISTANCE, 1e6),
+    signed("W/mK", "W/(m·K)", Dimension::CONDUCTIVITY, 1e-3),
+    signed("m2K/W", "m²·K/W", Dimension::THERMAL_RESISTANCE, 1e6),
     unit("h", Dimension::TIME, 3600.0),
     unit("days", Dimension::TIME, 86400.0),
     unit("%", Dimension::NUMBER, 0.01),
@@ -310,7 +317,8 @@ impl Quantity {
             Dimension::POWER_PER_LENGTH => "W/m",
             Dimension::POWER_PER_AREA => "W/m2",
             Dimension::VOLTAGE => "V",
-            Dimension::CURRENT if size < 0.1 => "mA",
+            // Residual currents, up to 500 mA, are rated in mA.
+            Dimension::CURRENT if size <= 0.5 => "mA",
             Dimension::CURRENT => "A",
             Dimension::RESISTANCE if size >= 1e5 => "Mohm",
             Dimension::RESISTANCE => "ohm",
@@ -346,21 +354,34 @@ impl Quantity {
         }
     }
 
-    /// The text in a unit of its own choosing, with as many decimals as it needs up to six.
-    pub fn show_in(self, unit: &Unit) -> String {
-        let value = if unit.factor < 1.0 { self.value * (1.0 / unit.factor).round() } else { self.value / unit.factor };
-        let mut text = format!("{value:.6}");
-        text.truncate(text.trim_end_matches('0').trim_end_matches('.').len());
-        format!("{text} {}", unit.symbol)
+    /// The number in a unit of the caller's choosing, with as many decimals as it needs up to six.
+    fn number_in(self, unit: &Unit) -> String {
+        number(
+            if unit.factor < 1.0 { self.value * (1.0 / unit.factor).round() } else { self.value / unit.factor },
+            MOST_DECIMALS,
+        )
     }
 
-    /// The text a reader sees, with `extra` more decimals than usual.
+    /// The text that a plan or a rule would hold, in a unit of its own choosing.
+    pub fn written_in(self, unit: &Unit) -> String {
+        format!("{} {}", self.number_in(unit), unit.symbol)
+    }
+
+    /// The text that a reader sees, in a unit of its own choosing.
+    pub fn show_in(self, unit: &Unit) -> String {
+        format!("{} {}", self.number_in(unit), unit.sign)
+    }
+
+    /// The text a reader sees, with `extra` more decimals than usual: three significant figures, four of distances and resistances, whose
+    /// instruments read as many.
     ///
     /// ```
     /// use layrule::quantity::{Dimension, Quantity};
     /// assert_eq!(Quantity::new(41.26, Dimension::LENGTH).show(0), "41.3 mm");
     /// assert_eq!(Quantity::new(50.0, Dimension::LENGTH).show(0), "50 mm");
-    /// assert_eq!(Quantity::new(7_276_000.0, Dimension::AREA).show(0), "7.28 m2");
+    /// assert_eq!(Quantity::new(7_276_000.0, Dimension::AREA).show(0), "7.28 m²");
+    /// assert_eq!(Quantity::new(72_760_000.0, Dimension::AREA).show(0), "72.8 m²");
+    /// assert_eq!(Quantity::new(1234.56, Dimension::LENGTH).show(0), "1235 mm");
     /// assert_eq!(Quantity::new(0.002, Dimension::LENGTH).show(0), "0.002 mm");
     /// ```
     pub fn show(self, extra: usize) -> String {
@@ -368,12 +389,15 @@ impl Quantity {
             return day.to_string();
         }
         let (value, symbol) = self.in_shown_unit();
-        let decimals = match symbol {
+        let usual: usize = match symbol {
             "mm" | "W" | "V" | "degC" | "K" | "W/m2" | "W/m" | "h" | "days" | "mA" => 1,
             "m2" | "ohm" if value.abs() < 0.1 => 4,
             "W/mK" => 3,
             _ => 2,
         };
+        let significant: usize = if matches!(symbol, "mm" | "ohm" | "Mohm") { 4 } else { 3 };
+        let before_point = (1..significant).filter(|digits| value.abs() >= 10f64.powi(*digits as i32)).count() + 1;
+        let decimals = usual.min(significant - before_point);
         // What is something is not shown as nothing.
         let is_some = self.value.abs() > self.dimension.grain();
         let shows = |decimals: &usize| (value.abs() * 10f64.powi(*decimals as i32)).round() > 0.0;
@@ -389,7 +413,7 @@ impl Quantity {
         match symbol {
             "" if self.dimension == Dimension::NUMBER => text,
             "" => format!("{text} {}", self.dimension.coherent_unit()),
-            symbol => format!("{text} {symbol}"),
+            symbol => format!("{text} {}", unit_named(symbol).map_or(symbol, |unit| unit.sign)),
         }
     }
 }

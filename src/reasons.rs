@@ -13,7 +13,7 @@ pub fn no_kit(cable: &Cable) -> String {
 
 /// That a cable has no pitch.
 pub fn no_pitch(cable: &Cable) -> String {
-    format!("cable `{}` has no parallel runs to take a pitch from", cable.name.text)
+    format!("cable `{}` has no parallel runs to take a spacing from", cable.name.text)
 }
 
 /// That a cable's runs lie too thick.
@@ -69,12 +69,12 @@ pub fn no_load(why: NoLoad<'_>) -> String {
 pub fn not_tabulated(conductor: &Conductor, ambient: f64) -> String {
     let insulation = conductor.insulation;
     if ambient_factor(ambient, insulation).is_none() {
-        return format!("no capacity is tabulated for {} insulation at {ambient} degC", insulation.word());
+        return format!("no capacity is tabulated for {} insulation at {ambient} °C", insulation.word());
     }
-    format!("no capacity is tabulated for {} mm2", conductor.section)
+    format!("no capacity is tabulated for {} mm²", conductor.section)
 }
 
 /// Why the resistance of a conductor can't be told.
 pub fn no_conductor_resistance(conductor: &Conductor) -> String {
-    format!("no resistance is tabulated for {} mm2", conductor.section)
+    format!("no resistance is tabulated for {} mm²", conductor.section)
 }

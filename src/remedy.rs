@@ -21,7 +21,7 @@ const PARTS: f64 = 1_000.0;
 fn written(length: f64, unit: Option<&Unit>) -> String {
     let rounded = (length * PARTS).round() / PARTS;
     match unit {
-        Some(unit) => Quantity::new(rounded, Dimension::LENGTH).show_in(unit),
+        Some(unit) => Quantity::new(rounded, Dimension::LENGTH).written_in(unit),
         // Adding nothing keeps `-0` from being written.
         None => format!("{}", rounded + 0.0),
     }

@@ -117,7 +117,7 @@ pub fn clearances(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("clearances");
     let clearance = |gap: Gap| Across { gap, words: String::new(), color: color::INK, class: "clearance" };
     let pitches = view.room.cables.iter().enumerate().filter_map(|(index, cable)| {
-        let own = if view.room.cables.len() > 1 { format!("pitch {} ", cable.name.text) } else { "pitch ".into() };
+        let own = if view.room.cables.len() > 1 { format!("spacing {} ", cable.name.text) } else { "spacing ".into() };
         let gap = view.measure.least_pitch(index)?;
         Some(Across { gap, words: own, color: color::CABLE, class: "pitch" })
     });

@@ -78,7 +78,7 @@ const COLUMNS: [(&str, f64); 7] = [
     ("kit", 0.16),
     ("laid", 0.47),
     ("supplied", 0.62),
-    ("pitch", 0.765),
+    ("spacing", 0.765),
     ("power", 0.88),
     ("cold", 1.0),
 ];

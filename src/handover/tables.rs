@@ -6,26 +6,12 @@ use crate::quantity::{Dimension, Quantity};
 use crate::takeoff::figures::{self as of, What};
 use crate::takeoff::{Kind, Part, RoomTakeOff, TakeOff, Told, Value};
 
-/// A value as a printed page shows it: with the signs of its unit.
+/// A value as a printed page shows it: its unit on the line of its number, with a true minus.
 pub(super) fn shown(value: &Value) -> String {
     let text = value.text();
     match (value, text.rsplit_once(' ')) {
         (Value::Words(_), _) | (_, None) => text,
-        (_, Some((number, unit))) => format!("{}\u{a0}{}", number.replace('-', "−"), sign(unit)),
-    }
-}
-
-fn sign(unit: &str) -> &str {
-    match unit {
-        "ohm" => "Ω",
-        "Mohm" => "MΩ",
-        "m2" => "m²",
-        "mm2" => "mm²",
-        "W/m2" => "W/m²",
-        "degC" => "°C",
-        "m2K/W" => "m²K/W",
-        "W/mK" => "W/(m\u{b7}K)",
-        other => other,
+        (_, Some((number, unit))) => format!("{}\u{a0}{}", number.replace('-', "−"), unit),
     }
 }
 
@@ -81,10 +67,10 @@ pub(super) fn cables(taken: &RoomTakeOff) -> Table {
         ("Laid", One(&of::LAID)),
         ("Supplied", One(&of::SUPPLIED)),
         ("Runs", One(&of::RUNS)),
-        ("Pitch", One(&of::PITCH)),
+        ("Spacing", One(&of::PITCH)),
         ("Power", One(&of::POWER)),
         ("Current", One(&of::CURRENT)),
-        ("Cold resistance", One(&of::RESISTANCE)),
+        ("Resistance at 20 °C", One(&of::RESISTANCE)),
         ("Expected reading", Band(&of::LEAST_RESISTANCE, &of::GREATEST_RESISTANCE)),
     ];
     by_part("Schedule of cables", "Cable", of_kind(taken, Kind::Cable), &columns)
@@ -106,15 +92,18 @@ pub(super) fn circuit(taken: &RoomTakeOff) -> Table {
 }
 
 pub(super) fn supplies(taken: &TakeOff) -> Table {
-    let columns = [
+    let mut columns = vec![
         ("Voltage", One(&of::SUPPLY_VOLTAGE)),
         ("RCD", One(&of::RCD)),
         ("Breaker", One(&of::BREAKER)),
         ("Conductor", One(&of::CONDUCTOR)),
-        ("Conductor carries", One(&of::CAPACITY)),
-        ("Design current", One(&of::DESIGN_CURRENT)),
+        ("Carries Iz", One(&of::CAPACITY)),
+        ("Design current Ib", One(&of::DESIGN_CURRENT)),
         ("Voltage drop", One(&of::DROP)),
     ];
+    if taken.supplies.iter().any(|part| part.get(&of::FUSE).is_some()) {
+        columns.insert(3, ("Fuse", One(&of::FUSE)));
+    }
     by_part("Supplies", "Supply", taken.supplies.iter(), &columns)
 }
 
@@ -133,7 +122,7 @@ pub(super) fn areas(taken: &RoomTakeOff) -> Table {
         ("Less what stands on the floor", &of::TAKEN_OFF),
         ("Less a strip along it and the walls", &of::CLEARANCE_AREA),
         ("Free floor", &of::FREE_AREA),
-        ("Heated: within half a pitch of a cable", &of::HEATED_AREA),
+        ("Heated: within half the spacing of a cable", &of::HEATED_AREA),
         ("Heated share of the free floor", &of::HEATED_SHARE),
     ];
     listed("Areas", of_kind(taken, Kind::Areas).next(), &rows)

@@ -187,7 +187,7 @@ faults! {
 
     /// A thermal resistance of a layer, in m2K/W, that none has.
     NoResistance { most: f64 } => QUANTITY;
-        "no floor has a layer that resists heat like this", "{most} m2K/W, metres of insulation, is the most",
+        "no floor has a layer that resists heat like this", "{most} m²·K/W, metres of insulation, is the most",
         advice "a resistance is thickness in m over conductivity in W/mK";
 
     /// A floor of more layers than are reckoned with.

@@ -158,12 +158,7 @@ impl Values {
         }
         if wanted == Dimension::TEMPERATURE && value.quantity.value < COLDEST {
             let place = Place { file, span: expr.span };
-            self.faults.push(Finding::reading(
-                ids::QUANTITY,
-                "nothing is as cold as this",
-                place,
-                "below -273.15 degC",
-            ));
+            self.faults.push(Finding::reading(ids::QUANTITY, "nothing is as cold as this", place, "below -273.15 °C"));
             return None;
         }
         Some(value.quantity.value)

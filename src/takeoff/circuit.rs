@@ -50,10 +50,10 @@ fn one(taken: &Taken<'_, '_>, index: usize, thermostat: &Thermostat) -> Part {
 /// The supplies that feed something of the plan.
 pub(super) fn supplies(plan: &Plan, rooms: &[RoomMeasure<'_>]) -> Vec<Part> {
     let feeding = plan.supplies.iter().enumerate().filter(|(index, _)| circuit::fed(rooms, *index).next().is_some());
-    feeding.map(|(index, supply)| feeds(rooms, index, supply)).collect()
+    feeding.map(|(index, supply)| feeds(plan, rooms, index, supply)).collect()
 }
 
-fn feeds(rooms: &[RoomMeasure<'_>], index: usize, supply: &Supply) -> Part {
+fn feeds(plan: &Plan, rooms: &[RoomMeasure<'_>], index: usize, supply: &Supply) -> Part {
     let mut part = Part::new(Kind::Supply, &supply.name.text);
     let gives_no = |what: &str| format!("supply `{}` gives no {what}", supply.name.text);
     let stated = |value: &Option<crate::model::Stated<f64>>, what: &str| {
@@ -72,7 +72,11 @@ fn feeds(rooms: &[RoomMeasure<'_>], index: usize, supply: &Supply) -> Part {
         .and_then(|own| circuit::carries(own, ambient).ok_or_else(|| reasons::not_tabulated(own, ambient)));
     part.quantity(&SUPPLY_VOLTAGE, Dimension::VOLTAGE, voltage.clone());
     part.quantity(&RCD, Dimension::CURRENT, stated(&supply.rcd, "RCD"));
+    let fused = plan.supplies.iter().any(|supply| supply.fuse.is_some());
     part.quantity(&BREAKER, Dimension::CURRENT, stated(&supply.breaker, "breaker"));
+    if fused {
+        part.quantity(&FUSE, Dimension::CURRENT, stated(&supply.fuse, "fuse"));
+    }
     part.words(&CONDUCTOR, conductor.map(describe));
     part.quantity(&DESIGN_CURRENT, Dimension::CURRENT, load);
     part.quantity(&CAPACITY, Dimension::CURRENT, capacity);
@@ -87,5 +91,5 @@ fn describe(conductor: &Conductor) -> String {
         crate::model::Insulation::Pvc => "PVC",
         crate::model::Insulation::Xlpe => "XLPE",
     };
-    format!("{} mm2 copper, {insulation}, {length}, method {}", conductor.section, conductor.method.word())
+    format!("{} mm² copper, {insulation}, {length}, method {}", conductor.section, conductor.method.word())
 }

@@ -5,22 +5,26 @@
 pub struct What {
     /// Its name: `free-area`.
     pub name: &'static str,
+    /// What the trade calls it, where that is not its name's words.
+    trade_words: Option<&'static str>,
     /// How it is reckoned.
     pub reckoned: &'static str,
 }
 
 impl What {
-    /// Its name as words.
+    /// It in the trade's words.
     pub fn words(&self) -> String {
-        self.name.replace('-', " ")
+        self.trade_words.map_or_else(|| self.name.replace('-', " "), str::to_string)
     }
 }
 
 macro_rules! figures {
-    ($($title:literal { $($name:ident = $word:literal, $reckoned:literal;)* })*) => {
+    (@words) => { None };
+    (@words $trade:literal) => { Some($trade) };
+    ($($title:literal { $($name:ident = $word:literal $(as $trade:literal)?, $reckoned:literal;)* })*) => {
         $($(
             #[doc = $reckoned]
-            pub static $name: What = What { name: $word, reckoned: $reckoned };
+            pub static $name: What = What { name: $word, trade_words: figures!(@words $($trade)?), reckoned: $reckoned };
         )*)*
 
         /// All of them, by what they are of.
@@ -36,7 +40,7 @@ figures! {
         FREE_HEIGHT = "free-height", "limit `free-height` of the rule `heated-share`";
         CLEARANCE_AREA = "clearance-area", "a strip as wide as the clearance along the walls and along what stands on the floor";
         FREE_AREA = "free-area", "room area less what is taken off and the clearance's strip";
-        HEATED_AREA = "heated-area", "the part of the free area within half a pitch of a cable";
+        HEATED_AREA = "heated-area", "the part of the free area within half the usual spacing of a cable";
         HEATED_SHARE = "heated-share", "heated area over free area";
         COLD_REACH = "cold-reach", "limit `reach` of the rule `cold-patch`";
         COLD_PATCHES = "cold-patches", "connected parts of the free area farther than the cold reach from every run; those under the rule's limit `crumb` are passed over";
@@ -54,16 +58,16 @@ figures! {
         SUPPLIED = "supplied-length", "the kit's, of its heating part";
         DIFFERENCE = "laid-over-supplied", "laid length less supplied length, as a share of the supplied";
         RUNS = "runs", "straight pieces";
-        PITCH = "pitch", "between neighbouring parallel runs: the median over their length";
+        PITCH = "pitch" as "spacing c/c", "between neighbouring parallel runs: the median over their length";
         VOLTAGE = "voltage", "the supply's, or the kit's where no supply gives one";
         POWER = "power", "the kit's output times the square of voltage over rated voltage";
         CURRENT = "current", "power over voltage";
-        RESISTANCE = "cold-resistance", "the kit's; where its maker gives none, square of the rated voltage over output";
-        LEAST_RESISTANCE = "least-resistance", "cold resistance less the kit's tolerance, or less the limit `below` of the rule `resistance-reading`";
-        GREATEST_RESISTANCE = "greatest-resistance", "cold resistance and the kit's tolerance, or the limit `above` of the rule `resistance-reading`";
-        TAIL = "tail-length", "the kit's, of its cold tail";
-        TAIL_ROUTE = "tail-route", "from the junction box down the wall and along the floor to the cable's start";
-        NARROWEST = "narrowest-strip", "the least width of floor that a stretch of the cable heats, half way to its neighbours on both sides, in the mean over one pitch";
+        RESISTANCE = "cold-resistance" as "resistance at 20 °C", "the kit's, cold; where its maker gives none, square of the rated voltage over output";
+        LEAST_RESISTANCE = "least-resistance" as "least resistance at 20 °C", "the resistance less the kit's tolerance, or less the limit `below` of the rule `resistance-reading`";
+        GREATEST_RESISTANCE = "greatest-resistance" as "greatest resistance at 20 °C", "the resistance and the kit's tolerance, or the limit `above` of the rule `resistance-reading`";
+        TAIL = "tail-length" as "cold tail", "the kit's, of its cold tail";
+        TAIL_ROUTE = "tail-route" as "cold tail needed", "from the junction box down the wall and along the floor to the cable's start";
+        NARROWEST = "narrowest-strip", "the least width of floor that a stretch of the cable heats, half way to its neighbours on both sides, in the mean over one spacing";
         WIDEST = "widest-strip", "the greatest such width";
         CABLE_DENSITY = "power-density", "power over all the floor that the cable heats, each stretch its strip, for the supplied length";
         GREATEST_DENSITY = "greatest-power-density", "power per length over the narrowest strip";
@@ -81,9 +85,9 @@ figures! {
         CABLES = "cables", "cables that it switches";
         LOAD_POWER = "power", "of its cables, added up";
         LOAD = "load", "the currents of its cables, added up";
-        PARALLEL = "cold-resistance", "of its cables in parallel: 1/R is the sum of 1/R of each";
-        LEAST_PARALLEL = "least-resistance", "the least of its cables in parallel";
-        GREATEST_PARALLEL = "greatest-resistance", "the greatest of its cables in parallel";
+        PARALLEL = "cold-resistance" as "resistance at 20 °C", "of its cables in parallel: 1/R is the sum of 1/R of each";
+        LEAST_PARALLEL = "least-resistance" as "least resistance at 20 °C", "the least of its cables in parallel";
+        GREATEST_PARALLEL = "greatest-resistance" as "greatest resistance at 20 °C", "the greatest of its cables in parallel";
     }
     "heat" {
         INSIDE = "inside", "as the plan says";
@@ -99,15 +103,15 @@ figures! {
     "kit" {
         KIT_COUNT = "count", "cables of the room that name it";
         KIT_LENGTH = "cable-length", "count times the kit's length";
-        KIT_TAILS = "tail-length", "count times the kit's cold tail";
+        KIT_TAILS = "tail-length" as "cold tails", "count times the kit's cold tail";
     }
     "fixing" {
         TAPE_SPACING = "tape-spacing", "as asked for; 500 mm where nothing is, common practice";
-        TAPE_LENGTH = "tape-length", "for each run longer than the pitch a pitch of tape at both ends and at most a tape spacing apart between them";
+        TAPE_LENGTH = "tape-length", "for each run longer than the spacing a spacing of tape at both ends and at most a tape spacing apart between them";
     }
     "sensor" {
         CONDUIT = "conduit-length", "from its thermostat down the wall and along the floor to the tip";
-        LEAD = "lead-length", "as the plan says";
+        LEAD = "lead-length" as "sensor cable", "as the plan says";
     }
     "layer" {
         THICKNESS = "thickness", "as the plan says";
@@ -116,11 +120,12 @@ figures! {
     }
     "supply" {
         SUPPLY_VOLTAGE = "voltage", "as the plan says";
-        RCD = "rcd", "as the plan says: rated residual current";
+        RCD = "rcd" as "RCD", "as the plan says: rated residual current";
         BREAKER = "breaker", "as the plan says: rated current In";
+        FUSE = "fuse", "as the plan says: rated current of the fuse in a connection unit";
         CONDUCTOR = "conductor", "as the plan says";
-        DESIGN_CURRENT = "design-current", "Ib: the currents of all cables on it, in whatever room, added up";
-        CAPACITY = "conductor-carries", "Iz: by cross-section, installation, insulation and ambient temperature, IEC 60364-5-52, tables B.52.2, B.52.3 and B.52.14, recalled";
+        DESIGN_CURRENT = "design-current" as "design current Ib", "the currents of all cables on it, in whatever room, added up";
+        CAPACITY = "conductor-carries" as "current-carrying capacity Iz", "by cross-section, installation, insulation and ambient temperature, IEC 60364-5-52, tables B.52.2, B.52.3 and B.52.14, recalled";
         DROP = "voltage-drop", "out and back at the design current, with the conductor as warm as at full load";
         DROP_SHARE = "voltage-drop-share", "voltage drop over voltage";
     }

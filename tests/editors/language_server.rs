@@ -204,7 +204,7 @@ fn what_is_under_the_pointer_is_explained() {
         assert!(run.contains(part), "`{part}` is not in {run}");
     }
     let kit = hover("W-20", 1);
-    for part in ["kit W-20 \"Bench kit\"", "20 W", "2000 mm", "2645 ohm", "-5 % to +10 %"] {
+    for part in ["kit W-20 \"Bench kit\"", "20 W", "2000 mm", "2645 Ω", "-5 % to +10 %"] {
         assert!(kit.contains(part), "`{part}` is not in {kit}");
     }
     assert!(hover("gap)", 1).contains("**gap** = 40"));

@@ -116,8 +116,8 @@ fn dates_are_shown_as_plans_write_them() {
 fn small_areas_are_shown_in_square_millimetres() {
     use layrule::quantity::{Dimension, Quantity};
     let area = |value| Quantity::new(value, Dimension::AREA);
-    assert_eq!((area(2.5).to_string(), area(16.0).to_string()), ("2.5 mm2".into(), "16 mm2".into()));
-    assert_eq!((area(2000.0).to_string(), area(0.0).to_string()), ("0.002 m2".into(), "0 m2".into()));
+    assert_eq!((area(2.5).to_string(), area(16.0).to_string()), ("2.5 mm²".into(), "16 mm²".into()));
+    assert_eq!((area(2000.0).to_string(), area(0.0).to_string()), ("0.002 m²".into(), "0 m²".into()));
     assert_eq!(area(2.5).in_fixed_unit(), (2.5e-6, "m2".into()));
 }
 
@@ -217,7 +217,7 @@ fn a_supply_carries_every_room_on_it() {
     let said = |rule: &str| report.findings.iter().find(|finding| &*finding.rule == rule).expect(rule).message.clone();
     assert_eq!(said("loaded"), "10 A, 2, 10 A");
     // 46 ohm, -5 % to +10 %.
-    assert_eq!(said("expected"), "43.7 ohm to 50.6 ohm");
+    assert_eq!(said("expected"), "43.7 Ω to 50.6 Ω");
 }
 
 /// Many fittings, baths and partitions are followed round, or told to be too many; never for long.

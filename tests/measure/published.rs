@@ -34,7 +34,7 @@ fn currents_and_resistances_follow_from_voltage_and_power() {
     );
     let report = crate::common::check_with(text, &rules);
     let found = report.findings.iter().find(|finding| &*finding.rule == "together").expect("a finding");
-    assert_eq!(found.message, "23 ohm, 10 A");
+    assert_eq!(found.message, "23 Ω, 10 A");
     // At 240 V the same resistance gives (240/230)² of the power.
     assert!(close(power_at(1150.0, 230.0, 240.0), 240.0 * 240.0 / 46.0));
 }

@@ -128,7 +128,7 @@ fn a_record_is_shown_with_its_bands_and_its_days() {
         cells,
         ["2026-10-16", "14 days, by the record", "2026-10-30", "2026-11-04", "electrician for flat 4, 2026-11-04"]
     );
-    assert_eq!(rows(table(&page, "Schedule of cables"))[0][..6], ["a", "W-560", "55.57 m", "56 m", "61", "80 mm"]);
+    assert_eq!(rows(table(&page, "Schedule of cables"))[0][..6], ["a", "W-560", "55.6 m", "56 m", "61", "80 mm"]);
 }
 
 /// A reading's height on the chart is where it lies between the edges of the band; one far off is an arrow at the edge of the chart.

@@ -348,7 +348,7 @@ fn bay_size() {
     // Joints take nothing off the figures that are shown.
     let report = check(&floor(32000, 3000, "joint j (16000, 0) (16000, 3000)"));
     let finding = report.findings.iter().find(|finding| &*finding.rule == "bay-size").expect("a finding");
-    assert!(finding.message.contains("measures 16 m by 3000 mm, 48 m2"), "{}", finding.message);
+    assert!(finding.message.contains("measures 16 m by 3000 mm, 48 m²"), "{}", finding.message);
 }
 
 #[test]

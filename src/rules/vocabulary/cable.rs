@@ -134,7 +134,7 @@ fn cable(its: &mut Fields<'_, CableId>) {
         let bend_radius = kit_of(world, cable).and_then(|kit| kit.bend_radius);
         world.measured(cable.room).laid_length(cable.index, bend_radius.unwrap_or(0.0))
     });
-    its.field("pitch", LENGTH, "How far apart its parallel runs lie: the median over their length.").is(
+    its.field("pitch", LENGTH, "The spacing of its parallel runs, centre to centre: the median over their length.").is(
         |world, cable| {
             let pitch = world.measured(cable.room).pitch(cable.index);
             pitch.ok_or_else(|| format!("{} has no parallel runs", cable.describe(world)))

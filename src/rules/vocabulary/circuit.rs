@@ -279,7 +279,7 @@ fn supply(its: &mut Fields<'_, SupplyId>) {
         let preferred = circuit::preferred_rating(design_current(world, supply)?);
         preferred.ok_or_else(|| "no breaker of a preferred rating carries as much".to_string())
     });
-    its.field("ambient", TEMPERATURE, "The temperature round its conductor; 30 degC where the plan doesn't say.")
+    its.field("ambient", TEMPERATURE, "The temperature round its conductor; 30 °C where the plan doesn't say.")
         .is(ambient);
 }
 
@@ -307,8 +307,8 @@ fn supply_conductor(its: &mut Fields<'_, SupplyId>) {
     its.field(
         "voltage-drop",
         VOLTAGE,
-        "What is lost on the way out and back at that load, with the conductor as warm as at full load: 70 degC in \
-         PVC, 90 degC in XLPE.",
+        "What is lost on the way out and back at that load, with the conductor as warm as at full load: 70 °C in \
+         PVC, 90 °C in XLPE.",
     )
     .is(|world, supply| {
         let conductor = conductor(world, supply)?;

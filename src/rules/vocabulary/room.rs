@@ -35,7 +35,7 @@ fn room(its: &mut Fields<'_, RoomId>) {
     )
     .given(&[CLEARANCE, FREE_HEIGHT])
     .is(|world, room, given| world.measured(room).free_area(margins(given)).ok_or_else(|| too_intricate(world, room)));
-    its.field("heated-area", AREA, "The part of the free floor within half a pitch of a cable.")
+    its.field("heated-area", AREA, "The part of the free floor within half the usual spacing of a cable.")
         .given(&[CLEARANCE, FREE_HEIGHT])
         .is(|world, room, given| {
             let measured = world.measured(room);
@@ -46,8 +46,9 @@ fn room(its: &mut Fields<'_, RoomId>) {
                 return Err(too_intricate(world, room));
             }
             let heated = measured.heated_area(margins(given));
-            heated
-                .ok_or_else(|| format!("a cable of {} has no parallel runs to take a pitch from", room.describe(world)))
+            heated.ok_or_else(|| {
+                format!("a cable of {} has no parallel runs to take a spacing from", room.describe(world))
+            })
         });
     its.field("kit-length", LENGTH, "The lengths of the kits of its cables, added up.").is(|world, room| {
         let cables = &world.room(room).cables;

@@ -8,10 +8,10 @@ use super::{heading, shown, titled};
 use crate::takeoff::{Kind, Part, TakeOff};
 
 /// Widths of the names and the values; what is longer pushes the rest along.
-const NAME: usize = 22;
+const NAME: usize = 28;
 const VALUE: usize = 12;
 /// Width of what says how a figure is reckoned.
-const RECKONED: usize = 66;
+const RECKONED: usize = 54;
 
 pub(super) fn write(taken: &TakeOff) -> String {
     let mut text = format!("{}\n", taken.file);
