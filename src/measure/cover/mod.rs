@@ -27,13 +27,13 @@ pub use patches::Patch;
 pub use shortcuts::Left;
 
 use capsule::Laid;
-use edge::{Covered, Edge, capsule_edges};
+use edge::{Covered, Edge, Share, capsule_edges};
 use patches::Stretch;
 
 use crate::geometry::index::Index;
 use crate::geometry::ring::signed_area;
 use crate::geometry::tolerance::WIDENING;
-use crate::geometry::{Bounds, Point, Ring};
+use crate::geometry::{Bounds, Piece, Point, Ring};
 
 /// How many neighbours may be looked at in all, for each capsule and at the least: many times what a floor that can be laid has, and a bound on what a plan made to be
 /// slow can cost.
@@ -60,6 +60,8 @@ struct Search<'a> {
     visits: usize,
     /// The capsules near the edge.
     near: Vec<usize>,
+    /// Those of them that cover some of it.
+    met: Vec<usize>,
     /// The rings near the edge, each with whether its inside covers.
     rings: Vec<(&'a Ring, bool)>,
     /// What of the edge is covered.
@@ -74,11 +76,12 @@ impl<'a> Cover<'a> {
     /// the solid itself.
     pub fn new(outline: &'a Ring, capsules: impl Iterator<Item = Capsule>, solids: &'a [&'a Ring]) -> Self {
         let origin = outline.corners().first().copied().unwrap_or_default();
-        Cover::of(outline, origin, laid(origin, 0, capsules).collect(), solids)
+        Cover::of(outline, origin, laid(origin, 0, capsules.map(Laid::new)).collect(), solids)
     }
 
     fn of(outline: &'a Ring, origin: Point, capsules: Vec<Laid>, solids: &'a [&'a Ring]) -> Self {
-        let index = Index::with_reach(capsules.iter().map(|laid| (laid.capsule.piece, laid.capsule.radius)));
+        // The diagonal of a box has that box.
+        let index = Index::new(capsules.iter().map(|laid| Piece::new(laid.bounds.low, laid.bounds.high)));
         Cover { outline, solids, origin, capsules, index, left: None }
     }
 
@@ -103,6 +106,7 @@ impl<'a> Cover<'a> {
         let mut search = Search {
             visits: (LEAST_VISITS + self.capsules.len() * VISITS_EACH).min(MOST_VISITS),
             near: Vec::new(),
+            met: Vec::new(),
             rings: Vec::new(),
             covered: Covered::default(),
             cuts: Vec::new(),
@@ -178,10 +182,20 @@ impl<'a> Cover<'a> {
 
     /// Adds the stretches of an edge inside capsules that were found near; whether all of it is covered then.
     fn capsules_cover(&self, edge: &Edge, search: &mut Search<'a>) -> bool {
-        let Search { near, covered, cuts, .. } = search;
+        let Search { near, met, covered, cuts, .. } = search;
         let bounds = edge.bounds();
-        let others = near.iter().map(|other| &self.capsules[*other]);
-        others.filter(|other| other.bounds.meets(&bounds)).any(|other| covered.add_capsule(edge, other, cuts))
+        met.clear();
+        for (other, laid) in near.iter().map(|other| (*other, &self.capsules[*other])) {
+            if laid.bounds.meets(&bounds) {
+                match edge.share_in(laid) {
+                    Share::None => {}
+                    Share::Some => met.push(other),
+                    Share::All => return true,
+                }
+            }
+        }
+        // Edges are cut only where none covers them by itself.
+        met.iter().any(|other| covered.add_capsule(edge, &self.capsules[*other], cuts))
     }
 
     /// Adds the stretches of an edge on the covering side of rings that were found near; whether all of it is covered then.
@@ -196,10 +210,10 @@ impl<'a> Cover<'a> {
 /// Invariant *no two alike*: plans are full of edges that coincide: strips of heated floor side by side, a bench in its corner. To tell
 /// inside from outside there without special cases, each capsule is widened by its own tiny amount, spread evenly by the golden ratio so
 /// that neighbours never get the same. That moves an edge by at most twice [`WIDENING`].
-fn laid(origin: Point, first: usize, capsules: impl Iterator<Item = Capsule>) -> impl Iterator<Item = Laid> {
+fn laid(origin: Point, first: usize, capsules: impl Iterator<Item = Laid>) -> impl Iterator<Item = Laid> {
     let golden = (5f64.sqrt() - 1.0) / 2.0;
-    capsules.zip(first..).map(move |(Capsule { piece, radius }, number)| {
+    capsules.zip(first..).map(move |(Laid { capsule: Capsule { piece, radius }, depth, .. }, number)| {
         let widened = radius + WIDENING * (1.0 + (number as f64 * golden).fract());
-        Laid::new(Capsule { piece: piece.moved(origin * -1.0), radius: widened })
+        Laid::with_depth(Capsule { piece: piece.moved(origin * -1.0), radius: widened }, depth)
     })
 }
