@@ -2,6 +2,7 @@
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod advice;
 mod bounds;
 mod circuit_language;
 mod circuit_limits;

@@ -12,6 +12,7 @@ use crate::quantity;
 use crate::source::Span;
 use crate::syntax::nodes::{self, Nodes};
 use crate::syntax::{self, Faults, scan_brackets};
+use crate::worded::Worded as _;
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -101,12 +102,7 @@ impl Parts<'_> {
     }
 
     fn heading(&mut self) -> Option<Heading> {
-        Some(match self.next()?.text() {
-            "east" => Heading::East,
-            "north" => Heading::North,
-            "west" => Heading::West,
-            _ => Heading::South,
-        })
+        Heading::of_word(self.next()?.text())
     }
 
     fn shape(&mut self) -> Option<ShapeExpr> {

@@ -3,6 +3,7 @@
 use crate::quantity::Unit;
 use crate::source::Span;
 pub use crate::syntax::{SyntaxFault, Word};
+use crate::worded::Worded;
 
 /// A whole file.
 #[derive(Debug, Clone, Default)]
@@ -59,6 +60,11 @@ pub enum Heading {
     West,
     /// y falls.
     South,
+}
+
+impl Worded for Heading {
+    const WORDS: &'static [(Heading, &'static str)] =
+        &[(Heading::East, "east"), (Heading::North, "north"), (Heading::West, "west"), (Heading::South, "south")];
 }
 
 /// A shape.

@@ -2,6 +2,7 @@
 
 pub mod areas;
 pub mod bays;
+pub mod channels;
 pub mod circuit;
 pub mod cover;
 pub mod electricity;
@@ -9,6 +10,7 @@ pub mod floor_heat;
 pub mod gaps;
 pub mod heat;
 pub mod index;
+pub mod lay_anew;
 pub mod leads;
 pub mod length;
 pub mod levels;

@@ -8,6 +8,7 @@
 
 use std::collections::BTreeMap;
 
+use super::cover::Capsule;
 use super::index::{RunId, RunIndex};
 use super::levels::shape_polygon;
 use super::{Pairs, TOUCH};
@@ -321,6 +322,38 @@ pub fn strips(index: &RunIndex<'_>, obstacles: &Obstacles, cable: u32, runs: &[R
     Some(Strips { area, narrowest, widest: widest.unwrap_or(narrowest) })
 }
 
+/// The floor between the runs of a cable and neighbours that lie farther off than usual, as far as half way to these: a capsule for each side
+/// of a stretch. Nothing where its runs lie too thick.
+pub fn wide_sides(
+    index: &RunIndex<'_>,
+    obstacles: &Obstacles,
+    cable: u32,
+    runs: &[Run],
+    usual: f64,
+) -> Option<Vec<Capsule>> {
+    let mut candidates = LEAST_CANDIDATES + index.count() * CANDIDATES_EACH;
+    let mut capsules = Vec::new();
+    for (run, number) in runs.iter().zip(0u32..).filter(|(run, _)| run.length() > usual + TOUCH) {
+        let sides = sides(index, obstacles, RunId { cable, run: number }, &mut candidates)?;
+        let step = (run.end - run.start) / run.length();
+        for (side, sign) in sides.into_iter().zip([1.0, -1.0]) {
+            let left = Point { x: -step.y, y: step.x } * sign;
+            for (from, to, there) in side.0 {
+                let Some(there) = there.filter(|there| there.run.is_some()) else { continue };
+                let (first, last) = (there.at(from), there.at(to));
+                if first.max(last) <= usual + ALIKE {
+                    continue;
+                }
+                // From the run to half way: a quarter of the distance round the line that lies a quarter of it off.
+                let at = |along: f64, off: f64| run.start + step * along + left * (off / 4.0);
+                capsules
+                    .push(Capsule { piece: Piece::new(at(from, first), at(to, last)), radius: first.max(last) / 4.0 });
+            }
+        }
+    }
+    Some(capsules)
+}
+
 /// Neighbouring runs of one cable, or of two, that lie as far apart as each other.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spacing {
@@ -340,18 +373,26 @@ pub struct Spacing {
 }
 
 /// How far the spacing of pairs may differ that are told of together, mm.
-const ALIKE: f64 = 1.0 + TOUCH;
+pub const ALIKE: f64 = 1.0 + TOUCH;
 
 /// Every spacing that neighbouring runs of a room have over `least` mm or more, in the order of the first pairs that have it; nothing where
-/// runs lie too thick. Pairs of the same cables as far apart as each other, to 1 mm, are one.
+/// runs lie too thick. Pairs of the same cables as far apart as each other, to 1 mm, are one; a pair that draws apart has two, over the
+/// first `least` mm of it and over the last, in the mean of what is seen from either run.
 pub fn spacings(index: &RunIndex<'_>, obstacles: &Obstacles, least: f64) -> Option<Pairs<Spacing>> {
     let mut candidates = LEAST_CANDIDATES + index.count() * CANDIDATES_EACH;
     let mut each: Vec<Spacing> = Vec::new();
+    // Of pairs that draw apart, as seen from each of the two: how far apart they lie over `least`
+    // at the nearer end and at the farther, and over how much they do how far in the mean.
+    let mut fans: BTreeMap<(RunId, RunId), Vec<[f64; 4]>> = BTreeMap::new();
     for (id, _) in index.runs().filter(|(_, run)| run.length() >= least - TOUCH) {
         // Each pair is met from both sides; from the earlier run it counts.
         let own = each.len();
+        let mut parts: BTreeMap<RunId, Vec<(f64, f64, Across)>> = BTreeMap::new();
         for (from, to, there) in sides(index, obstacles, id, &mut candidates)?.into_iter().flat_map(|side| side.0) {
             let Some((there, second)) = there.and_then(|there| Some((there, there.run?))) else { continue };
+            if there.slope != 0.0 {
+                parts.entry(second).or_default().push((from, to, there));
+            }
             if second < id {
                 continue;
             }
@@ -363,10 +404,44 @@ pub fn spacings(index: &RunIndex<'_>, obstacles: &Obstacles, least: f64) -> Opti
         }
         let long = each.split_off(own).into_iter().filter(|pair| pair.length >= least - TOUCH);
         each.extend(long);
+        for (other, mut parts) in parts {
+            parts.sort_by(|a, b| a.0.total_cmp(&b.0));
+            let whole: f64 = parts.iter().map(|(from, to, _)| to - from).sum();
+            if whole < least - TOUCH {
+                continue;
+            }
+            let ends = [mean_over(parts.iter(), least, true), mean_over(parts.iter().rev(), least, false)];
+            let ends = [ends[0].min(ends[1]), ends[0].max(ends[1]), whole, mean_over(parts.iter(), whole, true)];
+            fans.entry((id.min(other), id.max(other))).or_default().push(ends);
+        }
+    }
+    // Whichever of the two comes first, they lie so far apart.
+    let seen = |pair: &Spacing| match fans.get(&(pair.first, pair.second))?[..] {
+        [one, other] => Some([0, 1, 2, 3].map(|what| f64::midpoint(one[what], other[what]))),
+        _ => None,
+    };
+    for pair in &mut each {
+        if let Some(seen) = seen(pair) {
+            (pair.length, pair.distance) = (seen[2], seen[3]);
+        }
     }
     let cables = |pair: &Spacing| (pair.first.cable, pair.second.cable);
     each.sort_by(|one, other| cables(one).cmp(&cables(other)).then(one.distance.total_cmp(&other.distance)));
     let medians = medians(&each);
+    if !fans.is_empty() {
+        let ends = |pair: &Spacing| {
+            let seen = seen(pair)?;
+            (seen[1] - seen[0] > ALIKE).then_some([seen[0], seen[1]])
+        };
+        each = each
+            .into_iter()
+            .flat_map(|pair| match ends(&pair) {
+                Some(ends) => ends.map(|distance| Spacing { distance, length: least, ..pair }).to_vec(),
+                None => vec![pair],
+            })
+            .collect();
+        each.sort_by(|one, other| cables(one).cmp(&cables(other)).then(one.distance.total_cmp(&other.distance)));
+    }
     let mut together: Vec<Spacing> = Vec::new();
     let mut nearest = 0.0;
     for pair in each {
@@ -393,6 +468,18 @@ pub fn spacings(index: &RunIndex<'_>, obstacles: &Obstacles, least: f64) -> Opti
     let mut found = Pairs::default();
     together.into_iter().for_each(|spacing| found.add(spacing));
     Some(found)
+}
+
+/// How far apart a pair lies in the mean over `least` mm from its first part on, forwards or backwards; nothing for no parts.
+fn mean_over<'s>(parts: impl Iterator<Item = &'s (f64, f64, Across)>, least: f64, forwards: bool) -> f64 {
+    let (mut left, mut sum) = (least, 0.0);
+    for (from, to, there) in parts {
+        let take = (to - from).min(left);
+        let middle = if forwards { from + take / 2.0 } else { to - take / 2.0 };
+        sum += take * there.at(middle);
+        left -= take;
+    }
+    if left < least { sum / (least - left) } else { 0.0 }
 }
 
 /// Of each cable the median distance of its own neighbouring runs, weighted by how long they lie alongside. The pairs are in order of the

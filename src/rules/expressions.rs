@@ -272,6 +272,11 @@ impl Checker<'_> {
             self.fault(whole.span, "this function takes one value", format!("{} given", checked.len()));
             return None;
         }
+        if function == Function::RoundUp && checked.len() != 2 {
+            let message = "this function takes a value and the step that it is rounded up by";
+            self.fault(whole.span, message, format!("{} given", checked.len()));
+            return None;
+        }
         let first = checked.first().map(|(_, dimension)| *dimension)?;
         if let Some(at) = checked.iter().position(|(_, dimension)| *dimension != first) {
             let other = checked[at].1;
@@ -352,6 +357,15 @@ impl Checker<'_> {
     }
 }
 
+/// A value up to the next whole number of steps; one that is a whole number of them but for rounding stays. Nothing for steps that lead
+/// nowhere.
+pub(super) fn round_up(value: f64, step: f64) -> Option<f64> {
+    let steps = value / step;
+    let near = steps.round();
+    let whole = if (steps - near).abs() < 1e-6 { near } else { steps.ceil() };
+    (step > 0.0).then_some(whole * step)
+}
+
 /// The value of an expression that asks nothing of a plan.
 pub(super) fn fold(expr: &Expr) -> Option<f64> {
     Some(match expr {
@@ -380,6 +394,7 @@ pub(super) fn fold(expr: &Expr) -> Option<f64> {
                 Function::Max => values.into_iter().reduce(f64::max)?,
                 Function::Abs => values.first()?.abs(),
                 Function::Sqrt => values.first()?.sqrt(),
+                Function::RoundUp => round_up(*values.first()?, *values.get(1)?)?,
             }
         }
         _ => return None,

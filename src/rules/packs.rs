@@ -106,6 +106,27 @@ impl RuleSet {
                 faults.push((index, fault));
             }
         }
+        for (index, rule) in rules_of(&trees) {
+            let named = rule.lines.iter().filter_map(|(line, _)| match line {
+                tree::Line::Unless(rules) => Some(rules),
+                _ => None,
+            });
+            for word in named.flatten().filter(|word| !known.contains_key(word.text.as_str())) {
+                let near = nearest(&word.text, known.keys().copied());
+                let help = match near {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "`layrule rules` lists the rules there are".into(),
+                };
+                let fault = SyntaxFault {
+                    span: word.span,
+                    message: format!("there is no rule `{}`", word.text),
+                    label: "not known".into(),
+                    instead: near.map(String::from),
+                    help: Some(help),
+                };
+                faults.push((index, fault));
+            }
+        }
         let mut severities: HashMap<&str, &str> = HashMap::new();
         let mut limits: HashMap<&str, Vec<AmendedLimit<'_>>> = HashMap::new();
         for (index, tree) in trees.iter().enumerate() {
