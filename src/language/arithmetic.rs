@@ -118,11 +118,18 @@ pub enum Function {
     Abs,
     /// The square root.
     Sqrt,
+    /// Up to the next whole number of steps.
+    RoundUp,
 }
 
 impl Worded for Function {
-    const WORDS: &'static [(Self, &'static str)] =
-        &[(Function::Min, "min"), (Function::Max, "max"), (Function::Abs, "abs"), (Function::Sqrt, "sqrt")];
+    const WORDS: &'static [(Self, &'static str)] = &[
+        (Function::Min, "min"),
+        (Function::Max, "max"),
+        (Function::Abs, "abs"),
+        (Function::Sqrt, "sqrt"),
+        (Function::RoundUp, "round-up"),
+    ];
 }
 
 impl Function {
@@ -138,14 +145,14 @@ impl Function {
     pub fn dimension(self, given: Dimension) -> Result<Dimension, Fault> {
         match self {
             Function::Sqrt => given.root().ok_or(Fault::NoRoot(given)),
-            Function::Min | Function::Max | Function::Abs => Ok(given),
+            Function::Min | Function::Max | Function::Abs | Function::RoundUp => Ok(given),
         }
     }
 
     /// Its value, in the coherent unit of its dimension.
     ///
     /// # Errors
-    /// [`Fault::RootBelowNothing`], and [`Fault::NotFinite`] where it is given nothing.
+    /// [`Fault::RootBelowNothing`], [`Fault::RoundsByNothing`], and [`Fault::NotFinite`] where it is given nothing.
     pub fn number(self, given: &[f64]) -> Result<f64, Fault> {
         let given = given.iter().copied();
         let value = match self {
@@ -153,12 +160,25 @@ impl Function {
             Function::Max => given.reduce(f64::max),
             Function::Abs => given.reduce(|first, _| first).map(f64::abs),
             Function::Sqrt => given.reduce(|first, _| first).map(f64::sqrt),
+            Function::RoundUp => {
+                let (value, step) = given.clone().next().zip(given.clone().nth(1)).ok_or(Fault::NotFinite)?;
+                Some(round_up(value, step).ok_or(Fault::RoundsByNothing)?)
+            }
         };
         match value {
             Some(value) if value.is_nan() => Err(Fault::RootBelowNothing),
             value => value.ok_or(Fault::NotFinite),
         }
     }
+}
+
+/// A value up to the next whole number of steps; one that is a whole number of them but for rounding stays. Nothing for steps that lead
+/// nowhere.
+fn round_up(value: f64, step: f64) -> Option<f64> {
+    let steps = value / step;
+    let near = steps.round();
+    let whole = if (steps - near).abs() < 1e-6 { near } else { steps.ceil() };
+    (step > 0.0).then_some(whole * step)
 }
 
 /// A number that can be reckoned with.
@@ -182,6 +202,8 @@ pub enum Fault {
     NoRoot(Dimension),
     /// A square root of a number below nothing.
     RootBelowNothing,
+    /// A value is rounded up by steps of nothing or less.
+    RoundsByNothing,
     /// A sign stands before a date.
     SignedDate,
     /// A divisor is nothing.
@@ -210,6 +232,7 @@ impl Fault {
             Fault::NoSum(dimension) => format!("several of {} can't be added up", dimension.describe()),
             Fault::NoRoot(dimension) => format!("{} has no square root", dimension.describe()),
             Fault::RootBelowNothing => "a number below nothing has no square root".into(),
+            Fault::RoundsByNothing => "what is rounded up by must be more than nothing".into(),
             Fault::SignedDate => "a date has no sign".into(),
             Fault::DividesByNothing => "this divides by nothing".into(),
             Fault::NotFinite => "this has no finite value".into(),
@@ -224,6 +247,7 @@ impl Fault {
             | Fault::NoSum(dimension)
             | Fault::NoRoot(dimension) => dimension.describe(),
             Fault::RootBelowNothing => "below nothing".into(),
+            Fault::RoundsByNothing => "no step".into(),
             Fault::SignedDate => Dimension::DATE.describe(),
             Fault::DividesByNothing => "nothing to divide by".into(),
             Fault::NotFinite => "too large a number".into(),

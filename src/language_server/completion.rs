@@ -31,8 +31,8 @@ use crate::rules::vocabulary;
 use crate::source::{Span, slashed};
 
 /// Words of the rule language that its grammar looks for within expressions.
-const EXPRESSION_WORDS: [&str; 13] =
-    ["if", "not", "has", "true", "false", "min", "max", "abs", "sqrt", "count", "sum", "least", "greatest"];
+const EXPRESSION_WORDS: [&str; 14] =
+    ["if", "not", "has", "true", "false", "min", "max", "abs", "sqrt", "round-up", "count", "sum", "least", "greatest"];
 
 /// `textDocument/completion`.
 ///

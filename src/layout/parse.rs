@@ -13,6 +13,7 @@ use crate::language::expression;
 use crate::language::faults::{Faults, Unread};
 use crate::language::nodes::{self, Nodes};
 use crate::source::Span;
+use crate::worded::Worded as _;
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -101,12 +102,7 @@ impl Parts<'_> {
     }
 
     fn heading(&mut self) -> Option<Heading> {
-        Some(match self.next()?.text() {
-            "east" => Heading::East,
-            "north" => Heading::North,
-            "west" => Heading::West,
-            _ => Heading::South,
-        })
+        Heading::of_word(self.next()?.text())
     }
 
     fn shape(&mut self) -> Option<ShapeExpr> {

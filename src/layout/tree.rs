@@ -3,6 +3,7 @@
 use crate::language::expression;
 pub use crate::language::{Word, faults::SyntaxFault};
 use crate::source::Span;
+use crate::worded::Worded;
 
 /// A whole file.
 #[derive(Debug, Clone, Default)]
@@ -45,6 +46,11 @@ pub enum Heading {
     West,
     /// y falls.
     South,
+}
+
+impl Worded for Heading {
+    const WORDS: &'static [(Heading, &'static str)] =
+        &[(Heading::East, "east"), (Heading::North, "north"), (Heading::West, "west"), (Heading::South, "south")];
 }
 
 /// A shape.

@@ -191,6 +191,11 @@ impl Beside {
         self.neighbour.map(|(run, _)| run)
     }
 
+    /// Whether the neighbour draws nearer or away along the run.
+    pub(super) fn draws_apart(&self) -> bool {
+        self.neighbour.is_some_and(|(_, line)| line.slope != 0.0)
+    }
+
     /// How far off the neighbour lies at a place along the run, mm.
     pub(super) fn distance(&self, along: f64) -> Option<f64> {
         self.neighbour.map(|(_, line)| line.at(along))

@@ -3,6 +3,7 @@
 pub mod across;
 pub mod areas;
 pub mod bays;
+pub mod channels;
 pub mod circuit;
 pub mod cover;
 pub mod electricity;
@@ -10,6 +11,7 @@ pub mod floor_heat;
 pub mod gaps;
 pub mod heat;
 pub mod index;
+pub mod lay_anew;
 pub mod leads;
 pub mod length;
 pub mod levels;

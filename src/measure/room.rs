@@ -8,7 +8,7 @@ use std::rc::Rc;
 use super::across::AllSides;
 use super::areas::{FreeFloor, Margins};
 use super::bays::Bay;
-use super::cover::Patch;
+use super::cover::{Capsule, Patch};
 use super::index::{RunId, RunIndex, RunPlaces};
 use super::length::Turn;
 use super::sensor::Neighbours;
@@ -184,6 +184,18 @@ impl<'a> RoomMeasure<'a> {
             .collect()
         });
         strips[cable]
+    }
+
+    /// Whether neighbours of a cable's (an index) runs lie farther off than its pitch anywhere, and if so the floor between, half way to
+    /// each; nothing where that can't be told.
+    pub(super) fn wide_sides(&self, cable: usize) -> Option<Vec<Capsule>> {
+        let usual = self.pitch(cable)?;
+        let widest = self.strips(cable)?.widest.width;
+        if widest <= usual + strips::ALIKE {
+            return Some(Vec::new());
+        }
+        let number = u32::try_from(cable).ok()?;
+        strips::wide_sides(&self.index(), self.sides(), number, &self.room.cables[cable].runs, usual)
     }
 
     /// Every spacing that neighbouring runs have over `least` mm or more; nothing where they lie too thick.

@@ -7,9 +7,11 @@
 
 use std::collections::BTreeMap;
 
-use super::across::{AllSides, Side, Sides};
+use super::across::{AllSides, Beside, Side, Sides};
+use super::cover::Capsule;
 use super::index::{RunId, RunIndex};
 use super::{Pairs, TOUCH};
+use crate::geometry::{Piece, Point};
 use crate::model::Run;
 
 /// A place along a run, and what lies beside it.
@@ -134,6 +136,37 @@ pub(super) fn strips(index: &RunIndex<'_>, all: &AllSides, cable: u32, runs: &[R
     Some(Strips { area, narrowest, widest: widest.unwrap_or(narrowest) })
 }
 
+/// The floor between the runs of a cable and neighbours that lie farther off than usual, as far as half way to these: a capsule for each side
+/// of a stretch. Nothing where its runs lie too thick.
+pub(super) fn wide_sides(
+    index: &RunIndex<'_>,
+    all: &AllSides,
+    cable: u32,
+    runs: &[Run],
+    usual: f64,
+) -> Option<Vec<Capsule>> {
+    let mut capsules = Vec::new();
+    for (run, number) in runs.iter().zip(0u32..).filter(|(run, _)| run.length() > usual + TOUCH) {
+        let sides = all.of(index, RunId { cable, run: number })?;
+        let step = (run.end - run.start) / run.length();
+        for (side, sign) in sides.iter().zip([1.0, -1.0]) {
+            let left = Point { x: -step.y, y: step.x } * sign;
+            for beside in side.stretches() {
+                let (from, to) = (beside.from, beside.to);
+                let Some((first, last)) = beside.distance(from).zip(beside.distance(to)) else { continue };
+                if first.max(last) <= usual + ALIKE {
+                    continue;
+                }
+                // From the run to half way: a quarter of the distance round the line that lies a quarter of it off.
+                let at = |along: f64, off: f64| run.start + step * along + left * (off / 4.0);
+                capsules
+                    .push(Capsule { piece: Piece::new(at(from, first), at(to, last)), radius: first.max(last) / 4.0 });
+            }
+        }
+    }
+    Some(capsules)
+}
+
 /// Neighbouring runs of one cable, or of two, that lie as far apart as each other.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct Spacing {
@@ -153,19 +186,27 @@ pub struct Spacing {
 }
 
 /// How far the spacing of pairs may differ that are told of together, mm.
-const ALIKE: f64 = 1.0 + TOUCH;
+pub const ALIKE: f64 = 1.0 + TOUCH;
 
 /// Every spacing that neighbouring runs of a room have over `least` mm or more, in the order of the first pairs that have it; nothing where
-/// runs lie too thick. Pairs of the same cables as far apart as each other, to 1 mm, are one.
+/// runs lie too thick. Pairs of the same cables as far apart as each other, to 1 mm, are one; a pair that draws apart has two, over the
+/// first `least` mm of it and over the last, in the mean of what is seen from either run.
 pub(super) fn spacings(index: &RunIndex<'_>, all: &AllSides, least: f64) -> Option<Pairs<Spacing>> {
     let mut each: Vec<Spacing> = Vec::new();
+    // Of pairs that draw apart, as seen from each of the two: how far apart they lie over `least`
+    // at the nearer end and at the farther, and over how much they do how far in the mean.
+    let mut fans: BTreeMap<(RunId, RunId), Vec<[f64; 4]>> = BTreeMap::new();
     for (id, _) in index.runs().filter(|(_, run)| run.length() >= least - TOUCH) {
         // Each pair is met from both sides; from the earlier run it counts.
         let own = each.len();
+        let mut parts: BTreeMap<RunId, Vec<Beside>> = BTreeMap::new();
         for beside in all.of(index, id)?.iter().flat_map(Side::stretches) {
+            let Some(second) = beside.run() else { continue };
+            if beside.draws_apart() {
+                parts.entry(second).or_default().push(*beside);
+            }
             let (middle, length) = (f64::midpoint(beside.from, beside.to), beside.to - beside.from);
-            let Some((second, distance)) = beside.run().zip(beside.distance(middle)).filter(|(run, _)| *run > id)
-            else {
+            let Some(distance) = beside.distance(middle).filter(|_| second > id) else {
                 continue;
             };
             match each[own..].iter_mut().find(|known| known.second == second) {
@@ -175,10 +216,44 @@ pub(super) fn spacings(index: &RunIndex<'_>, all: &AllSides, least: f64) -> Opti
         }
         let long = each.split_off(own).into_iter().filter(|pair| pair.length >= least - TOUCH);
         each.extend(long);
+        for (other, mut parts) in parts {
+            parts.sort_by(|a, b| a.from.total_cmp(&b.from));
+            let whole: f64 = parts.iter().map(|part| part.to - part.from).sum();
+            if whole < least - TOUCH {
+                continue;
+            }
+            let ends = [mean_over(parts.iter(), least, true), mean_over(parts.iter().rev(), least, false)];
+            let ends = [ends[0].min(ends[1]), ends[0].max(ends[1]), whole, mean_over(parts.iter(), whole, true)];
+            fans.entry((id.min(other), id.max(other))).or_default().push(ends);
+        }
+    }
+    // Whichever of the two comes first, they lie so far apart.
+    let seen = |pair: &Spacing| match fans.get(&(pair.first, pair.second))?[..] {
+        [one, other] => Some([0, 1, 2, 3].map(|what| f64::midpoint(one[what], other[what]))),
+        _ => None,
+    };
+    for pair in &mut each {
+        if let Some(seen) = seen(pair) {
+            (pair.length, pair.distance) = (seen[2], seen[3]);
+        }
     }
     let cables = |pair: &Spacing| (pair.first.cable, pair.second.cable);
     each.sort_by(|one, other| cables(one).cmp(&cables(other)).then(one.distance.total_cmp(&other.distance)));
     let medians = medians(&each);
+    if !fans.is_empty() {
+        let ends = |pair: &Spacing| {
+            let seen = seen(pair)?;
+            (seen[1] - seen[0] > ALIKE).then_some([seen[0], seen[1]])
+        };
+        each = each
+            .into_iter()
+            .flat_map(|pair| match ends(&pair) {
+                Some(ends) => ends.map(|distance| Spacing { distance, length: least, ..pair }).to_vec(),
+                None => vec![pair],
+            })
+            .collect();
+        each.sort_by(|one, other| cables(one).cmp(&cables(other)).then(one.distance.total_cmp(&other.distance)));
+    }
     let mut together: Vec<Spacing> = Vec::new();
     let mut nearest = 0.0;
     for pair in each {
@@ -205,6 +280,18 @@ pub(super) fn spacings(index: &RunIndex<'_>, all: &AllSides, least: f64) -> Opti
     let mut found = Pairs::default();
     together.into_iter().for_each(|spacing| found.add(spacing));
     Some(found)
+}
+
+/// How far apart a pair lies in the mean over `least` mm from its first part on, forwards or backwards; nothing for no parts.
+fn mean_over<'s>(parts: impl Iterator<Item = &'s Beside>, least: f64, forwards: bool) -> f64 {
+    let (mut left, mut sum) = (least, 0.0);
+    for part in parts {
+        let take = (part.to - part.from).min(left);
+        let middle = if forwards { part.from + take / 2.0 } else { part.to - take / 2.0 };
+        sum += take * part.distance(middle).unwrap_or_default();
+        left -= take;
+    }
+    if left < least { sum / (least - left) } else { 0.0 }
 }
 
 /// Of each cable the median distance of its own neighbouring runs, weighted by how long they lie alongside. The pairs are in order of the

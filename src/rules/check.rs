@@ -4,7 +4,7 @@ use std::collections::{HashMap, HashSet};
 
 use super::expressions::fold;
 use super::faults::{Fault, Needed};
-use super::program::{Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
+use super::program::{Cure, Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
 use super::tree::{self, ExprKind, Line, SyntaxFault, Word};
 use super::value::Type;
 use super::vocabulary::{self, Collection, Parameter};
@@ -16,6 +16,9 @@ use crate::things::Kind;
 
 /// The most limits that a rule may have: each finding shows them all.
 pub const MOST_LIMITS: usize = 64;
+
+/// What the text of a remedy calls its change.
+const CHANGE: &str = "change";
 
 /// The most figures that a finding shows besides.
 const MOST_FIGURES: usize = 64;
@@ -169,6 +172,7 @@ impl Checker<'_> {
                 points: rule.points,
                 advice: rule.advice,
                 remedies: rule.remedies,
+                unless: rule.unless,
                 figures: std::mem::take(&mut self.figures),
                 slots: self.slots,
             },
@@ -242,6 +246,7 @@ impl Checker<'_> {
                 | Line::Basis(_)
                 | Line::Memory(_)
                 | Line::Binding
+                | Line::Unless(_)
                 | Line::Limit { .. }
                 | Line::Check { .. }
         );
@@ -281,13 +286,16 @@ impl Checker<'_> {
                 let texts = self.conditional(condition.as_ref(), template);
                 rule.advice.extend(texts);
             }
-            Line::Remedy(condition, remedy) => {
+            Line::Remedy(condition, remedy, text) => {
                 let condition = condition.as_ref().map(|condition| self.truth(condition));
                 let remedy = self.remedy(remedy);
-                if let (Some(remedy), false) = (remedy, matches!(condition, Some(None))) {
-                    rule.remedies.push((condition.flatten(), remedy));
+                let advice = text.as_ref().map(|text| self.about_change(text));
+                if let (Some(remedy), false) = (remedy, matches!(condition, Some(None)) || matches!(advice, Some(None)))
+                {
+                    rule.remedies.push(Cure { condition: condition.flatten(), remedy, advice: advice.flatten() });
                 }
             }
+            Line::Unless(rules) => rule.unless.extend(rules.iter().map(|rule| rule.text.clone())),
         }
     }
 
@@ -320,6 +328,18 @@ impl Checker<'_> {
         }
     }
 
+    /// The text of a remedy, in which `change` is what its change is called, and the slot that this is kept in.
+    fn about_change(&mut self, text: &tree::Template) -> Option<(Template, usize)> {
+        let slot = self.slot();
+        let own = self.names.insert(CHANGE.into(), Named::Slot(slot, Type::Text));
+        let template = self.template(text);
+        match own {
+            Some(own) => self.names.insert(CHANGE.into(), own),
+            None => self.names.remove(CHANGE),
+        };
+        Some((template?, slot))
+    }
+
     fn remedy(&mut self, remedy: &tree::Remedy) -> Option<Remedy> {
         let runs = &[Type::Item(Kind::Run)];
         Some(match remedy {
@@ -335,6 +355,24 @@ impl Checker<'_> {
             tree::Remedy::Put(sensor, at) => {
                 let sensor = self.one_of(sensor, &[Type::Item(Kind::Sensor)]);
                 Remedy::Put(sensor?, self.one_of(at, &[Type::Place])?)
+            }
+            tree::Remedy::LeadIn(sensor, by) => {
+                let sensor = self.one_of(sensor, &[Type::Item(Kind::Sensor)]);
+                Remedy::LeadIn(sensor?, self.length(by)?)
+            }
+            tree::Remedy::LayAnew { cables, kits, clear } => {
+                let cables = self.one_of(cables, &[Type::Item(Kind::Cable), Type::Collection(Kind::Cable)]);
+                let kits = kits.as_ref().map(|kits| self.length(kits));
+                let clear = self.length(clear);
+                Remedy::LayAnew(cables?, kits.map_or(Some(None), |kits| kits.map(Some))?, clear?)
+            }
+            tree::Remedy::ChooseKit(cable, length) => {
+                let cable = self.one_of(cable, &[Type::Item(Kind::Cable)]);
+                Remedy::ChooseKit(cable?, self.length(length)?)
+            }
+            tree::Remedy::Insulate(floor, by) => {
+                let floor = self.one_of(floor, &[Type::Item(Kind::Floor)]);
+                Remedy::Insulate(floor?, self.length(by)?)
             }
             tree::Remedy::Step(run, by) => {
                 let run = self.one_of(run, &[Type::Item(Kind::Run), Type::Item(Kind::Turn)]);
@@ -557,5 +595,6 @@ struct Parts {
     message: Vec<(Option<Expr>, Template)>,
     points: Vec<(Expr, Option<Template>)>,
     advice: Vec<(Option<Expr>, Template)>,
-    remedies: Vec<(Option<Expr>, Remedy)>,
+    remedies: Vec<Cure>,
+    unless: Vec<String>,
 }

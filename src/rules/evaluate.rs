@@ -1,6 +1,6 @@
 //! Holds a plan to rules.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::program::{Expr, Part, Rule, Step, Template};
@@ -64,6 +64,9 @@ const MOST_WORDS: usize = 16 * 1024 * 1024;
 /// The same for all rules together.
 const MOST_WORDS_IN_ALL: usize = 256 * 1024 * 1024;
 
+/// For how many findings of a plan changes are worked out, and how many runs these may look at in all: many more than are tried.
+const MOST_OFFERED: usize = 500;
+const MOST_RUNS_OFFERED: usize = 1_000_000;
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
 
@@ -75,9 +78,42 @@ pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
     hold(world, &first, &mut outcome);
     accept(world, &mut outcome, &first);
     hold(world, &last, &mut outcome);
+    yield_to_others(&mut outcome.findings, rules);
     outcome.findings.sort_by(|a, b| a.place().cmp(&b.place()).then_with(|| a.rule.cmp(&b.rule)));
     outcome
 }
+
+/// Takes out what is told of already: the findings of rules that say nothing beside those of others in the same room. What is kept is marked
+/// where they were made, in their words.
+fn yield_to_others(findings: &mut Vec<Finding>, rules: &[Rule]) {
+    let mut beside: HashMap<&str, &[String]> = HashMap::new();
+    beside.extend(rules.iter().map(|rule| (&*rule.name, rule.program.unless.as_slice())));
+    let open = |finding: &Finding| finding.accepted.is_none() && finding.room.is_some();
+    // Of each rule and room the first finding, which tells of others.
+    let mut first: HashMap<(String, Option<String>), usize> = HashMap::new();
+    for (number, finding) in findings.iter().enumerate().filter(|(_, finding)| open(finding)) {
+        first.entry((finding.rule.to_string(), finding.room.clone())).or_insert(number);
+    }
+    let teller = |one: &Finding| {
+        let others = open(one).then(|| beside.get(&*one.rule)).flatten()?;
+        let of = |name: &String| first.get(&(name.clone(), one.room.clone())).copied();
+        others.iter().find_map(|name| of(name).filter(|number| findings[*number].severity >= one.severity))
+    };
+    let told: Vec<Option<usize>> = findings.iter().map(teller).collect();
+    for number in 0..findings.len() {
+        let Some(teller) = told[number] else { continue };
+        let (place, message) = (findings[number].place(), findings[number].message.clone());
+        let marks = &mut findings[teller].marks;
+        if marks.len() < MOST_MARKS {
+            super::findings::add_mark(marks, place, message);
+        }
+    }
+    let mut told = told.into_iter();
+    findings.retain(|_| told.next().flatten().is_none());
+}
+
+/// The most marks of a finding that tells of others.
+const MOST_MARKS: usize = 12;
 
 /// Marks the findings that a deviation covers, and the deviations that cover one.
 fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
@@ -120,6 +156,7 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 /// Holds a plan to some rules, one by one.
 fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
     let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
+    let runs = world.plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum::<usize>();
     let mut judge = Judge {
         world,
         slots: vec![Ok(Value::Truth(false)); slots],
@@ -127,6 +164,7 @@ fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
         allowed: 0,
         left: MOST_STEPS_IN_ALL,
         words_left: MOST_WORDS_IN_ALL,
+        offers_left: MOST_OFFERED.min(MOST_RUNS_OFFERED / runs.max(1)),
         asked: HashSet::new(),
     };
     for rule in rules {
@@ -144,7 +182,7 @@ fn note(reasons: &mut Vec<String>, reason: String) {
 fn words_of(finding: &Finding) -> usize {
     let marks = finding.marks.iter().map(|mark| mark.label.len() + 40);
     let figures = finding.figures.iter().map(|figure| figure.name.len() + figure.text.len() + 80);
-    let fix = finding.fix.iter().flat_map(|fix| &fix.edits).map(|edit| edit.text.len() + 60);
+    let fix = finding.offers.iter().flat_map(|fix| &fix.edits).map(|edit| edit.text.len() + 60);
     let words = finding.message.len() + finding.advice.as_ref().map_or(0, String::len);
     300 + words + marks.chain(figures).chain(fix).sum::<usize>()
 }
@@ -166,6 +204,8 @@ pub(super) struct Judge<'w, 'a> {
     left: usize,
     /// How much all rules may still say, bytes.
     words_left: usize,
+    /// For how many findings changes may still be worked out.
+    pub(super) offers_left: usize,
     /// What has been measured with values given to it: a field or a collection, the room, the values.
     pub(super) asked: HashSet<(&'static str, Option<RoomId>, Vec<u64>)>,
 }
@@ -234,6 +274,11 @@ impl Judge<'_, '_> {
         *items += 1;
         self.allowed += STEPS_EACH;
         self.verdict(rule, item)
+    }
+
+    /// Keeps a value for what asks for it next.
+    pub(super) fn keep(&mut self, slot: usize, value: Value) {
+        self.slots[slot] = Ok(value);
     }
 
     fn verdict(&mut self, rule: &Rule, item: Item) -> Verdict {

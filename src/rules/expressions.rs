@@ -185,6 +185,9 @@ impl Checker<'_> {
         if function.takes_one() && checked.len() != 1 {
             return self.refuse(whole.span, Fault::TakesOne(checked.len()));
         }
+        if function == Function::RoundUp && checked.len() != 2 {
+            return self.refuse(whole.span, Fault::TakesTwo(checked.len()));
+        }
         let first = checked.first().map(|(_, dimension)| *dimension)?;
         for ((_, other), argument) in checked.iter().zip(arguments) {
             if *other != first {

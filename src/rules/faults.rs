@@ -85,6 +85,8 @@ pub enum Fault {
     Outcomes(Type, Type),
     /// A function of one value is given so many.
     TakesOne(usize),
+    /// A function of a value and a step is given so many values.
+    TakesTwo(usize),
     /// `count` is given a value.
     CountedValue,
     /// A gathering is given no value.
@@ -172,7 +174,7 @@ impl Fault {
                 let place = elsewhere.as_ref().map_or("here".into(), |pack| format!("in {pack}"));
                 (format!("rule `{name}` is defined twice"), format!("already defined {place}"))
             }
-            Fault::NoSuchRule(name, _) => told(format!("there is no rule `{name}` to amend"), "not known"),
+            Fault::NoSuchRule(name, _) => told(format!("there is no rule `{name}`"), "not known"),
             Fault::NoSuchLimit { rule, limit, .. } => {
                 told(format!("rule `{rule}` has no limit `{limit}`"), "not known")
             }
@@ -226,6 +228,9 @@ impl Fault {
                 (format!("this is {}, and the `else` is {}", found.describe(), wanted.describe()), found.describe())
             }
             Fault::TakesOne(given) => ("this function takes one value".into(), format!("{given} given")),
+            Fault::TakesTwo(given) => {
+                ("this function takes a value and the step that it is rounded up by".into(), format!("{given} given"))
+            }
             Fault::CountedValue => told("`count` takes no value".into(), "only how many there are is counted"),
             Fault::NothingGathered => told("what is gathered of each item isn't said".into(), "no `: VALUE` here"),
             Fault::SeveralShown(kind) => ("several things can't be shown in a text".into(), kind.describe()),
@@ -295,6 +300,7 @@ impl Fault {
             | Fault::TakesNothing(_)
             | Fault::Arguments(..)
             | Fault::TakesOne(_)
+            | Fault::TakesTwo(_)
             | Fault::CountedValue => return (None, None),
         };
         (Some(help), None)

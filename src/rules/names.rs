@@ -129,6 +129,7 @@ impl Found {
     fn line(&mut self, line: &Line) {
         match line {
             Line::About(_) | Line::Why(_) | Line::Severity(_) | Line::Basis(_) | Line::Memory(_) | Line::Binding => {}
+            Line::Unless(rules) => rules.iter().for_each(|rule| self.add(Kind::Rule, rule, false, None, None)),
             Line::Limit { name, value, .. } => {
                 let gives = self.expr(value);
                 self.give(Kind::Limit, name, gives);
@@ -150,8 +151,9 @@ impl Found {
                 self.exprs(condition);
                 self.template(template);
             }
-            Line::Remedy(condition, remedy) => {
+            Line::Remedy(condition, remedy, text) => {
                 self.exprs(condition);
+                text.iter().for_each(|text| self.template(text));
                 match remedy {
                     Remedy::Move(thing, by, from) => {
                         self.path(thing);
@@ -162,9 +164,16 @@ impl Found {
                         self.path(thing);
                         self.path(place);
                     }
-                    Remedy::Step(thing, by) => {
+                    Remedy::Step(thing, by)
+                    | Remedy::LeadIn(thing, by)
+                    | Remedy::ChooseKit(thing, by)
+                    | Remedy::Insulate(thing, by) => {
                         self.path(thing);
                         self.expr(by);
+                    }
+                    Remedy::LayAnew { cables, kits, clear } => {
+                        self.path(cables);
+                        self.exprs(kits.iter().chain([clear]));
                     }
                     Remedy::TakeOut(thing) => {
                         self.path(thing);

@@ -85,6 +85,7 @@ impl RuleSet {
             faults.extend(tree.faults.iter().map(|fault| (index, fault.clone())));
         }
         let known = known_rules(&packs, &trees, &mut faults);
+        unknown_rules(&trees, &known, &mut faults);
         let amendments = Amendments::of(&trees, &known, &mut faults);
         let notes = amendments.notes(&packs);
         let mut rules = Vec::new();
@@ -128,6 +129,20 @@ fn known_rules<'t>(packs: &[Pack], trees: &'t [tree::File], faults: &mut Vec<Pac
         }
     }
     known
+}
+
+/// Faults for rules that lines `unless` name and that aren't there.
+fn unknown_rules(trees: &[tree::File], known: &HashMap<&str, usize>, faults: &mut Vec<PackFault>) {
+    for (index, rule) in rules_of(trees) {
+        let named = rule.lines.iter().filter_map(|(line, _)| match line {
+            Line::Unless(rules) => Some(rules),
+            _ => None,
+        });
+        for word in named.flatten().filter(|word| !known.contains_key(word.text.as_str())) {
+            let near = nearest(&word.text, known.keys().copied()).map(String::from);
+            faults.push((index, Fault::NoSuchRule(word.text.clone(), near).at(word.span)));
+        }
+    }
 }
 
 /// What the packs change of rules that stand elsewhere, by the rules' names.

@@ -194,13 +194,26 @@ fn basis(node: Node<'_>) -> Option<Basis> {
     })
 }
 
+/// A change that a remedy makes.
 fn remedy(node: Node<'_>) -> Option<Remedy> {
+    let rule = node.rule();
     let mut parts = node.parts();
     let path = parts.path()?;
-    Some(match node.rule() {
+    Some(match rule {
         Rule::move_run => Remedy::Move(path, parts.expr()?, parts.path()?),
         Rule::put_sensor => Remedy::Put(path, parts.path()?),
+        Rule::lead_in => Remedy::LeadIn(path, parts.expr()?),
         Rule::step_loops => Remedy::Step(path, parts.expr()?),
+        Rule::lay_anew => {
+            let first = parts.expr()?;
+            let (kits, clear) = match parts.peek() {
+                Some(_) => (Some(first), parts.expr()?),
+                None => (None, first),
+            };
+            Remedy::LayAnew { cables: path, kits, clear }
+        }
+        Rule::choose_kit => Remedy::ChooseKit(path, parts.expr()?),
+        Rule::insulate => Remedy::Insulate(path, parts.expr()?),
         _ => Remedy::TakeOut(path),
     })
 }
@@ -264,6 +277,7 @@ impl<'i> Builder<'i> {
             Rule::basis => Line::Basis(basis(parts.next()?)?),
             Rule::memory => Line::Memory(parts.word()?.text == "yes"),
             Rule::binding => Line::Binding,
+            Rule::unless => Line::Unless(parts.map(Node::word).collect()),
             Rule::limit => Line::Limit { name: parts.word()?, value: parts.expr()?, meaning: parts.texts() },
             Rule::check => {
                 Line::Check { name: parts.word()?, collection: parts.path()?, condition: parts.condition()? }
@@ -283,7 +297,9 @@ impl<'i> Builder<'i> {
             }
             Rule::remedy => {
                 let condition = parts.if_is(Rule::expr).and_then(expr);
-                Line::Remedy(condition, remedy(parts.next()?)?)
+                let remedy = remedy(parts.next()?)?;
+                let texts = parts.texts();
+                Line::Remedy(condition, remedy, (!texts.is_empty()).then(|| self.template(&texts)))
             }
             _ => {
                 let path = parts.path()?;

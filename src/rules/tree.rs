@@ -93,8 +93,10 @@ pub enum Line {
     Point(Path, Option<Template>),
     /// `advice when CONDITION "…"`
     Advice(Option<Expr>, Template),
-    /// `remedy when CONDITION …`
-    Remedy(Option<Expr>, Remedy),
+    /// `remedy when CONDITION … "…"`
+    Remedy(Option<Expr>, Remedy, Option<Template>),
+    /// `unless RULE, …`
+    Unless(Vec<Word>),
 }
 
 /// A definite change to a plan's text.
@@ -104,8 +106,23 @@ pub enum Remedy {
     Move(Path, Expr, Path),
     /// `put SENSOR at PLACE`
     Put(Path, Path),
+    /// `lead-in SENSOR by LENGTH`
+    LeadIn(Path, Expr),
     /// `step RUN by LENGTH`
     Step(Path, Expr),
+    /// `lay-anew CABLES of LENGTH clear LENGTH`
+    LayAnew {
+        /// The cable, or several.
+        cables: Path,
+        /// How long their kits are in all, where they are to be others.
+        kits: Option<Expr>,
+        /// What is kept from walls and fixtures.
+        clear: Expr,
+    },
+    /// `choose-kit CABLE of LENGTH`
+    ChooseKit(Path, Expr),
+    /// `insulate FLOOR by LENGTH`
+    Insulate(Path, Expr),
     /// `take-out DEVIATION`
     TakeOut(Path),
 }

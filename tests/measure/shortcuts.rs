@@ -71,7 +71,6 @@ fn a_third_of_the_plans_has_findings() {
     for rule in [
         "wall-clearance",
         "cold-patch",
-        "heated-share",
         "fixture-overlap",
         "drill-zone",
         "movement-joint",
