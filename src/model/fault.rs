@@ -2,8 +2,10 @@
 
 use crate::finding::{Finding, Fix, ids};
 use crate::geometry::Point;
+use crate::language::arithmetic;
+use crate::language::expression::Meant;
 use crate::layout::kinds::Kind;
-use crate::quantity::Quantity;
+use crate::quantity::{Dimension, Quantity};
 use crate::source::{Astray, Place, ReadError};
 use crate::text::{counted, nearest, quoted};
 
@@ -391,6 +393,62 @@ faults! {
     BindingRule { rule: String } => PLAN;
         "no deviation covers `{rule}`", "a binding rule",
         advice "put the fault right and take the deviation out";
+
+    // Values.
+
+    /// A name that two `let` give.
+    ValueTwice { name: String, earlier: Place } => NAME;
+        "`{name}` is defined twice", "again here",
+        mark earlier "first here",
+        advice "give one of them another name";
+
+    /// A name that no `let` above gives, with what was meant by it.
+    NoValue { name: String, meant: Option<Meant> } => NAME,
+        let what_to_do = meant.as_ref().map_or_else(|| format!("define it above with `let {name} = …`"), Meant::help),
+        let written = meant.map(Meant::instead);
+        "no value is called `{name}`", "not defined above",
+        advice "{what_to_do}",
+        instead written.as_deref();
+
+    /// A quantity that measures something else than is wanted.
+    OtherDimension { wanted: Dimension, found: Dimension } => QUANTITY,
+        let example = wanted.describe_with_example(),
+        let wanted = wanted.describe(),
+        let found = found.describe();
+        "{wanted} is needed here, and this is {found}", "{found}",
+        advice "write {example}";
+
+    /// A temperature below absolute zero.
+    TooCold => QUANTITY;
+        "nothing is as cold as this", "below -273.15 °C";
+
+    /// A quantity that must be more than nothing, and isn't.
+    NotMoreThanNothing { value: Quantity } => QUANTITY, let what = value.dimension.describe();
+        "{what} must be more than nothing here", "this is {value}";
+
+    /// A quantity that must not be less than nothing, and is.
+    LessThanNothing { value: Quantity } => QUANTITY, let what = value.dimension.describe();
+        "{what} can't be less than nothing here", "this is {value}";
+
+    /// A point too far from the origin, m.
+    OutOfReach { x: f64, y: f64 } => QUANTITY;
+        "a coordinate lies more than 1 km from the plan's origin", "this leads to ({x}, {y}) m",
+        advice "coordinates without a unit are in millimetres; draw the room near (0, 0)";
+
+    /// A value beyond all that is laid in floors.
+    TooLarge => QUANTITY;
+        "this is larger than anything in a floor", "too large a number";
+
+    /// Arithmetic that can't be done.
+    Arithmetic { fault: arithmetic::Fault } => QUANTITY,
+        let what = fault.message(),
+        let label = fault.label();
+        "{what}", "{label}";
+
+    /// Faults beyond those that are listed.
+    MoreFaults { more: usize } => PLAN;
+        "{more} more faults are not listed", "the first of them",
+        advice "mend the others first";
 }
 
 /// The word for two materials, roofing felt and what lies under a covering.

@@ -2,10 +2,11 @@
 
 use std::collections::HashMap;
 
-use crate::finding::{Finding, Fix, ids};
-use crate::language::arithmetic::{self, Chain, finite};
+use crate::finding::Finding;
+use crate::language::arithmetic::{Chain, finite};
 use crate::language::expression::{self, Meant};
 use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, ValueName, Word};
+use crate::model::fault::Fault;
 use crate::model::{Name, NamedValue, Point};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place};
@@ -71,9 +72,7 @@ impl Faults {
         let mut list = std::mem::take(&mut self.list);
         let more = std::mem::take(&mut self.more);
         if more > 0 {
-            let message = format!("{more} more faults are not listed");
-            let fault = Finding::reading(ids::PLAN, message, self.first_more, "the first of them");
-            list.push(fault.advise("mend the others first"));
+            list.push(Fault::MoreFaults { more }.finding(self.first_more));
         }
         list
     }
@@ -128,10 +127,8 @@ impl Values {
         let Some(value) = self.value(file, expr) else { return };
         let place = Place { file, span: name.span };
         if let Some((_, earlier)) = self.names.get(&name.text) {
-            let fault = Finding::reading(ids::NAME, format!("`{}` is defined twice", name.text), place, "again here")
-                .mark(*earlier, "first here")
-                .advise("give one of them another name");
-            self.faults.push(fault);
+            let fault = Fault::ValueTwice { name: name.text.clone(), earlier: *earlier };
+            self.faults.push(fault.finding(place));
             return;
         }
         self.given.push(NamedValue { name: Name { text: name.text.clone(), place }, value: value.quantity });
@@ -141,26 +138,17 @@ impl Values {
 
     /// A quantity of the wanted dimension, in coherent units; a plain number serves as a length in mm.
     pub fn quantity(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+        let place = Place { file, span: expr.span };
         let mut value = self.value(file, expr)?;
         if wanted == Dimension::LENGTH {
             value = value.as_length();
         }
         let found = value.quantity.dimension;
         if found != wanted {
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                format!("{} is needed here, and this is {}", wanted.describe(), found.describe()),
-                Place { file, span: expr.span },
-                found.describe(),
-            )
-            .advise(format!("write {}", wanted.describe_with_example()));
-            self.faults.push(fault);
-            return None;
+            return self.refuse(place, Fault::OtherDimension { wanted, found });
         }
         if wanted == Dimension::TEMPERATURE && value.quantity.value < COLDEST {
-            let place = Place { file, span: expr.span };
-            self.faults.push(Finding::reading(ids::QUANTITY, "nothing is as cold as this", place, "below -273.15 °C"));
-            return None;
+            return self.refuse(place, Fault::TooCold);
         }
         Some(value.quantity.value)
     }
@@ -169,15 +157,8 @@ impl Values {
     pub fn positive(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let value = self.quantity(file, expr, wanted)?;
         if value <= 0.0 {
-            let shown = Quantity::new(value, wanted);
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                format!("{} must be more than nothing here", wanted.describe()),
-                Place { file, span: expr.span },
-                format!("this is {shown}"),
-            );
-            self.faults.push(fault);
-            return None;
+            let value = Quantity::new(value, wanted);
+            return self.refuse(Place { file, span: expr.span }, Fault::NotMoreThanNothing { value });
         }
         Some(value)
     }
@@ -186,16 +167,8 @@ impl Values {
     pub fn not_negative(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let value = self.quantity(file, expr, wanted)?;
         if value < 0.0 {
-            let shown = Quantity::new(value, wanted);
-            let place = Place { file, span: expr.span };
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                format!("{} can't be less than nothing here", wanted.describe()),
-                place,
-                format!("this is {shown}"),
-            );
-            self.faults.push(fault);
-            return None;
+            let value = Quantity::new(value, wanted);
+            return self.refuse(Place { file, span: expr.span }, Fault::LessThanNothing { value });
         }
         Some(value)
     }
@@ -226,14 +199,8 @@ impl Values {
     pub fn within_reach(&mut self, point: Point, place: Place) -> bool {
         let near = point.x.abs() <= FARTHEST && point.y.abs() <= FARTHEST;
         if !near {
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                "a coordinate lies more than 1 km from the plan's origin",
-                place,
-                format!("this leads to ({}, {}) m", (point.x / 1e3).round(), (point.y / 1e3).round()),
-            )
-            .advise("coordinates without a unit are in millimetres; draw the room near (0, 0)");
-            self.faults.push(fault);
+            let fault = Fault::OutOfReach { x: (point.x / 1e3).round(), y: (point.y / 1e3).round() };
+            self.faults.push(fault.finding(place));
         }
         near
     }
@@ -253,13 +220,10 @@ impl Values {
         };
         let place = Place { file, span: expr.span };
         if let Err(fault) = finite(value.quantity.value) {
-            self.faults.push(reckoned(fault, place));
-            return None;
+            return self.refuse(place, Fault::Arithmetic { fault });
         }
         if value.quantity.value.abs() > LARGEST {
-            let message = "this is larger than anything in a floor";
-            self.faults.push(Finding::reading(ids::QUANTITY, message, place, "too large a number"));
-            return None;
+            return self.refuse(place, Fault::TooLarge);
         }
         Some(value)
     }
@@ -273,12 +237,12 @@ impl Values {
         let known =
             if self.faults.len() < MOST_SUGGESTIONS { Some(self.names.keys().map(String::as_str)) } else { None };
         let meant = Meant::by(name, |part| self.names.contains_key(part), known.into_iter().flatten());
-        let advice = meant.as_ref().map_or_else(|| format!("define it above with `let {name} = …`"), Meant::help);
-        let fix = meant.map(|meant| Fix::write(&meant.instead(), place));
-        let fault = Finding::reading(ids::NAME, format!("no value is called `{name}`"), place, "not defined above")
-            .advise(advice)
-            .fix(fix);
-        self.faults.push(fault);
+        self.refuse(place, Fault::NoValue { name: name.into(), meant })
+    }
+
+    /// A fault, and nothing.
+    fn refuse<T>(&mut self, place: Place, fault: Fault) -> Option<T> {
+        self.faults.push(fault.finding(place));
         None
     }
 
@@ -295,21 +259,16 @@ impl Values {
             match operator.quantity(total, value.quantity) {
                 Ok(quantity) => total = quantity,
                 Err(fault) => {
-                    let before = match fault {
-                        _ if chain.is_sum() => format!("what stands before it is {}", before.describe()),
-                        _ => "in this expression".into(),
+                    let before = match chain.is_sum() {
+                        true => format!("what stands before it is {}", before.describe()),
+                        false => "in this expression".into(),
                     };
-                    let fault = reckoned(fault, Place { file, span: operand.span });
-                    self.faults.push(fault.mark(Place { file, span: whole.span }, before));
+                    let finding = Fault::Arithmetic { fault }.finding(Place { file, span: operand.span });
+                    self.faults.push(finding.mark(Place { file, span: whole.span }, before));
                     return None;
                 }
             }
         }
         Some(Value { quantity: total, bare: values.operands().all(|value| value.bare) })
     }
-}
-
-/// A fault of arithmetic as a finding.
-fn reckoned(fault: arithmetic::Fault, place: Place) -> Finding {
-    Finding::reading(ids::QUANTITY, fault.message(), place, fault.label())
 }

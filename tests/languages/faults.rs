@@ -119,6 +119,16 @@ fn plans() -> Vec<(&'static str, String)> {
         ("NoSignature", record("signed \" \" 2026-11-25")),
         ("NoReason", room("deviation wall-clearance \" \"")),
         ("BindingRule", room("deviation rcd \"agreed\"")),
+        ("ValueTwice", "let a = 1\nlet a = 2\n".into()),
+        ("NoValue", "let edge = 60\nlet b = edge-50\n".into()),
+        ("OtherDimension", room("inside 20 A")),
+        ("TooCold", room("inside -300 degC")),
+        ("NotMoreThanNothing", "kit k {\n output 420 W at 230 V\n length 0 m\n}\n".into()),
+        ("LessThanNothing", "supply s {\n voltage 230 V\n in-insulation -5 mm\n}\n".into()),
+        ("OutOfReach", drawn("outline (0, 0) (2000000, 0) (0, 3000)")),
+        ("TooLarge", "let a = 20000000 m\n".into()),
+        ("Arithmetic", "let a = 3 m + 2 A\n".into()),
+        ("MoreFaults", "let a = 1 / 0\n".repeat(1_002)),
     ]
 }
 
