@@ -139,7 +139,8 @@ impl Dimension {
             Dimension::VOLTAGE | Dimension::CURRENT | Dimension::RESISTANCE => 1e-6,
             Dimension::POWER_PER_LENGTH | Dimension::POWER_PER_AREA => 1e-12,
             Dimension::TEMPERATURE | Dimension::TEMPERATURE_DIFFERENCE => 1e-6,
-            Dimension::TIME | Dimension::DATE => 1e-3,
+            // Far below a millisecond, and still above what a date in this century can be told by.
+            Dimension::TIME | Dimension::DATE => 1e-5,
             Dimension::THERMAL_RESISTANCE => 1.0,
             _ => 1e-12,
         }
@@ -248,6 +249,7 @@ pub const UNITS: &[Unit] = &[
     unit("K", Dimension::TEMPERATURE_DIFFERENCE, 1.0),
     signed("W/mK", "W/(m·K)", Dimension::CONDUCTIVITY, 1e-3),
     signed("m2K/W", "m²·K/W", Dimension::THERMAL_RESISTANCE, 1e6),
+    unit("ms", Dimension::TIME, 1e-3),
     unit("h", Dimension::TIME, 3600.0),
     unit("days", Dimension::TIME, 86400.0),
     unit("%", Dimension::NUMBER, 0.01),
@@ -326,6 +328,8 @@ impl Quantity {
             Dimension::TEMPERATURE_DIFFERENCE => "K",
             Dimension::CONDUCTIVITY => "W/mK",
             Dimension::THERMAL_RESISTANCE => "m2K/W",
+            // How soon an RCD trips.
+            Dimension::TIME if size > 0.0 && size < 10.0 => "ms",
             Dimension::TIME if size < 48.0 * 3600.0 => "h",
             Dimension::TIME => "days",
             Dimension::NUMBER => return (self.value, ""),
@@ -390,7 +394,7 @@ impl Quantity {
         }
         let (value, symbol) = self.in_shown_unit();
         let usual: usize = match symbol {
-            "mm" | "W" | "V" | "degC" | "K" | "W/m2" | "W/m" | "h" | "days" | "mA" => 1,
+            "mm" | "W" | "V" | "degC" | "K" | "W/m2" | "W/m" | "h" | "days" | "ms" | "mA" => 1,
             "m2" | "ohm" if value.abs() < 0.1 => 4,
             "W/mK" => 3,
             _ => 2,

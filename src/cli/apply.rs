@@ -10,7 +10,7 @@ use super::new_file::NewFile;
 use super::problem::Problem;
 use super::tidy::difference;
 use crate::checker::{self, Report};
-use crate::layout::tree::{Reading, Record, RecordEntry, RoomEntry, Statement};
+use crate::layout::tree::{Reading, Record, RecordEntry, RoomEntry, SensorReading, Statement};
 use crate::measure::plan::Measured;
 use crate::mend::{mend, no_worse};
 use crate::model::Stage;
@@ -95,11 +95,16 @@ pub(super) fn apply(jobs: &[Job], setting: &Setting<'_>, dry_run: bool, console:
 /// Whether a plan's record says that cable was laid: from there on the plan shows what is in the floor, and no longer what might be.
 fn is_laid(text: &str) -> bool {
     let later = |entry: &RecordEntry| match entry {
-        RecordEntry::Reading(Reading { stage, .. }) => {
+        RecordEntry::Reading(Reading { stage, .. }) | RecordEntry::SensorReading(SensorReading { stage, .. }) => {
             Stage::of_word(&stage.text).is_some_and(|stage| stage >= Stage::Laid)
         }
         RecordEntry::Tiled(..) | RecordEntry::SwitchedOn(..) => true,
-        RecordEntry::Signed(..) => false,
+        // Cable may lie on a screed as well as in it.
+        RecordEntry::Screeded(_)
+        | RecordEntry::Signed(..)
+        | RecordEntry::Label(_)
+        | RecordEntry::RcdTest(_)
+        | RecordEntry::Note(..) => false,
     };
     crate::layout::parse(text).statements.iter().any(|statement| match statement {
         Statement::Room(room) => room.entries.iter().any(|entry| match entry {

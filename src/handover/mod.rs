@@ -76,7 +76,11 @@ struct RoomPage {
     circuit: Table,
     areas: Table,
     readings: Vec<(Table, Picture)>,
+    sensors: Vec<Table>,
+    labels: Table,
+    rcd_tests: Table,
     milestones: Table,
+    notes: Table,
     layers: Table,
     heat: Table,
     /// The same of each cable.
@@ -169,7 +173,7 @@ fn room_page(
         heat: None,
         sheet,
     };
-    let room = measure.room;
+    let (plan, room) = (measure.plan, measure.room);
     let drawing = draw(measure, &request);
     // Names of elements must be the page's own, and each room has the same.
     let svg = inline(&drawing.svg, &format!("room-{}-", sheet.0))?;
@@ -181,6 +185,10 @@ fn room_page(
         circuit: tables::circuit(taken),
         areas: tables::areas(taken),
         readings: record::readings(room, taken, wanted.allowances),
+        sensors: record::sensors(room),
+        labels: record::labels(plan, room),
+        rcd_tests: record::rcd_tests(plan, room, wanted.allowances),
+        notes: record::notes(room),
         milestones: record::milestones(room, wanted.allowances),
         layers: tables::layers(room, taken),
         heat: tables::heat(room, taken),

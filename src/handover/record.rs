@@ -4,12 +4,13 @@ use super::chart::chart;
 use super::tables::{band, quantity};
 use super::{Cell, Picture, Table};
 use crate::measure::record::STAGES;
-use crate::model::{InsulationTest, Reading, Room, Stage};
+use crate::model::{InsulationTest, Plan, Reading, Room, ScreedKind, ScreenTest, Stage};
 use crate::quantity::Dimension;
 use crate::rules::tree::Comparator;
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::figures::{GREATEST_RESISTANCE, LEAST_RESISTANCE};
 use crate::takeoff::{Kind, RoomTakeOff, Value};
+use crate::worded::Worded as _;
 
 /// What a stage is called on paper.
 pub(super) fn title(stage: Stage) -> &'static str {
@@ -22,7 +23,7 @@ pub(super) fn title(stage: Stage) -> &'static str {
     }
 }
 
-const COLUMNS: [&str; 8] = [
+const COLUMNS: [&str; 9] = [
     "Stage",
     "Date",
     "Resistance expected",
@@ -30,6 +31,7 @@ const COLUMNS: [&str; 8] = [
     "Insulation expected",
     "Insulation read",
     "Tested at",
+    "Screen read",
     "Instrument",
 ];
 
@@ -53,21 +55,25 @@ pub(super) fn readings(room: &Room, taken: &RoomTakeOff, allowances: &Allowances
             )),
             Err(why) => Cell::Missing(why.clone()),
         };
-        let least = allowances.insulation.as_ref().map(|(least, voltage)| (*least, *voltage));
+        let limits = Limits {
+            resistance: limits,
+            insulation: allowances.insulation.as_ref().ok().copied(),
+            screen: allowances.screen.as_ref().ok().copied(),
+        };
         let own = || room.record.iter().flat_map(|record| &record.readings).filter(|reading| reading.cable == index);
         for stage in STAGES {
             let mut none = true;
             for reading in own().filter(|reading| reading.stage == stage) {
                 none = false;
-                table.row(title(stage), read(reading, limits, &expected, &insulation, least.ok()));
+                table.row(title(stage), read(reading, limits, &expected, &insulation));
             }
             if none {
                 let blank = Cell::Blank;
-                let cells = [&blank, &expected, &blank, &insulation, &blank, &blank, &blank];
+                let cells = [&blank, &expected, &blank, &insulation, &blank, &blank, &blank, &blank];
                 table.row(title(stage), cells.into_iter().cloned().collect());
             }
         }
-        let svg = chart(&part.name, limits, &own().collect::<Vec<_>>());
+        let svg = chart(&part.name, limits.resistance, &own().collect::<Vec<_>>());
         (table, Picture { svg, wide: false })
     });
     each.collect()
@@ -79,19 +85,25 @@ fn judged(value: f64, dimension: Dimension, as_expected: bool) -> Cell {
     Cell::Text(if as_expected { text } else { format!("{text}, not as expected") })
 }
 
-/// The cells of a reading. `least` is the least insulation resistance, ohm, and the least voltage to test it with, V.
-fn read(
-    reading: &Reading,
-    limits: Option<(f64, f64)>,
-    expected: &Cell,
-    insulation: &Cell,
-    least: Option<(f64, f64)>,
-) -> Vec<Cell> {
+/// What a cable's readings are held to, as far as it is known.
+#[derive(Debug, Clone, Copy)]
+struct Limits {
+    /// The least and the greatest resistance, ohm.
+    resistance: Option<(f64, f64)>,
+    /// The least insulation resistance, ohm, and the least voltage to test it with, V.
+    insulation: Option<(f64, f64)>,
+    /// The most that its screen may read, ohm.
+    screen: Option<f64>,
+}
+
+/// The cells of a reading.
+fn read(reading: &Reading, limits: Limits, expected: &Cell, insulation: &Cell) -> Vec<Cell> {
+    let least = limits.insulation;
     let holds = |comparator: Comparator, value: f64, limit: f64, dimension: Dimension| {
         comparator.holds(value, limit, dimension.grain())
     };
     let read = reading.resistance;
-    let within = limits.is_none_or(|(least, greatest)| {
+    let within = limits.resistance.is_none_or(|(least, greatest)| {
         holds(Comparator::AtLeast, read, least, Dimension::RESISTANCE)
             && holds(Comparator::AtMost, read, greatest, Dimension::RESISTANCE)
     });
@@ -108,6 +120,17 @@ fn read(
             cell => cell,
         },
     };
+    let screen = |tested: ScreenTest| match tested {
+        ScreenTest::Open => Cell::Text("open, not as expected".into()),
+        ScreenTest::Reads(value) => {
+            let most = limits.screen;
+            judged(
+                value,
+                Dimension::RESISTANCE,
+                most.is_none_or(|most| holds(Comparator::AtMost, value, most, Dimension::RESISTANCE)),
+            )
+        }
+    };
     vec![
         Cell::Text(reading.date.to_string()),
         expected.clone(),
@@ -115,8 +138,90 @@ fn read(
         insulation.clone(),
         tested.map_or(Cell::Blank, shown),
         voltage.map_or(Cell::Blank, |voltage| enough(voltage, least.map(|least| least.1), Dimension::VOLTAGE)),
+        reading.screen.map_or(Cell::Blank, screen),
         or_blank(reading.instrument.clone()),
     ]
+}
+
+/// For each floor sensor its readings by stage; before tiling and after tiling there is one to be filled in where none was taken.
+pub(super) fn sensors(room: &Room) -> Vec<Table> {
+    let each = room.sensors.iter().enumerate().map(|(index, sensor)| {
+        let columns = ["Stage", "Date", "Resistance read", "Instrument"];
+        let mut table = Table::new(format!("Readings of sensor {}", sensor.name.text), &columns);
+        table.form = true;
+        let all = || room.record.iter().flat_map(|record| &record.sensor_readings);
+        let own = || all().filter(|reading| reading.sensor == index);
+        let begun = |after: bool| own().any(|reading| (reading.stage > Stage::BeforeTiling) == after);
+        for stage in STAGES {
+            for reading in own().filter(|reading| reading.stage == stage) {
+                let instrument = reading.instrument.clone().map_or(Cell::Blank, Cell::Text);
+                let read = Cell::Text(quantity(reading.resistance, Dimension::RESISTANCE));
+                table.row(title(stage), vec![Cell::Text(reading.date.to_string()), read, instrument]);
+            }
+            let asked =
+                (stage == Stage::BeforeTiling && !begun(false)) || (stage == Stage::AfterTiling && !begun(true));
+            if asked {
+                table.row(title(stage), vec![Cell::Blank; 3]);
+            }
+        }
+        table
+    });
+    each.collect()
+}
+
+/// What stands on the labels of the kits.
+pub(super) fn labels(plan: &Plan, room: &Room) -> Table {
+    let mut table = Table::new("Labels of the kits", &["Cable", "Kit", "Serial number", "Batch"]);
+    table.form = true;
+    for (index, cable) in room.cables.iter().enumerate() {
+        let mut labels = room.record.iter().flat_map(|record| &record.labels);
+        let label = labels.find(|label| label.cable == index);
+        let or_blank = |text: Option<String>| text.map_or(Cell::Blank, Cell::Text);
+        let kit = cable.kit.and_then(|kit| plan.kits.get(kit)).map(|kit| kit.name.text.clone());
+        let kit = kit.map_or_else(|| Cell::Missing("names no kit".into()), Cell::Text);
+        let serial = or_blank(label.map(|label| label.serial.clone()));
+        table.row(&cable.name.text, vec![kit, serial, or_blank(label.and_then(|label| label.batch.clone()))]);
+    }
+    table
+}
+
+/// Tests of the RCDs of the supplies that feed a room.
+pub(super) fn rcd_tests(plan: &Plan, room: &Room, allowances: &Allowances) -> Table {
+    let columns = ["Supply", "Date", "Rated residual current", "Tripped after", "Instrument"];
+    let mut table = Table::new("Tests of RCDs", &columns);
+    table.form = true;
+    let records = || plan.rooms.iter().filter_map(|room| room.record.as_ref());
+    for (index, supply) in plan.supplies.iter().enumerate() {
+        let feeds = room.thermostats.iter().any(|thermostat| thermostat.supply == Some(index));
+        let Some(rated) = supply.rcd.as_ref().filter(|_| feeds) else { continue };
+        let rated = Cell::Text(quantity(rated.value, Dimension::CURRENT));
+        let mut none = true;
+        for test in records().flat_map(|record| &record.rcd_tests).filter(|test| test.supply == index) {
+            none = false;
+            let most = allowances.trip_time.as_ref().ok();
+            let soon = most.is_none_or(|most| Comparator::AtMost.holds(test.time, *most, Dimension::TIME.grain()));
+            let cells = vec![
+                Cell::Text(test.date.to_string()),
+                rated.clone(),
+                judged(test.time, Dimension::TIME, soon),
+                test.instrument.clone().map_or(Cell::Blank, Cell::Text),
+            ];
+            table.row(&supply.name.text, cells);
+        }
+        if none {
+            table.row(&supply.name.text, vec![Cell::Blank, rated, Cell::Blank, Cell::Blank]);
+        }
+    }
+    table
+}
+
+/// What was built otherwise than drawn.
+pub(super) fn notes(room: &Room) -> Table {
+    let mut table = Table::new("Built otherwise than drawn", &["Noted on", "What"]);
+    for (text, date) in room.record.iter().flat_map(|record| &record.notes) {
+        table.row(date.to_string(), vec![Cell::Text(text.clone())]);
+    }
+    table
 }
 
 /// A day, s.
@@ -129,6 +234,26 @@ pub(super) fn milestones(room: &Room, allowances: &Allowances) -> Table {
     let record = room.record.as_ref();
     let tiled = record.and_then(|record| record.tiled.as_ref());
     let day = |date: Option<jiff::civil::Date>| date.map_or(Cell::Blank, |date| Cell::Text(date.to_string()));
+    let days_after = |date: jiff::civil::Date, time: f64| {
+        let days = jiff::Span::new().try_days((time / DAY).ceil() as i64).ok();
+        match days.and_then(|days| date.checked_add(days).ok()) {
+            Some(day) => Cell::Text(day.to_string()),
+            None => Cell::Missing("beyond the calendar".into()),
+        }
+    };
+    if let Some(screeded) = record.and_then(|record| record.screeded.as_ref()) {
+        let own = screeded.value;
+        table.row("Screeded on", vec![Cell::Text(format!("{}, {}", own.date, own.kind.word()))]);
+        let usual = allowances.screed.clone().map(|(cement, anhydrite)| match own.kind {
+            ScreedKind::Cement => cement,
+            ScreedKind::Anhydrite => anhydrite,
+        });
+        let cell = match own.drying.map_or(usual, Ok) {
+            Ok(time) => days_after(own.date, time),
+            Err(why) => Cell::Missing(why),
+        };
+        table.row("Screed neither tiled nor heated before", vec![cell]);
+    }
     let drying = tiled.and_then(|(_, drying, _)| *drying).map_or_else(|| allowances.drying.clone(), Ok);
     table.row("Tiled on", vec![day(tiled.map(|(date, ..)| *date))]);
     let given = tiled.is_some_and(|(_, drying, _)| drying.is_some());
@@ -141,13 +266,7 @@ pub(super) fn milestones(room: &Room, allowances: &Allowances) -> Table {
         }],
     );
     let dry = match (tiled, &drying) {
-        (Some((date, ..)), Ok(drying)) => {
-            let days = jiff::Span::new().try_days((drying / DAY).ceil() as i64).ok();
-            match days.and_then(|days| date.checked_add(days).ok()) {
-                Some(dry) => Cell::Text(dry.to_string()),
-                None => Cell::Missing("beyond the calendar".into()),
-            }
-        }
+        (Some((date, ..)), Ok(drying)) => days_after(*date, *drying),
         (None, _) => Cell::Blank,
         (_, Err(why)) => Cell::Missing(why.clone()),
     };

@@ -58,9 +58,13 @@ const BLOCKS: &[Block<Rule>] = &[
             "before-tiling",
             "after-tiling",
             "before-switching-on",
+            "screeded",
             "tiled",
             "switched-on",
             "signed",
+            "label",
+            "rcd-tested",
+            "note",
         ],
     ),
 ];
@@ -135,11 +139,15 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "sensor") => "sensor NAME from THERMOSTAT (X, Y) (X, Y) … lead 3 m",
         (_, "record") => "record { … }",
         (_, "deviation") => "deviation RULE cable NAME \"REASON\" until 2027-03-01",
+        (_, "screeded") => "screeded 2026-10-05 cement drying 21 days",
         (_, "tiled") => "tiled 2026-11-02 drying 14 days",
         (_, "switched-on") => "switched-on 2026-11-16",
         (_, "signed") => "signed \"NAME\" 2026-11-16",
+        (_, "label") => "label cable NAME serial \"NUMBER\" batch \"NUMBER\"",
+        (_, "rcd-tested") => "rcd-tested 2026-11-16 supply NAME 24 ms with \"INSTRUMENT\"",
+        (_, "note") => "note 2026-11-16 \"WHAT WAS BUILT OTHERWISE\"",
         (Rule::record_line, _) => {
-            "STAGE 2026-11-02 cable NAME 126 ohm insulation 200 Mohm at 500 V with \"INSTRUMENT\""
+            "STAGE 2026-11-02 cable NAME 126 ohm insulation 200 Mohm at 500 V screen 0.4 ohm with \"INSTRUMENT\" or STAGE 2026-11-02 sensor NAME 10 kohm"
         }
         _ => return None,
     })
@@ -178,6 +186,11 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::until => vec!["until"],
         Rule::drying => vec!["drying"],
         Rule::insulation_reading => vec!["insulation"],
+        Rule::screen_reading => vec!["screen"],
+        Rule::interrupted => vec!["open"],
+        Rule::sensor_reading => vec!["sensor"],
+        Rule::screed_kind => vec!["cement", "anhydrite"],
+        Rule::batch => vec!["batch"],
         Rule::instrument => vec!["with"],
         Rule::layer_cable | Rule::tail_cable => vec!["cable"],
         Rule::deviation_target | Rule::target_kind => Kind::TARGETS.map(Kind::statement).to_vec(),
@@ -232,7 +245,7 @@ pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
         (_, "inside" | "ambient" | "surface-limit") | ("below", _) => Dimension::TEMPERATURE,
         (_, "conductivity") => Dimension::CONDUCTIVITY,
         (_, "conductor") => Dimension::AREA,
-        (_, "drying") => Dimension::TIME,
+        (_, "drying") | ("rcd-tested", _) => Dimension::TIME,
         _ => Dimension::LENGTH,
     })
 }

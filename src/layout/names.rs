@@ -289,16 +289,28 @@ impl Found {
 
     fn record_entry(&mut self, entry: &RecordEntry) {
         match entry {
-            RecordEntry::Reading(Reading { cable, resistance, insulation, .. }) => {
+            RecordEntry::Reading(Reading { cable, resistance, insulation, screen, .. }) => {
                 self.uses(Kind::Cable, cable);
                 self.expr(resistance);
                 if let Some(tested) = insulation {
                     self.exprs(&tested.value);
                     self.exprs(&tested.voltage);
                 }
+                if let Some(ScreenExpr::Reads(read)) = screen {
+                    self.expr(read);
+                }
             }
-            RecordEntry::Tiled(_, drying, _) => self.exprs(drying),
-            RecordEntry::SwitchedOn(..) | RecordEntry::Signed(..) => {}
+            RecordEntry::SensorReading(SensorReading { sensor, resistance, .. }) => {
+                self.uses(Kind::Sensor, sensor);
+                self.expr(resistance);
+            }
+            RecordEntry::Label(Label { cable, .. }) => self.uses(Kind::Cable, cable),
+            RecordEntry::RcdTest(RcdTest { supply, time, .. }) => {
+                self.uses(Kind::Supply, supply);
+                self.expr(time);
+            }
+            RecordEntry::Screeded(Screeded { drying, .. }) | RecordEntry::Tiled(_, drying, _) => self.exprs(drying),
+            RecordEntry::SwitchedOn(..) | RecordEntry::Signed(..) | RecordEntry::Note(..) => {}
         }
     }
 }
@@ -314,7 +326,8 @@ pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
         (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
             Some(Kind::Thermostat)
         }
-        (Rule::room_line, "thermostat", "on") => Some(Kind::Supply),
+        (Rule::room_line, "thermostat", "on") | (Rule::record_line, _, "supply") => Some(Kind::Supply),
+        (Rule::record_line, _, "sensor") => Some(Kind::Sensor),
         (Rule::room_line, "deviation", "deviation") => Some(Kind::Rule),
         (Rule::room_line, "deviation", kind) => Kind::of_target(kind),
         _ => None,

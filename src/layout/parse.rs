@@ -512,23 +512,76 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
     let rule = node.rule();
     let mut parts = node.parts();
     Some(match rule {
-        Rule::reading => RecordEntry::Reading(Reading {
-            stage: parts.word()?,
+        Rule::reading => {
+            let (stage, date) = (parts.word()?, parts.word()?);
+            if let Some(read) = parts.if_is(Rule::sensor_reading) {
+                let mut read = read.parts();
+                let (sensor, resistance) = (read.word()?, read.expr()?);
+                let instrument = instrument(&mut parts);
+                return Some(RecordEntry::SensorReading(SensorReading {
+                    stage,
+                    date,
+                    sensor,
+                    resistance,
+                    instrument,
+                    span,
+                }));
+            }
+            RecordEntry::Reading(cable_reading(parts, stage, date, span)?)
+        }
+        Rule::screeded => RecordEntry::Screeded(Screeded {
             date: parts.word()?,
-            cable: parts.word()?,
-            resistance: parts.expr()?,
-            insulation: parts.if_is(Rule::insulation_reading).and_then(|node| {
-                let mut parts = node.parts();
-                let out = parts.if_is(Rule::over_range).is_some();
-                let over = out || parts.if_is(Rule::more_than).is_some();
-                let value = if out { None } else { Some(parts.expr()?) };
-                Some(InsulationExpr { value, over, voltage: parts.peek().and_then(|_| parts.expr()) })
-            }),
-            instrument: parts.if_is(Rule::instrument).and_then(|node| node.parts().word()),
+            kind: parts.word()?,
+            drying: parts.clause(Rule::drying),
             span,
         }),
         Rule::tiled => RecordEntry::Tiled(parts.word()?, parts.clause(Rule::drying), span),
         Rule::switched_on => RecordEntry::SwitchedOn(parts.word()?, span),
+        Rule::label => RecordEntry::Label(Label {
+            cable: parts.word()?,
+            serial: parts.word()?,
+            batch: parts.if_is(Rule::batch).and_then(|node| node.parts().word()),
+            span,
+        }),
+        Rule::rcd_test => RecordEntry::RcdTest(RcdTest {
+            date: parts.word()?,
+            supply: parts.word()?,
+            time: parts.expr()?,
+            instrument: instrument(&mut parts),
+            span,
+        }),
+        Rule::note => RecordEntry::Note(parts.word()?, parts.word()?, span),
         _ => RecordEntry::Signed(parts.word()?, parts.word()?, span),
+    })
+}
+
+/// `with "instrument"`
+fn instrument(parts: &mut Parts<'_>) -> Option<Word> {
+    parts.if_is(Rule::instrument).and_then(|node| node.parts().word())
+}
+
+/// A reading of a cable, behind its date.
+fn cable_reading(mut parts: Parts<'_>, stage: Word, date: Word, span: Span) -> Option<Reading> {
+    Some(Reading {
+        stage,
+        date,
+        cable: parts.word()?,
+        resistance: parts.expr()?,
+        insulation: parts.if_is(Rule::insulation_reading).and_then(|node| {
+            let mut parts = node.parts();
+            let out = parts.if_is(Rule::over_range).is_some();
+            let over = out || parts.if_is(Rule::more_than).is_some();
+            let value = if out { None } else { Some(parts.expr()?) };
+            Some(InsulationExpr { value, over, voltage: parts.peek().and_then(|_| parts.expr()) })
+        }),
+        screen: parts.if_is(Rule::screen_reading).and_then(|node| {
+            let mut parts = node.parts();
+            match parts.if_is(Rule::interrupted) {
+                Some(_) => Some(ScreenExpr::Open),
+                None => parts.expr().map(ScreenExpr::Reads),
+            }
+        }),
+        instrument: instrument(&mut parts),
+        span,
     })
 }

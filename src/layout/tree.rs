@@ -569,17 +569,36 @@ pub struct InsulationExpr {
     pub voltage: Option<Expr>,
 }
 
+/// `screen RESISTANCE` or `screen open`
+#[derive(Debug, Clone)]
+pub enum ScreenExpr {
+    /// What was read.
+    Reads(Expr),
+    /// It leads nowhere.
+    Open,
+}
+
 /// A line of the test record.
 #[derive(Debug, Clone)]
 pub enum RecordEntry {
     /// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument"`
     Reading(Reading),
+    /// `STAGE DATE sensor NAME RESISTANCE with "instrument"`
+    SensorReading(SensorReading),
+    /// `screeded DATE KIND drying TIME`
+    Screeded(Screeded),
     /// `tiled DATE drying TIME`
     Tiled(Word, Option<Expr>, Span),
     /// `switched-on DATE`
     SwitchedOn(Word, Span),
     /// `signed "NAME" DATE`
     Signed(Word, Word, Span),
+    /// `label cable NAME serial "TEXT" batch "TEXT"`
+    Label(Label),
+    /// `rcd-tested DATE supply NAME TIME with "instrument"`
+    RcdTest(RcdTest),
+    /// `note DATE "TEXT"`
+    Note(Word, Word, Span),
 }
 
 /// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument"`
@@ -595,6 +614,66 @@ pub struct Reading {
     pub resistance: Expr,
     /// The test of its insulation.
     pub insulation: Option<InsulationExpr>,
+    /// The test of its screen.
+    pub screen: Option<ScreenExpr>,
+    /// Measured with.
+    pub instrument: Option<Word>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `STAGE DATE sensor NAME RESISTANCE with "instrument"`
+#[derive(Debug, Clone)]
+pub struct SensorReading {
+    /// `delivered`, `laid` …
+    pub stage: Word,
+    /// When.
+    pub date: Word,
+    /// The sensor's name.
+    pub sensor: Word,
+    /// Measured.
+    pub resistance: Expr,
+    /// Measured with.
+    pub instrument: Option<Word>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `screeded DATE KIND drying TIME`
+#[derive(Debug, Clone)]
+pub struct Screeded {
+    /// When.
+    pub date: Word,
+    /// `cement` or `anhydrite`.
+    pub kind: Word,
+    /// How long it is left before it is heated or covered, where its maker says.
+    pub drying: Option<Expr>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `label cable NAME serial "TEXT" batch "TEXT"`
+#[derive(Debug, Clone)]
+pub struct Label {
+    /// The cable's name.
+    pub cable: Word,
+    /// The serial number.
+    pub serial: Word,
+    /// The batch.
+    pub batch: Option<Word>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `rcd-tested DATE supply NAME TIME with "instrument"`
+#[derive(Debug, Clone)]
+pub struct RcdTest {
+    /// When.
+    pub date: Word,
+    /// The supply's name.
+    pub supply: Word,
+    /// How soon it tripped.
+    pub time: Expr,
     /// Measured with.
     pub instrument: Option<Word>,
     /// The statement.

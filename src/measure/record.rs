@@ -22,6 +22,36 @@ pub fn previous(record: &Record, reading: usize) -> Option<usize> {
     before.max_by_key(|(index, other)| (other.stage, *index)).map(|(index, _)| index)
 }
 
+/// The reading (an index) of the same sensor that went before another (an index).
+pub fn previous_of_sensor(record: &Record, reading: usize) -> Option<usize> {
+    let own = &record.sensor_readings[reading];
+    let before = record
+        .sensor_readings
+        .iter()
+        .enumerate()
+        .filter(|(index, other)| other.sensor == own.sensor && (other.stage, *index) < (own.stage, reading));
+    before.max_by_key(|(index, other)| (other.stage, *index)).map(|(index, _)| index)
+}
+
+/// Whether a screed was heated before the floor is tiled, as EN 1264-4 has it: being switched on then shows nothing of tiling.
+pub fn screed_heated_first(record: &Record) -> bool {
+    let Some((on, _)) = record.switched_on else { return false };
+    record.screeded.is_some() && record.tiled.as_ref().is_none_or(|(tiled, ..)| on < *tiled)
+}
+
+/// Whether something was read at a stage after tiling, or the tiled floor was switched on.
+pub fn past_tiling_tests(record: &Record) -> bool {
+    let read = record.readings.iter().map(|reading| reading.stage);
+    let mut stages = read.chain(record.sensor_readings.iter().map(|reading| reading.stage));
+    let on = record.switched_on.is_some() && !screed_heated_first(record);
+    on || stages.any(|stage| stage > Stage::BeforeTiling)
+}
+
+/// Whether a floor is tiled by now.
+pub fn past_tiling(record: &Record) -> bool {
+    record.tiled.is_some() || past_tiling_tests(record)
+}
+
 /// What shows that a stage is past.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Past {
@@ -45,7 +75,7 @@ pub struct MissingStage {
 }
 
 /// The stages that a room's cables, of which there are `cables`, lack a reading of although they are past: a later one of some cable
-/// is recorded, or the floor was tiled or switched on. Before tiling and before switching on, only where one of them has been read then.
+/// is recorded, or the floor was tiled or switched on. Heating a screed before it is tiled shows nothing of what comes after. Before tiling and before switching on, only where one of them has been read then.
 pub fn missing_stages(record: &Record, cables: usize) -> Vec<MissingStage> {
     let past = STAGES.map(|stage| past(record, stage));
     let mut read = vec![[false; STAGES.len()]; cables];
@@ -75,7 +105,8 @@ fn past(record: &Record, stage: Stage) -> Option<Past> {
     if record.tiled.is_some() && stage <= Stage::BeforeTiling {
         return Some(Past::Tiled);
     }
-    record.switched_on.is_some().then_some(Past::SwitchedOn)
+    let shows = stage <= Stage::BeforeTiling || !screed_heated_first(record);
+    (record.switched_on.is_some() && shows).then_some(Past::SwitchedOn)
 }
 
 /// The day of the last reading.

@@ -385,6 +385,21 @@ faults! {
     NoSignature => PLAN;
         "a signature needs a name", "no name";
 
+    /// A note without words.
+    EmptyNote => PLAN;
+        "a note needs words", "says nothing";
+
+    /// A kit's label without what stands on it.
+    EmptyLabel => PLAN;
+        "a label needs what stands on it", "an empty text",
+        advice "copy the serial number from the kit's label; leave `batch` out where it has none";
+
+    /// A second label of one cable's kit.
+    LabelTwice { cable: String, earlier: Place } => PLAN;
+        "the label of cable `{cable}` is given twice", "again here",
+        mark earlier "first here",
+        advice "keep the one that holds";
+
     /// A deviation for which nothing speaks.
     NoReason => PLAN;
         "a deviation needs a reason", "say why, and who agreed";

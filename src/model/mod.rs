@@ -31,7 +31,9 @@ pub use line::{Line, LineKind};
 pub use name::{Name, Stated};
 pub(crate) use name::{Named, names};
 pub use plan::{NamedValue, Plan};
-pub use record::{InsulationTest, Reading, Record, Stage};
+pub use record::{
+    InsulationTest, Label, RcdTest, Reading, Record, ScreedKind, Screeded, ScreenTest, SensorReading, Stage,
+};
 pub use room::{Outlet, Room, Wall};
 pub use sensor::Sensor;
 pub use shape::Shape;

@@ -1,13 +1,24 @@
 //! Test records: what was measured of the cables, and when.
 
+use super::name::Stated;
 use crate::source::Place;
 use crate::worded::Worded;
 
 /// The test record.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Record {
-    /// In the order written.
+    /// Of cables, in the order written.
     pub readings: Vec<Reading>,
+    /// Of floor sensors, in the order written.
+    pub sensor_readings: Vec<SensorReading>,
+    /// What stands on the labels of the kits.
+    pub labels: Vec<Label>,
+    /// Tests of the RCDs of supplies, in the order written.
+    pub rcd_tests: Vec<RcdTest>,
+    /// What was built otherwise than drawn, and when that was written.
+    pub notes: Vec<(String, jiff::civil::Date)>,
+    /// The screed over the floor.
+    pub screeded: Option<Stated<Screeded>>,
     /// The day of tiling, and the adhesive's drying time, s.
     pub tiled: Option<(jiff::civil::Date, Option<f64>, Place)>,
     /// The day of first switching on.
@@ -33,6 +44,8 @@ pub struct Reading {
     pub resistance: f64,
     /// The test of its insulation.
     pub insulation: Option<InsulationTest>,
+    /// The test of its screen.
+    pub screen: Option<ScreenTest>,
     /// Measured with.
     pub instrument: Option<String>,
     /// The statement.
@@ -48,6 +61,85 @@ pub struct InsulationTest {
     pub over: bool,
     /// The voltage of the test, V.
     pub voltage: Option<f64>,
+}
+
+/// A test of whether a cable's screen leads through.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub enum ScreenTest {
+    /// What was read, ohm.
+    Reads(f64),
+    /// It leads nowhere.
+    Open,
+}
+
+/// A reading of a floor sensor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SensorReading {
+    /// When in the work.
+    pub stage: Stage,
+    /// On what day.
+    pub date: jiff::civil::Date,
+    /// Of which sensor (an index).
+    pub sensor: usize,
+    /// ohm.
+    pub resistance: f64,
+    /// Measured with.
+    pub instrument: Option<String>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// What stands on the label of a cable's kit.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Label {
+    /// The cable (an index).
+    pub cable: usize,
+    /// Its serial number.
+    pub serial: String,
+    /// The batch it is from.
+    pub batch: Option<String>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// A test of the RCD of a supply.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RcdTest {
+    /// On what day.
+    pub date: jiff::civil::Date,
+    /// The supply: an index into the plan's supplies.
+    pub supply: usize,
+    /// How soon it tripped at its rated residual current, s.
+    pub time: f64,
+    /// Measured with.
+    pub instrument: Option<String>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// When a screed was laid, and of what kind it is.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Screeded {
+    /// On what day.
+    pub date: jiff::civil::Date,
+    /// What binds it.
+    pub kind: ScreedKind,
+    /// How long it is left before it is heated or covered, s, where its maker says.
+    pub drying: Option<f64>,
+}
+
+/// What binds a screed.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+#[allow(missing_docs)]
+pub enum ScreedKind {
+    Cement,
+    /// Calcium sulphate.
+    Anhydrite,
+}
+
+impl Worded for ScreedKind {
+    const WORDS: &'static [(ScreedKind, &'static str)] =
+        &[(ScreedKind::Cement, "cement"), (ScreedKind::Anhydrite, "anhydrite")];
 }
 
 /// When a reading is taken.

@@ -21,6 +21,13 @@ pub struct Allowances {
     /// The least insulation resistance, ohm, and the voltage of its test, V: the limits `least` and `voltage` of the rule
     /// `insulation-reading`.
     pub insulation: Told<(f64, f64)>,
+    /// What a cable's screen may read at the most, ohm: the limit `most` of the rule `screen-reading`.
+    pub screen: Told<f64>,
+    /// How late an RCD may trip at the most, s: the limit `most` of the rule `rcd-test`.
+    pub trip_time: Told<f64>,
+    /// How long a screed of cement and one of anhydrite is left before it is heated where the record doesn't say, s: the limits `cement`
+    /// and `anhydrite` of the rule `screed-heating`.
+    pub screed: Told<(f64, f64)>,
     /// How long adhesive dries where the record doesn't say, s: the limit `usual` of the rule `drying-time`.
     pub drying: Told<f64>,
     /// How far apart lines of fixing tape lie at the most, mm.
@@ -42,6 +49,9 @@ impl Allowances {
             cold: pair("cold-patch", "reach", "crumb"),
             tolerance: pair("resistance-reading", "below", "above"),
             insulation: pair("insulation-reading", "least", "voltage"),
+            screen: one("screen-reading", "most"),
+            trip_time: one("rcd-test", "most"),
+            screed: pair("screed-heating", "cement", "anhydrite"),
             drying: one("drying-time", "usual"),
             tape_spacing: TAPE_SPACING,
         }

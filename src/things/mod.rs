@@ -21,7 +21,7 @@ pub use circuit::{ContactorId, GridOf, JunctionId, SupplyId, SupplyLine, SupplyL
 pub use deviation::DeviationId;
 pub use floor::{FloorOf, LayerId};
 pub use laying::{MeetingWith, TailCrossing};
-pub use record::{ReadingId, RecordLine, RecordOf};
+pub use record::{RcdTestId, ReadingId, RecordLine, RecordOf, SensorReadingId};
 pub use room::{RoomId, WallId};
 pub use sensor::{ConduitCrossing, SensorId};
 pub use world::{DeviationState, World};
@@ -261,6 +261,8 @@ things! {
     Record(RecordOf),
     RecordLine(InRoom<RecordLine>),
     Reading(ReadingId),
+    SensorReading(SensorReadingId),
+    RcdTest(RcdTestId),
     MissingStage(InRoom<MissingStage>),
     Deviation(DeviationId),
 }

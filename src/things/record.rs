@@ -1,9 +1,9 @@
-//! The test record of a room: its lines, its readings, the stages that it misses.
+//! The test record of a room: its lines, its readings, its tests of RCDs, the stages that it misses.
 
-use super::{CableId, InRoom, RoomId, Thing, World};
+use super::{CableId, InRoom, RoomId, SensorId, SupplyId, Thing, World};
 use crate::finding::Subject;
 use crate::measure::record::{MissingStage, Past};
-use crate::model::{Point, Reading, Record};
+use crate::model::{Point, RcdTest, Reading, Record, SensorReading};
 use crate::source::Place;
 use crate::worded::Worded as _;
 
@@ -15,6 +15,11 @@ impl<'a> World<'a> {
     /// The record of a room that has one.
     pub fn record(&self, room: RoomId) -> Option<&'a Record> {
         self.room(room).record.as_ref()
+    }
+
+    /// Every record, with its room.
+    pub fn each_record(&self) -> impl Iterator<Item = (RoomId, &'a Record)> {
+        self.each_room().filter_map(|(room, _)| Some((room, self.record(room)?)))
     }
 }
 
@@ -38,6 +43,7 @@ impl Thing for RecordOf {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 #[allow(missing_docs)]
 pub enum RecordLine {
+    Screeded,
     Tiled,
     SwitchedOn,
     Signed,
@@ -47,6 +53,7 @@ impl RecordLine {
     /// What it gives.
     pub fn word(self) -> &'static str {
         match self {
+            RecordLine::Screeded => "screed",
             RecordLine::Tiled => "day of tiling",
             RecordLine::SwitchedOn => "day of switching on",
             RecordLine::Signed => "signature",
@@ -56,6 +63,7 @@ impl RecordLine {
     /// Where a record gives it.
     pub fn place(self, record: &Record) -> Option<Place> {
         match self {
+            RecordLine::Screeded => record.screeded.as_ref().map(|line| line.place),
             RecordLine::Tiled => record.tiled.as_ref().map(|line| line.2),
             RecordLine::SwitchedOn => record.switched_on.as_ref().map(|line| line.1),
             RecordLine::Signed => record.signed.as_ref().map(|line| line.2),
@@ -129,6 +137,98 @@ impl Thing for ReadingId {
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
         self.cable(world).map(|cable| cable.subjects(world)).unwrap_or_default()
+    }
+}
+
+/// A reading of a floor sensor: its index in the record.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct SensorReadingId {
+    /// The room.
+    pub room: RoomId,
+    /// The index.
+    pub index: usize,
+}
+
+impl<'a> World<'a> {
+    /// A reading of a sensor as the plan gives it.
+    pub fn sensor_reading(&self, reading: SensorReadingId) -> Option<&'a SensorReading> {
+        self.record(reading.room)?.sensor_readings.get(reading.index)
+    }
+}
+
+impl SensorReadingId {
+    /// The sensor that was measured.
+    pub fn sensor(self, world: &World<'_>) -> Option<SensorId> {
+        Some(SensorId { room: self.room, index: world.sensor_reading(self)?.sensor })
+    }
+}
+
+impl Thing for SensorReadingId {
+    const WORD: &'static str = "sensor reading";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        match (world.sensor_reading(self), self.sensor(world)) {
+            (Some(reading), Some(sensor)) => {
+                format!("the reading `{}` of {}", reading.stage.word(), sensor.describe(world))
+            }
+            _ => "a reading".into(),
+        }
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.sensor_reading(self).map_or_else(|| self.room.place(world), |reading| reading.place)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        self.sensor(world)?.spot(world)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        self.sensor(world).map(|sensor| sensor.subjects(world)).unwrap_or_default()
+    }
+}
+
+/// A test of a supply's RCD: its index in the record of a room.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub struct RcdTestId {
+    /// The room.
+    pub room: RoomId,
+    /// The index.
+    pub index: usize,
+}
+
+impl<'a> World<'a> {
+    /// A test of an RCD as the plan gives it.
+    pub fn rcd_test(&self, test: RcdTestId) -> Option<&'a RcdTest> {
+        self.record(test.room)?.rcd_tests.get(test.index)
+    }
+}
+
+impl RcdTestId {
+    /// The supply whose RCD was tested.
+    pub fn supply(self, world: &World<'_>) -> Option<SupplyId> {
+        world.rcd_test(self).map(|test| SupplyId(test.supply))
+    }
+}
+
+impl Thing for RcdTestId {
+    const WORD: &'static str = "RCD test";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        let supply = self.supply(world).map_or_else(String::new, |supply| format!(" of {}", supply.describe(world)));
+        format!("the test of the RCD{supply}")
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        world.rcd_test(self).map_or_else(|| self.room.place(world), |test| test.place)
     }
 }
 

@@ -37,6 +37,21 @@ fn statements_that_make_no_sense_are_told_of() {
         ("earthed-grid mesh 0", "a length must be more than nothing here", "0"),
         ("earthed-grid mesh 25\nearthed-grid mesh 30", "the earthed grid is given twice", "earthed-grid mesh 30"),
         ("earthed-grid 30", "this `earthed-grid` can't be read", ""),
+        ("record {\nnote 2026-11-25 \" \"\n}", "a note needs words", "note 2026-11-25 \" \""),
+        ("record {\nlaid 2026-11-25 sensor s 12 kohm\n}", "no sensor is called `s`", "s"),
+        ("record {\nrcd-tested 2026-11-25 supply s 24 ms\n}", "no supply is called `s`", "s"),
+        ("record {\nscreeded 2026-11-31 cement\n}", "there is no day 2026-11-31", "2026-11-31"),
+        ("record {\nscreeded 2026-11-01 cement drying 2 m\n}", "a time is needed here, and this is a length", "2 m"),
+        (
+            "cable a {\nstart (500, 500)\nrun east 900\n}\nrecord {\nlabel cable a serial \"\"\n}",
+            "a label needs what stands on it",
+            "label cable a serial \"\"",
+        ),
+        (
+            "cable a {\nstart (500, 500)\nrun east 900\n}\nrecord {\nlabel cable a serial \"1\"\nlabel cable a serial \"2\"\n}",
+            "the label of cable `a` is given twice",
+            "label cable a serial \"2\"",
+        ),
         ("cable a {\ntail cable b (500, 500)\nstart (500, 500)\nrun east 900\n}", "no cable is called `b`", "b"),
         (
             "cable a {\ntail cable a (500, 500)\nstart (500, 500)\nrun east 900\n}",

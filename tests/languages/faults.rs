@@ -36,6 +36,11 @@ fn record(lines: &str) -> String {
     room(&format!("record {{\n {lines}\n }}"))
 }
 
+/// A record beside a cable `a`.
+fn labelled(lines: &str) -> String {
+    room(&format!("cable a {{\n start (500, 500)\n run east 1 m\n }}\n record {{\n {lines}\n }}"))
+}
+
 /// A polygon of many corners, on a circle of 1 m.
 fn corners(count: usize) -> String {
     let corner = |index: usize| {
@@ -117,6 +122,9 @@ fn plans() -> Vec<(&'static str, String)> {
         ("TailEndsElsewhere", room(&format!("{tail} tail j (0, 500) (500, 600)\n }}"))),
         ("TailFromItself", room(&format!("{tail} tail cable a (1500, 500) (500, 500)\n }}"))),
         ("NoSignature", record("signed \" \" 2026-11-25")),
+        ("EmptyNote", record("note 2026-11-25 \" \"")),
+        ("EmptyLabel", labelled("label cable a serial \" \"")),
+        ("LabelTwice", labelled("label cable a serial \"1\"\n label cable a serial \"2\"")),
         ("NoReason", room("deviation wall-clearance \" \"")),
         ("BindingRule", room("deviation rcd \"agreed\"")),
         ("ValueTwice", "let a = 1\nlet a = 2\n".into()),

@@ -119,9 +119,18 @@ fn a_record_is_shown_with_its_bands_and_its_days() {
             "1 MΩ or more at 500 V",
             "500 MΩ",
             "500 V",
+            "to be filled in",
             "insulation tester no. 2"
         ]
     );
+    assert_eq!(readings[4][7], "0.6 Ω");
+    assert_eq!(rows(table(&page, "Labels of the kits")), [["a", "W-560", "560-0418", "31-26"]]);
+    let rcd = rows(table(&page, "Tests of RCDs"));
+    assert_eq!(rcd, [["flat-4", "2026-11-04", "30 mA", "22 ms", "RCD tester no. 1"]]);
+    let sensor = rows(table(&page, "Readings of sensor s"));
+    assert_eq!(sensor[0], ["Before tiling", "2026-10-15", "11900 Ω", "insulation tester no. 2"]);
+    assert_eq!(sensor.len(), 2);
+    assert!(rows(table(&page, "Built otherwise than drawn"))[0][1].starts_with("the conduit of the sensor"));
     let when = rows(table(&page, "Tiling, drying and switching on"));
     let cells: Vec<&str> = when.iter().map(|row| row[1].as_str()).collect();
     assert_eq!(
@@ -159,7 +168,7 @@ fn what_is_not_recorded_is_left_blank() {
     assert_eq!(readings.len(), 5);
     let blank = "to be filled in";
     for row in &readings {
-        assert_eq!([&row[1], &row[3], &row[5], &row[6], &row[7]], [blank; 5], "{row:?}");
+        assert_eq!([&row[1], &row[3], &row[5], &row[6], &row[7], &row[8]], [blank; 6], "{row:?}");
         assert!(row[2].contains("Ω to "), "{row:?}");
     }
     // A record half-filled: two stages read, the others blank.
@@ -228,7 +237,7 @@ fn no_word_of_a_plan_is_markup() {
     assert!(plan.faults.is_empty(), "{:#?}", plan.faults);
     let page = is_sound(&handover_page(&plan));
     assert_eq!(text(all(&page, "h2#room-1")[0]), hostile);
-    assert_eq!(rows(table(&page, "Readings of cable a"))[0][7], hostile);
+    assert_eq!(rows(table(&page, "Readings of cable a"))[0][8], hostile);
     assert!(rows(table(&page, "Tiling, drying and switching on"))[4][1].starts_with(hostile));
     assert_eq!(all(&page, "title").iter().filter(|title| text(**title).ends_with(hostile)).count(), 2);
 }

@@ -417,6 +417,109 @@ fn record_unsigned() {
 }
 
 #[test]
+fn insulation_untested() {
+    let tested = "100 ohm insulation 200 Mohm at 500 V";
+    let read = |laid: &str, after: &str, rest: &str| {
+        let after = if after.is_empty() { String::new() } else { reading("after-tiling", 4, after) };
+        recorded("", &(reading("laid", 2, laid) + &after + rest))
+    };
+    // Once the floor is tiled a test before doesn't do, and `over range` does.
+    border("insulation-untested", &read(tested, tested, ""), &read(tested, "100 ohm", ""));
+    assert!(!finds(&read("100 ohm", "100 ohm insulation over range at 500 V", ""), "insulation-untested"));
+    // Until then, one before is asked for by the day of tiling, and none before that.
+    let tiled = "tiled 2026-10-03";
+    border("insulation-untested", &read(tested, "", tiled), &read("100 ohm", "", tiled));
+    assert!(!finds(&read("100 ohm", "", ""), "insulation-untested"));
+}
+
+/// A whole record of a cable with an earthed screen that a supply feeds, with a sensor, its lines as given.
+fn in_use(lines: &str) -> String {
+    let readings: String =
+        STAGES.iter().zip([1, 2, 3, 5, 20]).map(|(stage, day)| reading(stage, day, "100 ohm")).collect();
+    let room = format!("sensor z from t (500, 700)\nrecord {{\n{readings}{lines}\n}}");
+    // Its names stand above what gives them.
+    fed(230.0, "", &room)
+}
+
+#[test]
+fn the_screen_is_tested() {
+    let read = |screen: &str| {
+        recorded("", &reading("laid", 2, &format!("100 ohm insulation 200 Mohm at 500 V screen {screen}")))
+    };
+    // 10 ohm of screen and earth conductor: common practice.
+    border("screen-reading", &read("10 ohm"), &read("10.1 ohm"));
+    assert!(finds(&read("open"), "screen-reading") && !finds(&read("0 ohm"), "screen-reading"));
+    let on = "switched-on 2026-10-25";
+    let tested =
+        |text: &str| text.replace("laid 2026-10-02 cable a 100 ohm", "laid 2026-10-02 cable a 100 ohm screen 1 ohm");
+    border("screen-untested", &tested(&in_use(on)), &in_use(on));
+    // A floor that isn't in use has time, and a cable without an earthed screen has none to test.
+    assert!(!finds(&in_use(""), "screen-untested"));
+    assert!(!finds(&in_use(on).replace("screen earthed", "screen none"), "screen-untested"));
+}
+
+#[test]
+fn sensors_are_read_before_and_after_tiling() {
+    let before = "before-tiling 2026-10-03 sensor z 12 kohm\n";
+    let after = |kohm: f64| format!("after-tiling 2026-10-05 sensor z {kohm} kohm with \"meter\"\n");
+    let both = format!("{before}{}", after(12.0));
+    border("sensor-untested", &in_use(&both), &in_use(before));
+    assert!(finds(&in_use(&after(12.0)), "sensor-untested") && finds(&in_use(""), "sensor-untested"));
+    // What is to come need not be there: tiled, and not read since.
+    let tiled = |lines: &str| {
+        let whole = in_use(&format!("{lines}tiled 2026-10-04"));
+        whole.lines().filter(|line| !line.contains("cable a 100 ohm")).collect::<Vec<_>>().join("\n")
+    };
+    border("sensor-untested", &tiled(before), &tiled(""));
+    // Twice as much or half as much may be warmth: common practice.
+    let change = |kohm: f64| in_use(&format!("{before}{}", after(kohm)));
+    border("sensor-change", &change(24.0), &change(24.1));
+    border("sensor-change", &change(6.0), &change(5.9));
+}
+
+#[test]
+fn kits_and_rcds_in_use_are_recorded() {
+    let on = |lines: &str| in_use(&format!("{lines}\nswitched-on 2026-10-25"));
+    border("kit-label", &on("label cable a serial \"1\" batch \"2\""), &on(""));
+    assert!(!finds(&on("label cable a serial \"1\""), "kit-label") && !finds(&in_use(""), "kit-label"));
+    let tested = |ms: f64| on(&format!("rcd-tested 2026-10-20 supply s {ms} ms with \"tester\""));
+    // 300 ms at the rated residual current: IEC 61008-1.
+    border("rcd-test", &tested(300.0), &tested(300.1));
+    border("rcd-untested", &tested(24.0), &on(""));
+    // Without an RCD there is none to test; `rcd` says so.
+    assert!(!finds(&in_use(""), "rcd-untested") && !finds(&on("").replace("  rcd 30 mA\n", ""), "rcd-untested"));
+}
+
+#[test]
+fn screeds_set_before_they_are_heated_or_tiled() {
+    // EN 1264-4: 21 days for cement, 7 for anhydrite.
+    let on = |kind: &str, day: u32| recorded("", &format!("screeded 2026-10-01 {kind}\nswitched-on 2026-10-{day:02}"));
+    border("screed-heating", &on("cement", 22), &on("cement", 21));
+    border("screed-heating", &on("anhydrite", 8), &on("anhydrite", 7));
+    border("screed-heating", &on("cement drying 3 days", 4), &on("cement drying 3 days", 3));
+    let tiled = |kind: &str, day: u32| recorded("", &format!("screeded 2026-10-01 {kind}\ntiled 2026-10-{day:02}"));
+    border("screed-tiling", &tiled("cement", 22), &tiled("cement", 21));
+    border("screed-tiling", &tiled("anhydrite", 8), &tiled("anhydrite", 7));
+    border("screed-tiling", &tiled("anhydrite drying 10 days", 11), &tiled("anhydrite drying 10 days", 10));
+    // A screed that is heated before it is tiled shows nothing of tiling: no reading after it is missing, none is late, and the adhesive
+    // isn't asked after.
+    let first = |lines: &str| {
+        let read = reading("delivered", 1, "100 ohm") + &reading("laid", 2, "100 ohm");
+        recorded("", &format!("{read}screeded 2026-10-03 cement\nswitched-on 2026-10-24\n{lines}"))
+    };
+    assert!(!finds(&first(""), "stage-missing"));
+    let later = first(&format!("tiled 2026-10-28\n{}", reading("after-tiling", 30, "100 ohm")));
+    for rule in ["stage-missing", "stage-order", "drying-time", "screed-tiling"] {
+        assert!(!finds(&later, rule), "{rule}");
+    }
+    border(
+        "stage-missing",
+        &later,
+        &later.replace("screeded 2026-10-03 cement\n", "").replace("after-tiling", "before-switching-on"),
+    );
+}
+
+#[test]
 fn no_record_is_no_fault() {
     let report = check(&recorded("", "").replace(" record {\n\n }\n", ""));
     let rules = crate::common::RULES

@@ -3,16 +3,24 @@
 use super::resolver::{Once, Resolver};
 use super::room::Draft;
 use crate::layout::kinds::Kind;
-use crate::layout::tree::{self, InsulationExpr, RecordEntry, Word};
+use crate::layout::tree::{self, InsulationExpr, RecordEntry, ScreenExpr, Word};
 use crate::model::fault::Fault;
-use crate::model::{InsulationTest, Reading, Record, Room, Stage};
+use crate::model::{
+    InsulationTest, Label, RcdTest, Reading, Record, Room, ScreedKind, Screeded, ScreenTest, SensorReading, Stage,
+};
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;
 use jiff::civil::Date;
 
-/// What the lines of a record give besides its readings.
+/// What the lines of a record give.
 #[derive(Default)]
 struct Given {
+    readings: Vec<Reading>,
+    sensor_readings: Vec<SensorReading>,
+    labels: Vec<Label>,
+    rcd_tests: Vec<RcdTest>,
+    notes: Vec<(String, Date)>,
+    screeded: Once<Screeded>,
     /// When, and for how long the adhesive dries, s.
     tiled: Once<(Date, Option<f64>)>,
     switched_on: Once<Date>,
@@ -24,30 +32,14 @@ impl Resolver {
     pub(super) fn record(&mut self, item: &tree::Record, draft: &mut Draft) {
         let faults = self.faults();
         let mut given = Given::default();
-        let mut readings = Vec::new();
-        for entry in &item.entries {
-            match entry {
-                RecordEntry::Reading(item) => readings.extend(self.reading(item, &draft.room)),
-                RecordEntry::Tiled(date, drying, span) => {
-                    let drying = drying.as_ref().and_then(|drying| self.positive(drying, Dimension::TIME));
-                    if let Some(date) = self.date(date) {
-                        self.once(&mut given.tiled, Some((date, drying)), "the day of tiling", *span);
-                    }
-                }
-                RecordEntry::SwitchedOn(date, span) => {
-                    if let Some(date) = self.date(date) {
-                        self.once(&mut given.switched_on, Some(date), "the day of switching on", *span);
-                    }
-                }
-                RecordEntry::Signed(who, date, span) => {
-                    if let Some(signed) = self.signed(who, date) {
-                        self.once(&mut given.signed, Some(signed), "the signature", *span);
-                    }
-                }
-            }
-        }
+        item.entries.iter().for_each(|entry| self.record_entry(entry, &draft.room, &mut given));
         let record = Record {
-            readings,
+            readings: given.readings,
+            sensor_readings: given.sensor_readings,
+            labels: given.labels,
+            rcd_tests: given.rcd_tests,
+            notes: given.notes,
+            screeded: given.screeded.stated(),
             tiled: given.tiled.stated().map(|tiled| (tiled.value.0, tiled.value.1, tiled.place)),
             switched_on: given.switched_on.stated().map(|switched| (switched.value, switched.place)),
             signed: given.signed.stated().map(|signed| (signed.value.0, signed.value.1, signed.place)),
@@ -57,18 +49,58 @@ impl Resolver {
         self.once(&mut draft.record, Some(record), "the record", item.span);
     }
 
-    /// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument"`
+    fn record_entry(&mut self, entry: &RecordEntry, room: &Room, given: &mut Given) {
+        match entry {
+            RecordEntry::Reading(item) => given.readings.extend(self.reading(item, room)),
+            RecordEntry::SensorReading(item) => given.sensor_readings.extend(self.sensor_reading(item, room)),
+            RecordEntry::Label(item) => self.label(item, room, given),
+            RecordEntry::RcdTest(item) => given.rcd_tests.extend(self.rcd_test(item)),
+            RecordEntry::Note(date, text, span) => {
+                let date = self.date(date);
+                if text.text.trim().is_empty() {
+                    let place = self.place(*span);
+                    self.fault(place, Fault::EmptyNote);
+                } else {
+                    given.notes.extend(date.map(|date| (text.text.clone(), date)));
+                }
+            }
+            RecordEntry::Screeded(item) => {
+                let screeded = self.screeded(item);
+                self.once(&mut given.screeded, screeded, "the screed", item.span);
+            }
+            RecordEntry::Tiled(date, drying, span) => {
+                let drying = drying.as_ref().and_then(|drying| self.positive(drying, Dimension::TIME));
+                if let Some(date) = self.date(date) {
+                    self.once(&mut given.tiled, Some((date, drying)), "the day of tiling", *span);
+                }
+            }
+            RecordEntry::SwitchedOn(date, span) => {
+                if let Some(date) = self.date(date) {
+                    self.once(&mut given.switched_on, Some(date), "the day of switching on", *span);
+                }
+            }
+            RecordEntry::Signed(who, date, span) => {
+                if let Some(signed) = self.signed(who, date) {
+                    self.once(&mut given.signed, Some(signed), "the signature", *span);
+                }
+            }
+        }
+    }
+
+    /// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE screen R with "instrument"`
     fn reading(&mut self, item: &tree::Reading, room: &Room) -> Option<Reading> {
         let date = self.date(&item.date);
         let cable = self.find(Kind::Cable, &item.cable, &room.cables);
         let resistance = self.positive(&item.resistance, Dimension::RESISTANCE);
         let insulation = item.insulation.as_ref().and_then(|tested| self.insulation_test(tested));
+        let screen = item.screen.as_ref().and_then(|tested| self.screen_test(tested));
         Some(Reading {
             stage: Stage::of_word(&item.stage.text).unwrap_or(Stage::BeforeSwitchingOn),
             date: date?,
             cable: cable?,
             resistance: resistance?,
             insulation,
+            screen,
             instrument: item.instrument.as_ref().map(|word| word.text.clone()),
             place: self.place(item.span),
         })
@@ -83,6 +115,71 @@ impl Resolver {
             None => None,
         };
         Some(InsulationTest { resistance, over: tested.over, voltage })
+    }
+
+    /// `screen RESISTANCE` or `screen open`
+    fn screen_test(&mut self, tested: &ScreenExpr) -> Option<ScreenTest> {
+        match tested {
+            ScreenExpr::Open => Some(ScreenTest::Open),
+            ScreenExpr::Reads(read) => self.not_negative(read, Dimension::RESISTANCE).map(ScreenTest::Reads),
+        }
+    }
+
+    /// `STAGE DATE sensor NAME RESISTANCE with "instrument"`
+    fn sensor_reading(&mut self, item: &tree::SensorReading, room: &Room) -> Option<SensorReading> {
+        let date = self.date(&item.date);
+        let sensor = self.find(Kind::Sensor, &item.sensor, &room.sensors);
+        let resistance = self.positive(&item.resistance, Dimension::RESISTANCE);
+        Some(SensorReading {
+            stage: Stage::of_word(&item.stage.text).unwrap_or(Stage::BeforeSwitchingOn),
+            date: date?,
+            sensor: sensor?,
+            resistance: resistance?,
+            instrument: item.instrument.as_ref().map(|word| word.text.clone()),
+            place: self.place(item.span),
+        })
+    }
+
+    /// `label cable NAME serial "TEXT" batch "TEXT"`
+    fn label(&mut self, item: &tree::Label, room: &Room, given: &mut Given) {
+        let Some(cable) = self.find(Kind::Cable, &item.cable, &room.cables) else { return };
+        let place = self.place(item.span);
+        let empty = |word: &Word| word.text.trim().is_empty();
+        if empty(&item.serial) || item.batch.as_ref().is_some_and(empty) {
+            self.fault(place, Fault::EmptyLabel);
+            return;
+        }
+        if let Some(earlier) = given.labels.iter().find(|label| label.cable == cable) {
+            self.fault(place, Fault::LabelTwice { cable: item.cable.text.clone(), earlier: earlier.place });
+            return;
+        }
+        let batch = item.batch.as_ref().map(|word| word.text.clone());
+        given.labels.push(Label { cable, serial: item.serial.text.clone(), batch, place });
+    }
+
+    /// `rcd-tested DATE supply NAME TIME with "instrument"`
+    fn rcd_test(&mut self, item: &tree::RcdTest) -> Option<RcdTest> {
+        let date = self.date(&item.date);
+        let supply = self.find_supply(&item.supply);
+        let time = self.positive(&item.time, Dimension::TIME);
+        Some(RcdTest {
+            date: date?,
+            supply: supply?,
+            time: time?,
+            instrument: item.instrument.as_ref().map(|word| word.text.clone()),
+            place: self.place(item.span),
+        })
+    }
+
+    /// `screeded DATE KIND drying TIME`
+    fn screeded(&mut self, item: &tree::Screeded) -> Option<Screeded> {
+        let date = self.date(&item.date);
+        let drying = item.drying.as_ref().map(|drying| self.positive(drying, Dimension::TIME));
+        let drying = match drying {
+            Some(drying) => Some(drying?),
+            None => None,
+        };
+        Some(Screeded { date: date?, kind: ScreedKind::of_word(&item.kind.text)?, drying })
     }
 
     /// `signed "NAME" DATE`
