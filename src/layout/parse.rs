@@ -311,6 +311,7 @@ impl<'i> Builder<'i> {
                 wall: parts.word()?,
                 from: parts.expr()?,
                 to: parts.expr()?,
+                through: parts.if_is(Rule::through).is_some(),
                 span,
             }),
             Rule::fixture => {
@@ -372,6 +373,7 @@ impl<'i> Builder<'i> {
                 at: parts.point()?,
                 height: parts.clause(Rule::height),
                 rated: parts.clause(Rule::rated)?,
+                limit: parts.clause(Rule::floor_limit),
                 supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
                 span,
             }),

@@ -4,6 +4,7 @@ pub mod areas;
 pub mod bays;
 pub mod circuit;
 pub mod cover;
+pub mod doors;
 pub mod electricity;
 pub mod floor_heat;
 pub mod gaps;
