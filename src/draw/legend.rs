@@ -88,7 +88,7 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     if room.walls.iter().any(|wall| wall.outside) {
         found.push((stroke(color::OUTSIDE_WALL, width::WALL, None), "outside wall"));
     }
-    if line(|kind| matches!(kind, LineKind::Door(_))) {
+    if line(|kind| matches!(kind, LineKind::Door { .. })) {
         let jambs = item("path").set("d", "M0 -0.8V0.8M9 -0.8V0.8").line(color::INK, width::BROAD);
         found.push((item("g").with(stroke(color::GREY, width::THIN, None)).with(jambs), "door"));
     }

@@ -62,7 +62,7 @@ pub fn walls(view: &View<'_>) -> Item {
     }
     whole.push(item("path").set("class", "floor").set("d", ring.clone()).set("fill", color::PAPER));
     for line in &room.lines {
-        if let (LineKind::Door(_), [a, b]) = (&line.kind, line.points.as_slice()) {
+        if let (LineKind::Door { .. }, [a, b]) = (&line.kind, line.points.as_slice()) {
             whole.push(door(view, line, *a, *b));
         }
     }
@@ -101,7 +101,7 @@ fn door(view: &View<'_>, line: &Line, a: Point, b: Point) -> Item {
 pub fn thresholds(view: &View<'_>) -> Item {
     let mut whole = group("thresholds");
     for line in &view.room.lines {
-        if matches!(line.kind, LineKind::Door(_)) {
+        if matches!(line.kind, LineKind::Door { .. }) {
             let data = path(&line.points, false);
             whole.push(item("path").set("d", data.clone()).line(color::PAPER, view.sheet.floor(1.2 * width::BROAD)));
             whole.push(item("path").set("d", data).line(color::GREY, view.sheet.floor(width::THIN)));
@@ -179,7 +179,7 @@ pub fn lines(view: &View<'_>) -> Item {
             LineKind::Partition(_) => whole.push(
                 group("partition").set("data-name", line.name.text.as_str()).with(drawn(color::WALL, width::WALL)),
             ),
-            LineKind::Door(_) => {}
+            LineKind::Door { .. } => {}
         }
     }
     whole
@@ -189,7 +189,7 @@ pub fn lines(view: &View<'_>) -> Item {
 pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("names");
     for line in &view.room.lines {
-        if let LineKind::Door(_) = line.kind {
+        if let LineKind::Door { .. } = line.kind {
             whole.extend(door_label(view, labels, line));
         }
     }
@@ -199,7 +199,7 @@ pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     for line in &view.room.lines {
         let words = match &line.kind {
             LineKind::Pipe(Some(pipe)) => format!("{} pipe {}", pipe.word(), line.name.text),
-            LineKind::Door(_) => continue,
+            LineKind::Door { .. } => continue,
             kind => format!("{} {}", kind.named().word(), line.name.text),
         };
         let words = Words::sized(&words, size::SMALL);

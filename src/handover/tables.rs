@@ -77,7 +77,7 @@ pub(super) fn cables(taken: &RoomTakeOff) -> Table {
 }
 
 pub(super) fn circuit(taken: &RoomTakeOff) -> Table {
-    let columns = [
+    let mut columns = vec![
         ("Rated", One(&of::RATED)),
         ("Contactor", One(&of::CONTACTOR)),
         ("Contactor rated", One(&of::CONTACTOR_RATED)),
@@ -88,6 +88,9 @@ pub(super) fn circuit(taken: &RoomTakeOff) -> Table {
         ("Expected reading", Band(&of::LEAST_PARALLEL, &of::GREATEST_PARALLEL)),
         ("Supply", One(&of::FED_BY)),
     ];
+    if of_kind(taken, Kind::Thermostat).any(|part| part.get(&of::FLOOR_LIMIT).is_some()) {
+        columns.insert(1, ("Floor limit", One(&of::FLOOR_LIMIT)));
+    }
     by_part("Thermostats and what they switch", "Thermostat", of_kind(taken, Kind::Thermostat), &columns)
 }
 

@@ -181,9 +181,10 @@ impl Found {
                 self.expr(value);
             }
             RoomEntry::Below(Below { temperature, .. }) => self.expr(temperature),
-            RoomEntry::Thermostat(Thermostat { name, at, height, rated, supply, .. }) => {
+            RoomEntry::Thermostat(Thermostat { name, at, height, rated, limit, supply, .. }) => {
                 self.fitting(Kind::Thermostat, name, at, height.as_ref());
                 self.expr(rated);
+                self.exprs(limit);
                 supply.iter().for_each(|word| self.uses(Kind::Supply, word));
             }
             RoomEntry::Contactor(Contactor { name, rated, thermostat, .. }) => {

@@ -223,7 +223,7 @@ pub enum RoomEntry {
     Outline(Outline),
     /// `wall N "title" outside`
     Wall(Wall),
-    /// `door NAME wall N from A to B`
+    /// `door NAME wall N from A to B through`
     Door(Door),
     /// A shape that stands or lies in the room: `fixture`, `drill`, `level`.
     Area(Area),
@@ -243,7 +243,7 @@ pub enum RoomEntry {
     HeatLoss(Expr, Span),
     /// `junction NAME (x, y) height H ip CODE wired JUNCTION`
     Junction(Junction),
-    /// `thermostat NAME (x, y) height H rated CURRENT on SUPPLY`
+    /// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE on SUPPLY`
     Thermostat(Thermostat),
     /// `contactor NAME rated CURRENT for THERMOSTAT`
     Contactor(Contactor),
@@ -270,7 +270,7 @@ pub struct Wall {
     pub span: Span,
 }
 
-/// `door NAME wall N from A to B`
+/// `door NAME wall N from A to B through`
 #[derive(Debug, Clone)]
 pub struct Door {
     /// The name.
@@ -281,6 +281,8 @@ pub struct Door {
     pub from: Expr,
     /// From the wall's first corner.
     pub to: Expr,
+    /// Whether the covering goes on through it.
+    pub through: bool,
     /// The statement.
     pub span: Span,
 }
@@ -365,7 +367,7 @@ pub struct Junction {
     pub span: Span,
 }
 
-/// `thermostat NAME (x, y) height H rated CURRENT on SUPPLY`
+/// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE on SUPPLY`
 #[derive(Debug, Clone)]
 pub struct Thermostat {
     /// The name.
@@ -376,6 +378,8 @@ pub struct Thermostat {
     pub height: Option<Expr>,
     /// Rated current.
     pub rated: Expr,
+    /// How warm it lets the floor get.
+    pub limit: Option<Expr>,
     /// The supply's name.
     pub supply: Option<Word>,
     /// The statement.

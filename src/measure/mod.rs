@@ -6,6 +6,7 @@ pub mod bays;
 pub mod channels;
 pub mod circuit;
 pub mod cover;
+pub mod doors;
 pub mod electricity;
 pub mod floor_heat;
 pub mod gaps;

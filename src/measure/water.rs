@@ -175,7 +175,7 @@ fn obstacles(room: &Room, least_height: f64) -> Vec<Piece> {
         let mut doors: Vec<(f64, f64)> = room
             .lines
             .iter()
-            .filter(|line| line.kind == LineKind::Door(wall))
+            .filter(|line| matches!(line.kind, LineKind::Door { wall: own, .. } if own == wall))
             .filter_map(|line| Some((*line.points.first()?, *line.points.last()?)))
             .map(|(from, to)| (whole.nearest_share(from), whole.nearest_share(to)))
             .collect();

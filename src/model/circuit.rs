@@ -106,6 +106,8 @@ pub struct Thermostat {
     pub height: Option<f64>,
     /// Rated current, A.
     pub rated: f64,
+    /// How warm it lets the floor get, degC.
+    pub limit: Option<f64>,
     /// What feeds it: an index into the plan's supplies.
     pub supply: Option<usize>,
     /// The statement.

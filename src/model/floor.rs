@@ -20,6 +20,23 @@ impl Floor {
     pub fn cable(&self) -> Option<(usize, f64)> {
         self.layers.iter().enumerate().find_map(|(index, layer)| Some((index, layer.cable?)))
     }
+
+    /// What lies over the cable's centre resists, m2K/W: the layers above the cable's, and what of that lies over it.
+    pub fn resistance_over_cable(&self) -> Option<f64> {
+        let (holding, height) = self.cable()?;
+        let above: f64 = self.layers[..holding].iter().map(|layer| layer.resists(|thickness| thickness)).sum();
+        Some(above + self.layers[holding].resists(|thickness| thickness - height))
+    }
+}
+
+impl Layer {
+    /// What a slice of it resists, m2K/W, so thick where it has a thickness, mm.
+    fn resists(&self, slice: impl Fn(f64) -> f64) -> f64 {
+        match &self.body {
+            LayerBody::Solid { thickness, conductivity, .. } => slice(*thickness) / 1e3 / conductivity,
+            LayerBody::Resistance(resistance) => *resistance,
+        }
+    }
 }
 
 /// One layer of a floor.

@@ -25,8 +25,13 @@ pub enum LineKind {
     Joint,
     /// A pipe, and what runs in it, where the plan says.
     Pipe(Option<PipeKind>),
-    /// A door's threshold, in this wall (an index).
-    Door(usize),
+    /// A door's threshold.
+    Door {
+        /// The wall that it is in (an index).
+        wall: usize,
+        /// Whether the covering goes on through it.
+        through: bool,
+    },
     /// A fixed partition, of this height, mm; to the ceiling where none is given.
     Partition(Option<f64>),
 }
@@ -37,7 +42,7 @@ impl LineKind {
         match self {
             LineKind::Joint => Kind::Joint,
             LineKind::Pipe(_) => Kind::Pipe,
-            LineKind::Door(_) => Kind::Door,
+            LineKind::Door { .. } => Kind::Door,
             LineKind::Partition(_) => Kind::Partition,
         }
     }

@@ -29,6 +29,10 @@ fn one(taken: &Taken<'_, '_>, index: usize, thermostat: &Thermostat) -> Part {
     let no_contactor = || "no contactor".to_string();
     let supply = thermostat.supply.and_then(|supply| taken.plan.supplies.get(supply));
     part.quantity(&RATED, Dimension::CURRENT, Ok(thermostat.rated));
+    if taken.room.thermostats.iter().any(|thermostat| thermostat.limit.is_some()) {
+        let limit = thermostat.limit.ok_or_else(|| "the plan gives no floor limit".to_string());
+        part.quantity(&FLOOR_LIMIT, Dimension::TEMPERATURE, limit);
+    }
     part.words(&CONTACTOR, contactor.map(|contactor| contactor.name.text.clone()).ok_or_else(no_contactor));
     let rated = contactor.map(|contactor| contactor.rated).ok_or_else(no_contactor);
     part.quantity(&CONTACTOR_RATED, Dimension::CURRENT, rated);

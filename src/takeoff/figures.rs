@@ -79,6 +79,7 @@ figures! {
     }
     "thermostat" {
         RATED = "rated", "as the plan says";
+        FLOOR_LIMIT = "floor-limit", "as the plan says: how warm it lets the floor get";
         CONTACTOR = "contactor", "as the plan says";
         CONTACTOR_RATED = "contactor-rated", "as the plan says";
         FED_BY = "supply", "as the plan says";

@@ -284,7 +284,7 @@ fn write_plan(number: usize, floor: &Floor, cables: &[Vec<(f64, f64)>]) -> Strin
     for fixture in &floor.fixtures {
         let _ = writeln!(text, "  {fixture}");
     }
-    text.push_str("  floor concrete {\n    tile        10 mm porcelain\n    adhesive    10 mm cable at 3 mm\n    board       40 mm insulation\n    concrete   150 mm\n  }\n  inside     21 degC\n  below      ground 10 degC\n");
+    text.push_str("  floor concrete {\n    tile        10 mm porcelain\n    adhesive    10 mm cable at 3 mm\n    board       40 mm\n    concrete   150 mm\n  }\n  inside     21 degC\n  below      ground 10 degC\n");
     // All outside the west wall, beside the channel between the first two runs.
     let (start, next) = (cables[0][0], cables[0][2]);
     let middle = f64::midpoint(start.1, next.1);

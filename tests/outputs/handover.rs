@@ -140,6 +140,16 @@ fn a_record_is_shown_with_its_bands_and_its_days() {
     assert_eq!(rows(table(&page, "Schedule of cables"))[0][..6], ["a", "W-560", "55.6 m", "56 m", "61", "80 mm"]);
 }
 
+/// What the thermostat's floor limit is set to stands beside what it is rated.
+#[test]
+fn a_floor_limit_is_handed_over() {
+    let lay = include_str!("../../examples/bathroom.lay").replace(" A on flat-4", " A limit 29 degC on flat-4");
+    let page = is_sound(&handover_page(&plan_with_kits(&lay)));
+    assert_eq!(rows(table(&page, "Thermostats and what they switch"))[0][2], "29 °C");
+    let page = is_sound(&handover_page(&example("bathroom")));
+    assert!(rows(table(&page, "Thermostats and what they switch"))[0].iter().all(|cell| !cell.contains("°C")));
+}
+
 /// A reading's height on the chart is where it lies between the edges of the band; one far off is an arrow at the edge of the chart.
 #[test]
 fn a_chart_is_to_scale() {

@@ -276,8 +276,9 @@ fn what_can_not_be_told_says_why() {
 /// Every figure there is stands in the list that the reference page is printed from, once in its part.
 #[test]
 fn figures_are_all_listed() {
-    // A fuse is told of where some supply has one.
-    let taken = taken(&STORE.replace("  breaker 6 A\n", "  breaker 6 A\n  fuse 3 A\n"));
+    // A fuse is told of where some supply has one, and a floor limit where some thermostat does.
+    let limited = STORE.replace("rated 10 A on", "rated 10 A limit 29 degC on");
+    let taken = taken(&limited.replace("  breaker 6 A\n", "  breaker 6 A\n  fuse 3 A\n"));
     let parts = taken.rooms[0].parts.iter().chain(&taken.supplies);
     for part in parts {
         let (_, listed) = of::ALL.iter().find(|(title, _)| *title == part.kind.word()).expect("a list");

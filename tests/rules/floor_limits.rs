@@ -357,3 +357,97 @@ fn cover() {
     border("cover", &lies(8.0, 3.0), &lies(8.0, 2.9));
     border("cover", &lies(8.0, 3.0), &lies(7.9, 3.0));
 }
+
+#[test]
+fn covering_resistance() {
+    // 7 mm of adhesive over the cable's centre are 0.007 m2K/W; with what lies above it 0.15 at the most (EN 1264, by analogy).
+    let under = |above: f64, power: f64| {
+        let layers = USUAL.replace("tile 10 mm", &format!("mat {above} m2K/W"));
+        warmed(power, 500, "concrete", &layers, OVER_ROOM)
+    };
+    border("covering-resistance", &under(0.143, 100.0), &under(0.144, 100.0));
+    // Where the cable gets too hot, `sheath-temperature` says it.
+    let hot = under(0.4, 600.0);
+    assert!(finds(&hot, "sheath-temperature") && !finds(&hot, "covering-resistance"));
+}
+
+#[test]
+fn insulation_at_cable() {
+    let on = |layers: &str| warmed(100.0, 500, "concrete", layers, OVER_ROOM);
+    // The cable is 6 mm across: 2 mm of the bed between it and the insulation, under it or over it.
+    let below = |height: f64| {
+        on(&format!("tile 10 mm\nadhesive 12 mm cable at {height} mm\ninsulation 20 mm\nconcrete 100 mm"))
+    };
+    border("insulation-at-cable", &below(5.0), &below(4.9));
+    let above = |height: f64| on(&format!("mineral-wool 5 mm\nadhesive 12 mm cable at {height} mm\nconcrete 100 mm"));
+    border("insulation-at-cable", &above(7.0), &above(7.1));
+    assert!(finds(&on("tile 10 mm\ninsulation 30 mm cable at 15 mm\nconcrete 100 mm"), "insulation-at-cable"));
+    // Backer board is made to lie against a cable.
+    assert!(!finds(
+        &on("tile 10 mm\nadhesive 12 mm cable at 3 mm\nboard 20 mm\nconcrete 100 mm"),
+        "insulation-at-cable"
+    ));
+}
+
+#[test]
+fn combustible_floor() {
+    // 20 m at 100 mm heat 2 m2.
+    let on = |layers: &str, power: f64| {
+        let layers = format!("tile 10 mm\nadhesive 10 mm cable at 3 mm\n{layers}");
+        warmed(power, 500, "timber", &layers, OVER_ROOM)
+    };
+    let decoupled = "decoupling 3 mm\nplywood 18 mm\nsoftwood 22 mm";
+    border("combustible-floor", &on(decoupled, 200.0), &on(decoupled, 200.1));
+    border("combustible-floor", &on("plywood 18 mm", 200.0), &on("plywood 18 mm", 200.1));
+    assert!(!finds(&on("board 10 mm\nplywood 18 mm", 300.0), "combustible-floor"));
+}
+
+#[test]
+fn floor_limit() {
+    let held = |covering: &str, limit: &str| {
+        let layers = USUAL.replace("tile 10 mm", covering);
+        let text = warmed(100.0, 500, "timber", &layers, &format!("{OVER_ROOM}\nsensor s from t (2400, 550)"));
+        text.replace("rated 16 A", &format!("rated 16 A {limit}"))
+    };
+    border("floor-limit", &held("tile 10 mm", "limit 35 degC"), &held("tile 10 mm", "limit 35.1 degC"));
+    // 27 degC on timber, cork and the like: common practice. These need one, tiles don't.
+    border("floor-limit", &held("cork 6 mm", "limit 27 degC"), &held("cork 6 mm", "limit 27.1 degC"));
+    border("floor-limit", &held("tile 10 mm", ""), &held("hardwood 10 mm", ""));
+    // The maker's limit comes first.
+    let said = |limit: &str| held("top 10 mm flooring", limit).replace("0.2 W/mK", "0.2 W/mK\nsurface-limit 29 degC");
+    border("floor-limit", &said("limit 29 degC"), &said("limit 29.1 degC"));
+    // Without a sensor nothing is limited.
+    assert!(!finds(&held("hardwood 10 mm", "").replace("sensor s from t (2400, 550)", ""), "floor-limit"));
+}
+
+#[test]
+fn bays_are_neither_long_and_narrow_nor_round_a_corner() {
+    let floor = |outline: &str| {
+        format!("room r {{\n outline {outline}\n cable a {{\n start (500, 500)\n run east 400\n }}\n}}\n")
+    };
+    let sides = |length: u32, width: u32| floor(&format!("(0, 0) ({length}, 0) ({length}, {width}) (0, {width})"));
+    border("bay-proportion", &sides(7000, 3500), &sides(7000, 3499));
+    border("bay-proportion", &sides(6000, 1000), &sides(6001, 1000));
+    border("bay-proportion", &sides(8001, 1000), &sides(8000, 1000));
+    // 75 % of the rectangle round it: 7.5 m2 of 30 m2 may lack.
+    let notched = |notch: u32| {
+        floor(&format!("(0, 0) (6000, 0) (6000, 3000) ({}, 3000) ({}, 5000) (0, 5000)", 6000 - notch, 6000 - notch))
+    };
+    border("bay-corner", &notched(3750), &notched(3752));
+    // With a joint from the inner corner each bay is a rectangle.
+    let joined = notched(4000).replace(" cable a", " joint j (2000, 3000) (0, 3000)\n cable a");
+    assert!(finds(&notched(4000), "bay-corner") && !finds(&joined, "bay-corner"));
+}
+
+#[test]
+fn doorway_joint() {
+    let joint = |away: u32, through: &str| {
+        room(&format!(
+            "  door d wall 1 from 1000 to 1800 {through}\n  joint j (900, {away}) (1900, {away})\n  cable a {{\n  start (500, 900)\n  run east 900\n  }}"
+        ))
+    };
+    border("doorway-joint", &joint(150, "through"), &joint(151, "through"));
+    assert!(!finds(&joint(900, ""), "doorway-joint"));
+    // One that ends half way across the doorway doesn't do.
+    assert!(finds(&joint(100, "through").replace("(1900, 100)", "(1400, 100)"), "doorway-joint"));
+}

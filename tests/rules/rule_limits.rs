@@ -505,6 +505,19 @@ fn deviations() {
 }
 
 #[test]
+fn stove_clearance() {
+    let beside = |y: f64| {
+        room(&format!(
+            "  fixture s stove rect (1000, 1000) (2000, 2000)\n  cable a {{\n  start (500, {y})\n  run east 2000\n  }}"
+        ))
+    };
+    border("stove-clearance", &beside(900.0), &beside(900.1));
+    // It says so alone, and of a stove only.
+    assert!(!finds(&beside(960.0), "fixture-clearance"));
+    assert!(!finds(&beside(940.0).replace(" stove rect", " rect"), "stove-clearance"));
+}
+
+#[test]
 fn every_rule_is_here() {
     let text: String = ["tests/rules/rule_limits.rs", "tests/rules/floor_limits.rs", "tests/rules/circuit_limits.rs"]
         .map(|file| std::fs::read_to_string(crate::common::root().join(file)).expect(file))

@@ -23,12 +23,13 @@ impl Resolver {
         }
     }
 
-    /// `thermostat NAME (x, y) height H rated CURRENT on SUPPLY`
+    /// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE on SUPPLY`
     pub(super) fn thermostat(&mut self, item: &tree::Thermostat, draft: &mut Draft) {
         let name = self.name(&item.name);
         let at = self.point(&item.at);
         let height = item.height.as_ref().and_then(|height| self.not_negative(height, Dimension::LENGTH));
         let rated = self.positive(&item.rated, Dimension::CURRENT);
+        let limit = item.limit.as_ref().and_then(|limit| self.quantity(limit, Dimension::TEMPERATURE));
         let supply = item.supply.as_ref().and_then(|word| self.find_supply(word));
         let (Some(at), Some(rated)) = (at, rated) else {
             self.unread.insert((Kind::Thermostat, name.text));
@@ -36,7 +37,7 @@ impl Resolver {
         };
         if self.is_free(Kind::Thermostat, &name, &draft.room.thermostats) {
             let place = self.place(item.span);
-            draft.room.thermostats.push(Thermostat { name, at, height, rated, supply, place });
+            draft.room.thermostats.push(Thermostat { name, at, height, rated, limit, supply, place });
         }
     }
 

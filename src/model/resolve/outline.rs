@@ -139,10 +139,15 @@ impl Resolver {
             return;
         }
         let name = self.name(&item.name);
-        let doors = room.lines.iter().filter(|line| matches!(line.kind, LineKind::Door(_)));
+        let doors = room.lines.iter().filter(|line| matches!(line.kind, LineKind::Door { .. }));
         if self.is_free(Kind::Door, &name, doors) {
             let at = |distance: f64| start + along * (distance / length);
-            room.lines.push(Line { name, kind: LineKind::Door(wall), points: vec![at(from), at(to)], place });
+            room.lines.push(Line {
+                name,
+                kind: LineKind::Door { wall, through: item.through },
+                points: vec![at(from), at(to)],
+                place,
+            });
         }
     }
 }

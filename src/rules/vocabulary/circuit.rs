@@ -167,6 +167,9 @@ fn thermostat(its: &mut Fields<'_, ThermostatId>) {
     its.field("name", TEXT, "Its name.").is(|world, thermostat| world.thermostat(thermostat).name.text.clone());
     its.field("room", one(Kind::Room), "The room it stands in.").is(|_, thermostat| thermostat.room);
     its.field("rated", CURRENT, "Its rated current.").is(|world, thermostat| world.thermostat(thermostat).rated);
+    its.field("limit", TEMPERATURE, "How warm it lets the floor get.").is(|world, thermostat| {
+        world.thermostat(thermostat).limit.ok_or_else(|| gives_no(world, thermostat, "floor limit"))
+    });
     its.field("cables", several(Kind::Cable), "The cables it switches.")
         .is(|world, thermostat| cables_of(world, thermostat).collect::<Vec<_>>());
     its.field("load", CURRENT, "The currents of its cables, added up.").is(|world, thermostat| {

@@ -40,6 +40,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     });
     all.fields(room);
     all.fields(floor);
+    all.fields(floor_round_cable);
     all.fields(layer);
     all.fields(bay);
     all.fields(cable);
@@ -126,6 +127,19 @@ fn floor(its: &mut Fields<'_, FloorOf>) {
             height.ok_or_else(|| why(world, floor.0, Unknown::CableLayer))
         },
     );
+}
+
+/// What lies on the cable and round it.
+fn floor_round_cable(its: &mut Fields<'_, FloorOf>) {
+    its.field(
+        "resistance-over-cable",
+        THERMAL_RESISTANCE,
+        "The thermal resistance between the cable's centre and the surface.",
+    )
+    .is(|world, floor| {
+        let over = world.floor(floor.0).and_then(Floor::resistance_over_cable);
+        over.map(|over| over * SQUARE_METRE).ok_or_else(|| why(world, floor.0, Unknown::CableLayer))
+    });
 }
 
 /// What a layer's body gives, or that this layer has none of it.

@@ -122,7 +122,7 @@ fn near_features(all: &mut Vocabulary) {
         });
     all.collection("near-doors", "Runs nearer than `minimum` to the threshold of a door.").given(&[MINIMUM]).is(
         |world, given, mut visit| {
-            let is_one = |_: Option<&_>, line: Option<&LineKind>| matches!(line, Some(LineKind::Door(_)));
+            let is_one = |_: Option<&_>, line: Option<&LineKind>| matches!(line, Some(LineKind::Door { .. }));
             visit_meetings(world, given[0], &mut visit, is_one);
         },
     );

@@ -325,14 +325,6 @@ fn sensor_reading(its: &mut Fields<'_, SensorReadingId>) {
 }
 
 fn supply(its: &mut Fields<'_, SupplyId>) {
-    its.field("in-use", TRUTH, "Whether a floor that it feeds was switched on, by the test record of its room.").is(
-        |world, supply| {
-            let mut rooms = world.each_room().filter(|(_, measured)| {
-                measured.room.thermostats.iter().any(|thermostat| thermostat.supply == Some(supply.0))
-            });
-            rooms.any(|(room, _)| world.record(room).is_some_and(|record| record.switched_on.is_some()))
-        },
-    );
     its.field("rcd-tests", several(Kind::RcdTest), "The tests of its RCD, in the records of whatever rooms.").is(
         |world, supply| {
             let mut tests = Vec::new();

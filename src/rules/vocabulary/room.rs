@@ -2,8 +2,9 @@
 
 use super::*;
 use crate::layout::kinds::{FixtureKind, PipeKind};
+use crate::measure::doors;
 use crate::measure::room::Feature;
-use crate::model::{AreaKind, LineKind};
+use crate::model::{AreaKind, Line, LineKind};
 use crate::reasons::{no_cable, no_kit};
 use crate::things::{CableId, FloorOf, InRoom, KitId, SensorId, ThermostatId, WallId};
 use crate::worded::Worded as _;
@@ -20,6 +21,12 @@ pub(super) fn declare(all: &mut Vocabulary) {
         }
     });
     all.fields(room);
+    all.collection("doors", "Every door.").is(|world, _, mut visit| {
+        for (room, measured) in world.each_room() {
+            let is_door = |_: Option<&AreaKind>, line: Option<&LineKind>| matches!(line, Some(LineKind::Door { .. }));
+            visit.items(measured.features(is_door).into_iter().map(|thing| InRoom { room, thing }));
+        }
+    });
     all.fields(wall);
     all.fields(feature);
 }
@@ -135,6 +142,24 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
         };
         clear.ok_or_else(|| format!("no cable may lie under {}", feature.describe(world)))
     });
+    its.field("through", TRUTH, "Whether the floor's covering goes on through a door.").is(|world, feature| {
+        match line_of(world, feature).map(|line| &line.kind) {
+            Some(LineKind::Door { through, .. }) => Ok(*through),
+            _ => Err(format!("{} is no door", feature.describe(world))),
+        }
+    });
+    its.field(
+        "joint-distance",
+        LENGTH,
+        "How near one movement joint comes to the whole of a line, such as a door's threshold: the farthest of its \
+         ends and its middle.",
+    )
+    .is(|world, feature| {
+        let room = world.room(feature.room);
+        let beside = line_of(world, feature).and_then(|line| doors::joint_beside(room, line));
+        beside.ok_or_else(|| format!("{} has no movement joint", feature.room.describe(world)))
+    });
+    its.field("room", one(Kind::Room), "The room it is in.").is(|_, feature| feature.room);
     its.field("open", TRUTH, "Whether the plan says that what is under a fixture is open to the room.").is(
         |world, feature| match feature.thing {
             Feature::Area(index) => {
@@ -143,4 +168,12 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
             Feature::Line(_) | Feature::Outlet(_) => false,
         },
     );
+}
+
+/// The line that a feature is, where it is one.
+fn line_of<'a>(world: &World<'a>, feature: InRoom<Feature>) -> Option<&'a Line> {
+    match feature.thing {
+        Feature::Line(index) => world.room(feature.room).lines.get(index as usize),
+        Feature::Area(_) | Feature::Outlet(_) => None,
+    }
 }
