@@ -3,11 +3,14 @@
 use std::fmt::Write as _;
 
 /// What there is much of, how many at first, and the plan of so many.
-pub const KINDS: [(&str, usize, fn(usize) -> String); 4] = [
+type Kind = (&'static str, usize, fn(usize) -> String);
+
+/// All that is counted.
+pub const KINDS: [Kind; 4] = [
     ("runs of a cable, each at fault", 1_000, runs_at_fault),
-    ("fixtures", 1_000, fixtures),
+    ("fixtures", 450, fixtures),
     ("cables", 100, cables),
-    ("corners of an outline", 125, corners),
+    ("corners of an outline", 120, corners),
 ];
 
 const KIT: &str =
@@ -23,7 +26,7 @@ fn runs_at_fault(runs: usize) -> String {
     )
 }
 
-/// A square hall with columns all over, and a cable between the first of them.
+/// A square hall with columns all over, and a cable up and down between them. No room may hold more than 2000 statements.
 fn fixtures(count: usize) -> String {
     let side = (count as f64).sqrt().ceil() as usize;
     let width = side * 400 + 400;

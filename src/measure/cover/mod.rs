@@ -50,6 +50,8 @@ pub struct Cover<'a> {
     origin: Point,
     capsules: Vec<Laid>,
     index: Index,
+    /// Where the solids lie.
+    solid_index: Index,
     /// What the first of the capsules leave, where that is known.
     left: Option<&'a Left>,
 }
@@ -81,8 +83,10 @@ impl<'a> Cover<'a> {
 
     fn of(outline: &'a Ring, origin: Point, capsules: Vec<Laid>, solids: &'a [&'a Ring]) -> Self {
         // The diagonal of a box has that box.
-        let index = Index::new(capsules.iter().map(|laid| Piece::new(laid.bounds.low, laid.bounds.high)));
-        Cover { outline, solids, origin, capsules, index, left: None }
+        let diagonal = |bounds: Bounds| Piece::new(bounds.low, bounds.high);
+        let index = Index::new(capsules.iter().map(|laid| diagonal(laid.bounds)));
+        let solid_index = Index::new(solids.iter().map(|solid| diagonal(solid.bounds())));
+        Cover { outline, solids, origin, capsules, index, solid_index, left: None }
     }
 
     /// The uncovered area, mm2; nothing where the capsules lie too thick to be gone through.
@@ -120,13 +124,14 @@ impl<'a> Cover<'a> {
 
     /// The edges of the outline. How many capsules need not be asked for theirs any more: none.
     fn for_outline_edges(&self, search: &mut Search<'a>, visit: &mut impl FnMut(&Edge, &Covered)) -> Option<usize> {
-        search.rings.extend(self.solids.iter().map(|solid| (*solid, true)));
         // Invariant *left*: the inside of an outline that is drawn counter-clockwise.
         let forward = signed_area(self.outline.corners()) > 0.0;
         for wall in self.outline.edges() {
             let wall = if forward { wall } else { wall.reversed() };
             let edge = Edge::Straight(wall.moved(self.origin * -1.0));
             self.find_near(edge.bounds(), None, search)?;
+            search.rings.clear();
+            search.rings.extend(self.solids_near(edge.bounds().moved(self.origin)).map(|solid| (solid, true)));
             search.covered.clear();
             if !self.capsules_cover(&edge, search) && !self.rings_cover(&edge, search) {
                 visit(&edge, &search.covered);
@@ -170,7 +175,7 @@ impl<'a> Cover<'a> {
     fn find_rings(&self, laid: &Laid, search: &mut Search<'a>) -> bool {
         search.rings.clear();
         let (bounds, point) = (laid.bounds.moved(self.origin), laid.capsule.piece.start + self.origin);
-        for (ring, inside) in self.solids.iter().map(|solid| (*solid, true)).chain([(self.outline, false)]) {
+        for (ring, inside) in self.solids_near(bounds).map(|solid| (solid, true)).chain([(self.outline, false)]) {
             if ring.has_edges_near(bounds) {
                 search.rings.push((ring, inside));
             } else if ring.contains(point) == inside {
@@ -178,6 +183,11 @@ impl<'a> Cover<'a> {
             }
         }
         true
+    }
+
+    /// The solids that have anything to do with what lies in a box: those whose own boxes meet it.
+    fn solids_near(&self, bounds: Bounds) -> impl Iterator<Item = &'a Ring> + use<'_, 'a> {
+        self.solid_index.near(bounds).map(|place| self.solids[place])
     }
 
     /// Adds the stretches of an edge inside capsules that were found near; whether all of it is covered then.
