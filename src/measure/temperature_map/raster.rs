@@ -325,7 +325,7 @@ fn smooth(least: f64) -> usize {
     loop {
         let mut rest = count;
         for factor in [2, 3, 5] {
-            while rest % factor == 0 {
+            while rest.is_multiple_of(factor) {
                 rest /= factor;
             }
         }
