@@ -3,6 +3,7 @@
 use crate::measure::circuit::{NoLoad, ambient_factor};
 use crate::measure::floor_heat::Unknown;
 use crate::measure::heat::Unsolved;
+use crate::measure::temperature_map::{MOST_CELLS, WIDEST_CELL};
 use crate::model::{Cable, Conductor, Plan, Room};
 use crate::worded::Worded as _;
 
@@ -49,6 +50,12 @@ pub fn heat(plan: &Plan, room: &Room, unknown: Unknown) -> String {
             format!("kit `{}` gives no diameter", kit.map_or("", |kit| &kit.name.text))
         }
         Unknown::Steps => format!("the heat of room `{name}` takes too many steps to work out"),
+        Unknown::TooLarge => {
+            let most = MOST_CELLS as f64 * (WIDEST_CELL / 1e3).powi(2);
+            format!(
+                "the floor of room `{name}` is too large for a map of its temperature: a box of {most} m2 is the most"
+            )
+        }
         Unknown::Unsolved(Unsolved::NotSettled) => {
             unsolved("the cable's centre lies too near to the edge of its layer")
         }

@@ -1,6 +1,7 @@
 //! `layrule draw`: a plan in, a picture of each of its rooms out.
 
 use std::path::{Path, PathBuf};
+use std::rc::Rc;
 
 use clap::{Args, ValueEnum};
 
@@ -9,12 +10,13 @@ use super::one_plan::OneRoom;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker::{self, Report};
-use crate::draw::heat::Shading;
 use crate::draw::sheet::Paper;
 use crate::draw::{Drawing, Request, draw, export};
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
+use crate::measure::temperature_map::TemperatureMap;
 use crate::model::resolve::resolve;
+use crate::reasons;
 use crate::source::shown;
 use crate::text::quoted;
 
@@ -48,7 +50,7 @@ pub(super) struct DrawArguments {
     /// Mark what the rules find in the plan, and list it beside the drawing
     #[arg(long)]
     findings: bool,
-    /// Shade the heated floor by its surface temperature, as computed at full power
+    /// Shade the floor by its surface temperature, as computed at full power, with isotherms
     #[arg(long)]
     heat: bool,
     /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones; may be given several times
@@ -114,8 +116,8 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
             problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
         ));
     }
-    let shadings = shadings(&rooms, arguments, console);
-    let drawings = sheets(&rooms, arguments, &report, &shadings);
+    let maps = maps(&rooms, arguments, console);
+    let drawings = sheets(&rooms, arguments, &report, &maps);
     let bytes = |drawing: &Drawing| match format {
         Format::Svg => Ok(drawing.svg.clone().into_bytes()),
         Format::Png => export::png(drawing),
@@ -168,35 +170,34 @@ fn rooms_to_draw<'p>(measured: &'p Measured, arguments: &DrawArguments) -> Resul
 }
 
 /// What each room is shaded by, where that is asked for and can be worked out; where it can't, the reader is told.
-fn shadings(rooms: &[RoomMeasure<'_>], arguments: &DrawArguments, console: &Console) -> Vec<Option<Shading>> {
-    let shading = |measure: &RoomMeasure<'_>| {
-        let room = measure.room;
-        let surface = |cable| measure.cable_heat(cable, 1.0).ok().map(|heat| heat.slab.surface);
-        let cables: Vec<Option<f64>> = (0..room.cables.len()).map(surface).collect();
-        if cables.iter().all(Option::is_none) {
-            let problem = Problem::new(format!("room `{}` is drawn without its heat", room.name.text));
-            console.tell(&problem.help("`layrule check` says what can't be worked out: the layers of its `floor`, where the cable lies, `inside` and `below` are needed"));
-            return None;
+fn maps(rooms: &[RoomMeasure<'_>], arguments: &DrawArguments, console: &Console) -> Vec<Option<Rc<TemperatureMap>>> {
+    let map = |measure: &RoomMeasure<'_>| {
+        let told = measure.temperature_map();
+        if let Err(unknown) = told {
+            let name = &measure.room.name.text;
+            let why = reasons::heat(measure.plan, measure.room, unknown);
+            let problem = Problem::new(format!("room `{name}` is drawn without its heat: {why}"));
+            console.tell(&problem.help("a floor's heat needs the layers of its `floor`, where the cable lies, `inside` and `below`, and a kit for each cable"));
         }
-        Some(Shading::over(cables))
+        told.ok()
     };
-    if arguments.heat { rooms.iter().map(shading).collect() } else { vec![None; rooms.len()] }
+    if arguments.heat { rooms.iter().map(map).collect() } else { vec![None; rooms.len()] }
 }
 
 fn sheets(
     rooms: &[RoomMeasure<'_>],
     arguments: &DrawArguments,
     report: &Report,
-    shadings: &[Option<Shading>],
+    maps: &[Option<Rc<TemperatureMap>>],
 ) -> Vec<Drawing> {
     let paper = arguments.paper.map(|paper| match paper {
         PaperSize::A4 => Paper::A4,
         PaperSize::A3 => Paper::A3,
     });
     let count = rooms.len();
-    let numbered = rooms.iter().zip(shadings).zip(1..);
-    let sheet = |((measure, heat), number): ((&RoomMeasure<'_>, &Option<Shading>), usize)| {
-        let (heat, sheet) = (heat.as_ref(), (number, count));
+    let numbered = rooms.iter().zip(maps).zip(1..);
+    let sheet = |((measure, heat), number): ((&RoomMeasure<'_>, &Option<Rc<TemperatureMap>>), usize)| {
+        let (heat, sheet) = (heat.as_deref(), (number, count));
         let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
         let (date, findings) = (arguments.date, arguments.findings);
         let request = Request { paper, date, findings, found, unchecked, heat, sheet };

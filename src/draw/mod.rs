@@ -22,10 +22,10 @@ pub mod sheet;
 use crate::finding::Finding;
 use crate::geometry::Bounds;
 use crate::measure::room::RoomMeasure;
+use crate::measure::temperature_map::TemperatureMap;
 use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, group, item, number};
 use findings::Numbered;
-use heat::Shading;
 use labels::Labels;
 use sheet::{Paper, Sheet};
 
@@ -45,8 +45,8 @@ pub struct Request<'a> {
     pub found: &'a [Finding],
     /// How many rules could not be held to the plan.
     pub unchecked: usize,
-    /// Surface temperatures to shade the heated floor by.
-    pub heat: Option<&'a Shading>,
+    /// The temperatures to shade the floor by.
+    pub heat: Option<&'a TemperatureMap>,
     /// Which sheet this is, and of how many.
     pub sheet: (usize, usize),
 }
@@ -122,8 +122,9 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .set("data-scale", number(sheet.scale, 0))
         .with(room::hatches(view))
         .with(room::walls(view));
-    floor.extend(request.heat.filter(|_| !view.room.corners.is_empty()).map(|shading| heat::floor(view, shading)));
-    floor = floor.with(room::areas(view)).with(room::lines(view)).with(cable::cables(view));
+    let shading = request.heat.filter(|_| !view.room.corners.is_empty());
+    floor.extend(shading.map(|map| heat::floor(view, map)));
+    floor = floor.with(room::areas(view, shading.is_some())).with(room::lines(view)).with(cable::cables(view));
     if !view.room.corners.is_empty() {
         floor = floor.with(room::outline(view)).with(room::thresholds(view));
     }
@@ -136,7 +137,7 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
     room::obstacles(view, &mut labels);
     devices::obstacles(view, &mut labels);
     // What must be there first, what may be left out last.
-    let words = group("labels")
+    let mut words = group("labels")
         .with(dimensions::walls(view, &mut labels))
         .with(room::labels(view, &mut labels))
         .with(devices::labels(view, &mut labels))
@@ -144,6 +145,8 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .with(cable::end_labels(view, &mut labels))
         .with(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
         .with(cable::run_numbers(view, &mut labels));
+
+    words.extend(shading.map(|map| heat::labels(view, map, &mut labels)));
 
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
     let border = Frame {

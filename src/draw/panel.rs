@@ -2,7 +2,7 @@
 
 use super::canvas::{Frame, Item, group, number, straight};
 use super::findings::{self, Numbered};
-use super::heat::{self, Shading};
+use super::heat;
 use super::legend::legend;
 use super::lettering::{self, size};
 use super::palette as color;
@@ -245,13 +245,14 @@ impl Columns {
 
 fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let wide = column_width(count);
-    let heat_block = |shading: &Shading| {
-        let (content, height) = heat::scale(shading, wide);
-        headed("Floor surface, mean at full power", wide, content, height)
+    let heat_block = || {
+        let (content, height) = heat::scale(wide);
+        headed("Floor surface at full power, °C", wide, content, height)
     };
     let (legend_item, legend_height) = legend(view, wide);
     let facts = [cables(view, wide), areas(view, wide), loads(view, wide)].into_iter().flatten();
-    let key = std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(heat_block));
+    let key =
+        std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
     let foot = vec![cautions(wide), title(view, request, wide)];
     let (columns, findings) = match count {
         1 => (vec![facts.chain(key).collect()], 0),

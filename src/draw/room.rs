@@ -110,8 +110,8 @@ pub fn thresholds(view: &View<'_>) -> Item {
     whole
 }
 
-/// Levels, then fixtures, then drill zones.
-pub fn areas(view: &View<'_>) -> Item {
+/// Levels, then fixtures, then drill zones. Where the floor is shaded, nothing but what stands on it hides it.
+pub fn areas(view: &View<'_>, shaded: bool) -> Item {
     let mut whole = group("areas");
     let rank = |area: &Area| match area.kind {
         AreaKind::Level { .. } => 0,
@@ -121,16 +121,19 @@ pub fn areas(view: &View<'_>) -> Item {
     let mut areas: Vec<&Area> = view.room.areas.iter().collect();
     areas.sort_by_key(|area| rank(area));
     for area in areas {
-        whole.push(area_item(view, area));
+        whole.push(area_item(view, area, shaded));
     }
     whole
 }
 
-fn area_item(view: &View<'_>, area: &Area) -> Item {
+fn area_item(view: &View<'_>, area: &Area, shaded: bool) -> Item {
     let mm = |paper: f64| view.sheet.floor(paper);
     let dash = |lengths: [f64; 2]| lengths.map(|length| number(mm(length), 4)).join(" ");
     let edge = || outline_of(&area.shape);
     let named = |class: &str| group(class).set("data-name", area.name.text.as_str());
+    let ground = |class: &str, fill: &str| {
+        if shaded { named(class) } else { named(class).with(edge().set("fill", fill)) }
+    };
     match &area.kind {
         AreaKind::Fixture { raised: None, .. } => {
             named("fixture").with(edge().set("fill", color::FIXTURE_GROUND)).with(
@@ -143,14 +146,14 @@ fn area_item(view: &View<'_>, area: &Area) -> Item {
         // Nothing stands on the floor under it: its edge alone, broken.
         AreaKind::Fixture { raised: Some(_), .. } => named("fixture raised")
             .with(edge().line(color::FIXTURE, mm(width::MEDIUM)).set("stroke-dasharray", dash([1.8, 1.0]))),
-        AreaKind::Drill => named("drill").with(edge().set("fill", color::PAPER)).with(
+        AreaKind::Drill => ground("drill", color::PAPER).with(
             edge()
                 .set("fill", "url(#drill)")
                 .set("stroke", color::DRILL)
                 .set("stroke-width", number(mm(width::CABLE), 4)),
         ),
         AreaKind::Level { height } => {
-            let ground = named("level").with(edge().set("fill", color::LEVEL_GROUND));
+            let ground = ground("level", color::LEVEL_GROUND);
             let ground = if height.is_none() { ground.with(edge().set("fill", "url(#stairs)")) } else { ground };
             ground.with(edge().line(color::LEVEL, mm(width::CABLE)))
         }

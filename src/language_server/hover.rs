@@ -13,6 +13,8 @@ use crate::layout::names::{Kind, Occurrence};
 use crate::layout::tree::Statement;
 use crate::measure::index::RunId;
 use crate::measure::nearest::nearest_run;
+use crate::measure::room::RoomMeasure;
+use crate::measure::temperature_map::Warmth;
 use crate::model::Room;
 use crate::model::materials::MATERIALS;
 use crate::quantity::{Dimension, Quantity};
@@ -22,6 +24,7 @@ use crate::rules::packs::RuleSet;
 use crate::rules::value::{Type, Value};
 use crate::rules::{program::Rule, vocabulary};
 use crate::source::{FileId, Place, Span};
+use crate::takeoff::allowances::Allowances;
 use crate::things::{InRoom, Item, KitId, Named as NamedThing, RoomId, WallId, World, show_place};
 use crate::worded::Worded as _;
 
@@ -141,11 +144,28 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
         }
         _ => item(&analysis, one, room).map(|item| {
             let world = World::new(&analysis.measured, workspace.today());
-            table(&item.describe(&world).replace('`', ""), &fields(&world, item))
+            let mut rows = fields(&world, item);
+            if let Item::Room(RoomId(room)) = item {
+                rows.extend(warmth(&world.rooms[room], &workspace.rules_for(path)));
+            }
+            table(&item.describe(&world).replace('`', ""), &rows)
         }),
     };
     // What there is no more to say of is shown as it is written.
     measured.or_else(|| written(workspace, one.kind, &given))
+}
+
+/// The warmest and the coolest place of a room's floor, as far as that can be told.
+fn warmth(room: &RoomMeasure<'_>, rules: &RuleSet) -> Vec<(String, String)> {
+    let (Ok(map), Ok(margins)) = (room.temperature_map(), Allowances::of(rules).margins) else { return Vec::new() };
+    let free = room.free_cells(&map, margins.free_height);
+    let places = [("warmest-surface", map.warmest(&free)), ("coolest-surface", map.coolest(&free))];
+    let row = |(name, place): (&str, Option<Warmth>)| {
+        let place = place?;
+        let temperature = Quantity::new(place.temperature, Dimension::TEMPERATURE).show(0);
+        Some((name.to_string(), format!("{temperature} at {}", show_place(place.at))))
+    };
+    places.into_iter().filter_map(row).collect()
 }
 
 fn percent(share: f64) -> f64 {

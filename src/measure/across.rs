@@ -47,6 +47,23 @@ impl Obstacles {
         each.extend(room.lines.iter().flat_map(|line| Piece::of_line(&line.points)).map(straight));
         Obstacles { index: Index::with_reach(each.iter().copied()), each }
     }
+
+    /// How far from a point something comes in a direction (a step of length 1), `most` where nothing comes nearer, mm.
+    fn ahead(&self, from: Point, step: Point, most: f64) -> f64 {
+        let near = self.index.near(Bounds::between(from, from + step * most));
+        let distances = near.filter_map(|place| {
+            let (piece, radius) = self.each[place];
+            let to = piece.start - from;
+            if radius > 0.0 {
+                let square = radius * radius - cross(step, to).powi(2);
+                return (square > 0.0).then(|| dot(to, step) - square.sqrt());
+            }
+            let area = cross(step, piece.step());
+            let share = cross(to, step) / area;
+            (area != 0.0 && (0.0..=1.0).contains(&share)).then(|| cross(to, piece.step()) / area)
+        });
+        distances.filter(|distance| *distance >= 0.0).fold(most, f64::min)
+    }
 }
 
 /// A run, and where something lies as seen from it: how far along it, and how far across it to the left, mm.
@@ -386,6 +403,12 @@ impl AllSides {
             each,
             candidates: Cell::new(LEAST_CANDIDATES + runs * CANDIDATES_EACH),
         }
+    }
+
+    /// How far from a point something that cable keeps clear of comes in a direction (a step of length 1), `most` where nothing comes
+    /// nearer, mm.
+    pub(super) fn ahead(&self, from: Point, step: Point, most: f64) -> f64 {
+        self.obstacles.ahead(from, step, most)
     }
 
     /// What lies on both sides of a run; nothing where runs lie too thick to be gone through.

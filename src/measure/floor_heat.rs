@@ -6,6 +6,7 @@
 
 use std::cell::OnceCell;
 use std::collections::HashMap;
+use std::rc::Rc;
 
 use super::areas::Margins;
 use super::heat::{self, Slab, SlabHeat, SlabLayer, Unsolved};
@@ -13,8 +14,10 @@ use super::length;
 use super::room::RoomMeasure;
 use super::sensor::Beside;
 use super::strips::{Stretch, Strips};
+use super::temperature_map::{Line, NoMap, TemperatureMap};
 use crate::geometry::{Piece, Point};
-use crate::model::{Below, LayerBody};
+use crate::measure::TOUCH;
+use crate::model::{AreaKind, Below, LayerBody};
 
 /// Why a floor's heat can't be told. A cable is meant by its index.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -41,6 +44,8 @@ pub enum Unknown {
     Unsolved(Unsolved),
     /// The room's cables would take more than [`MOST_STEPS`].
     Steps,
+    /// The floor is too large for a map of its temperature.
+    TooLarge,
 }
 
 /// The most terms times layers that are summed for one room: thousands of times what a room takes that can be built.
@@ -64,6 +69,7 @@ pub struct Kept {
     /// By cable, share of its output and width of the strip.
     stretches: Known<(usize, u64, u64), SlabHeat>,
     bare: OnceCell<Result<f64, Unknown>>,
+    map: OnceCell<Result<Rc<TemperatureMap>, Unknown>>,
     steps: std::cell::Cell<u64>,
 }
 
@@ -334,6 +340,53 @@ impl RoomMeasure<'_> {
             return Ok(Some(warmth / heated));
         }
         Ok(Some((warmth + self.bare_surface()? * (free - heated)) / free))
+    }
+
+    /// The temperature of the floor at every place at full power. It takes far longer than what is said of a cable or a stretch, and no rule
+    /// asks for it.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, there is no solution, or the floor is too large.
+    pub fn temperature_map(&self) -> Result<Rc<TemperatureMap>, Unknown> {
+        self.heat.map.get_or_init(|| self.work_out_map().map(Rc::new)).clone()
+    }
+
+    fn work_out_map(&self) -> Result<TemperatureMap, Unknown> {
+        let slab = self.slab()?;
+        if self.room.cables.is_empty() {
+            return Err(Unknown::Cable);
+        }
+        let mut lines = Vec::new();
+        for (index, cable) in self.room.cables.iter().enumerate() {
+            let (power, radius) = (self.power_per_metre(index)?, self.radius(index).ok());
+            let kit = cable.kit.and_then(|kit| self.plan.kits.get(kit));
+            let bend_radius = kit.and_then(|kit| kit.bend_radius).unwrap_or(0.0);
+            let path = length::rounded_line(&cable.runs, bend_radius);
+            lines.extend(Piece::of_line(&path).map(|piece| Line { piece, power, radius }));
+        }
+        TemperatureMap::new(&self.room.corners, slab, &lines).map_err(|none| match none {
+            NoMap::TooLarge => Unknown::TooLarge,
+            NoMap::Unsolved(unsolved) => Unknown::Unsolved(unsolved),
+        })
+    }
+
+    /// Which cells of a map lie on the free floor, up to the walls and to what stands on it: fixtures, but for those raised by
+    /// `free_height` (mm) or more, and levels on which no cable starts.
+    pub fn free_cells(&self, map: &TemperatureMap, free_height: f64) -> Vec<bool> {
+        let mut free = map.inside().to_vec();
+        let heated = self.heated_levels();
+        let levels = self.room.areas.iter().enumerate().filter(|(_, area)| matches!(area.kind, AreaKind::Level { .. }));
+        for (index, area) in levels {
+            map.raster().mark(&area.shape, &mut free, heated.contains(&index));
+        }
+        for area in self.room.areas.iter().filter(|area| matches!(area.kind, AreaKind::Fixture { .. })) {
+            if area.kind.clear_below().is_none_or(|clear| clear < free_height - TOUCH) {
+                map.raster().mark(&area.shape, &mut free, false);
+            }
+        }
+        // A level that reaches beyond the walls is heated within them alone.
+        free.iter_mut().zip(map.inside()).for_each(|(free, inside)| *free &= inside);
+        free
     }
 
     /// The outside walls.

@@ -9,7 +9,7 @@
 //!
 //! Units here are SI: metres, watts, degrees Celsius.
 
-use std::f64::consts::TAU;
+use std::f64::consts::{LN_2, PI, TAU};
 
 /// One layer of a slab.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -152,6 +152,28 @@ const LEAST_TERM: f64 = 1e-11;
 /// How often the film coefficient is worked out afresh; it settles in three or four.
 const MOST_FILMS: u32 = 30;
 
+/// What is left of waves of the number `wave` (1/m) when heat is spread softly over a length `spread` (m): the longer they are, the nearer to
+/// all, so that what lies farther off than a few times the length keeps its share to the last digits. `exp(−x)·(1 + x + x²/2 + x³/6)` with
+/// `x = κ²s²/2`.
+pub fn softness(wave: f64, spread: f64) -> f64 {
+    let x = 0.5 * (wave * spread).powi(2);
+    (-x).exp() * (1.0 + x * (1.0 + x * (0.5 + x / 6.0)))
+}
+
+/// What the terms of [`softness`] after its first add to the integral of it over κ: 1/2 + 1/4 + 1/6.
+const SOFT_TERMS: f64 = 11.0 / 12.0;
+
+/// The Euler-Mascheroni constant.
+const EULER_MASCHERONI: f64 = 0.577_215_664_901_532_9;
+
+/// From which wave number, 1/m, in what steps of its logarithm and how many, the heat of one cable is summed: up to 30 000/m.
+const LEAST_WAVE: f64 = 0.1;
+const WAVE_STEP: f64 = 0.025;
+const SPREAD_STEPS: u32 = 505;
+
+/// What may be left at the last of them, m K/W: more, and the sum doesn't settle.
+const SPREAD_LEFT: f64 = 1e-3;
+
 /// Mean temperatures (degC) and flux densities (W/m2).
 struct Means {
     surface: f64,
@@ -192,7 +214,91 @@ struct Term {
     surface: f64,
 }
 
+/// What a unit of flux density (W/m2) that swings along the floor with one wave number brings about, K. By reciprocity what the cables bring
+/// about at the surface is what heat put in there brings about at the cables.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Response {
+    /// At the cables' depth, by heat put in there.
+    pub cable: f64,
+    /// At the surface by heat put in at the cables' depth.
+    pub across: f64,
+    /// At the surface, by heat put in there.
+    pub surface: f64,
+}
+
+/// A slab with no heat put in.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Unheated {
+    /// At the cables' depth, degC.
+    pub cable: f64,
+    /// At the surface, degC.
+    pub surface: f64,
+}
+
 impl Slab {
+    /// What a flux density that swings along the floor with the wave number `wave` (1/m), or doesn't where that is 0, brings about under a
+    /// film of `film` (W/m2K).
+    pub fn response(&self, wave: f64, film: f64) -> Response {
+        if wave <= 0.0 {
+            let bulk = self.bulk();
+            let up = bulk.up + 1.0 / film;
+            let cable = up * bulk.down / (up + bulk.down);
+            let beneath = bulk.up + bulk.down;
+            return Response { cable, across: cable / (film * up), surface: beneath / (1.0 + film * beneath) };
+        }
+        let term = self.series(wave, film).next(wave);
+        let (over, under) = self.split();
+        let parts = [self.part(under), self.part(over)];
+        let upward = self.under().iter().rev().copied().chain(parts).chain(self.over().iter().rev().copied());
+        let underside = match self.below {
+            Below::Room(_) => DOWNWARD_SURFACE_RESISTANCE,
+            Below::Temperature(_) => 0.0,
+        };
+        let beneath = upward.fold(underside, |beyond, layer| Passage::new(layer, wave).next(wave, beyond).0);
+        Response { cable: term.cable, across: term.surface, surface: beneath / (1.0 + film * beneath) }
+    }
+
+    /// The temperatures without heat put in, under a film of `film` (W/m2K).
+    pub fn unheated(&self, film: f64) -> Unheated {
+        let means = self.bulk().means(0.0, film);
+        Unheated { cable: means.at_cable, surface: means.surface }
+    }
+
+    /// The flux density lost below where the cables' depth has a mean temperature of `at_cable` (degC), W/m2.
+    pub fn lost_below(&self, at_cable: f64) -> f64 {
+        let bulk = self.bulk();
+        (at_cable - bulk.below) / bulk.down
+    }
+
+    /// By how much more a straight cable that gives 1 W/m warms the surface right over itself, and its own sheath, than if of its heat only
+    /// the part were there that [`softness`] leaves; K, both.
+    ///
+    /// # Errors
+    /// Where the cable's axis lies on the edge of its layer, or in none.
+    pub fn beyond_soft(&self, spread: f64, film: f64) -> Result<(f64, f64), Unsolved> {
+        let conductivity = self.conductivity_round_cable()?;
+        if self.cable_radius <= 0.0 {
+            return Err(Unsolved::NoSize);
+        }
+        // Trapezoids over the logarithm of the wave number, which serve from metres to parts of a millimetre.
+        let (mut surface, mut sheath, mut last) = (0.0, 0.0, (0.0, 0.0));
+        for step in 0..SPREAD_STEPS {
+            let wave = LEAST_WAVE * (f64::from(step) * WAVE_STEP).exp();
+            let lacking = (1.0 - softness(wave, spread)) * wave;
+            let response = self.response(wave, film);
+            last = (lacking * response.across, lacking * (response.cable - 0.5 / (conductivity * wave)));
+            surface += last.0 * WAVE_STEP;
+            sheath += last.1 * WAVE_STEP;
+        }
+        if last.0.abs() > SPREAD_LEFT || last.1.abs() > SPREAD_LEFT || !(surface + sheath).is_finite() {
+            return Err(Unsolved::NotSettled);
+        }
+        // In an endless floor of the cable's layer: the integral of (cos κr − softness)/κ over all κ.
+        let near =
+            ((spread / self.cable_radius).ln() - 0.5 * (LN_2 + EULER_MASCHERONI) - SOFT_TERMS) / (2.0 * conductivity);
+        Ok((surface / PI, (sheath + near) / PI))
+    }
+
     /// The steady state with cables of `power` (W per metre of cable) at a distance `pitch` (m) from each other.
     ///
     /// # Errors

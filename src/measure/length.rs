@@ -1,5 +1,6 @@
 //! Lengths: of a cable as laid, of its turns, of tails and conduits.
 
+use super::TOUCH;
 use crate::geometry::{cross, distance, dot};
 use crate::model::{Point, Run};
 
@@ -72,6 +73,36 @@ pub fn saved_by_rounding(turns: impl Iterator<Item = Turn>, bend_radius: f64) ->
         if radius > 0.0 { radius * (2.0 * turn.half_tangent - turn.angle()) } else { 0.0 }
     });
     saved.sum()
+}
+
+/// The angle that one straight piece of a rounded corner takes at the most, radians: 15 degrees.
+const PIECE_ANGLE: f64 = std::f64::consts::FRAC_PI_6 / 2.0;
+
+/// A path whose corners are rounded as for [`laid_length`], as a line of points; curves go in pieces of 15 degrees at the most, whose ends
+/// lie on them.
+pub fn rounded_line(runs: &[Run], bend_radius: f64) -> Vec<Point> {
+    let mut line: Vec<Point> = runs.first().map(|run| run.start).into_iter().collect();
+    for turn in turns(runs) {
+        let (before, after) = (&runs[turn.run], &runs[turn.run + 1]);
+        let radius = turn.radius.min(bend_radius);
+        if radius <= 0.0 {
+            line.push(before.end);
+            continue;
+        }
+        let (first, second) = (before.end - before.start, after.end - after.start);
+        let step = first / before.length();
+        let left = cross(first, second).signum();
+        let across = Point { x: -step.y, y: step.x } * left;
+        let start = before.end - step * (radius * turn.half_tangent);
+        let pieces = (turn.angle() / PIECE_ANGLE - 1e-9).ceil().max(1.0);
+        for piece in 0..=pieces as u32 {
+            let (sin, cos) = (turn.angle() * f64::from(piece) / pieces).sin_cos();
+            line.push(start + across * (radius * (1.0 - cos)) + step * (radius * sin));
+        }
+    }
+    line.extend(runs.last().map(|run| run.end));
+    line.dedup_by(|next, last| distance(*next, *last) < TOUCH);
+    line
 }
 
 /// The length of a line of points, mm.

@@ -23,6 +23,7 @@ pub mod room;
 pub mod sensor;
 pub mod spacing;
 pub mod strips;
+pub mod temperature_map;
 pub mod walls;
 pub mod water;
 pub mod zones;

@@ -1,7 +1,9 @@
 //! The strip of floor that each stretch of a cable heats: how far its neighbours lie on both sides, whichever cable they are of.
 //!
 //! A run is cut into stretches wherever its neighbour [straight across](super::across) changes, on its left or on its right. A stretch heats
-//! the floor half way to its neighbour; where a side is open, it heats as far as half the cable's usual spacing. What is asked of a place
+//! the floor half way to its neighbour; where a side is open, it heats as far as half the cable's usual spacing, or to what the cable keeps
+//! clear of where that is nearer, as seen from the stretch's ends: heat that finds a wall goes nowhere else. So at the end of a run, where the
+//! turn heats the same floor: its strip is less wide by as much as such a thing straight ahead is nearer than half the spacing. What is asked of a place
 //! rather than of a point is the mean over one usual spacing of a run, since heat evens out over about that much floor. Runs no longer than
 //! that are turns: they heat a strip as wide as they are long.
 
@@ -47,19 +49,20 @@ struct Widths {
 }
 
 impl Widths {
-    fn new(sides: &Sides, usual: f64) -> Self {
-        let [left, right] = sides;
-        let length = left.stretches().last().map_or(0.0, |stretch| stretch.to);
+    /// `open` says how far a side (0 the left) reaches at a place along the run where it has no neighbour, mm.
+    fn new(sides: &Sides, open: impl Fn(usize, f64) -> f64) -> Self {
+        let length = sides[0].stretches().last().map_or(0.0, |stretch| stretch.to);
         let mut cuts: Vec<f64> = sides.iter().flat_map(Side::stretches).map(|stretch| stretch.to).collect();
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|a, b| *a - *b <= TOUCH);
-        let half = |side: &Side, along: f64, of: f64| {
-            side.at(of).and_then(|beside| beside.distance(along)).unwrap_or(usual) / 2.0
+        let half = |side: usize, along: f64, of: f64| {
+            let neighbour = sides[side].at(of).and_then(|beside| beside.distance(along));
+            neighbour.map_or_else(|| open(side, along), |distance| distance / 2.0)
         };
         let mut from = 0.0;
         let stretches = cuts.into_iter().filter(|to| *to > 0.0).map(|to| {
             let middle = f64::midpoint(from, to);
-            let width = |along: f64| half(left, along, middle) + half(right, along, middle);
+            let width = |along: f64| half(0, along, middle) + half(1, along, middle);
             let stretch = (from, to, width(from), width(to));
             from = to;
             stretch
@@ -107,10 +110,18 @@ pub(super) fn strips(index: &RunIndex<'_>, all: &AllSides, cable: u32, runs: &[R
             continue;
         }
         let sides = all.of(index, id)?;
-        let widths = Widths::new(sides, usual);
+        let step = (run.end - run.start) / length;
+        let open = |side: usize, along: f64| {
+            let across = Point { x: -step.y, y: step.x } * if side == 0 { 1.0 } else { -1.0 };
+            all.ahead(run.start + step * along.clamp(TOUCH, length - TOUCH), across, usual / 2.0)
+        };
+        let widths = Widths::new(sides, open);
         area += widths.area(0.0, length);
         // A mean lies within what it is the mean of; most runs lie like one before.
         let (least, greatest) = widths.range();
+        let ends = [(run.start, step * -1.0), (run.end, step)];
+        let left = ends.map(|(end, ahead)| 0.5 + all.ahead(end, ahead, usual / 2.0) / usual);
+        let least = least * left[0].min(left[1]);
         if narrowest.is_some_and(|known| least >= known.width - TOUCH)
             && widest.is_some_and(|known| greatest <= known.width + TOUCH)
         {
@@ -119,7 +130,9 @@ pub(super) fn strips(index: &RunIndex<'_>, all: &AllSides, cable: u32, runs: &[R
         for (from, to) in widths.windows(usual) {
             let middle = f64::midpoint(from, to);
             let beside = [0, 1].map(|side| sides[side].at(middle).and_then(|beside| beside.run()));
-            let stretch = Stretch { run: id, from, to, width: widths.area(from, to) / usual, beside };
+            let at_ends = [from <= TOUCH, to >= length - TOUCH].into_iter().zip(left).filter(|(at_end, _)| *at_end);
+            let width = widths.area(from, to) / usual * at_ends.map(|(_, left)| left).product::<f64>();
+            let stretch = Stretch { run: id, from, to, width, beside };
             // Of places alike the first, whatever rounding says.
             if narrowest.is_none_or(|known| stretch.width < known.width - TOUCH) {
                 narrowest = Some(stretch);

@@ -15,6 +15,8 @@ pub struct Allowances {
     /// How far from a run the free floor counts as cold, mm, and the least patch that counts, mm2: the limits `reach` and `crumb` of the
     /// rule `cold-patch`.
     pub cold: Told<(f64, f64)>,
+    /// How warm a floor's surface may get: limits of the rule `surface-temperature`.
+    pub surface: Told<SurfaceLimits>,
     /// By what share a kit's resistance may be less and more where its maker gives no tolerance: the limits `below` and `above` of the
     /// rule `resistance-reading`.
     pub tolerance: Told<(f64, f64)>,
@@ -34,6 +36,19 @@ pub struct Allowances {
     pub tape_spacing: f64,
 }
 
+/// How warm a floor's surface may get.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct SurfaceLimits {
+    /// Over the room's temperature, K.
+    pub occupied: f64,
+    /// The same along an outside wall, K.
+    pub edge: f64,
+    /// Of timber and the like, degC.
+    pub timber: f64,
+    /// Of any floor, degC.
+    pub greatest: f64,
+}
+
 impl Allowances {
     /// What a set of rules allows.
     pub fn of(rules: &RuleSet) -> Self {
@@ -43,10 +58,20 @@ impl Allowances {
             limit.map(|limit| limit.value.value).ok_or_else(|| format!("no rule `{rule}` gives a limit `{name}`"))
         };
         let pair = |rule: &str, first: &str, second: &str| Ok::<_, String>((one(rule, first)?, one(rule, second)?));
+        let surface = || {
+            let one = |name: &str| one("surface-temperature", name);
+            Ok(SurfaceLimits {
+                occupied: one("occupied")?,
+                edge: one("edge")?,
+                timber: one("timber")?,
+                greatest: one("greatest")?,
+            })
+        };
         Allowances {
             margins: pair("heated-share", "clearance", "free-height")
                 .map(|(clearance, free_height)| Margins { clearance, free_height }),
             cold: pair("cold-patch", "reach", "crumb"),
+            surface: surface(),
             tolerance: pair("resistance-reading", "below", "above"),
             insulation: pair("insulation-reading", "least", "voltage"),
             screen: one("screen-reading", "most"),

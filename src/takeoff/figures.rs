@@ -95,6 +95,17 @@ figures! {
         BELOW = "below", "as the plan says: of the room below, or of the ground at the floor's underside";
         ROOM_DENSITY = "power-density", "power of the cables over all the floor that their strips take";
         ROOM_SURFACE = "mean-surface", "over the free area at full power; what no cable heats counts with the temperature it has of itself";
+        WARMEST = "warmest-surface", "where the free floor is warmest at full power, by the map of the floor: cables as they lie, in the floor's layers, EN 1264-2 to the room; the free floor here reaches up to walls and what stands on it";
+        WARMEST_AT = "warmest-at", "where that is";
+        COOLEST = "coolest-surface", "where the free floor is coolest at full power, by the same map";
+        COOLEST_AT = "coolest-at", "where that is";
+        HOTTEST_SHEATH = "hottest-sheath", "the mean round a cable's sheath where it is hottest at full power, by the same map";
+        HOTTEST_AT = "hottest-at", "where that is";
+        OVER_OCCUPIED = "over-occupied", "the share of the free floor warmer than its room by more than the limit `occupied` of the rule `surface-temperature`, by the same map";
+        OVER_EDGE = "over-edge", "the same for the limit `edge`";
+        OVER_TIMBER = "over-timber", "the share of the free floor warmer than the limit `timber` of the rule `surface-temperature`, whatever covers it";
+        OVER_GREATEST = "over-greatest", "the same for the limit `greatest`";
+        MAP_CELL = "map-cell", "how wide the cells of the map are; a peak over a run is reckoned by itself";
         HEAT_OUTPUT = "heat-to-the-room", "at full power in the steady state";
         HEAT_BELOW = "heat-below", "at full power in the steady state";
         ROOM_DOWNWARD = "downward-share", "heat below over heat below and heat to the room";

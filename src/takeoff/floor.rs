@@ -6,9 +6,12 @@ use crate::layout::kinds::FixtureKind;
 use crate::measure::TOUCH;
 use crate::measure::areas::Margins;
 use crate::measure::floor_heat::Unknown;
+use crate::measure::temperature_map::Warmth;
 use crate::model::{Area, AreaKind, Below};
 use crate::quantity::{Dimension, Quantity};
 use crate::reasons;
+use crate::takeoff::allowances::SurfaceLimits;
+use crate::things::show_place;
 use crate::worded::Worded as _;
 
 impl Taken<'_, '_> {
@@ -116,6 +119,38 @@ fn length(length: f64) -> String {
     Quantity::new(length, Dimension::LENGTH).show(0)
 }
 
+/// What the map of a room's floor tells.
+fn mapped(taken: &Taken<'_, '_>, part: &mut Part) {
+    let map = taken.outlined().and_then(|()| taken.heat(taken.measure.temperature_map()));
+    let map = map.and_then(|map| {
+        let free = taken.measure.free_cells(&map, taken.allowances.margins.clone()?.free_height);
+        Ok((map, free))
+    });
+    let none = || "no floor is free".to_string();
+    let mut place = |what, at, warmth: Told<Warmth>| {
+        part.quantity(what, Dimension::TEMPERATURE, warmth.clone().map(|warmth| warmth.temperature));
+        part.words(at, warmth.map(|warmth| show_place(warmth.at)));
+    };
+    let known = || map.as_ref().map_err(Clone::clone);
+    place(&WARMEST, &WARMEST_AT, known().and_then(|(map, free)| map.warmest(free).ok_or_else(none)));
+    place(&COOLEST, &COOLEST_AT, known().and_then(|(map, free)| map.coolest(free).ok_or_else(none)));
+    let no_diameter = || "no kit of its cables gives a diameter".to_string();
+    place(&HOTTEST_SHEATH, &HOTTEST_AT, known().and_then(|(map, _)| map.hottest_sheath().ok_or_else(no_diameter)));
+    let inside = taken.room.inside.ok_or_else(|| taken.gives_no("inside temperature"));
+    let limits = || taken.allowances.surface.clone();
+    let mut over = |what, limit: Told<f64>| {
+        let share = known().and_then(|(map, free)| map.share_over(free, limit?).ok_or_else(none));
+        part.add(what, share.map(Value::Share));
+    };
+    let above = |limit: fn(SurfaceLimits) -> f64| inside.clone().and_then(|inside| Ok(inside + limit(limits()?)));
+    over(&OVER_OCCUPIED, above(|limits| limits.occupied));
+    over(&OVER_EDGE, above(|limits| limits.edge));
+    over(&OVER_TIMBER, limits().map(|limits| limits.timber));
+    over(&OVER_GREATEST, limits().map(|limits| limits.greatest));
+    let cell = known().map(|(map, _)| map.raster().cell).map(|(wide, high)| wide.max(high));
+    part.quantity(&MAP_CELL, Dimension::LENGTH, cell);
+}
+
 /// The heat of a room's floor.
 pub(super) fn heat(taken: &Taken<'_, '_>) -> Part {
     let mut part = Part::new(Kind::Heat, "");
@@ -134,6 +169,7 @@ pub(super) fn heat(taken: &Taken<'_, '_>) -> Part {
         mean.ok_or_else(|| reasons::too_intricate(taken.room))
     });
     part.quantity(&ROOM_SURFACE, Dimension::TEMPERATURE, surface);
+    mapped(taken, &mut part);
     let flows = taken.whole(|| taken.heat(taken.measure.heat_flows()));
     part.quantity(&HEAT_OUTPUT, Dimension::POWER, flows.clone().map(|flows| flows.0));
     part.quantity(&HEAT_BELOW, Dimension::POWER, flows.clone().map(|flows| flows.1));

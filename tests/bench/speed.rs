@@ -14,7 +14,10 @@ use std::process::Command;
 use std::time::{Duration, Instant};
 
 use layrule::checker;
+use layrule::geometry::{Piece, Point};
 use layrule::layout::parse::{LayoutParser, Rule};
+use layrule::measure::heat::{Below, Slab, SlabLayer};
+use layrule::measure::temperature_map::{Line, TemperatureMap};
 use layrule::model::load::Library;
 use layrule::rules::packs::{RuleSet, built_in};
 use layrule::source::Disk;
@@ -53,6 +56,7 @@ fn main() {
     one_plan(&folder);
     cables(&folder);
     crowds();
+    temperature_map();
 }
 
 /// A plan of the usual size, its runs spelled out, varied by its number.
@@ -317,6 +321,31 @@ fn one_plan(folder: &Path) {
         layrule(&[&file]);
     });
     println!("one plan, whole process: {:.1} ms (under 10)", time.as_secs_f64() * 1e3);
+}
+
+/// The temperature of a room's floor everywhere, of 20 m2 with 49 runs.
+fn temperature_map() {
+    let layers = [(0.010, 1.3), (0.010, 1.0), (0.010, 0.035), (0.018, 0.13)];
+    let solid = |(thickness, conductivity)| SlabLayer::Solid { thickness, conductivity };
+    let slab = Slab {
+        layers: layers.map(solid).to_vec(),
+        cable_layer: 1,
+        cable_height: 0.003,
+        cable_radius: 0.003,
+        below: Below::Room(18.0),
+        inside: 21.0,
+    };
+    let p = |x: f64, y: f64| Point { x, y };
+    let line = |row: u32| {
+        let y = 100.0 * f64::from(row);
+        Line { piece: Piece::new(p(100.0, y), p(3900.0, y)), power: 10.0, radius: Some(0.003) }
+    };
+    let lines: Vec<Line> = (1..50).map(line).collect();
+    let corners = [p(0.0, 0.0), p(4000.0, 0.0), p(4000.0, 5000.0), p(0.0, 5000.0)];
+    let time = least(|| {
+        std::hint::black_box(TemperatureMap::new(&corners, &slab, &lines).expect("a map"));
+    });
+    println!("map of a room of 20 m2 in cells of 10 mm: {:.0} ms (under 50)", time.as_secs_f64() * 1e3);
 }
 
 /// One cable of two thousand, twenty thousand and two hundred thousand runs, the most that a plan may have.

@@ -7,3 +7,4 @@ mod reference_geometry;
 mod reference_heat;
 mod shortcuts;
 mod spacing;
+mod temperature_map;

@@ -10,7 +10,8 @@ use serde_json::Value;
 
 use crate::common::{plan, root};
 
-fn slab(case: &Value) -> (Slab, f64, f64) {
+/// The floor of a case or a section.
+pub fn slab_of(case: &Value) -> Slab {
     let figure = |name: &str| case[name].as_f64().unwrap_or_else(|| panic!("{name} in {case}"));
     let layers = case["layers"].as_array().expect("layers").iter().map(|layer| match layer[1].as_f64() {
         Some(thickness) => SlabLayer::Solid { thickness, conductivity: layer[2].as_f64().expect("a conductivity") },
@@ -20,15 +21,19 @@ fn slab(case: &Value) -> (Slab, f64, f64) {
         Some(temperature) => Below::Room(temperature),
         None => Below::Temperature(case["bottom"]["temperature"].as_f64().expect("a temperature")),
     };
-    let slab = Slab {
+    Slab {
         layers: layers.collect(),
         cable_layer: case["cable_layer"].as_u64().expect("an index") as usize,
         cable_height: figure("height"),
         cable_radius: figure("radius"),
         below,
         inside: figure("room"),
-    };
-    (slab, figure("power"), figure("pitch"))
+    }
+}
+
+fn slab(case: &Value) -> (Slab, f64, f64) {
+    let figure = |name: &str| case[name].as_f64().unwrap_or_else(|| panic!("{name} in {case}"));
+    (slab_of(case), figure("power"), figure("pitch"))
 }
 
 #[test]

@@ -7,7 +7,7 @@ use layrule::checker::{self, Report};
 use layrule::draw::sheet::{Paper, SCALES};
 use layrule::draw::{Drawing, Request, draw, export};
 use layrule::finding::Finding;
-use layrule::geometry::Bounds;
+use layrule::geometry::{Bounds, Ring};
 use layrule::measure::length::laid_length;
 use layrule::measure::plan::Measured;
 use layrule::model::load::Library;
@@ -451,47 +451,96 @@ fn a_plan_with_syntax_errors_is_drawn_as_far_as_it_goes() {
 
 #[test]
 fn warmth_is_shaded_from_light_to_dark() {
-    use layrule::draw::heat::Shading;
-    let shading = Shading::over(vec![Some(24.2), None, Some(27.9)]);
-    assert_eq!(shading.range, (24.0, 28.0));
+    use layrule::draw::heat::{EDGES, color};
     // Luminance by the coefficients of ITU-R BT.709.
     let grey = |temperature: f64| {
-        let color = shading.color(temperature);
+        let color = color(temperature);
         let part = |from: usize| f64::from(u8::from_str_radix(&color[from..from + 2], 16).expect("hexadecimal"));
         0.2126 * part(1) + 0.7152 * part(3) + 0.0722 * part(5)
     };
-    let shades: Vec<f64> = [24.0, 24.9, 25.5, 26.2, 26.9, 28.0].map(grey).to_vec();
+    let shades: Vec<f64> = std::iter::once(10.0).chain(EDGES).map(grey).collect();
     assert!(shades.windows(2).all(|pair| pair[0] > pair[1] + 5.0), "{shades:?}");
-
-    let plan = example("garden-room");
-    let shading = Shading::over(vec![Some(26.0), Some(28.0)]);
-    let drawing = draw_first(&plan, &Request { heat: Some(&shading), ..request(&[]) });
-    let document = Document::parse(&drawing.svg).expect("XML");
-    let read: Vec<(f64, f64)> = by_class(&document, "warmth")
-        .iter()
-        .map(|node| {
-            let number = |name: &str| node.attribute(name).expect("it").parse().expect("a number");
-            (number("data-degC"), number("stroke-width"))
-        })
-        .collect();
-    // The heated floor reaches half a pitch to either side.
-    assert_eq!(read, [(26.0, 134.0), (28.0, 95.0)]);
+    // What lies between two edges has one colour, so that a floor warmer by a few tenths here than there has no more than two.
+    assert!(EDGES.windows(2).all(|pair| color(pair[0]) == color(pair[1] - 0.01) && color(pair[0]) != color(pair[1])));
 }
 
+/// The corners of a path in floor coordinates, ring by ring.
+fn rings(data: &str) -> Vec<Vec<Point>> {
+    let ring = |ring: &str| {
+        let corners = ring.split(['M', 'L']).filter(|corner| !corner.is_empty());
+        corners
+            .map(|corner| {
+                let (x, y) = corner.split_once(' ').expect("two numbers");
+                Point { x: x.parse().expect("a number"), y: y.parse().expect("a number") }
+            })
+            .collect()
+    };
+    data.split('Z').filter(|ring| !ring.is_empty()).map(ring).collect()
+}
+
+/// What a drawing's shading says of a place is what the map says of it.
 #[test]
-fn the_floor_is_shaded_by_what_it_gives_to_the_room() {
+fn shading_read_back_is_the_map_of_the_floor() {
     let (code, svg, _) = run(&root(), &["draw", "examples/bathroom.lay", "--heat"]);
     assert_eq!(code, 0);
     let document = Document::parse(&svg).expect("XML");
-    let shown: f64 = by_class(&document, "warmth")[0].attribute("data-degC").expect("it").parse().expect("a number");
-    let plan = example("bathroom");
-    let room = &plan.rooms[0];
-    let heat =
-        Measured::new(plan.clone()).room(0).and_then(|measure| measure.cable_heat(0, 1.0).ok()).expect("it is told");
-    // EN 1264-2: q = 8.92 (surface - room)^1.1, W/m2.
-    let surface = room.inside.expect("it is told") + (heat.slab.upward / 8.92).powf(1.0 / 1.1);
-    assert!((shown - surface).abs() < 0.006, "{shown} {surface}");
+    let shaded: Vec<(f64, Vec<Ring>)> = by_class(&document, "warmth")
+        .iter()
+        .filter_map(|node| {
+            let edge = node.attribute("data-degC")?.parse().expect("a number");
+            let rings = rings(node.attribute("d").expect("a path"));
+            Some((edge, rings.iter().map(|corners| Ring::new(corners)).collect()))
+        })
+        .collect();
+    assert!(shaded.len() >= 2, "{svg}");
+    let measured = Measured::new(example("bathroom"));
+    let map = measured.room(0).and_then(|room| room.temperature_map().ok()).expect("a map");
+    let raster = map.raster();
+    let mut asked = 0;
+    for cell in (0..raster.cells()).step_by(97).filter(|cell| map.inside()[*cell]) {
+        for (edge, rings) in &shaded {
+            // Within a cell of where it crosses an edge a line may be straightened.
+            if (map.cells()[cell] - edge).abs() > 0.4 {
+                let inside = rings.iter().filter(|ring| ring.contains(raster.middle(cell))).count() % 2 == 1;
+                assert_eq!(inside, map.cells()[cell] > *edge, "{edge} at {:?}", raster.middle(cell));
+                asked += 1;
+            }
+        }
+    }
+    assert!(asked > 500, "{asked}");
+    let words: Vec<&str> = by_class(&document, "isotherm")
+        .iter()
+        .filter_map(|node| node.descendants().filter_map(|one| one.text()).map(str::trim).find(|text| !text.is_empty()))
+        .collect();
+    let free = measured.room(0).expect("a room").free_cells(&map, 0.0);
+    let warmest = map.warmest(&free).expect("a floor");
+    assert!(words.contains(&&*format!("warmest {:.1} °C", warmest.temperature)), "{words:?}");
+    let seen = |edge: &f64| (0..raster.cells()).any(|cell| free[cell] && map.cells()[cell] < *edge);
+    assert!(
+        shaded.iter().filter(|(edge, _)| seen(edge)).all(|(edge, _)| words.contains(&&*format!("{edge}"))),
+        "{words:?}"
+    );
+}
 
+/// A level is shaded like the rest of the floor, and hidden by nothing.
+#[test]
+fn levels_are_shaded_too() {
+    let text = "kit k {\n  output 400 W at 230 V\n  length 40 m\n}\nroom r {\n  outline (0, 0) (3000, 0) (3000, 2500) (0, 2500)\n  level dais +150 rect (0, 0) (3000, 2500)\n  \
+        floor timber {\n    tile 10 mm porcelain\n    bed 10 mm adhesive cable at 3 mm\n    deck 18 mm plywood\n  }\n  inside 20 degC\n  below room 18 degC\n  \
+        cable a {\n    kit k\n    start (150, 150)\n    loops 15 of 2500 east, stepping 100 north\n  }\n}\n";
+    let measured = Measured::new(crate::common::plan(text));
+    let room = measured.room(0).expect("a room");
+    let map = room.temperature_map().expect("a map");
+    let svg = draw(room, &Request { heat: Some(&map), ..request(&[]) }).svg;
+    let document = Document::parse(&svg).expect("XML");
+    assert!(by_class(&document, "warmth").len() > 3, "{svg}");
+    let level = by_class(&document, "level")[0];
+    let filled = level.descendants().filter_map(|node| node.attribute("fill")).filter(|fill| *fill != "none");
+    assert_eq!(filled.collect::<Vec<_>>(), Vec::<&str>::new());
+}
+
+#[test]
+fn a_floor_whose_heat_is_not_known_is_drawn_without_it() {
     let folder = tempfile::tempdir().expect("a folder");
     let bare = "room bare {\n  outline (0, 0) (2000, 0) (2000, 1000) (0, 1000)\n  cable a {\n    start (100, 100)\n    run east 1000\n  }\n}\n";
     std::fs::write(folder.path().join("bare.lay"), bare).expect("a file");

@@ -4,7 +4,7 @@
     heat.py --check    do all of it again and compare with heat.json
     heat.py --errors   how far each value moves when the mesh is made twice as fine; exit 1 if by too much
 
-heat.json holds an object: the versions it was made with, and `cases`. Lengths are in m, temperatures in degC. Of each case:
+heat.json holds an object: the versions it was made with, `cases` and `sections`. Lengths are in m, temperatures in degC. Of each case:
 
 layers
     top first: [name, thickness, conductivity in W/mK], or [name, {"resistance": R}] in m2K/W for what has no thickness and
@@ -28,7 +28,25 @@ imbalance
 sheath
     the mean around the cable's circumference
 
-Half a pitch is meshed, with no flux through its sides. Elements are quadrilaterals, quadratic in temperature and in shape, so
+Half a pitch is meshed, with no flux through its sides.
+
+A section is cut across a floor between two walls that let no heat through, with cables that lie as they like:
+
+layers, cable_layer, height, radius, room, bottom
+    as of a case; all cables have one radius
+width, cables
+    from wall to wall; of each cable [its distance from the first wall, its power]
+surface
+    at the very top, at distances from the first wall of half a step, one and a half, and so on: `step`, and all of them. EN 1264-2
+    holds at each place: flux = 8.92 (surface - room)^1.1 there
+sheaths
+    of each cable, as of a case
+flux_up, flux_down
+    W for each m of cable, of the whole section
+imbalance
+    flux_up + flux_down - the cables' power
+
+From wall to midway between two cables, and on, a section is meshed as half a pitch is. Elements are quadrilaterals, quadratic in temperature and in shape, so
 that their edges follow the cable's circumference.
 """
 
@@ -42,6 +60,7 @@ import numpy
 from scipy.sparse.linalg import splu
 from skfem import Basis, BilinearForm, Dofs, ElementQuad0, ElementQuad2, FacetBasis, Functional, LinearForm, MeshQuad, MeshQuad2
 from skfem import condense
+from skfem.mapping import MappingIsoparametric
 
 FILE = Path(__file__).with_name("heat.json")
 BELOW = 0.17
@@ -158,22 +177,37 @@ def nines(grid):
     return numpy.stack(corners + others, axis=2).reshape(-1, 9, 2)
 
 
-class Mesh:
-    """A case's mesh, with each element's layer and whether it is of the cable."""
+# The nine points of an element seen in a mirror, in the library's order again.
+MIRRORED = [1, 0, 3, 2, 4, 7, 6, 5, 8]
 
-    def __init__(self, case, finer):
-        drawing = Drawing(case, finer)
-        radius = drawing.radius
-        blocks = drawing.blocks(*drawing.gaps)
-        points = [nines(grid) for *_, grid in blocks]
-        self.layer = numpy.concatenate([numpy.full(len(p), block[0]) for p, block in zip(points, blocks)])
-        self.in_cable = numpy.concatenate([numpy.full(len(p), block[1]) for p, block in zip(points, blocks)])
-        points = numpy.concatenate(points)
+
+class Mesh:
+    """The mesh of halves of pitches side by side, with each element's layer and the cable that it is of, or -1.
+
+    Each half is its drawing, where its cable's axis lies, on which side of the axis it is, 1 or -1, and the cable's number.
+    """
+
+    def __init__(self, halves):
+        radius = halves[0][0].radius
+
+        def drawn(apart):
+            made = []
+            for drawing, axis, side, cable in halves:
+                for layer, inside, grid in drawing.blocks(*((radius, radius) if apart else drawing.gaps)):
+                    points = nines(grid) if side == 1 else nines(grid)[:, MIRRORED] * [-1.0, 1.0]
+                    made.append((layer, cable if inside else -1, points + [axis, 0.0]))
+            return made
+
+        blocks = drawn(apart=False)
+        self.layer = numpy.concatenate([numpy.full(len(points), layer) for layer, _, points in blocks])
+        self.cable = numpy.concatenate([numpy.full(len(points), cable) for _, cable, points in blocks])
+        points = numpy.concatenate([points for *_, points in blocks])
 
         # Where the cable touches an edge of its layer, so does the box touch the cable, and corners fall onto each other. Drawn
         # with room all round, those alone coincide that are one.
-        apart = numpy.concatenate([nines(grid) for *_, grid in drawing.blocks(radius, radius)])
-        corners, which = numpy.unique(apart[:, :4].reshape(-1, 2), axis=0, return_inverse=True)
+        apart = numpy.concatenate([points for *_, points in drawn(apart=True)])
+        rounded = numpy.round(apart[:, :4].reshape(-1, 2), 9)
+        corners, which = numpy.unique(rounded, axis=0, return_inverse=True)
         flat = MeshQuad(corners.T.copy(), which.reshape(-1, 4).T.copy())
         dofs = Dofs(flat, ElementQuad2())
         places = numpy.empty((2, dofs.N))
@@ -181,8 +215,11 @@ class Mesh:
         self.curved = MeshQuad2(places, flat.t)
 
         ends = flat.p[:, flat.facets]
-        around = numpy.abs(numpy.hypot(*ends) - radius) < SAME
-        self.circumference = numpy.flatnonzero(around.all(axis=0))
+        axes = {cable: axis for _, axis, _, cable in halves}
+        self.circumferences = []
+        for axis in axes.values():
+            around = numpy.abs(numpy.hypot(ends[0] - axis, ends[1]) - radius) < 1e-8
+            self.circumferences.append(numpy.flatnonzero(around.all(axis=0)))
         ys = ends[1]
         self.top = numpy.flatnonzero((ys == flat.p[1].max()).all(axis=0))
         self.bottom = numpy.flatnonzero((ys == flat.p[1].min()).all(axis=0))
@@ -226,46 +263,78 @@ def downward(w):
     return w.upright * w.value.grad[1]
 
 
+class Mapping(MappingIsoparametric):
+    """The library's, which finds places in small elements far from the origin as nearly as numbers tell there."""
+
+    def invF(self, x, tind=None, newton_max_iters=50, newton_tol=1e-9):
+        return super().invF(x, tind, newton_max_iters, newton_tol)
+
+
+class Prepared:
+    """A case or a section as a system of equations, without what its surface gives to the room."""
+
+    def __init__(self, case, mesh, powers):
+        self.name = case["name"]
+        mapping = Mapping(mesh.curved, ElementQuad2(), mesh.curved.bndelem)
+        basis = Basis(mesh.curved, ElementQuad2(), mapping, intorder=INTORDER)
+        flat = basis.with_element(ElementQuad0())
+        upright, sideways = [], []
+        for _, thickness, *rest in case["layers"]:
+            alone = isinstance(thickness, dict)
+            upright.append(DRAWN / thickness["resistance"] if alone else rest[0])
+            sideways.append(0.0 if alone else rest[0])
+        self.upright = numpy.array(upright)[mesh.layer]
+        sideways = numpy.array(sideways)[mesh.layer]
+        section = math.pi * case["radius"] ** 2
+        source = numpy.append(powers, 0.0)[mesh.cable] / section
+        by_element = {name: flat.interpolate(v) for name, v in (("upright", self.upright), ("sideways", sideways))}
+        self.stiff = conduction.assemble(basis, **by_element)
+        self.heat = heating.assemble(basis, source=flat.interpolate(source))
+
+        def boundary(facets):
+            return FacetBasis(mesh.curved, ElementQuad2(), mapping, facets=facets, intorder=INTORDER)
+
+        self.basis = basis
+        self.top, self.bottom = boundary(mesh.top), boundary(mesh.bottom)
+        self.circumferences = [boundary(each) for each in mesh.circumferences]
+        (self.kind, self.given), = case["bottom"].items()
+        self.fixed = basis.get_dofs(mesh.bottom).all() if self.kind == "temperature" else numpy.empty(0, int)
+        if self.kind == "room":
+            self.stiff = self.stiff + mass.assemble(self.bottom) / BELOW
+            self.heat = self.heat + load.assemble(self.bottom) * self.given / BELOW
+        self.start = numpy.full(basis.N, float(self.given))
+        row = basis.get_dofs(mesh.top).all()
+        self.row = row[numpy.argsort(basis.doflocs[0, row])]
+
+    def under(self, film, right):
+        """The temperatures, given what the surface's film adds to both sides of the system."""
+        system, right, _, free = condense(self.stiff + film, self.heat + right, x=self.start, D=self.fixed)
+        found = self.start.copy()
+        found[free] = splu(system.tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}).solve(right)
+        return found
+
+    def lost_below(self, found):
+        """W/m2, the mean."""
+        if self.kind == "room":
+            return (mean(self.bottom, found) - self.given) / BELOW
+        lowest = self.bottom.with_element(ElementQuad0()).interpolate(self.upright)
+        lost = downward.assemble(self.bottom, upright=lowest, value=self.bottom.interpolate(found))
+        return lost / length.assemble(self.bottom)
+
+
+def mean(at, temperatures):
+    return total.assemble(at, value=at.interpolate(temperatures)) / length.assemble(at)
+
+
 def solved(case, finer=1):
     """A case's results."""
-    mesh = Mesh(case, finer)
-    basis = Basis(mesh.curved, ElementQuad2(), intorder=INTORDER)
-    flat = basis.with_element(ElementQuad0())
-    upright, sideways = [], []
-    for _, thickness, *rest in case["layers"]:
-        alone = isinstance(thickness, dict)
-        upright.append(DRAWN / thickness["resistance"] if alone else rest[0])
-        sideways.append(0.0 if alone else rest[0])
-    upright = numpy.array(upright)[mesh.layer]
-    sideways = numpy.array(sideways)[mesh.layer]
-    section = math.pi * case["radius"] ** 2
-    source = numpy.where(mesh.in_cable, case["power"] / section, 0.0)
-    by_element = {name: flat.interpolate(v) for name, v in (("upright", upright), ("sideways", sideways))}
-    stiff = conduction.assemble(basis, **by_element)
-    heat = heating.assemble(basis, source=flat.interpolate(source))
-
-    def boundary(facets):
-        return FacetBasis(mesh.curved, ElementQuad2(), facets=facets, intorder=INTORDER)
-
-    top, bottom, circumference = map(boundary, (mesh.top, mesh.bottom, mesh.circumference))
-    half, room = case["pitch"] / 2, case["room"]
-    (kind, given), = case["bottom"].items()
-    fixed = basis.get_dofs(mesh.bottom).all() if kind == "temperature" else numpy.empty(0, int)
-    if kind == "room":
-        stiff = stiff + mass.assemble(bottom) / BELOW
-        heat = heat + load.assemble(bottom) * given / BELOW
-    top_mass, top_load = mass.assemble(top), load.assemble(top)
-    start = numpy.full(basis.N, float(given))
-
-    def mean(at, temperatures):
-        return total.assemble(at, value=at.interpolate(temperatures)) / length.assemble(at)
-
+    made = Prepared(case, Mesh([(Drawing(case, finer), 0.0, 1, 0)]), [case["power"]])
+    top_mass, top_load = mass.assemble(made.top), load.assemble(made.top)
+    room = case["room"]
     film = 10.0
     for _ in range(100):
-        system, right, _, free = condense(stiff + film * top_mass, heat + film * room * top_load, x=start, D=fixed)
-        found = start.copy()
-        found[free] = splu(system.tocsc(), permc_spec="MMD_AT_PLUS_A", options={"SymmetricMode": True}).solve(right)
-        surface = mean(top, found)
+        found = made.under(film * top_mass, film * room * top_load)
+        surface = mean(made.top, found)
         if surface <= room:
             raise SystemExit(f"{case['name']}: the floor is no warmer than the room")
         before, film = film, 8.92 * (surface - room) ** 0.1
@@ -274,23 +343,72 @@ def solved(case, finer=1):
     else:
         raise SystemExit(f"{case['name']}: no film coefficient found")
 
-    row = basis.get_dofs(mesh.top).all()
-    across = basis.doflocs[0, row]
-    flux_up = film * (surface - room)
-    if kind == "room":
-        flux_down = (mean(bottom, found) - given) / BELOW
-    else:
-        lowest = bottom.with_element(ElementQuad0()).interpolate(upright)
-        flux_down = downward.assemble(bottom, upright=lowest, value=bottom.interpolate(found)) / half
+    flux_up, flux_down = film * (surface - room), made.lost_below(found)
     return {
         "film": film,
         "surface_mean": surface,
-        "surface_peak": found[row[numpy.argmin(across)]],
-        "surface_min": found[row[numpy.argmax(across)]],
+        "surface_peak": found[made.row[0]],
+        "surface_min": found[made.row[-1]],
         "flux_up": flux_up,
         "flux_down": flux_down,
         "imbalance": flux_up + flux_down - case["power"] / case["pitch"],
-        "sheath": mean(circumference, found),
+        "sheath": mean(made.circumferences[0], found),
+    }
+
+
+@BilinearForm
+def film_mass(u, v, w):
+    return w.film * u * v
+
+
+@LinearForm
+def film_load(v, w):
+    return w.film * v
+
+
+def solved_section(section, finer=1):
+    """A section's results."""
+    places = [at for at, _ in section["cables"]]
+    bounds = [0.0, *((a + b) / 2 for a, b in zip(places, places[1:])), section["width"]]
+    halves = []
+    for cable, (at, low, high) in enumerate(zip(places, bounds, bounds[1:])):
+        for side, half in ((-1, at - low), (1, high - at)):
+            halves.append((Drawing({**section, "pitch": 2 * half}, finer), at, side, cable))
+    made = Prepared(section, Mesh(halves), [power for _, power in section["cables"]])
+    room = section["room"]
+    surface = numpy.full(made.basis.N, room + 5.0)
+    for _ in range(100):
+        over = numpy.abs(made.top.interpolate(surface) - room)
+        film = 8.92 * over**0.1
+        found = made.under(film_mass.assemble(made.top, film=film), room * film_load.assemble(made.top, film=film))
+        changed = numpy.abs(found[made.row] - surface[made.row]).max()
+        surface = found
+        if changed < 1e-9:
+            break
+    else:
+        raise SystemExit(f"{section['name']}: no film found")
+
+    # Along the row ends and middles of elements take turns.
+    xs, row = made.basis.doflocs[0, made.row], found[made.row]
+    step = section["width"] / section["count"]
+
+    def at(x):
+        first = 2 * min((numpy.searchsorted(xs[::2], x, side="right") - 1), (len(xs) - 3) // 2)
+        (a, b, c), three = xs[first : first + 3], row[first : first + 3]
+        shares = [(x - b) * (x - c) / ((a - b) * (a - c)), (x - a) * (x - c) / ((b - a) * (b - c))]
+        shares.append((x - a) * (x - b) / ((c - a) * (c - b)))
+        return float(numpy.dot(shares, three))
+
+    over = made.top.interpolate(found) - room
+    flux_up = total.assemble(made.top, value=8.92 * numpy.abs(over) ** 0.1 * over)
+    flux_down = made.lost_below(found) * section["width"]
+    return {
+        "step": step,
+        "surface": [round(at((place + 0.5) * step), 5) for place in range(section["count"])],
+        "sheaths": [round(float(mean(each, found)), 5) for each in made.circumferences],
+        "flux_up": flux_up,
+        "flux_down": flux_down,
+        "imbalance": flux_up + flux_down - sum(power for _, power in section["cables"]),
     }
 
 
@@ -365,6 +483,51 @@ def cases():
     ]
 
 
+def rows(first, *blocks):
+    """Cables one after the other: of each block how many, how far from the one before, and their power."""
+    made, at = [], first
+    for count, step, power in blocks:
+        for _ in range(count):
+            at += step if made else 0.0
+            made.append([round(at, 6), power])
+    return made
+
+
+def section(name, build_up, cables, width, room=20):
+    layers, cable, height, bottom = build_up
+    return {
+        "name": name,
+        "layers": layers,
+        "cable_layer": layers.index(cable),
+        "height": height,
+        "radius": 0.003,
+        "width": width,
+        "cables": cables,
+        "room": room,
+        "bottom": bottom,
+        "count": math.ceil(width / 0.0075),
+    }
+
+
+def sections():
+    """Uneven spacing, a single run, a block beside floor without heat, cables of two powers; each on timber and on screed."""
+    timber = ([TILE, ADHESIVE, BOARD, PLYWOOD], ADHESIVE, 0.003, {"room": 18})
+    screed = ([TILE, SCREED, INSULATION, SLAB], SCREED, 0.020, {"temperature": 10})
+    for name, build_up in (("timber with board", timber), ("thick screed", screed)):
+        yield section(f"60 and 135 mm, {name}", build_up, rows(0.05, (12, 0.06, 10), (8, 0.135, 10)), 1.85)
+        yield section(f"50 and 167 mm, {name}", build_up, rows(0.05, (12, 0.05, 10), (7, 0.167, 10)), 1.85)
+        yield section(f"a single run, {name}", build_up, [[0.8, 15]], 1.7)
+        yield section(f"a block beside bare floor, {name}", build_up, rows(0.05, (9, 0.1, 12)), 1.8)
+        yield section(f"two powers, {name}", build_up, rows(0.05, (8, 0.1, 10), (8, 0.1, 17)), 1.6, room=21)
+
+
+def section_entry(inputs, finer=1):
+    results = solved_section(inputs, finer)
+    fluxes = {key: round(float(results[key]), 8) + 0.0 for key in ("flux_up", "flux_down", "imbalance")}
+    given = {key: value for key, value in inputs.items() if key != "count"}
+    return {**given, **results, **fluxes}
+
+
 def entry(inputs, finer=1):
     results = solved(inputs, finer)
     return {**inputs, **{key: round(float(value), 8) + 0.0 for key, value in results.items()}}
@@ -377,11 +540,11 @@ def versions():
     return {name: version(name) for name in ("scikit-fem", "scipy", "numpy")}
 
 
-def write(made):
+def write(made, made_sections):
     compact = {"separators": (",", ":")}
     head = json.dumps(versions(), **compact)[:-1]
-    body = ",\n".join(json.dumps(each, **compact) for each in made)
-    FILE.write_text(f'{head},"cases":[\n{body}\n]}}\n')
+    body, rest = (",\n".join(json.dumps(each, **compact) for each in one) for one in (made, made_sections))
+    FILE.write_text(f'{head},"cases":[\n{body}\n],"sections":[\n{rest}\n]}}\n')
 
 
 def margin(key, of):
@@ -405,16 +568,35 @@ def differences(old, new):
                 yield f"{name}, {key}: {a[key]} in the file, {b[key]} now"
 
 
+def farthest(a, b):
+    """How far two sections' temperatures lie apart at the most."""
+    return max(abs(x - y) for key in ("surface", "sheaths") for x, y in zip(a[key], b[key], strict=True))
+
+
+def section_differences(old, new):
+    if len(old) != len(new):
+        yield f"{len(old)} sections in the file, {len(new)} now"
+    for a, b in zip(old, new):
+        name, power = b["name"], sum(power for _, power in b["cables"])
+        if list(a) != list(b) or any(a[key] != b[key] for key in list(b)[: list(b).index("step")]):
+            yield f"{name}: made of something else in the file"
+        elif farthest(a, b) > 1e-4:
+            yield f"{name}: temperatures {farthest(a, b)} apart"
+        elif any(abs(a[key] - b[key]) > 1e-5 * power for key in ("flux_up", "flux_down", "imbalance")):
+            yield f"{name}: other flows in the file"
+
+
 def check():
     kept = json.loads(FILE.read_text())
     found = list(differences(kept["cases"], [entry(inputs) for inputs in cases()]))
+    found += section_differences(kept["sections"], [section_entry(inputs) for inputs in sections()])
     for line in found[:20]:
         print(line, file=sys.stderr)
     if found:
-        made_with = {key: value for key, value in kept.items() if key != "cases"}
+        made_with = {key: value for key, value in kept.items() if key not in ("cases", "sections")}
         print(f"{len(found)} differences; made with {made_with}, checked with {versions()}", file=sys.stderr)
         raise SystemExit(1)
-    print(f"{len(kept['cases'])} cases agree")
+    print(f"{len(kept['cases'])} cases and {len(kept['sections'])} sections agree")
 
 
 def errors():
@@ -428,6 +610,8 @@ def errors():
             elif key not in TEMPERATURES:
                 moved /= abs(twice[key])
             most[key] = max(most.get(key, (0.0, "")), (moved, inputs["name"]))
+    moved = max((farthest(section_entry(each), section_entry(each, finer=2)), each["name"]) for each in sections())
+    most["sheath"] = max(most["sheath"], moved)
     for key, (moved, name) in most.items():
         print(f"{key}: {moved:.1e} {'K' if key in TEMPERATURES else 'relative'}, {name}")
     if any(moved > (0.01 if key in TEMPERATURES else 0.001) for key, (moved, _) in most.items()):
@@ -440,6 +624,6 @@ if __name__ == "__main__":
     elif sys.argv[1:] == ["--errors"]:
         errors()
     elif not sys.argv[1:]:
-        write([entry(inputs) for inputs in cases()])
+        write([entry(inputs) for inputs in cases()], [section_entry(inputs) for inputs in sections()])
     else:
         raise SystemExit(__doc__)
