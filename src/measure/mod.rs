@@ -9,6 +9,7 @@ pub mod electricity;
 pub mod floor_heat;
 pub mod gaps;
 pub mod heat;
+pub mod heat_up;
 pub mod index;
 pub mod leads;
 pub mod length;
