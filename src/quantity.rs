@@ -62,6 +62,10 @@ dimensions! {
     CONDUCTIVITY = -1 1 0 -1 0;
     /// Thermal resistance of an area, mm2 K/W.
     THERMAL_RESISTANCE = 2 -1 0 1 0;
+    /// Heat capacity of a volume, J/(mm3 K).
+    HEAT_CAPACITY = -3 1 0 -1 1;
+    /// Energy, J.
+    ENERGY = 0 1 0 0 1;
     /// Time, s.
     TIME = 0 0 0 0 1;
 }
@@ -162,6 +166,8 @@ impl Dimension {
             Dimension::TEMPERATURE => "a temperature".into(),
             Dimension::CONDUCTIVITY => "a thermal conductivity".into(),
             Dimension::THERMAL_RESISTANCE => "a thermal resistance".into(),
+            Dimension::HEAT_CAPACITY => "a heat capacity of a volume".into(),
+            Dimension::ENERGY => "an energy".into(),
             Dimension::TIME => "a time".into(),
             Dimension::DATE => "a date".into(),
             other => format!("a quantity in {}", other.coherent_unit()),
@@ -184,6 +190,8 @@ impl Dimension {
             Dimension::TEMPERATURE => "21 degC",
             Dimension::CONDUCTIVITY => "1.3 W/mK",
             Dimension::THERMAL_RESISTANCE => "0.1 m2K/W",
+            Dimension::HEAT_CAPACITY => "1.8 MJ/m3K",
+            Dimension::ENERGY => "2 kWh",
             Dimension::TIME => "14 days",
             Dimension::DATE => "2026-11-25",
             _ => return self.describe(),
@@ -250,6 +258,8 @@ pub const UNITS: &[Unit] = &[
     signed("W/mK", "W/(m·K)", Dimension::CONDUCTIVITY, 1e-3),
     signed("m2K/W", "m²·K/W", Dimension::THERMAL_RESISTANCE, 1e6),
     unit("ms", Dimension::TIME, 1e-3),
+    signed("MJ/m3K", "MJ/m³·K", Dimension::HEAT_CAPACITY, 1e-3),
+    unit("kWh", Dimension::ENERGY, 3.6e6),
     unit("h", Dimension::TIME, 3600.0),
     unit("days", Dimension::TIME, 86400.0),
     unit("%", Dimension::NUMBER, 0.01),
@@ -330,6 +340,8 @@ impl Quantity {
             Dimension::THERMAL_RESISTANCE => "m2K/W",
             // How soon an RCD trips.
             Dimension::TIME if size > 0.0 && size < 10.0 => "ms",
+            Dimension::HEAT_CAPACITY => "MJ/m3K",
+            Dimension::ENERGY => "kWh",
             Dimension::TIME if size < 48.0 * 3600.0 => "h",
             Dimension::TIME => "days",
             Dimension::NUMBER => return (self.value, ""),

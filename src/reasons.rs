@@ -50,6 +50,12 @@ pub fn heat(plan: &Plan, room: &Room, unknown: Unknown) -> String {
             format!("kit `{}` gives no diameter", kit.map_or("", |kit| &kit.name.text))
         }
         Unknown::Steps => format!("the heat of room `{name}` takes too many steps to work out"),
+        Unknown::Capacity(layer) => {
+            let layer = room.floor.as_ref().and_then(|floor| floor.layers.get(layer));
+            format!("the material of layer `{}` gives no heat capacity", layer.map_or("", |layer| &layer.name.text))
+        }
+        Unknown::TooWeak => format!("at full power the floor of room `{name}` makes up for less than its heat loss"),
+        Unknown::TooSlow => format!("the floor of room `{name}` takes more than 60 days to warm up"),
         Unknown::TooLarge => {
             let most = MOST_CELLS as f64 * (WIDEST_CELL / 1e3).powi(2);
             format!(

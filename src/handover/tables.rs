@@ -178,6 +178,9 @@ pub(super) fn heat(room: &Room, taken: &RoomTakeOff) -> Table {
         ("Heat to the room", &of::HEAT_OUTPUT),
         ("Heat lost below", &of::HEAT_BELOW),
         ("Heat loss of the room", &of::HEAT_LOSS),
+        ("Mean power to make up for it", &of::RUNNING_POWER),
+        ("Time to warm up from cold", &of::HEAT_UP_TIME),
+        ("Energy for that", &of::HEAT_UP_ENERGY),
     ];
     listed("Heat at full power, computed for the steady state", of_kind(taken, Kind::Heat).next(), &rows)
 }

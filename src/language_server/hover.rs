@@ -187,6 +187,7 @@ fn material(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Option<
     }
     let known = MATERIALS.iter().find(|material| material.name == one.text)?;
     let mut rows = vec![("conductivity".to_string(), format!("{} W/mK", known.conductivity))];
+    rows.push(("heat-capacity".into(), format!("{} MJ/m³·K", known.heat_capacity)));
     rows.extend(known.kind.map(|kind| ("kind".to_string(), kind.word().to_string())));
     rows.push(("from".into(), known.source.into()));
     Some(table(&format!("material {}", known.name), &rows))

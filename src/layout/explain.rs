@@ -11,7 +11,7 @@ use crate::worded::Worded as _;
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
     (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "room"]),
-    (Rule::material_line, "a material", &["conductivity", "kind", "surface-limit"]),
+    (Rule::material_line, "a material", &["conductivity", "heat-capacity", "kind", "surface-limit"]),
     (Rule::kit_line, "a kit", &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen"]),
     (
         Rule::supply_line,
@@ -93,6 +93,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "supply") => "supply NAME { … }",
         (_, "room") => "room NAME \"TITLE\" { … }",
         (_, "conductivity") => "conductivity 0.18 W/mK",
+        (_, "heat-capacity") => "heat-capacity 1.1 MJ/m3K",
         (_, "kind") => "kind timber",
         (_, "surface-limit") => "surface-limit 27 degC",
         (_, "output") => "output 420 W at 230 V",
@@ -246,6 +247,7 @@ pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
         _ if reading => Dimension::RESISTANCE,
         (_, "inside" | "ambient" | "surface-limit" | "limit") | ("below", _) => Dimension::TEMPERATURE,
         (_, "conductivity") => Dimension::CONDUCTIVITY,
+        (_, "heat-capacity") => Dimension::HEAT_CAPACITY,
         (_, "conductor") => Dimension::AREA,
         (_, "drying") | ("rcd-tested", _) => Dimension::TIME,
         _ => Dimension::LENGTH,

@@ -42,7 +42,9 @@ pub fn occurrences(file: &File) -> Vec<Occurrence> {
                 found.gives(Kind::Material, &item.name);
                 for entry in &item.entries {
                     match entry {
-                        MaterialEntry::Conductivity(value, _) | MaterialEntry::SurfaceLimit(value, _) => {
+                        MaterialEntry::Conductivity(value, _)
+                        | MaterialEntry::HeatCapacity(value, _)
+                        | MaterialEntry::SurfaceLimit(value, _) => {
                             found.expr(value);
                         }
                         MaterialEntry::Kind(..) => {}

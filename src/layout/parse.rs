@@ -463,6 +463,7 @@ fn material_entry(node: Node<'_>) -> Option<MaterialEntry> {
     Some(match rule {
         Rule::material_kind => MaterialEntry::Kind(parts.word()?, span),
         Rule::surface_limit => MaterialEntry::SurfaceLimit(parts.expr()?, span),
+        Rule::heat_capacity => MaterialEntry::HeatCapacity(parts.expr()?, span),
         _ => MaterialEntry::Conductivity(parts.expr()?, span),
     })
 }

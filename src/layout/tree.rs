@@ -110,6 +110,8 @@ pub enum MaterialEntry {
     Conductivity(Expr, Span),
     /// `kind WORD`
     Kind(Word, Span),
+    /// `heat-capacity VALUE`
+    HeatCapacity(Expr, Span),
     /// `surface-limit TEMPERATURE`
     SurfaceLimit(Expr, Span),
 }

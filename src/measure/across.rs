@@ -25,8 +25,9 @@ const LEAST_CANDIDATES: usize = 1_000_000;
 /// What cable keeps clear of, so that runs on both sides of it are no neighbours.
 #[derive(Debug)]
 struct Obstacles {
-    /// Each with its radius, mm: 0 for a straight one, a point with one for a circle.
+    /// Each with its radius, mm: 0 for a straight one, a point with one for a circle. Walls come first.
     each: Vec<(Piece, f64)>,
+    walls: usize,
     index: Index,
 }
 
@@ -45,19 +46,15 @@ impl Obstacles {
             }
         }
         each.extend(room.lines.iter().flat_map(|line| Piece::of_line(&line.points)).map(straight));
-        Obstacles { index: Index::with_reach(each.iter().copied()), each }
+        Obstacles { index: Index::with_reach(each.iter().copied()), each, walls: room.corners.len() }
     }
 
-    /// How far from a point something comes in a direction (a step of length 1), `most` where nothing comes nearer, mm.
+    /// How far from a point a wall comes in a direction (a step of length 1), `most` where none comes nearer, mm.
     fn ahead(&self, from: Point, step: Point, most: f64) -> f64 {
-        let near = self.index.near(Bounds::between(from, from + step * most));
+        let near = self.index.near(Bounds::between(from, from + step * most)).filter(|place| *place < self.walls);
         let distances = near.filter_map(|place| {
-            let (piece, radius) = self.each[place];
+            let (piece, _) = self.each[place];
             let to = piece.start - from;
-            if radius > 0.0 {
-                let square = radius * radius - cross(step, to).powi(2);
-                return (square > 0.0).then(|| dot(to, step) - square.sqrt());
-            }
             let area = cross(step, piece.step());
             let share = cross(to, step) / area;
             (area != 0.0 && (0.0..=1.0).contains(&share)).then(|| cross(to, piece.step()) / area)
@@ -405,8 +402,7 @@ impl AllSides {
         }
     }
 
-    /// How far from a point something that cable keeps clear of comes in a direction (a step of length 1), `most` where nothing comes
-    /// nearer, mm.
+    /// How far from a point a wall comes in a direction (a step of length 1), `most` where none comes nearer, mm.
     pub(super) fn ahead(&self, from: Point, step: Point, most: f64) -> f64 {
         self.obstacles.ahead(from, step, most)
     }

@@ -10,6 +10,7 @@ use std::rc::Rc;
 
 use super::areas::Margins;
 use super::heat::{self, Slab, SlabHeat, SlabLayer, Unsolved};
+use super::heat_up::{Unwarmed, time_to_warm};
 use super::length;
 use super::room::RoomMeasure;
 use super::sensor::Beside;
@@ -46,6 +47,12 @@ pub enum Unknown {
     Steps,
     /// The floor is too large for a map of its temperature.
     TooLarge,
+    /// The heat capacity of this layer (an index) is not known.
+    Capacity(usize),
+    /// At full power the floor gives its room less than this, which it loses.
+    TooWeak,
+    /// It takes longer to warm up than is followed.
+    TooSlow,
 }
 
 /// The most terms times layers that are summed for one room: thousands of times what a room takes that can be built.
@@ -340,6 +347,50 @@ impl RoomMeasure<'_> {
             return Ok(Some(warmth / heated));
         }
         Ok(Some((warmth + self.bare_surface()? * (free - heated)) / free))
+    }
+
+    /// The power given at the cables, over all the floor that they heat, for it to give `loss` (W) to the room, W/m2; and the mean
+    /// temperature of its surface then, degC.
+    fn drive_for_loss(&self, loss: f64) -> Result<(f64, f64), Unknown> {
+        let cables = self.cables_heat()?;
+        let upward = loss / cables.iter().map(|cable| cable.area).sum::<f64>();
+        let drive = self.slab()?.drive_for(upward).map_err(Unknown::Unsolved)?;
+        if drive > self.mean_power_density()? {
+            return Err(Unknown::TooWeak);
+        }
+        Ok((drive, self.slab()?.surface_for(upward)))
+    }
+
+    /// What the cables take, in the mean over time, to make up for a room's heat loss (W) in the steady state, W.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, there is no solution, or full power isn't enough.
+    pub fn running_power(&self, loss: f64) -> Result<f64, Unknown> {
+        let (drive, _) = self.drive_for_loss(loss)?;
+        Ok(drive * self.cables_heat()?.iter().map(|cable| cable.area).sum::<f64>())
+    }
+
+    /// How long the floor takes at full power, its room and what lies below keeping their temperatures, from cold until the mean of its
+    /// surface makes up for a room's heat loss (W), s; and the energy that its cables give meanwhile, J.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, there is no solution, or it never gets as warm.
+    pub fn heat_up(&self, loss: f64) -> Result<(f64, f64), Unknown> {
+        let (_, surface) = self.drive_for_loss(loss)?;
+        let floor = self.room.floor.as_ref().ok_or(Unknown::Floor)?;
+        let capacities = floor.layers.iter().map(|layer| match layer.body {
+            LayerBody::Solid { heat_capacity, .. } => heat_capacity.map(|capacity| capacity * 1e6),
+            LayerBody::Resistance(_) => None,
+        });
+        let capacities: Vec<Option<f64>> = capacities.collect();
+        let time = time_to_warm(self.slab()?, &capacities, self.mean_power_density()?, surface);
+        let time = time.map_err(|unwarmed| match unwarmed {
+            Unwarmed::Capacity(layer) => Unknown::Capacity(layer),
+            Unwarmed::Never => Unknown::TooWeak,
+            Unwarmed::TooLong => Unknown::TooSlow,
+        })?;
+        let (up, down) = self.heat_flows()?;
+        Ok((time, time * (up + down)))
     }
 
     /// The temperature of the floor at every place at full power. It takes far longer than what is said of a cable or a stretch, and no rule

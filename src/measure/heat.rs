@@ -363,6 +363,11 @@ impl Slab {
         Ok(upward + (bulk.at_cable_for(upward) - bulk.below) / bulk.down)
     }
 
+    /// The mean temperature of a surface that gives `upward` (W/m2) to the room by EN 1264-2, degC.
+    pub fn surface_for(&self, upward: f64) -> f64 {
+        self.inside + (upward.abs() / 8.92).powf(1.0 / 1.1) * upward.signum()
+    }
+
     /// The resistance between the cables and what lies below that would let `downward` (W/m2) through while `upward` (W/m2)
     /// goes to the room, and that there is, m2K/W.
     pub fn resistance_below_for(&self, upward: f64, downward: f64) -> (f64, f64) {

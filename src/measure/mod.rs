@@ -11,6 +11,7 @@ pub mod electricity;
 pub mod floor_heat;
 pub mod gaps;
 pub mod heat;
+pub mod heat_up;
 pub mod index;
 pub mod lay_anew;
 pub mod leads;

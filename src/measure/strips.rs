@@ -1,9 +1,9 @@
 //! The strip of floor that each stretch of a cable heats: how far its neighbours lie on both sides, whichever cable they are of.
 //!
 //! A run is cut into stretches wherever its neighbour [straight across](super::across) changes, on its left or on its right. A stretch heats
-//! the floor half way to its neighbour; where a side is open, it heats as far as half the cable's usual spacing, or to what the cable keeps
-//! clear of where that is nearer, as seen from the stretch's ends: heat that finds a wall goes nowhere else. So at the end of a run, where the
-//! turn heats the same floor: its strip is less wide by as much as such a thing straight ahead is nearer than half the spacing. What is asked of a place
+//! the floor half way to its neighbour; where a side is open, it heats as far as half the cable's usual spacing, or to a wall that is nearer,
+//! as seen from the stretch's ends: heat that finds a wall goes nowhere else. So at the end of a run, where the turn heats the same floor:
+//! its strip is less wide by as much as a wall straight ahead is nearer than half the spacing. What is asked of a place
 //! rather than of a point is the mean over one usual spacing of a run, since heat evens out over about that much floor. Runs no longer than
 //! that are turns: they heat a strip as wide as they are long.
 

@@ -7,7 +7,7 @@
 //! levels, doors and partitions part nothing and lie on the same floor.
 //!
 //! What a floor gives to its room is EN 1264-2's `q = 8.92·ΔT^1.1`, which speaks of the mean over a floor: the film coefficient of a place
-//! is the law's for the floor round it, softly over [`FILM_REACH`]. Waves have one coefficient everywhere; what a place gives beyond that is
+//! is the law's for the floor round it, softly over `FILM_REACH`. Waves have one coefficient everywhere; what a place gives beyond that is
 //! taken off there, over and over until nothing changes.
 //!
 //! A raster as coarse as this holds no peak as narrow as a cable. Right over a run and at its sheath the field is that of its heat spread

@@ -187,6 +187,11 @@ faults! {
         "no material conducts heat like this", "conductivities lie between {least} and {most} W/mK",
         advice "check it against the material's data sheet";
 
+    /// A heat capacity, in MJ/m3K, that no material has.
+    NoHeatCapacity { least: f64, most: f64 } => QUANTITY;
+        "no material holds heat like this", "heat capacities lie between {least} and {most} MJ/m³·K",
+        advice "it is density in kg/m3 times specific heat in J/kgK, over a million";
+
     /// A thermal resistance of a layer, in m2K/W, that none has.
     NoResistance { most: f64 } => QUANTITY;
         "no floor has a layer that resists heat like this", "{most} m²·K/W, metres of insulation, is the most",

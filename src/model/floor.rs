@@ -59,6 +59,8 @@ pub enum LayerBody {
         thickness: f64,
         /// W/mK.
         conductivity: f64,
+        /// Heat capacity of a volume, MJ/m3K, where it is known.
+        heat_capacity: Option<f64>,
         /// The material's name.
         material: String,
         /// Of what kind it is, where that is known.

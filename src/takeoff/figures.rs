@@ -110,6 +110,9 @@ figures! {
         HEAT_BELOW = "heat-below", "at full power in the steady state";
         ROOM_DOWNWARD = "downward-share", "heat below over heat below and heat to the room";
         HEAT_LOSS = "heat-loss", "the room's, as the plan says";
+        RUNNING_POWER = "running-power", "what the cables take in the mean over time to make up for the heat loss, with what is lost below; in the steady state";
+        HEAT_UP_TIME = "heat-up-time", "at full power from cold until the mean surface makes up for the heat loss: one-dimensional transient flow through the layers in implicit steps, heat capacities of EN ISO 10456, the room and what lies below at their temperatures throughout";
+        HEAT_UP_ENERGY = "heat-up-energy", "full power over the heat-up time";
         HEAT_COVER = "heat-over-loss", "heat to the room over the room's heat loss";
     }
     "kit" {

@@ -177,6 +177,11 @@ pub(super) fn heat(taken: &Taken<'_, '_>) -> Part {
     part.add(&ROOM_DOWNWARD, flows.clone().and_then(downward));
     let loss = given(taken.room.heat_loss, "heat loss");
     part.quantity(&HEAT_LOSS, Dimension::POWER, loss.clone());
+    let running = loss.clone().and_then(|loss| whole(taken.measure.running_power(loss)));
+    part.quantity(&RUNNING_POWER, Dimension::POWER, running);
+    let heat_up = loss.clone().and_then(|loss| taken.whole(|| taken.heat(taken.measure.heat_up(loss))));
+    part.quantity(&HEAT_UP_TIME, Dimension::TIME, heat_up.clone().map(|(time, _)| time));
+    part.quantity(&HEAT_UP_ENERGY, Dimension::ENERGY, heat_up.map(|(_, energy)| energy));
     part.add(&HEAT_COVER, loss.and_then(|loss| share(flows?.0, loss, "no heat is lost")));
     part
 }

@@ -77,6 +77,7 @@ fn plans() -> Vec<(&'static str, String)> {
         ("GivesNo", "kit k {\n length 42 m\n}\n".into()),
         ("NoDay", record("switched-on 2026-02-30")),
         ("NoConductivity", "material fluff {\n conductivity 900 W/mK\n}\n".into()),
+        ("NoHeatCapacity", "material fluff {\n conductivity 0.1 W/mK\n heat-capacity 9 MJ/m3K\n}\n".into()),
         ("NoResistance", floor("air 200 m2K/W")),
         ("TooManyLayers", floor(&layers)),
         ("CableInTwoLayers", floor("screed 40 mm cable at 10 mm\n concrete 40 mm cable at 10 mm")),

@@ -1,6 +1,7 @@
 //! Measurements against what others compute.
 
 mod cover;
+mod heat_up;
 mod invariance;
 mod published;
 mod reference_geometry;

@@ -148,7 +148,7 @@ impl Raster {
         }
     }
 
-    /// How much of each cell lies within a ring of corners, in [`SLICES`] slices of a row; 1 is all of it.
+    /// How much of each cell lies within a ring of corners, in `SLICES` slices of a row; 1 is all of it.
     pub fn coverage(&self, corners: &[Point]) -> Vec<f64> {
         let places: Vec<(f64, f64)> = corners.iter().map(|corner| self.place(*corner)).collect();
         let mut covered = vec![0.0; self.cells()];

@@ -82,6 +82,7 @@ impl Resolver {
         Some(LayerBody::Solid {
             thickness,
             conductivity: known.conductivity,
+            heat_capacity: known.heat_capacity,
             material: material.text.clone(),
             kind: known.kind,
             surface_limit: known.surface_limit,

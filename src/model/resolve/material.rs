@@ -17,6 +17,8 @@ use crate::worded::Worded as _;
 pub(super) struct Material {
     /// W/mK.
     pub(super) conductivity: f64,
+    /// Heat capacity of a volume, MJ/m3K, where it is said.
+    pub(super) heat_capacity: Option<f64>,
     /// Of what kind it is, where it is said.
     pub(super) kind: Option<MaterialKind>,
     /// How warm its surface may get, degC, where a plan says.
@@ -28,11 +30,14 @@ pub(super) struct Material {
 /// The conductivities there are, W/mK: from better insulants than are made to metals.
 const CONDUCTIVITIES: std::ops::RangeInclusive<f64> = 0.001..=500.0;
 
+/// The heat capacities there are, MJ/m3K: from gases in foam to water.
+const HEAT_CAPACITIES: std::ops::RangeInclusive<f64> = 0.001..=5.0;
+
 /// The table's materials, by name.
 static TABLE: LazyLock<HashMap<&str, Material>> = LazyLock::new(|| {
     let table = MATERIALS.iter().map(|material| {
-        let materials::Material { conductivity, kind, .. } = *material;
-        let own = Material { conductivity, kind, surface_limit: None, place: None };
+        let materials::Material { conductivity, heat_capacity, kind, .. } = *material;
+        let own = Material { conductivity, heat_capacity: Some(heat_capacity), kind, surface_limit: None, place: None };
         (material.name, own)
     });
     table.collect()
@@ -42,11 +47,16 @@ impl Resolver {
     /// `material NAME { … }`
     pub(super) fn material(&mut self, item: &tree::Material) {
         let (mut conductivity, mut kind, mut surface_limit) = (Once::default(), Once::default(), Once::default());
+        let mut heat_capacity = Once::default();
         for entry in &item.entries {
             match entry {
                 MaterialEntry::Conductivity(value, span) => {
                     let value = self.conductivity(value);
                     self.once(&mut conductivity, value, "the conductivity", *span);
+                }
+                MaterialEntry::HeatCapacity(value, span) => {
+                    let value = self.heat_capacity(value);
+                    self.once(&mut heat_capacity, value, "the heat capacity", *span);
                 }
                 MaterialEntry::Kind(word, span) => {
                     self.once(&mut kind, MaterialKind::of_word(&word.text), "the kind", *span);
@@ -69,7 +79,13 @@ impl Resolver {
         let earlier = self.own_materials.get(&name.text).and_then(|earlier| earlier.place);
         if self.is_first(Kind::Material, &name, earlier) {
             let place = Some(name.place);
-            let own = Material { conductivity, kind: kind.value(), surface_limit: surface_limit.value(), place };
+            let own = Material {
+                conductivity,
+                heat_capacity: heat_capacity.value(),
+                kind: kind.value(),
+                surface_limit: surface_limit.value(),
+                place,
+            };
             self.own_materials.insert(name.text, own);
         }
     }
@@ -82,6 +98,17 @@ impl Resolver {
         }
         let (least, most) = (*CONDUCTIVITIES.start(), *CONDUCTIVITIES.end());
         self.fault(self.place(expr.span), Fault::NoConductivity { least, most });
+        None
+    }
+
+    /// The heat capacity of a volume, MJ/m3K; a fault and nothing where no material has it.
+    fn heat_capacity(&mut self, expr: &Expr) -> Option<f64> {
+        let value = self.positive(expr, Dimension::HEAT_CAPACITY)? * 1e3;
+        if HEAT_CAPACITIES.contains(&value) {
+            return Some(value);
+        }
+        let (least, most) = (*HEAT_CAPACITIES.start(), *HEAT_CAPACITIES.end());
+        self.fault(self.place(expr.span), Fault::NoHeatCapacity { least, most });
         None
     }
 
