@@ -12,7 +12,11 @@ use crate::worded::Worded as _;
 const BLOCKS: &[Block<Rule>] = &[
     (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "room"]),
     (Rule::material_line, "a material", &["conductivity", "kind", "surface-limit"]),
-    (Rule::kit_line, "a kit", &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen"]),
+    (
+        Rule::kit_line,
+        "a kit",
+        &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen", "cores"],
+    ),
     (
         Rule::supply_line,
         "a supply",
@@ -48,7 +52,7 @@ const BLOCKS: &[Block<Rule>] = &[
         ],
     ),
     (Rule::floor_line, "a floor", &[]),
-    (Rule::cable_line, "a cable", &["kit", "tail", "by", "start", "run", "loops"]),
+    (Rule::cable_line, "a cable", &["kit", "tail", "second-tail", "by", "start", "run", "loops"]),
     (
         Rule::record_line,
         "a record",
@@ -97,7 +101,9 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "diameter") => "diameter 6 mm",
         (_, "bend-radius") => "bend-radius 25 mm",
         (Rule::kit_line, "tail") => "tail 3 m",
-        (_, "tail") => "tail JUNCTION (X, Y) (X, Y) … or tail cable CABLE (X, Y) …",
+        (_, "tail") => "tail JUNCTION (X, Y) (X, Y) … sleeve JOINT or tail cable CABLE (X, Y) …",
+        (_, "second-tail") => "second-tail JUNCTION (X, Y) (X, Y) … sleeve JOINT",
+        (_, "cores") => "cores 1",
         (_, "screen") => "screen earthed",
         (_, "voltage") => "voltage 230 V",
         (_, "rcd") => "rcd 30 mA",
@@ -173,6 +179,7 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::rated => vec!["rated"],
         Rule::on_supply => vec!["on"],
         Rule::lead => vec!["lead"],
+        Rule::sleeves => vec!["sleeve"],
         Rule::walk => vec!["from"],
         Rule::leg => vec!["east", "north", "west", "south", "to"],
         Rule::until => vec!["until"],
@@ -222,7 +229,7 @@ pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
     Some(match (first, last) {
         ("let", _) => return None,
         ("loops", "loops") => Dimension::NUMBER,
-        (_, "before" | "grouped") => Dimension::NUMBER,
+        (_, "before" | "grouped" | "cores") => Dimension::NUMBER,
         (_, "rated" | "rcd" | "breaker" | "fuse") => Dimension::CURRENT,
         ("output", "at") | (_, "voltage") => Dimension::VOLTAGE,
         (_, "at") if reading => Dimension::VOLTAGE,

@@ -125,7 +125,8 @@ impl Found {
             KitEntry::Length(value, _)
             | KitEntry::Diameter(value, _)
             | KitEntry::BendRadius(value, _)
-            | KitEntry::Tail(value, _) => self.expr(value),
+            | KitEntry::Tail(value, _)
+            | KitEntry::Cores(value, _) => self.expr(value),
             KitEntry::Screen(..) => {}
         }
     }
@@ -270,12 +271,13 @@ impl Found {
     fn cable_entry(&mut self, entry: &CableEntry) {
         match entry {
             CableEntry::Kit(word) => self.uses(Kind::Kit, word),
-            CableEntry::Tail(from, points, _) => {
-                match from {
+            CableEntry::Tail(tail) | CableEntry::SecondTail(tail) => {
+                match &tail.from {
                     TailFrom::Junction(word) => self.uses(Kind::Junction, word),
                     TailFrom::Cable(word) => self.uses(Kind::Cable, word),
                 }
-                self.points(points);
+                self.points(&tail.points);
+                tail.sleeves.iter().for_each(|word| self.uses(Kind::Joint, word));
             }
             CableEntry::By(word) => self.uses(Kind::Thermostat, word),
             CableEntry::Start(point, _) | CableEntry::RunTo(point, _) => self.point(point),
@@ -306,7 +308,11 @@ pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
     match (context, first, last) {
         (Rule::floor_line, ..) => Some(Kind::Material),
         (Rule::cable_line, "kit", _) => Some(Kind::Kit),
-        (Rule::cable_line, "tail", "tail") | (Rule::room_line, "junction", "wired") => Some(Kind::Junction),
+        (Rule::cable_line, "tail", "tail")
+        | (Rule::cable_line, "second-tail", "second-tail")
+        | (Rule::room_line, "junction", "wired") => Some(Kind::Junction),
+        // The last word is the joint before, where several are named.
+        (Rule::cable_line, "tail" | "second-tail", last) if last != "cable" => Some(Kind::Joint),
         (Rule::cable_line, "tail", "cable") | (Rule::record_line, _, "cable") => Some(Kind::Cable),
         (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
             Some(Kind::Thermostat)

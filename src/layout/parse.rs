@@ -453,6 +453,7 @@ fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
         Rule::diameter => KitEntry::Diameter(parts.expr()?, span),
         Rule::bend_radius => KitEntry::BendRadius(parts.expr()?, span),
         Rule::tail_length => KitEntry::Tail(parts.expr()?, span),
+        Rule::cores => KitEntry::Cores(parts.expr()?, span),
         _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
     })
 }
@@ -514,13 +515,8 @@ fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
     Some(match rule {
         Rule::plain_run => CableEntry::Run(parts.heading()?, parts.expr()?, span),
         Rule::cable_kit => CableEntry::Kit(parts.word()?),
-        Rule::tail => {
-            let from = match parts.if_is(Rule::tail_cable) {
-                Some(node) => TailFrom::Cable(node.parts().word()?),
-                None => TailFrom::Junction(parts.word()?),
-            };
-            CableEntry::Tail(from, parts.points(), span)
-        }
+        Rule::tail => CableEntry::Tail(Box::new(tail(parts, span)?)),
+        Rule::second_tail => CableEntry::SecondTail(Box::new(tail(parts, span)?)),
         Rule::switched_by => CableEntry::By(parts.word()?),
         Rule::start => CableEntry::Start(parts.point()?, span),
         Rule::run => match parts.peek()?.rule() {
@@ -536,6 +532,17 @@ fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
             span,
         })),
     })
+}
+
+fn tail(mut parts: Parts<'_>, span: Span) -> Option<Tail> {
+    let from = match parts.if_is(Rule::tail_cable) {
+        Some(node) => TailFrom::Cable(node.parts().word()?),
+        None => TailFrom::Junction(parts.word()?),
+    };
+    let points = parts.points();
+    let sleeves =
+        parts.if_is(Rule::sleeves).map(|node| node.parts().all_of(Rule::name).map(|name| name.word()).collect());
+    Some(Tail { from, points, sleeves: sleeves.unwrap_or_default(), span })
 }
 
 fn record_entry(node: Node<'_>) -> Option<RecordEntry> {

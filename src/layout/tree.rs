@@ -154,6 +154,8 @@ pub enum KitEntry {
     Tail(Expr, Span),
     /// `screen earthed` or `screen none`
     Screen(bool, Span),
+    /// `cores COUNT`
+    Cores(Expr, Span),
 }
 
 /// `supply NAME { … }`
@@ -526,8 +528,10 @@ pub struct Cable {
 pub enum CableEntry {
     /// `kit NAME`
     Kit(Word),
-    /// `tail JUNCTION points…` or `tail cable CABLE points…`
-    Tail(TailFrom, Vec<PointExpr>, Span),
+    /// `tail JUNCTION points… sleeve JOINT, JOINT` or `tail cable CABLE points…`
+    Tail(Box<Tail>),
+    /// `second-tail JUNCTION points… sleeve JOINT, JOINT`
+    SecondTail(Box<Tail>),
     /// `by THERMOSTAT`
     By(Word),
     /// `start (x, y)`
@@ -538,6 +542,19 @@ pub enum CableEntry {
     RunTo(PointExpr, Span),
     /// `loops N of LENGTH HEADING, stepping PITCH HEADING`
     Loops(Box<Loops>),
+}
+
+/// A cold tail: `tail` or `second-tail`.
+#[derive(Debug, Clone)]
+pub struct Tail {
+    /// Where it comes from.
+    pub from: TailFrom,
+    /// Its way along the floor; the last point is the cable's end that it is joined to.
+    pub points: Vec<PointExpr>,
+    /// The joints that it crosses in a sleeve.
+    pub sleeves: Vec<Word>,
+    /// The statement.
+    pub span: Span,
 }
 
 /// Where a cold tail comes from.
