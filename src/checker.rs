@@ -1,14 +1,14 @@
 //! Checks a plan: reads it, measures it, holds it to rules.
 
-use crate::finding::{Finding, Fix, Severity, ids};
+use crate::finding::{Finding, Severity};
 use crate::measure::plan::Measured;
+use crate::model::fault::Fault;
 use crate::model::load::Loaded;
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
 use crate::rules::evaluate::{Outcome, RuleFault, Unchecked, evaluate};
 use crate::rules::packs::RuleSet;
 use crate::source::Sources;
-use crate::text::nearest;
 use crate::things::World;
 
 /// What was found in one plan.
@@ -81,10 +81,8 @@ fn binding_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item =
     let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
     let bound = deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_some_and(|rule| rule.binding));
     bound.map(|deviation| {
-        let name = &deviation.rule;
-        let message = format!("no deviation covers `{}`", name.text);
-        Finding::reading(ids::PLAN, message, name.place, "a binding rule")
-            .advise("put the fault right and take the deviation out")
+        let rule = &deviation.rule;
+        Fault::BindingRule { rule: rule.text.clone() }.finding(rule.place)
     })
 }
 
@@ -92,14 +90,8 @@ fn binding_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item =
 fn unknown_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item = Finding> + 'p {
     let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
     deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_none()).map(|deviation| {
-        let name = &deviation.rule;
-        let near = nearest(&name.text, rules.rules.iter().map(|rule| &*rule.name));
-        let advice = match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "`layrule rules` lists the rules there are".into(),
-        };
-        Finding::reading(ids::NAME, format!("no rule is called `{}`", name.text), name.place, "not known")
-            .advise(advice)
-            .fix(near.map(|near| Fix::write(near, name.place)))
+        let rule = &deviation.rule;
+        let known = rules.rules.iter().map(|rule| rule.name.to_string()).collect();
+        Fault::UnknownRule { name: rule.text.clone(), known }.finding(rule.place)
     })
 }

@@ -4,8 +4,8 @@ use pest::Parser as _;
 
 use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use super::parse::{LayoutParser, Rule};
+use crate::language::expected::{Block, Language};
 use crate::quantity::Dimension;
-use crate::syntax::{Block, Language};
 use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
@@ -207,7 +207,7 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
         Rule::date => "a date such as `2026-11-25`".into(),
         Rule::count => "a wall's number".into(),
         Rule::ip_code => "the two digits of an IP code, such as `X4`".into(),
-        Rule::point | Rule::formula_point => "a point such as `(1200, 300)`".into(),
+        Rule::point => "a point such as `(1200, 300)`".into(),
         Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI => return None,
         _ => return None,
     })

@@ -1,5 +1,6 @@
 //! Measures a plan: geometry and electricity as pure functions of the model. No limits stand here; they are the rules'.
 
+pub mod across;
 pub mod areas;
 pub mod bays;
 pub mod circuit;

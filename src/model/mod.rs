@@ -7,6 +7,7 @@ mod area;
 mod cable;
 mod circuit;
 mod deviation;
+pub mod fault;
 mod floor;
 mod line;
 pub mod load;

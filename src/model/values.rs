@@ -3,11 +3,12 @@
 use std::collections::HashMap;
 
 use crate::finding::{Finding, Fix, ids};
-use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, Word};
+use crate::language::arithmetic::{self, Chain, finite};
+use crate::language::expression::{self, Meant};
+use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, ValueName, Word};
 use crate::model::{Name, NamedValue, Point};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place};
-use crate::text::nearest;
 
 /// Farthest that a coordinate may lie from the plan's origin, mm.
 pub const FARTHEST: f64 = 1e6;
@@ -240,31 +241,24 @@ impl Values {
     /// The value of an expression; a fault and nothing where it has none.
     fn value(&mut self, file: FileId, expr: &Expr) -> Option<Value> {
         let value = match &expr.kind {
-            ExprKind::Number(number, unit) => match unit {
-                Some(unit) => Value { quantity: Quantity::of(*number, unit), bare: false },
-                None => Value { quantity: Quantity::new(*number, Dimension::NUMBER), bare: true },
-            },
-            ExprKind::Name(name) => self.named(file, name, expr)?,
+            ExprKind::Number(number, unit) => {
+                Value { quantity: expression::quantity(*number, *unit), bare: unit.is_none() }
+            }
+            ExprKind::Operand(ValueName(name)) => self.named(file, name, expr)?,
             ExprKind::Negated(inner) => {
                 let value = self.value(file, inner)?;
                 Value { quantity: Quantity::new(-value.quantity.value, value.quantity.dimension), ..value }
             }
-            ExprKind::Sum(terms) => self.sum(file, expr, terms)?,
-            ExprKind::Product(factors) => self.product(file, expr, factors)?,
+            ExprKind::Chain(chain) => self.chain(file, expr, chain)?,
         };
-        if !value.quantity.value.is_finite() || value.quantity.value.abs() > LARGEST {
-            let message = if value.quantity.value.is_finite() {
-                "this is larger than anything in a floor"
-            } else {
-                "this has no finite value"
-            };
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                message,
-                Place { file, span: expr.span },
-                "too large a number, or divided by nothing",
-            );
-            self.faults.push(fault);
+        let place = Place { file, span: expr.span };
+        if let Err(fault) = finite(value.quantity.value) {
+            self.faults.push(reckoned(fault, place));
+            return None;
+        }
+        if value.quantity.value.abs() > LARGEST {
+            let message = "this is larger than anything in a floor";
+            self.faults.push(Finding::reading(ids::QUANTITY, message, place, "too large a number"));
             return None;
         }
         Some(value)
@@ -278,17 +272,9 @@ impl Values {
         // Among very many faults no one waits for the nearest name to each.
         let known =
             if self.faults.len() < MOST_SUGGESTIONS { Some(self.names.keys().map(String::as_str)) } else { None };
-        let near = nearest(name, known.into_iter().flatten());
-        let parts_known = name.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
-        let mut fix = near.map(|near| Fix::write(near, place));
-        let advice = if name.contains('-') && parts_known {
-            fix = Some(Fix::write(&name.replace('-', " - "), place));
-            format!("a name may hold `-`; to subtract, write `{}`", name.replace('-', " - "))
-        } else if let Some(near) = near {
-            format!("did you mean `{near}`?")
-        } else {
-            format!("define it above with `let {name} = …`")
-        };
+        let meant = Meant::by(name, |part| self.names.contains_key(part), known.into_iter().flatten());
+        let advice = meant.as_ref().map_or_else(|| format!("define it above with `let {name} = …`"), Meant::help);
+        let fix = meant.map(|meant| Fix::write(&meant.instead(), place));
         let fault = Finding::reading(ids::NAME, format!("no value is called `{name}`"), place, "not defined above")
             .advise(advice)
             .fix(fix);
@@ -296,69 +282,34 @@ impl Values {
         None
     }
 
-    fn sum(&mut self, file: FileId, whole: &Expr, terms: &[(bool, Expr)]) -> Option<Value> {
-        let values: Vec<Option<Value>> = terms.iter().map(|(_, term)| self.value(file, term)).collect();
-        let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
+    fn chain(&mut self, file: FileId, whole: &Expr, chain: &Chain<Expr>) -> Option<Value> {
+        let mut values = chain.made(|operand| self.value(file, operand))?;
         // Beside a length, a number without a unit is in millimetres like any other length without one.
-        let beside_length = values.iter().any(|value| value.quantity.dimension == Dimension::LENGTH);
-        let mut total: Option<Value> = None;
-        for (value, (subtracted, term)) in values.into_iter().zip(terms) {
-            let value = if beside_length { value.as_length() } else { value };
-            let Some(sum) = total else {
-                total = Some(value);
-                continue;
-            };
-            let (a, b) = (sum.quantity, value.quantity);
-            let (dimension, number, verb) = if *subtracted {
-                (a.dimension.minus(b.dimension), a.value - b.value, "subtracted from")
-            } else {
-                (a.dimension.plus(b.dimension), a.value + b.value, "added to")
-            };
-            let Some(dimension) = dimension else {
-                let fault = Finding::reading(
-                    ids::QUANTITY,
-                    format!("{} can't be {verb} {}", b.dimension.describe(), a.dimension.describe()),
-                    Place { file, span: term.span },
-                    b.dimension.describe(),
-                )
-                .mark(Place { file, span: whole.span }, format!("what stands before it is {}", a.dimension.describe()));
-                self.faults.push(fault);
-                return None;
-            };
-            total = Some(Value { quantity: Quantity::new(number, dimension), bare: sum.bare && value.bare });
+        let is_length = |value: &Value| value.quantity.dimension == Dimension::LENGTH;
+        if chain.is_sum() && values.operands().any(is_length) {
+            values = values.made(|value| Some(value.as_length()))?;
         }
-        total
+        let mut total = values.first.quantity;
+        for ((operator, value), (_, operand)) in values.rest.iter().zip(&chain.rest) {
+            let before = total.dimension;
+            match operator.quantity(total, value.quantity) {
+                Ok(quantity) => total = quantity,
+                Err(fault) => {
+                    let before = match fault {
+                        _ if chain.is_sum() => format!("what stands before it is {}", before.describe()),
+                        _ => "in this expression".into(),
+                    };
+                    let fault = reckoned(fault, Place { file, span: operand.span });
+                    self.faults.push(fault.mark(Place { file, span: whole.span }, before));
+                    return None;
+                }
+            }
+        }
+        Some(Value { quantity: total, bare: values.operands().all(|value| value.bare) })
     }
+}
 
-    fn product(&mut self, file: FileId, whole: &Expr, factors: &[(bool, Expr)]) -> Option<Value> {
-        let values: Vec<Option<Value>> = factors.iter().map(|(_, factor)| self.value(file, factor)).collect();
-        let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
-        let mut total: Option<Value> = None;
-        for (value, (divided, factor)) in values.into_iter().zip(factors) {
-            let Some(product) = total else {
-                total = Some(value);
-                continue;
-            };
-            let (a, b) = (product.quantity, value.quantity);
-            let (dimension, number) = if *divided {
-                (a.dimension.over(b.dimension), a.value / b.value)
-            } else {
-                (a.dimension.times(b.dimension), a.value * b.value)
-            };
-            let Some(dimension) = dimension else {
-                let verb = if *divided { "divided by" } else { "multiplied by" };
-                let fault = Finding::reading(
-                    ids::QUANTITY,
-                    format!("{} can't be {verb} {}", a.dimension.describe(), b.dimension.describe()),
-                    Place { file, span: factor.span },
-                    b.dimension.describe(),
-                )
-                .mark(Place { file, span: whole.span }, "in this expression");
-                self.faults.push(fault);
-                return None;
-            };
-            total = Some(Value { quantity: Quantity::new(number, dimension), bare: product.bare && value.bare });
-        }
-        total
-    }
+/// A fault of arithmetic as a finding.
+fn reckoned(fault: arithmetic::Fault, place: Place) -> Finding {
+    Finding::reading(ids::QUANTITY, fault.message(), place, fault.label())
 }

@@ -3,7 +3,7 @@
 use pest::Parser as _;
 
 use super::parse::{Rule, RulesParser};
-use crate::syntax::Language;
+use crate::language::expected::Language;
 
 /// The rule language as its readers are told about it.
 pub static LANGUAGE: Language<Rule> = Language {

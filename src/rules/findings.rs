@@ -52,7 +52,7 @@ impl Judge<'_, '_> {
         let mut figures: Vec<Figure> = Vec::new();
         for (words, expr, kind) in &rule.program.figures {
             match (self.value(expr), kind) {
-                (Value::Number(value), Type::Quantity(dimension)) => {
+                (Ok(Value::Number(value)), Type::Quantity(dimension)) => {
                     let quantity = Quantity::new(value, *dimension);
                     figures.push(Figure {
                         name: words.clone(),
@@ -61,7 +61,7 @@ impl Judge<'_, '_> {
                         limit: false,
                     });
                 }
-                (Value::Place(at), _) => {
+                (Ok(Value::Place(at)), _) => {
                     figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false })
                 }
                 _ => {}
@@ -99,8 +99,8 @@ impl Judge<'_, '_> {
         let mut subjects: Vec<Subject> = item.subjects(self.world);
         for (expr, label) in &rule.program.points {
             let pointed = match self.value(expr) {
-                Value::Item(item) => vec![item],
-                Value::Items(items) => items,
+                Ok(Value::Item(item)) => vec![item],
+                Ok(Value::Items(items)) => items,
                 _ => continue,
             };
             let label = label.as_ref().and_then(|label| self.text(label, extra));
@@ -129,7 +129,7 @@ impl Judge<'_, '_> {
     fn fix(&mut self, rule: &Rule) -> Option<Fix> {
         rule.program.remedies.iter().find_map(|(condition, remedy)| {
             let applies =
-                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
+                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Ok(Value::Truth(true))));
             if applies { self.remedy(remedy) } else { None }
         })
     }
@@ -137,29 +137,31 @@ impl Judge<'_, '_> {
     fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
         let plan = self.world.plan;
         match remedy {
-            Remedy::Move(run, by, from) => match (self.value(run), self.value(by), self.value(from)) {
-                (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
-                    let room = self.world.room(run.room);
-                    crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
+            Remedy::Move(run, by, from) => {
+                match (self.value(run).ok()?, self.value(by).ok()?, self.value(from).ok()?) {
+                    (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
+                        let room = self.world.room(run.room);
+                        crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
+                    }
+                    _ => None,
                 }
-                _ => None,
-            },
-            Remedy::Put(sensor, at) => match (self.value(sensor), self.value(at)) {
+            }
+            Remedy::Put(sensor, at) => match (self.value(sensor).ok()?, self.value(at).ok()?) {
                 (Value::Item(Item::Sensor(sensor)), Value::Place(at)) => {
                     crate::remedy::put_sensor(plan, self.world.sensor(sensor), at)
                 }
                 _ => None,
             },
             Remedy::Step(run, by) => {
-                let run = match self.value(run) {
+                let run = match self.value(run).ok()? {
                     Value::Item(Item::Run(run)) => self.world.run(run),
                     Value::Item(Item::Turn(turn)) => self.world.cable(turn.cable).runs.get(turn.turn.run)?,
                     _ => return None,
                 };
-                let Value::Number(by) = self.value(by) else { return None };
+                let Ok(Value::Number(by)) = self.value(by) else { return None };
                 crate::remedy::step_loops(plan, run, by)
             }
-            Remedy::TakeOut(deviation) => match self.value(deviation) {
+            Remedy::TakeOut(deviation) => match self.value(deviation).ok()? {
                 Value::Item(Item::Deviation(deviation)) => {
                     crate::remedy::take_out(plan, self.world.deviation(deviation))
                 }
@@ -171,10 +173,12 @@ impl Judge<'_, '_> {
     /// By how much the first comparison that fails does so, where one does.
     fn excess(&mut self, condition: &Expr) -> Option<f64> {
         match condition {
-            Expr::Compare(_, left, right, _) => match (self.value(condition), self.value(left), self.value(right)) {
-                (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
-                _ => None,
-            },
+            Expr::Compare(_, left, right, _) => {
+                match (self.value(condition).ok()?, self.value(left).ok()?, self.value(right).ok()?) {
+                    (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
+                    _ => None,
+                }
+            }
             Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.excess(part)),
             _ => None,
         }

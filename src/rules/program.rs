@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
-use super::tree::{Comparator, Function, Gathering};
+use super::tree::{Comparator, Gathering};
 use super::value::Type;
 use super::vocabulary::{Collection, Field};
 use crate::finding::{Basis, Severity};
+use crate::language::arithmetic::{Chain, Function};
 use crate::quantity::Quantity;
 use crate::source::Span;
 
@@ -131,8 +132,7 @@ pub enum Expr {
     Field(Box<Expr>, &'static Field, Vec<Expr>, Span),
     Collect(&'static Collection, Vec<Expr>, Span),
     Negated(Box<Expr>),
-    Sum(Vec<(bool, Expr)>, Span),
-    Product(Vec<(bool, Expr)>, Span),
+    Chain(Box<Chain<Expr>>, Span),
     /// Numbers, forgiving the grain of their dimension.
     Compare(Comparator, Box<Expr>, Box<Expr>, f64),
     /// Texts, truths or items; the flag asks for difference.

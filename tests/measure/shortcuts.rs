@@ -51,7 +51,8 @@ proptest! {
         let plain = areas(&room, margins, Shortcuts::NONE, strip, cold);
         let kept = Shortcuts { keep_left: true, ..Shortcuts::NONE };
         let thinned = Shortcuts { thin_first: true, ..Shortcuts::NONE };
-        for shortcuts in [kept, thinned, Shortcuts::ALL] {
+        let joined = Shortcuts { join_rows: true, ..thinned };
+        for shortcuts in [kept, thinned, joined, Shortcuts::ALL] {
             let fast = areas(&room, margins, shortcuts, strip, cold);
             prop_assert!((fast.free - plain.free).abs() < 0.05, "{shortcuts:?}: {} {}", fast.free, plain.free);
             prop_assert!((fast.unheated - plain.unheated).abs() < 0.05, "{shortcuts:?}: {} {}", fast.unheated, plain.unheated);
@@ -67,7 +68,20 @@ fn a_third_of_the_plans_has_findings() {
     let found: Vec<Vec<String>> = reports.iter().map(common::rules_found).collect();
     let sound = found.iter().filter(|rules| rules.is_empty()).count();
     assert!((44..=52).contains(&sound), "{sound} of {} are sound", found.len());
-    for rule in ["wall-clearance", "cold-patch", "heated-share", "fixture-overlap", "crossing"] {
+    for rule in [
+        "wall-clearance",
+        "cold-patch",
+        "heated-share",
+        "fixture-overlap",
+        "drill-zone",
+        "movement-joint",
+        "pipe-clearance",
+        "doorway",
+        "crossing",
+        "spacing",
+        "even-spacing",
+        "sensor-crossed",
+    ] {
         assert!(found.iter().flatten().any(|own| own == rule), "no plan shows {rule}");
     }
     assert!(!found.iter().flatten().any(|rule| rule == "plan"), "{found:?}");

@@ -2,10 +2,10 @@
 
 use super::resolver::{Once, Resolver};
 use super::room::Draft;
-use crate::finding::{Finding, Fix, ids};
 use crate::geometry::tolerance::TOUCH;
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, CableEntry, RoomEntry, TailFrom, Word};
+use crate::model::fault::Fault;
 use crate::model::{Cable, LineKind, Name, Point, Room, Run, SecondTail, Stated};
 use crate::source::{Place, Span};
 
@@ -138,15 +138,8 @@ impl Resolver {
             [] => None,
             [_] => Some(0),
             [first, ..] => {
-                self.fault(
-                    Finding::reading(
-                        ids::PLAN,
-                        format!("cable `{}` doesn't say which thermostat switches it", name.text),
-                        place,
-                        "the room has more than one",
-                    )
-                    .advise(format!("add `by {}` or the name of another", first.name.text)),
-                );
+                let (cable, one) = (name.text.clone(), first.name.text.clone());
+                self.fault(place, Fault::NoThermostatNamed { cable, one });
                 None
             }
         }
@@ -156,29 +149,20 @@ impl Resolver {
     fn hold_to_end(&mut self, name: &Name, tail: &Stated<Tail>, runs: &[Run], which: CableEnd) {
         let Tail { points, end: written, .. } = &tail.value;
         let (Some(end), Some(first), Some(last)) = (points.last(), runs.first(), runs.last()) else { return };
-        let (at, place, called, does, advice) = match which {
-            CableEnd::Start => (first.start, first.place, "tail", "starts", "end the tail at the cable's start"),
-            CableEnd::Far => {
-                (last.end, last.place, "second tail", "ends", "end the second tail at the cable's far end")
-            }
+        let (at, place) = match which {
+            CableEnd::Start => (first.start, first.place),
+            CableEnd::Far => (last.end, last.place),
         };
         let gap = *end - at;
         if gap.x.hypot(gap.y) <= TOUCH {
             return;
         }
-        let there = format!("({}, {})", at.x, at.y);
-        let fix = written.map(|span| Fix::write(&there, self.place(span)));
-        self.fault(
-            Finding::reading(
-                ids::PLAN,
-                format!("the {called} of cable `{}` ends somewhere else than the cable {does}", name.text),
-                tail.place,
-                format!("ends at ({}, {})", end.x, end.y),
-            )
-            .mark(place, format!("{does} at {there}"))
-            .advise(advice)
-            .fix(fix),
-        );
+        let (cable, written) = (name.text.clone(), written.map(|span| self.place(span)));
+        let fault = match which {
+            CableEnd::Start => Fault::TailEndsElsewhere { cable, end: *end, start: at, starts: place, written },
+            CableEnd::Far => Fault::SecondTailEndsElsewhere { cable, end: *end, far: at, ends: place, written },
+        };
+        self.fault(tail.place, fault);
     }
 
     /// Looks up the cables from whose far ends tails come, once all cables of a room are read.
@@ -196,11 +180,8 @@ impl Resolver {
             let Some(found) = self.find(Kind::Cable, word, &room.cables) else { continue };
             let Some(own) = room.cables.iter().position(|cable| cable.name.text == item.name.text) else { continue };
             if own == found {
-                let message = format!("the tail of cable `{}` comes from the cable itself", item.name.text);
-                self.fault(
-                    Finding::reading(ids::PLAN, message, self.place(word.span), "its own name")
-                        .advise("name the junction box that it comes from"),
-                );
+                let fault = Fault::TailFromItself { cable: item.name.text.clone() };
+                self.fault(self.place(word.span), fault);
                 continue;
             }
             room.cables[own].tail_from = Some(found);

@@ -2,9 +2,9 @@
 
 use super::resolver::{Once, Resolver};
 use super::room::Draft;
-use crate::finding::{Finding, ids};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, InsulationExpr, RecordEntry, Word};
+use crate::model::fault::Fault;
 use crate::model::{InsulationTest, Reading, Record, Room, Stage};
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;
@@ -88,7 +88,7 @@ impl Resolver {
     /// `signed "NAME" DATE`
     fn signed(&mut self, who: &Word, date: &Word) -> Option<(String, Date)> {
         if who.text.trim().is_empty() {
-            self.fault(Finding::reading(ids::PLAN, "a signature needs a name", self.place(who.span), "no name"));
+            self.fault(self.place(who.span), Fault::NoSignature);
             return None;
         }
         Some((who.text.clone(), self.date(date)?))
