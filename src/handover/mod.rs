@@ -6,6 +6,7 @@
 
 mod chart;
 mod findings;
+mod leaflet;
 mod record;
 mod tables;
 
@@ -77,6 +78,8 @@ struct RoomPage {
     areas: Table,
     readings: Vec<(Table, Picture)>,
     milestones: Table,
+    /// What the leaflet says; none where nothing is heated.
+    leaflet: Option<Table>,
     layers: Table,
     heat: Table,
     /// The same of each cable.
@@ -182,6 +185,7 @@ fn room_page(
         areas: tables::areas(taken),
         readings: record::readings(room, taken, wanted.allowances),
         milestones: record::milestones(room, wanted.allowances),
+        leaflet: leaflet::leaflet(measure, taken),
         layers: tables::layers(room, taken),
         heat: tables::heat(room, taken),
         warmth: tables::warmth(taken),

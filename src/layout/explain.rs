@@ -2,7 +2,7 @@
 
 use pest::Parser as _;
 
-use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
+use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind, RcdType, UtilizationCategory};
 use super::parse::{LayoutParser, Rule};
 use crate::language::expected::{Block, Language};
 use crate::quantity::Dimension;
@@ -42,6 +42,7 @@ const BLOCKS: &[Block<Rule>] = &[
             "inside",
             "below",
             "heat-loss",
+            "bonded",
             "junction",
             "thermostat",
             "contactor",
@@ -106,7 +107,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "cores") => "cores 1",
         (_, "screen") => "screen earthed",
         (_, "voltage") => "voltage 230 V",
-        (_, "rcd") => "rcd 30 mA",
+        (_, "rcd") => "rcd 30 mA type A",
         (_, "breaker") => "breaker 16 A",
         (_, "conductor") => "conductor 2.5 mm2 copper, 14 m, method C",
         (_, "ambient") => "ambient 30 degC",
@@ -130,9 +131,10 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "inside") => "inside 21 degC",
         (_, "below") => "below room 18 degC or below ground 10 degC",
         (_, "heat-loss") => "heat-loss 610 W",
+        (_, "bonded") => "bonded or bonded main",
         (_, "junction") => "junction NAME (X, Y) height 1200 ip X4 wired JUNCTION",
-        (_, "thermostat") => "thermostat NAME (X, Y) height 1200 rated 16 A on SUPPLY",
-        (_, "contactor") => "contactor NAME rated 25 A for THERMOSTAT",
+        (_, "thermostat") => "thermostat NAME (X, Y) height 1200 rated 16 A behind 16 A on SUPPLY",
+        (_, "contactor") => "contactor NAME rated 25 A AC-7a for THERMOSTAT",
         (_, "cable") => "cable NAME { … }",
         (_, "by") => "by THERMOSTAT",
         (_, "start") => "start (X, Y)",
@@ -177,6 +179,11 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::over_range => vec!["over"],
         Rule::height => vec!["height"],
         Rule::rated => vec!["rated"],
+        Rule::behind => vec!["behind"],
+        Rule::category => UtilizationCategory::words(),
+        Rule::rcd_type => vec!["type"],
+        Rule::rcd_kind => RcdType::words(),
+        Rule::by_main => vec!["main"],
         Rule::on_supply => vec!["on"],
         Rule::lead => vec!["lead"],
         Rule::sleeves => vec!["sleeve"],
@@ -230,7 +237,7 @@ pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
         ("let", _) => return None,
         ("loops", "loops") => Dimension::NUMBER,
         (_, "before" | "grouped" | "cores") => Dimension::NUMBER,
-        (_, "rated" | "rcd" | "breaker" | "fuse") => Dimension::CURRENT,
+        (_, "rated" | "behind" | "rcd" | "breaker" | "fuse") => Dimension::CURRENT,
         ("output", "at") | (_, "voltage") => Dimension::VOLTAGE,
         (_, "at") if reading => Dimension::VOLTAGE,
         (_, "output" | "heat-loss") => Dimension::POWER,

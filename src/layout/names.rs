@@ -134,7 +134,7 @@ impl Found {
     fn supply_entry(&mut self, entry: &SupplyEntry) {
         match entry {
             SupplyEntry::Voltage(value, _)
-            | SupplyEntry::Rcd(value, _)
+            | SupplyEntry::Rcd(value, ..)
             | SupplyEntry::Breaker(value, _)
             | SupplyEntry::Ambient(value, _)
             | SupplyEntry::Fuse(value, _)
@@ -165,7 +165,7 @@ impl Found {
         match entry {
             RoomEntry::Let(item) => self.let_value(item),
             RoomEntry::Outline(outline) => self.outline(outline),
-            RoomEntry::Wall(_) => {}
+            RoomEntry::Wall(_) | RoomEntry::Bonded(..) => {}
             RoomEntry::Door(Door { name, from, to, .. }) => {
                 self.gives(Kind::Door, name);
                 self.exprs([from, to]);
@@ -182,9 +182,10 @@ impl Found {
                 self.expr(value);
             }
             RoomEntry::Below(Below { temperature, .. }) => self.expr(temperature),
-            RoomEntry::Thermostat(Thermostat { name, at, height, rated, supply, .. }) => {
+            RoomEntry::Thermostat(Thermostat { name, at, height, rated, behind, supply, .. }) => {
                 self.fitting(Kind::Thermostat, name, at, height.as_ref());
                 self.expr(rated);
+                self.exprs(behind);
                 supply.iter().for_each(|word| self.uses(Kind::Supply, word));
             }
             RoomEntry::Contactor(Contactor { name, rated, thermostat, .. }) => {

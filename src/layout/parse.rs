@@ -150,7 +150,7 @@ struct Builder<'i> {
 }
 
 /// What of a room hides nothing that lies in its floor where it can't be read: a rule that needs it says what is missing.
-const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "deviation"];
+const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "bonded", "deviation"];
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
@@ -301,6 +301,7 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
         Rule::inside => RoomEntry::Inside(parts.expr()?, span),
         Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),
         Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
+        Rule::bonded => RoomEntry::Bonded(parts.if_is(Rule::by_main).is_some(), span),
         _ => RoomEntry::Deviation(Deviation {
             rule: parts.word()?,
             target: parts.if_is(Rule::deviation_target).and_then(|node| {
@@ -369,11 +370,14 @@ fn device(node: Node<'_>) -> Option<RoomEntry> {
             at: parts.point()?,
             height: parts.clause(Rule::height),
             rated: parts.clause(Rule::rated)?,
+            behind: parts.clause(Rule::behind),
             supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
             span,
         }),
         Rule::contactor => {
-            RoomEntry::Contactor(Contactor { name, rated: parts.clause(Rule::rated)?, thermostat: parts.word()?, span })
+            let rated = parts.clause(Rule::rated)?;
+            let category = parts.word_if(Rule::category);
+            RoomEntry::Contactor(Contactor { name, rated, category, thermostat: parts.word()?, span })
         }
         Rule::sensor => RoomEntry::Sensor(Sensor {
             name,
@@ -438,7 +442,11 @@ fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {
     let mut parts = node.parts();
     Some(match rule {
         Rule::voltage => SupplyEntry::Voltage(parts.expr()?, span),
-        Rule::rcd => SupplyEntry::Rcd(parts.expr()?, span),
+        Rule::rcd => {
+            let current = parts.expr()?;
+            let kind = parts.if_is(Rule::rcd_type).and_then(|node| node.parts().word());
+            SupplyEntry::Rcd(current, kind, span)
+        }
         Rule::breaker => SupplyEntry::Breaker(parts.expr()?, span),
         Rule::ambient => SupplyEntry::Ambient(parts.expr()?, span),
         Rule::fuse => SupplyEntry::Fuse(parts.expr()?, span),

@@ -160,8 +160,8 @@ pub struct Supply {
 pub enum SupplyEntry {
     /// `voltage VOLTAGE`
     Voltage(Expr, Span),
-    /// `rcd CURRENT`
-    Rcd(Expr, Span),
+    /// `rcd CURRENT type TYPE`
+    Rcd(Expr, Option<Word>, Span),
     /// `breaker CURRENT`
     Breaker(Expr, Span),
     /// `conductor AREA METAL, LENGTH, method METHOD, INSULATION`
@@ -237,11 +237,13 @@ pub enum RoomEntry {
     Below(Below),
     /// `heat-loss POWER`
     HeatLoss(Expr, Span),
+    /// `bonded`, or `bonded main`
+    Bonded(bool, Span),
     /// `junction NAME (x, y) height H ip CODE wired JUNCTION`
     Junction(Junction),
-    /// `thermostat NAME (x, y) height H rated CURRENT on SUPPLY`
+    /// `thermostat NAME (x, y) height H rated CURRENT behind CURRENT on SUPPLY`
     Thermostat(Thermostat),
-    /// `contactor NAME rated CURRENT for THERMOSTAT`
+    /// `contactor NAME rated CURRENT CATEGORY for THERMOSTAT`
     Contactor(Contactor),
     /// `cable NAME { … }`
     Cable(Cable),
@@ -361,7 +363,7 @@ pub struct Junction {
     pub span: Span,
 }
 
-/// `thermostat NAME (x, y) height H rated CURRENT on SUPPLY`
+/// `thermostat NAME (x, y) height H rated CURRENT behind CURRENT on SUPPLY`
 #[derive(Debug, Clone)]
 pub struct Thermostat {
     /// The name.
@@ -372,19 +374,23 @@ pub struct Thermostat {
     pub height: Option<Expr>,
     /// Rated current.
     pub rated: Expr,
+    /// The most that the device before it may be rated.
+    pub behind: Option<Expr>,
     /// The supply's name.
     pub supply: Option<Word>,
     /// The statement.
     pub span: Span,
 }
 
-/// `contactor NAME rated CURRENT for THERMOSTAT`
+/// `contactor NAME rated CURRENT CATEGORY for THERMOSTAT`
 #[derive(Debug, Clone)]
 pub struct Contactor {
     /// The name.
     pub name: Word,
     /// Rated current.
     pub rated: Expr,
+    /// The category of utilization that it is rated for.
+    pub category: Option<Word>,
     /// The thermostat that works it.
     pub thermostat: Word,
     /// The statement.

@@ -32,7 +32,7 @@ pub use name::{Name, Stated};
 pub(crate) use name::{Named, names};
 pub use plan::{NamedValue, Plan};
 pub use record::{InsulationTest, Reading, Record, Stage};
-pub use room::{Outlet, Room, Wall};
+pub use room::{Bonding, Outlet, Room, Wall};
 pub use sensor::Sensor;
 pub use shape::Shape;
 

@@ -36,6 +36,8 @@ fn statements_that_make_no_sense_are_told_of() {
         ("outlet o (1, 1) height 2 A", "a length is needed here, and this is a current", "2 A"),
         ("earthed-grid mesh 0", "a length must be more than nothing here", "0"),
         ("earthed-grid mesh 25\nearthed-grid mesh 30", "the earthed grid is given twice", "earthed-grid mesh 30"),
+        ("bonded\nbonded main", "the bonding is given twice", "bonded main"),
+        ("thermostat t (1, 1) rated 16 A behind 0 A", "a current must be more than nothing here", "0 A"),
         ("earthed-grid 30", "this `earthed-grid` can't be read", ""),
         ("cable a {\ntail cable b (500, 500)\nstart (500, 500)\nrun east 900\n}", "no cable is called `b`", "b"),
         (
