@@ -140,8 +140,8 @@ pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: Bounds) -> O
             start.shift_point(&point, by, &mut edits);
             if !cable.tail.is_empty() {
                 let tail = Statement::at(plan, cable.tail_place);
-                let CableEntry::Tail(_, points, _) = tail.cable()? else { return None };
-                tail.shift_point(points.last()?, by, &mut edits);
+                let CableEntry::Tail(own) = tail.cable()? else { return None };
+                tail.shift_point(own.points.last()?, by, &mut edits);
             }
         }
     }

@@ -48,11 +48,11 @@ pub fn cables(view: &View<'_>) -> Item {
     let mm = |paper: f64| view.sheet.floor(paper);
     for (index, cable) in view.room.cables.iter().enumerate() {
         let mut own = group("cable").set("data-name", cable.name.text.as_str());
-        let route = tail(view, cable);
-        if route.len() > 1 {
+        for (route, sleeves) in tails(view, cable) {
             let dash = [1.8, 0.9].map(|length| number(mm(length), 4)).join(" ");
             let drawn = item("path").set("class", "tail").set("d", path(&route, false));
             own.push(drawn.line(color::TAIL, mm(width::CABLE)).set("stroke-dasharray", dash));
+            own.extend(sleeves.iter().flat_map(|joint| sleeve(view, &route, *joint)));
         }
         let drawn = item("path")
             .set("class", "runs")
@@ -67,15 +67,41 @@ pub fn cables(view: &View<'_>) -> Item {
     whole
 }
 
-/// A cold tail from its junction box to the cable.
-pub fn tail(view: &View<'_>, cable: &Cable) -> Vec<Point> {
-    if cable.tail.is_empty() {
-        return Vec::new();
-    }
-    let junction = cable.junction.and_then(|junction| view.room.junctions.get(junction)).map(|junction| junction.at);
-    let mut route: Vec<Point> = junction.into_iter().chain(cable.tail.iter().copied()).collect();
-    route.dedup();
-    route
+/// A cable's cold tails, each from its junction box to the cable, and the joints (lines of the room) that it crosses in a sleeve.
+fn tails<'v>(view: &'v View<'_>, cable: &'v Cable) -> impl Iterator<Item = (Vec<Point>, &'v [usize])> {
+    let first = (cable.junction, &cable.tail, &cable.sleeves[..]);
+    let second = cable.second_tail.iter().map(|tail| (tail.junction, &tail.route, &tail.sleeves[..]));
+    std::iter::once(first).chain(second).filter(|(_, route, _)| !route.is_empty()).filter_map(
+        |(from, route, sleeves)| {
+            let junction = from.and_then(|junction| view.room.junctions.get(junction)).map(|junction| junction.at);
+            let mut route: Vec<Point> = junction.into_iter().chain(route.iter().copied()).collect();
+            route.dedup();
+            (route.len() > 1).then_some((route, sleeves))
+        },
+    )
+}
+
+/// How far a sleeve reaches to each side of its joint on paper, mm.
+const SLEEVE: f64 = 2.2;
+
+/// A sleeve round a tail where it crosses a joint: a line on each side of it.
+fn sleeve(view: &View<'_>, route: &[Point], joint: usize) -> Vec<Item> {
+    let mm = |paper: f64| view.sheet.floor(paper);
+    let Some(line) = view.room.lines.get(joint) else { return Vec::new() };
+    let pieces = Piece::of_line(route).flat_map(|own| Piece::of_line(&line.points).map(move |other| (own, other)));
+    let crossed = pieces.filter_map(|(own, other)| {
+        let near = own.approach(other);
+        (near.distance == 0.0 && own.length() > 0.0).then(|| (own.along(near.first), own.step() / own.length()))
+    });
+    crossed
+        .flat_map(|(at, way)| {
+            let side = Point { x: -way.y, y: way.x } * mm(0.7);
+            [side, side * -1.0].map(|side| {
+                let ends = [at - way * mm(SLEEVE) + side, at + way * mm(SLEEVE) + side];
+                item("path").set("class", "sleeve").set("d", path(&ends, false)).line(color::TAIL, mm(width::THIN))
+            })
+        })
+        .collect()
 }
 
 /// Start: a disc. End: a bar across.
@@ -130,8 +156,8 @@ fn arrows(view: &View<'_>, cable: &Cable) -> String {
 pub fn pieces<'v>(view: &'v View<'_>) -> impl Iterator<Item = Piece> + 'v {
     let runs = view.room.cables.iter().flat_map(|cable| &cable.runs).map(Run::piece);
     let tails = view.room.cables.iter().flat_map(|cable| {
-        let route = tail(view, cable);
-        Piece::of_line(&route).collect::<Vec<_>>()
+        let pieces = tails(view, cable).flat_map(|(route, _)| Piece::of_line(&route).collect::<Vec<_>>());
+        pieces.collect::<Vec<_>>()
     });
     runs.chain(tails).map(|piece| Piece::new(view.sheet.on_paper(piece.start), view.sheet.on_paper(piece.end)))
 }

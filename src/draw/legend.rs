@@ -6,7 +6,7 @@ use super::lettering::{self, size};
 use super::palette as color;
 use super::palette::width;
 use super::sheet::FOOT;
-use crate::model::{AreaKind, LineKind, Point};
+use crate::model::{AreaKind, Cable, LineKind, Point};
 
 /// Width of a sample, mm.
 const SAMPLE: f64 = 9.0;
@@ -65,8 +65,13 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
         let bar = straight(p(7.0, -0.9), p(7.0, 0.9), color::CABLE, 0.7);
         found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(disc).with(bar), "start and end"));
     }
-    if room.cables.iter().any(|cable| !cable.tail.is_empty()) {
+    if room.cables.iter().any(|cable| !cable.tail.is_empty() || cable.second_tail.is_some()) {
         found.push((stroke(color::TAIL, width::CABLE, Some("1.8 0.9")), "cold tail"));
+    }
+    let second = |cable: &Cable| cable.second_tail.as_ref().is_some_and(|tail| !tail.sleeves.is_empty());
+    if room.cables.iter().any(|cable| !cable.sleeves.is_empty() || second(cable)) {
+        let sides = item("path").set("d", "M2 -0.7H7M2 0.7H7").line(color::TAIL, width::THIN);
+        found.push((item("g").with(stroke(color::TAIL, width::CABLE, Some("1.8 0.9"))).with(sides), "sleeve"));
     }
     if !room.junctions.is_empty() {
         let square = item("rect").num("x", 3.4).num("y", -1.1).num("width", 2.2).num("height", 2.2);

@@ -93,7 +93,10 @@ pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
 /// The box round everything in a room, mm.
 fn extent(room: &Room) -> Bounds {
     let runs = room.cables.iter().flat_map(|cable| cable.runs.iter().flat_map(|run| [run.start, run.end]));
-    let tails = room.cables.iter().flat_map(|cable| cable.tail.iter().copied());
+    let tails = room.cables.iter().flat_map(|cable| {
+        let second = cable.second_tail.iter().flat_map(|tail| tail.route.iter().copied());
+        cable.tail.iter().copied().chain(second)
+    });
     let boxes = room.junctions.iter().map(|junction| junction.at);
     let thermostats = room.thermostats.iter().map(|thermostat| thermostat.at);
     let conduits = room.sensors.iter().flat_map(|sensor| sensor.conduit.iter().copied());

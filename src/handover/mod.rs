@@ -6,6 +6,7 @@
 
 mod chart;
 mod findings;
+mod leaflet;
 mod record;
 mod tables;
 
@@ -81,6 +82,8 @@ struct RoomPage {
     rcd_tests: Table,
     milestones: Table,
     notes: Table,
+    /// What the leaflet says; none where nothing is heated.
+    leaflet: Option<Table>,
     layers: Table,
     heat: Table,
     /// The same of each cable.
@@ -190,6 +193,7 @@ fn room_page(
         rcd_tests: record::rcd_tests(plan, room, wanted.allowances),
         notes: record::notes(room),
         milestones: record::milestones(room, wanted.allowances),
+        leaflet: leaflet::leaflet(measure, taken),
         layers: tables::layers(room, taken),
         heat: tables::heat(room, taken),
         warmth: tables::warmth(taken),

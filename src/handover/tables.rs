@@ -20,7 +20,7 @@ pub(super) fn quantity(value: f64, dimension: Dimension) -> String {
     shown(&Value::Quantity(Quantity::new(value, dimension)))
 }
 
-fn cell(value: Option<&Told<Value>>) -> Cell {
+pub(super) fn cell(value: Option<&Told<Value>>) -> Cell {
     match value {
         Some(Ok(value)) => Cell::Text(shown(value)),
         Some(Err(why)) => Cell::Missing(why.clone()),

@@ -2,7 +2,7 @@
 
 use pest::Parser as _;
 
-use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
+use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind, RcdType, UtilizationCategory};
 use super::parse::{LayoutParser, Rule};
 use crate::language::expected::{Block, Language};
 use crate::quantity::Dimension;
@@ -12,7 +12,11 @@ use crate::worded::Worded as _;
 const BLOCKS: &[Block<Rule>] = &[
     (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "room"]),
     (Rule::material_line, "a material", &["conductivity", "heat-capacity", "kind", "surface-limit"]),
-    (Rule::kit_line, "a kit", &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen"]),
+    (
+        Rule::kit_line,
+        "a kit",
+        &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen", "cores"],
+    ),
     (
         Rule::supply_line,
         "a supply",
@@ -38,6 +42,7 @@ const BLOCKS: &[Block<Rule>] = &[
             "inside",
             "below",
             "heat-loss",
+            "bonded",
             "junction",
             "thermostat",
             "contactor",
@@ -48,7 +53,7 @@ const BLOCKS: &[Block<Rule>] = &[
         ],
     ),
     (Rule::floor_line, "a floor", &[]),
-    (Rule::cable_line, "a cable", &["kit", "tail", "by", "start", "run", "loops"]),
+    (Rule::cable_line, "a cable", &["kit", "tail", "second-tail", "by", "start", "run", "loops"]),
     (
         Rule::record_line,
         "a record",
@@ -102,10 +107,12 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "diameter") => "diameter 6 mm",
         (_, "bend-radius") => "bend-radius 25 mm",
         (Rule::kit_line, "tail") => "tail 3 m",
-        (_, "tail") => "tail JUNCTION (X, Y) (X, Y) … or tail cable CABLE (X, Y) …",
+        (_, "tail") => "tail JUNCTION (X, Y) (X, Y) … sleeve JOINT or tail cable CABLE (X, Y) …",
+        (_, "second-tail") => "second-tail JUNCTION (X, Y) (X, Y) … sleeve JOINT",
+        (_, "cores") => "cores 1",
         (_, "screen") => "screen earthed",
         (_, "voltage") => "voltage 230 V",
-        (_, "rcd") => "rcd 30 mA",
+        (_, "rcd") => "rcd 30 mA type A",
         (_, "breaker") => "breaker 16 A",
         (_, "conductor") => "conductor 2.5 mm2 copper, 14 m, method C",
         (_, "ambient") => "ambient 30 degC",
@@ -129,9 +136,10 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "inside") => "inside 21 degC",
         (_, "below") => "below room 18 degC or below ground 10 degC",
         (_, "heat-loss") => "heat-loss 610 W",
+        (_, "bonded") => "bonded or bonded main",
         (_, "junction") => "junction NAME (X, Y) height 1200 ip X4 wired JUNCTION",
-        (_, "thermostat") => "thermostat NAME (X, Y) height 1200 rated 16 A limit 27 degC on SUPPLY",
-        (_, "contactor") => "contactor NAME rated 25 A for THERMOSTAT",
+        (_, "thermostat") => "thermostat NAME (X, Y) height 1200 rated 16 A limit 27 degC behind 16 A on SUPPLY",
+        (_, "contactor") => "contactor NAME rated 25 A AC-7a for THERMOSTAT",
         (_, "cable") => "cable NAME { … }",
         (_, "by") => "by THERMOSTAT",
         (_, "start") => "start (X, Y)",
@@ -182,8 +190,14 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::rated => vec!["rated"],
         Rule::floor_limit => vec!["limit"],
         Rule::through => vec!["through"],
+        Rule::behind => vec!["behind"],
+        Rule::category => UtilizationCategory::words(),
+        Rule::rcd_type => vec!["type"],
+        Rule::rcd_kind => RcdType::words(),
+        Rule::by_main => vec!["main"],
         Rule::on_supply => vec!["on"],
         Rule::lead => vec!["lead"],
+        Rule::sleeves => vec!["sleeve"],
         Rule::walk => vec!["from"],
         Rule::leg => vec!["east", "north", "west", "south", "to"],
         Rule::until => vec!["until"],
@@ -238,8 +252,8 @@ pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
     Some(match (first, last) {
         ("let", _) => return None,
         ("loops", "loops") => Dimension::NUMBER,
-        (_, "before" | "grouped") => Dimension::NUMBER,
-        (_, "rated" | "rcd" | "breaker" | "fuse") => Dimension::CURRENT,
+        (_, "before" | "grouped" | "cores") => Dimension::NUMBER,
+        (_, "rated" | "behind" | "rcd" | "breaker" | "fuse") => Dimension::CURRENT,
         ("output", "at") | (_, "voltage") => Dimension::VOLTAGE,
         (_, "at") if reading => Dimension::VOLTAGE,
         (_, "output" | "heat-loss") => Dimension::POWER,

@@ -137,6 +137,46 @@ impl Worded for PipeKind {
     const WORDS: &'static [(PipeKind, &'static str)] = &[(PipeKind::Hot, "hot"), (PipeKind::Cold, "cold")];
 }
 
+/// What residual currents an RCD trips at: its type by IEC 60755.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum RcdType {
+    /// Alternating ones alone.
+    Ac,
+    /// Pulsating direct ones too.
+    A,
+    /// Those of single-phase frequency converters too.
+    F,
+    /// Smooth direct ones too.
+    B,
+}
+
+impl Worded for RcdType {
+    const WORDS: &'static [(RcdType, &'static str)] =
+        &[(RcdType::Ac, "AC"), (RcdType::A, "A"), (RcdType::F, "F"), (RcdType::B, "B")];
+}
+
+/// What load a contactor's rating is for: its category of utilization by IEC 60947-4-1 and IEC 61095.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+pub enum UtilizationCategory {
+    /// Resistive loads.
+    Ac1,
+    /// Motors.
+    Ac3,
+    /// Resistive loads of buildings.
+    Ac7a,
+    /// Motors of buildings.
+    Ac7b,
+}
+
+impl Worded for UtilizationCategory {
+    const WORDS: &'static [(UtilizationCategory, &'static str)] = &[
+        (UtilizationCategory::Ac1, "AC-1"),
+        (UtilizationCategory::Ac3, "AC-3"),
+        (UtilizationCategory::Ac7a, "AC-7a"),
+        (UtilizationCategory::Ac7b, "AC-7b"),
+    ];
+}
+
 /// Of what kind a material is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[allow(missing_docs)]

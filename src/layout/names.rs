@@ -127,7 +127,8 @@ impl Found {
             KitEntry::Length(value, _)
             | KitEntry::Diameter(value, _)
             | KitEntry::BendRadius(value, _)
-            | KitEntry::Tail(value, _) => self.expr(value),
+            | KitEntry::Tail(value, _)
+            | KitEntry::Cores(value, _) => self.expr(value),
             KitEntry::Screen(..) => {}
         }
     }
@@ -135,7 +136,7 @@ impl Found {
     fn supply_entry(&mut self, entry: &SupplyEntry) {
         match entry {
             SupplyEntry::Voltage(value, _)
-            | SupplyEntry::Rcd(value, _)
+            | SupplyEntry::Rcd(value, ..)
             | SupplyEntry::Breaker(value, _)
             | SupplyEntry::Ambient(value, _)
             | SupplyEntry::Fuse(value, _)
@@ -166,7 +167,7 @@ impl Found {
         match entry {
             RoomEntry::Let(item) => self.let_value(item),
             RoomEntry::Outline(outline) => self.outline(outline),
-            RoomEntry::Wall(_) => {}
+            RoomEntry::Wall(_) | RoomEntry::Bonded(..) => {}
             RoomEntry::Door(Door { name, from, to, .. }) => {
                 self.gives(Kind::Door, name);
                 self.exprs([from, to]);
@@ -183,10 +184,11 @@ impl Found {
                 self.expr(value);
             }
             RoomEntry::Below(Below { temperature, .. }) => self.expr(temperature),
-            RoomEntry::Thermostat(Thermostat { name, at, height, rated, limit, supply, .. }) => {
+            RoomEntry::Thermostat(Thermostat { name, at, height, rated, limit, behind, supply, .. }) => {
                 self.fitting(Kind::Thermostat, name, at, height.as_ref());
                 self.expr(rated);
                 self.exprs(limit);
+                self.exprs(behind);
                 supply.iter().for_each(|word| self.uses(Kind::Supply, word));
             }
             RoomEntry::Contactor(Contactor { name, rated, thermostat, .. }) => {
@@ -276,12 +278,13 @@ impl Found {
     fn cable_entry(&mut self, entry: &CableEntry) {
         match entry {
             CableEntry::Kit(word) => self.uses(Kind::Kit, word),
-            CableEntry::Tail(from, points, _) => {
-                match from {
+            CableEntry::Tail(tail) | CableEntry::SecondTail(tail) => {
+                match &tail.from {
                     TailFrom::Junction(word) => self.uses(Kind::Junction, word),
                     TailFrom::Cable(word) => self.uses(Kind::Cable, word),
                 }
-                self.points(points);
+                self.points(&tail.points);
+                tail.sleeves.iter().for_each(|word| self.uses(Kind::Joint, word));
             }
             CableEntry::By(word) => self.uses(Kind::Thermostat, word),
             CableEntry::Start(point, _) | CableEntry::RunTo(point, _) => self.point(point),
@@ -324,7 +327,11 @@ pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
     match (context, first, last) {
         (Rule::floor_line, ..) => Some(Kind::Material),
         (Rule::cable_line, "kit", _) => Some(Kind::Kit),
-        (Rule::cable_line, "tail", "tail") | (Rule::room_line, "junction", "wired") => Some(Kind::Junction),
+        (Rule::cable_line, "tail", "tail")
+        | (Rule::cable_line, "second-tail", "second-tail")
+        | (Rule::room_line, "junction", "wired") => Some(Kind::Junction),
+        // The last word is the joint before, where several are named.
+        (Rule::cable_line, "tail" | "second-tail", last) if last != "cable" => Some(Kind::Joint),
         (Rule::cable_line, "tail", "cable") | (Rule::record_line, _, "cable") => Some(Kind::Cable),
         (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
             Some(Kind::Thermostat)

@@ -146,7 +146,7 @@ struct Builder<'i> {
 }
 
 /// What of a room hides nothing that lies in its floor where it can't be read: a rule that needs it says what is missing.
-const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "deviation"];
+const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "bonded", "deviation"];
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
@@ -298,6 +298,7 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
         Rule::inside => RoomEntry::Inside(parts.expr()?, span),
         Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),
         Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
+        Rule::bonded => RoomEntry::Bonded(parts.if_is(Rule::by_main).is_some(), span),
         _ => RoomEntry::Deviation(Deviation {
             rule: parts.word()?,
             target: parts.if_is(Rule::deviation_target).and_then(|node| {
@@ -367,11 +368,14 @@ fn device(node: Node<'_>) -> Option<RoomEntry> {
             height: parts.clause(Rule::height),
             rated: parts.clause(Rule::rated)?,
             limit: parts.clause(Rule::floor_limit),
+            behind: parts.clause(Rule::behind),
             supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
             span,
         }),
         Rule::contactor => {
-            RoomEntry::Contactor(Contactor { name, rated: parts.clause(Rule::rated)?, thermostat: parts.word()?, span })
+            let rated = parts.clause(Rule::rated)?;
+            let category = parts.word_if(Rule::category);
+            RoomEntry::Contactor(Contactor { name, rated, category, thermostat: parts.word()?, span })
         }
         Rule::sensor => RoomEntry::Sensor(Sensor {
             name,
@@ -425,6 +429,7 @@ fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
         Rule::diameter => KitEntry::Diameter(parts.expr()?, span),
         Rule::bend_radius => KitEntry::BendRadius(parts.expr()?, span),
         Rule::tail_length => KitEntry::Tail(parts.expr()?, span),
+        Rule::cores => KitEntry::Cores(parts.expr()?, span),
         _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
     })
 }
@@ -435,7 +440,11 @@ fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {
     let mut parts = node.parts();
     Some(match rule {
         Rule::voltage => SupplyEntry::Voltage(parts.expr()?, span),
-        Rule::rcd => SupplyEntry::Rcd(parts.expr()?, span),
+        Rule::rcd => {
+            let current = parts.expr()?;
+            let kind = parts.if_is(Rule::rcd_type).and_then(|node| node.parts().word());
+            SupplyEntry::Rcd(current, kind, span)
+        }
         Rule::breaker => SupplyEntry::Breaker(parts.expr()?, span),
         Rule::ambient => SupplyEntry::Ambient(parts.expr()?, span),
         Rule::fuse => SupplyEntry::Fuse(parts.expr()?, span),
@@ -486,13 +495,8 @@ fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
     let mut parts = node.parts();
     Some(match rule {
         Rule::cable_kit => CableEntry::Kit(parts.word()?),
-        Rule::tail => {
-            let from = match parts.if_is(Rule::tail_cable) {
-                Some(node) => TailFrom::Cable(node.parts().word()?),
-                None => TailFrom::Junction(parts.word()?),
-            };
-            CableEntry::Tail(from, parts.points(), span)
-        }
+        Rule::tail => CableEntry::Tail(Box::new(tail(parts, span)?)),
+        Rule::second_tail => CableEntry::SecondTail(Box::new(tail(parts, span)?)),
         Rule::switched_by => CableEntry::By(parts.word()?),
         Rule::start => CableEntry::Start(parts.point()?, span),
         Rule::run => match parts.peek()?.rule() {
@@ -508,6 +512,17 @@ fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
             span,
         })),
     })
+}
+
+fn tail(mut parts: Parts<'_>, span: Span) -> Option<Tail> {
+    let from = match parts.if_is(Rule::tail_cable) {
+        Some(node) => TailFrom::Cable(node.parts().word()?),
+        None => TailFrom::Junction(parts.word()?),
+    };
+    let points = parts.points();
+    let sleeves =
+        parts.if_is(Rule::sleeves).map(|node| node.parts().all_of(Rule::name).map(|name| name.word()).collect());
+    Some(Tail { from, points, sleeves: sleeves.unwrap_or_default(), span })
 }
 
 fn record_entry(node: Node<'_>) -> Option<RecordEntry> {

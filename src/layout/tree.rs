@@ -148,6 +148,8 @@ pub enum KitEntry {
     Tail(Expr, Span),
     /// `screen earthed` or `screen none`
     Screen(bool, Span),
+    /// `cores COUNT`
+    Cores(Expr, Span),
 }
 
 /// `supply NAME { … }`
@@ -166,8 +168,8 @@ pub struct Supply {
 pub enum SupplyEntry {
     /// `voltage VOLTAGE`
     Voltage(Expr, Span),
-    /// `rcd CURRENT`
-    Rcd(Expr, Span),
+    /// `rcd CURRENT type TYPE`
+    Rcd(Expr, Option<Word>, Span),
     /// `breaker CURRENT`
     Breaker(Expr, Span),
     /// `conductor AREA METAL, LENGTH, method METHOD, INSULATION`
@@ -243,11 +245,13 @@ pub enum RoomEntry {
     Below(Below),
     /// `heat-loss POWER`
     HeatLoss(Expr, Span),
+    /// `bonded`, or `bonded main`
+    Bonded(bool, Span),
     /// `junction NAME (x, y) height H ip CODE wired JUNCTION`
     Junction(Junction),
-    /// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE on SUPPLY`
+    /// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE behind CURRENT on SUPPLY`
     Thermostat(Thermostat),
-    /// `contactor NAME rated CURRENT for THERMOSTAT`
+    /// `contactor NAME rated CURRENT CATEGORY for THERMOSTAT`
     Contactor(Contactor),
     /// `cable NAME { … }`
     Cable(Cable),
@@ -369,7 +373,7 @@ pub struct Junction {
     pub span: Span,
 }
 
-/// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE on SUPPLY`
+/// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE behind CURRENT on SUPPLY`
 #[derive(Debug, Clone)]
 pub struct Thermostat {
     /// The name.
@@ -382,19 +386,23 @@ pub struct Thermostat {
     pub rated: Expr,
     /// How warm it lets the floor get.
     pub limit: Option<Expr>,
+    /// The most that the device before it may be rated.
+    pub behind: Option<Expr>,
     /// The supply's name.
     pub supply: Option<Word>,
     /// The statement.
     pub span: Span,
 }
 
-/// `contactor NAME rated CURRENT for THERMOSTAT`
+/// `contactor NAME rated CURRENT CATEGORY for THERMOSTAT`
 #[derive(Debug, Clone)]
 pub struct Contactor {
     /// The name.
     pub name: Word,
     /// Rated current.
     pub rated: Expr,
+    /// The category of utilization that it is rated for.
+    pub category: Option<Word>,
     /// The thermostat that works it.
     pub thermostat: Word,
     /// The statement.
@@ -524,8 +532,10 @@ pub struct Cable {
 pub enum CableEntry {
     /// `kit NAME`
     Kit(Word),
-    /// `tail JUNCTION points…` or `tail cable CABLE points…`
-    Tail(TailFrom, Vec<PointExpr>, Span),
+    /// `tail JUNCTION points… sleeve JOINT, JOINT` or `tail cable CABLE points…`
+    Tail(Box<Tail>),
+    /// `second-tail JUNCTION points… sleeve JOINT, JOINT`
+    SecondTail(Box<Tail>),
     /// `by THERMOSTAT`
     By(Word),
     /// `start (x, y)`
@@ -536,6 +546,19 @@ pub enum CableEntry {
     RunTo(PointExpr, Span),
     /// `loops N of LENGTH HEADING, stepping PITCH HEADING`
     Loops(Box<Loops>),
+}
+
+/// A cold tail: `tail` or `second-tail`.
+#[derive(Debug, Clone)]
+pub struct Tail {
+    /// Where it comes from.
+    pub from: TailFrom,
+    /// Its way along the floor; the last point is the cable's end that it is joined to.
+    pub points: Vec<PointExpr>,
+    /// The joints that it crosses in a sleeve.
+    pub sleeves: Vec<Word>,
+    /// The statement.
+    pub span: Span,
 }
 
 /// Where a cold tail comes from.

@@ -1,42 +1,115 @@
-//! Cold tails and conduits: where they lead, and how they lie to the runs and to where the floor will be drilled.
+//! Cold tails and conduits: where they lead, and how they lie to the runs, to each other and to what is on and in the floor.
 
+use super::cover::Capsule;
 use super::index::RunId;
 use super::room::{Feature, RoomMeasure};
+use super::sensor::{self, shared};
 use super::zones::Zone;
-use super::{TOUCH, length, sensor};
-use crate::geometry::{Piece, distance};
-use crate::model::{AreaKind, Cable, LineKind, Point, Shape};
+use super::{TOUCH, length};
+use crate::geometry::{Piece, distance, dot};
+use crate::model::{Cable, Point, SecondTail, Shape};
 
 /// A cold tail (of a cable) or a conduit (of a sensor), by its index.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Lead {
-    /// The cold tail of this cable.
+    /// The cold tail at the start of this cable.
     Tail(u32),
+    /// The cold tail at the far end of this cable.
+    SecondTail(u32),
     /// The conduit of this sensor.
     Conduit(u32),
 }
 
-/// A lead that comes near a drill zone.
+/// A lead that comes near something on or in the floor.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct DrilledLead {
+pub struct NearLead {
     /// Which.
     pub lead: Lead,
-    /// The zone.
-    pub zone: Feature,
+    /// What it comes near.
+    pub feature: Feature,
     /// The distance between them, mm; 0 where they touch or overlap.
     pub distance: f64,
+    /// Length of the lead strictly inside an area, mm; 0 for a line.
+    pub inside: f64,
+    /// Whether they share a point beyond the lead's first, where its box or its thermostat stands.
+    pub crosses: bool,
 }
 
-/// The zones that a lead's route comes nearer to than `minimum` (mm), or touches, in their order.
-pub fn drilled(lead: Lead, route: &[Point], zones: &[(Feature, &Shape, &Zone)], minimum: f64) -> Vec<DrilledLead> {
-    let distance = |shape: &Shape, zone: &Zone| {
-        let wanted = shape.bounds().widened(minimum.max(TOUCH));
-        let near = Piece::of_line(route).filter(|piece| piece.bounds().meets(&wanted));
-        near.map(|piece| zone.distance(piece)).fold(f64::INFINITY, f64::min)
-    };
-    let all =
-        zones.iter().map(|(zone, shape, made)| DrilledLead { lead, zone: *zone, distance: distance(shape, made) });
-    all.filter(|drilled| drilled.distance < minimum - TOUCH || drilled.distance <= TOUCH).collect()
+/// A cold tail that lies alongside a sensor's conduit.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct BesideConduit {
+    /// The tail.
+    pub tail: Lead,
+    /// The sensor (an index).
+    pub sensor: u32,
+    /// Length of the tail that lies alongside, mm.
+    pub length: f64,
+}
+
+/// An end of a cable: a cold joint, or the termination at the far end of one that has a single cold tail.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct CableEnd {
+    /// The cable (an index).
+    pub cable: u32,
+    /// Whether it is the far end rather than the start.
+    pub far: bool,
+}
+
+/// What a lead is held against.
+enum Obstacle<'a> {
+    Area(&'a Shape, &'a Zone),
+    Line(&'a [Point]),
+}
+
+impl Obstacle<'_> {
+    /// How a lead's route comes near it; nothing where it stays farther off than `minimum` (mm) and doesn't touch it.
+    fn near(&self, lead: Lead, route: &[Point], feature: Feature, minimum: f64) -> Option<NearLead> {
+        let reach = minimum.max(TOUCH);
+        let (mut least, mut inside, mut crosses) = (f64::INFINITY, 0.0, false);
+        let first = route.first().copied().unwrap_or_default();
+        let beyond = |at: Point| distance(at, first) > TOUCH;
+        match self {
+            Obstacle::Area(shape, zone) => {
+                let wanted = shape.bounds().widened(reach);
+                for piece in Piece::of_line(route).filter(|piece| piece.bounds().meets(&wanted)) {
+                    least = zone.distance(piece).min(least);
+                    inside += zone.length_inside(piece);
+                }
+                // What is shorter than lengths are compared to is none.
+                inside = if inside > TOUCH { inside } else { 0.0 };
+                crosses = inside > 0.0;
+            }
+            Obstacle::Line(points) => {
+                for piece in Piece::of_line(points) {
+                    let wanted = piece.bounds().widened(reach);
+                    for own in Piece::of_line(route).filter(|own| own.bounds().meets(&wanted)) {
+                        least = piece.approach(own).distance.min(least);
+                        crosses |= shared(own, piece).any(beyond);
+                    }
+                }
+            }
+        }
+        let near = least < minimum - TOUCH || least <= TOUCH;
+        near.then_some(NearLead { lead, feature, distance: least, inside, crosses })
+    }
+}
+
+/// The length of a route within `clearance` (mm) of another, mm.
+pub fn length_alongside(route: &[Point], other: &[Point], clearance: f64) -> f64 {
+    let mut whole = 0.0;
+    for piece in Piece::of_line(route) {
+        let capsules = Piece::of_line(other).map(|piece| Capsule { piece, radius: clearance });
+        let mut stretches: Vec<(f64, f64)> = capsules.filter_map(|capsule| capsule.stretch(piece)).collect();
+        stretches.sort_by(|a, b| a.0.total_cmp(&b.0));
+        let mut reached = 0.0_f64;
+        let mut covered = 0.0;
+        for (from, to) in stretches {
+            covered += (to - from.max(reached)).max(0.0);
+            reached = reached.max(to);
+        }
+        whole += covered * piece.length();
+    }
+    whole
 }
 
 impl RoomMeasure<'_> {
@@ -47,6 +120,12 @@ impl RoomMeasure<'_> {
         (!cable.tail.is_empty()).then_some(junction.height? + length::line_length(&self.tail(cable)))
     }
 
+    /// The same of the cold tail at a cable's far end.
+    pub fn second_tail_route(&self, tail: &SecondTail) -> Option<f64> {
+        let junction = &self.room.junctions[tail.junction?];
+        Some(junction.height? + length::line_length(&self.second_tail(tail)))
+    }
+
     /// A cable's cold tail from below its junction box, or from the far end of the cable it comes from, to the cable, without pieces
     /// of no length.
     fn tail(&self, cable: &Cable) -> Vec<Point> {
@@ -55,49 +134,104 @@ impl RoomMeasure<'_> {
             (None, Some(other)) => self.far_end(other),
             (None, None) => None,
         };
-        let mut route: Vec<Point> = from.into_iter().chain(cable.tail.iter().copied()).collect();
-        route.dedup();
-        route
+        joined(from, &cable.tail)
     }
 
-    /// The cold tails and conduits nearer than `minimum` (mm) to a drill zone, or in it, each with every such zone.
-    pub fn drilled_leads(&self, minimum: f64) -> Vec<DrilledLead> {
-        let is_zone = |area: Option<&AreaKind>, _: Option<&LineKind>| matches!(area, Some(AreaKind::Drill));
-        let zones: Vec<(Feature, &Shape, &Zone)> = self
-            .features(is_zone)
-            .into_iter()
-            .filter_map(|feature| match feature {
-                Feature::Area(index) => {
-                    Some((feature, &self.room.areas[index as usize].shape, &self.zones()[index as usize]))
-                }
-                _ => None,
+    fn second_tail(&self, tail: &SecondTail) -> Vec<Point> {
+        joined(tail.junction.map(|junction| self.room.junctions[junction].at), &tail.route)
+    }
+
+    /// Every cold tail, cable by cable, with its route.
+    fn tails(&self) -> impl Iterator<Item = (Lead, Vec<Point>)> {
+        (0u32..).zip(&self.room.cables).flat_map(|(index, cable)| {
+            let first = (!cable.tail.is_empty()).then(|| (Lead::Tail(index), self.tail(cable)));
+            let second = cable.second_tail.as_ref().map(|tail| (Lead::SecondTail(index), self.second_tail(tail)));
+            first.into_iter().chain(second)
+        })
+    }
+
+    /// Every cold tail and every conduit, with its route.
+    fn leads(&self) -> impl Iterator<Item = (Lead, Vec<Point>)> {
+        let conduits = (0u32..).zip(&self.room.sensors);
+        self.tails().chain(conduits.map(|(index, _)| (Lead::Conduit(index), self.conduit(index as usize))))
+    }
+
+    /// The cold tails and conduits nearer than `minimum` (mm) to some areas and lines of the room, or in them, each with every one of these.
+    pub fn near_leads(&self, features: &[Feature], minimum: f64) -> Vec<NearLead> {
+        if features.is_empty() {
+            return Vec::new();
+        }
+        let obstacles: Vec<(Feature, Obstacle<'_>)> = features
+            .iter()
+            .filter_map(|feature| {
+                let obstacle = match *feature {
+                    Feature::Area(index) => {
+                        Obstacle::Area(&self.room.areas[index as usize].shape, &self.zones()[index as usize])
+                    }
+                    Feature::Line(index) => Obstacle::Line(&self.room.lines[index as usize].points),
+                    Feature::Outlet(_) => return None,
+                };
+                Some((*feature, obstacle))
             })
             .collect();
-        if zones.is_empty() {
-            return Vec::new();
-        }
-        let tails = self.room.cables.iter().zip(0u32..).filter(|(cable, _)| !cable.tail.is_empty());
-        let tails = tails.map(|(cable, index)| (Lead::Tail(index), self.tail(cable)));
-        let conduits = (0u32..).zip(&self.room.sensors).map(|(i, _)| (Lead::Conduit(i), self.conduit(i as usize)));
-        tails.chain(conduits).flat_map(|(lead, route)| drilled(lead, &route, &zones, minimum)).collect()
+        let near = |(lead, route): (Lead, Vec<Point>)| {
+            let near = obstacles.iter().filter_map(|(feature, own)| own.near(lead, &route, *feature, minimum));
+            near.collect::<Vec<_>>()
+        };
+        self.leads().flat_map(near).collect()
     }
 
-    /// The runs that a cable's cold tail crosses or touches, each with a point they share. Where the tail joins the cable's own first run,
-    /// or leaves the last run of the cable it comes from, it meets that run in one point; only what it shares with it beyond counts.
-    pub fn tail_crossed(&self, cable: &Cable, index: u32) -> Vec<(RunId, Point)> {
-        if cable.tail.is_empty() {
-            return Vec::new();
+    /// Whether a cold tail crosses a joint, or what else it comes near, in a sleeve.
+    pub fn is_sleeved(&self, near: &NearLead) -> bool {
+        let sleeves = match near.lead {
+            Lead::Tail(cable) => &self.room.cables[cable as usize].sleeves[..],
+            Lead::SecondTail(cable) => {
+                self.room.cables[cable as usize].second_tail.as_ref().map_or(&[][..], |tail| &tail.sleeves)
+            }
+            Lead::Conduit(_) => return true,
+        };
+        matches!(near.feature, Feature::Line(line) if sleeves.contains(&(line as usize)))
+    }
+
+    /// The cold tails that lie within `clearance` (mm) of a sensor's conduit somewhere, each with how long they do.
+    pub fn beside_conduits(&self, clearance: f64) -> Vec<BesideConduit> {
+        let conduits: Vec<(u32, Vec<Point>)> =
+            (0u32..).zip(&self.room.sensors).map(|(index, _)| (index, self.conduit(index as usize))).collect();
+        let beside = |(tail, route): (Lead, Vec<Point>)| {
+            let each = conduits.iter().map(move |(sensor, conduit)| BesideConduit {
+                tail,
+                sensor: *sensor,
+                length: length_alongside(&route, conduit, clearance),
+            });
+            each.filter(|beside| beside.length > TOUCH).collect::<Vec<_>>()
+        };
+        self.tails().flat_map(beside).collect()
+    }
+
+    /// The runs that a cold tail crosses or touches, each with a point they share. Where the tail joins its own cable, or leaves the last
+    /// run of the cable it comes from, it meets that run in one point; only what it shares with it beyond counts.
+    pub fn tail_crossed(&self, index: u32) -> Vec<(Lead, RunId, Point)> {
+        let cable = &self.room.cables[index as usize];
+        let last = |of: usize| {
+            let run = self.room.cables[of].runs.len().checked_sub(1)?;
+            Some((RunId { cable: u32::try_from(of).ok()?, run: u32::try_from(run).ok()? }, self.far_end(of)?))
+        };
+        let crossed = |lead: Lead, route: &[Point], joints: &[(RunId, Point)]| {
+            let mut crossed = sensor::crossed(&self.index(), route, joints);
+            crossed.dedup_by_key(|(id, _)| *id);
+            crossed.into_iter().map(move |(id, at)| (lead, id, at))
+        };
+        let mut all = Vec::new();
+        if !cable.tail.is_empty() {
+            let joins = cable.runs.first().map(|run| (RunId { cable: index, run: 0 }, run.start));
+            let joints: Vec<(RunId, Point)> = joins.into_iter().chain(cable.tail_from.and_then(last)).collect();
+            all.extend(crossed(Lead::Tail(index), &self.tail(cable), &joints));
         }
-        let joins = cable.runs.first().map(|run| (RunId { cable: index, run: 0 }, run.start));
-        let leaves = cable.tail_from.and_then(|from| {
-            let last = self.room.cables[from].runs.len().checked_sub(1)?;
-            let id = RunId { cable: u32::try_from(from).ok()?, run: u32::try_from(last).ok()? };
-            Some((id, self.far_end(from)?))
-        });
-        let joints: Vec<(RunId, Point)> = joins.into_iter().chain(leaves).collect();
-        let mut crossed = sensor::crossed(&self.index(), &self.tail(cable), &joints);
-        crossed.dedup_by_key(|(id, _)| *id);
-        crossed
+        if let Some(tail) = &cable.second_tail {
+            let joints: Vec<(RunId, Point)> = last(index as usize).into_iter().collect();
+            all.extend(crossed(Lead::SecondTail(index), &self.second_tail(tail), &joints));
+        }
+        all
     }
 
     /// Where a cable (an index) ends.
@@ -114,4 +248,51 @@ impl RoomMeasure<'_> {
             |other: &usize| *other != cable && self.far_end(*other).is_some_and(|end| distance(end, start) <= TOUCH);
         own.tail_from.or_else(|| (0..self.room.cables.len()).find(touches))
     }
+
+    /// The length of straight cable between an end and the first turn, mm; all of it where it doesn't turn.
+    pub fn straight_at(&self, end: CableEnd) -> f64 {
+        let cable = end.cable as usize;
+        let runs = &self.room.cables[cable].runs;
+        let turns = self.turns(cable);
+        let whole = length::drawn_length(runs);
+        let laid = |run: usize| runs.get(run).map_or(whole, |run| run.before + run.length());
+        match end.far {
+            false => turns.first().map_or(whole, |turn| laid(turn.run)),
+            true => whole - turns.last().map_or(0.0, |turn| laid(turn.run)),
+        }
+    }
+
+    /// By how much the way changes its direction at an end, from the cold tail into the heating cable, radians; nothing where no tail is
+    /// drawn to it.
+    pub fn bend_at(&self, end: CableEnd) -> Option<f64> {
+        let cable = &self.room.cables[end.cable as usize];
+        let (route, into) = match end.far {
+            false => (if cable.tail.is_empty() { Vec::new() } else { self.tail(cable) }, cable.runs.first()?.piece()),
+            true => (self.second_tail(cable.second_tail.as_ref()?), cable.runs.last()?.piece().reversed()),
+        };
+        let [.., before, at] = &route[..] else { return None };
+        let (tail, cable) = (*at - *before, into.step());
+        let cosine = dot(tail, cable) / (dot(tail, tail) * dot(cable, cable)).sqrt();
+        Some(cosine.clamp(-1.0, 1.0).acos())
+    }
+
+    /// Where an end lies.
+    pub fn end_at(&self, end: CableEnd) -> Option<Point> {
+        let cable = &self.room.cables[end.cable as usize];
+        if end.far { self.far_end(end.cable as usize) } else { cable.runs.first().map(|run| run.start) }
+    }
+
+    /// Whether an end lies on the room's floor, clear of its walls.
+    pub fn is_on_floor(&self, end: CableEnd) -> bool {
+        let inside =
+            |at: Point| self.outline().contains(at) && self.outline().nearest(Piece::at(at)).1.distance > TOUCH;
+        self.end_at(end).is_some_and(inside)
+    }
+}
+
+/// A route from where it begins, without pieces of no length.
+fn joined(from: Option<Point>, points: &[Point]) -> Vec<Point> {
+    let mut route: Vec<Point> = from.into_iter().chain(points.iter().copied()).collect();
+    route.dedup();
+    route
 }

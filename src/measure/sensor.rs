@@ -165,7 +165,7 @@ pub fn crossed(index: &RunIndex<'_>, line: &[Point], joints: &[(RunId, Point)]) 
 }
 
 /// Points that two pieces share: where they come nearest and, since they may lie along one another, the ends of each that lie on the other.
-fn shared(one: Piece, other: Piece) -> impl Iterator<Item = Point> {
+pub(super) fn shared(one: Piece, other: Piece) -> impl Iterator<Item = Point> {
     let near = one.approach(other);
     let met = (near.distance <= TOUCH).then(|| one.along(near.first));
     let on = |point: Point, piece: Piece| (piece.distance(point) <= TOUCH).then_some(point);
@@ -217,14 +217,32 @@ impl RoomMeasure<'_> {
         midway(&self.index(), tip, self.neighbours(sensor))
     }
 
-    /// How far along its conduit a sensor's tip lies inside the heated floor, mm. The heated floor reaches half a pitch from the
-    /// cable (the widest in the room), and over the whole channel that the sensor lies in where that is wider.
+    /// How far a sensor's tip lies inside the heated floor, mm: straight in from the wall that its thermostat stands at, so that a conduit
+    /// along that wall counts for nothing, and no farther than along the conduit. The heated floor reaches half a pitch from the cable
+    /// (the widest in the room), and over the whole channel that the sensor lies in where that is wider.
     pub fn sensor_depth(&self, sensor: usize) -> Option<f64> {
         let neighbours = self.neighbours(sensor);
         let nearest = neighbours.nearest?;
         let half_channel = neighbours.opposite.map_or(0.0, |opposite| f64::midpoint(nearest.gap, opposite.gap));
         let reach = half_channel.max(self.widest_pitch() / 2.0);
-        (reach > 0.0).then(|| depth(&self.index(), &self.conduit(sensor), reach))
+        (reach > 0.0).then(|| {
+            let along = depth(&self.index(), &self.conduit(sensor), reach);
+            along.min(self.straight_in(sensor, reach).unwrap_or(along))
+        })
+    }
+
+    /// How far straight in from the wall nearest to its thermostat a sensor's tip lies inside the heated floor, mm; of several walls as near
+    /// as each other, from the one that leaves most.
+    fn straight_in(&self, sensor: usize, reach: f64) -> Option<f64> {
+        let sensor = &self.room.sensors[sensor];
+        let (at, tip) = (self.room.thermostats[sensor.thermostat].at, *sensor.conduit.last()?);
+        let nearest = self.outline().nearest(Piece::at(at)).1.distance;
+        let walls = self.outline().edges().filter(|wall| wall.distance(at) <= nearest + TOUCH);
+        let depths = walls.map(|wall| {
+            let foot = wall.along(wall.nearest_share(tip));
+            if distance(foot, tip) > TOUCH { depth(&self.index(), &[foot, tip], reach) } else { 0.0 }
+        });
+        depths.reduce(f64::max)
     }
 
     /// The widest pitch of the room's cables, mm; nothing where none has one.

@@ -29,6 +29,8 @@ pub struct Kit {
     pub tail: Option<f64>,
     /// Whether it has an earthed screen.
     pub earthed_screen: Option<bool>,
+    /// Its conductors: two, joined at the far end, or one, so that both ends have a cold tail.
+    pub cores: u8,
 }
 
 /// A heating cable.
@@ -46,12 +48,29 @@ pub struct Cable {
     pub tail_place: Place,
     /// The cable (an index) from whose far end the tail comes, where it comes from no junction box.
     pub tail_from: Option<usize>,
+    /// The joints (indices among the room's lines) that its tail crosses in a sleeve.
+    pub sleeves: Vec<usize>,
+    /// The cold tail of its far end, where that has one.
+    pub second_tail: Option<SecondTail>,
     /// The thermostat it is switched by (an index).
     pub thermostat: Option<usize>,
     /// The statement of its start.
     pub start: Place,
     /// Its straight pieces.
     pub runs: Vec<Run>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// The cold tail of a cable's far end.
+#[derive(Debug, Clone, PartialEq)]
+pub struct SecondTail {
+    /// The junction box it comes from (an index) …
+    pub junction: Option<usize>,
+    /// … and its route on the floor from there to the cable's far end.
+    pub route: Vec<Point>,
+    /// The joints (indices among the room's lines) that it crosses in a sleeve.
+    pub sleeves: Vec<usize>,
     /// The statement.
     pub place: Place,
 }

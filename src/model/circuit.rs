@@ -2,6 +2,7 @@
 
 use super::name::{Name, Stated};
 use crate::geometry::Point;
+use crate::layout::kinds::{RcdType, UtilizationCategory};
 use crate::source::Place;
 use crate::worded::Worded;
 
@@ -14,6 +15,8 @@ pub struct Supply {
     pub voltage: Option<Stated<f64>>,
     /// Rated residual current of its RCD, A.
     pub rcd: Option<Stated<f64>>,
+    /// The type of that RCD, where the plan gives it.
+    pub rcd_type: Option<RcdType>,
     /// Rated current of its breaker, A.
     pub breaker: Option<Stated<f64>>,
     /// Its conductor.
@@ -108,6 +111,8 @@ pub struct Thermostat {
     pub rated: f64,
     /// How warm it lets the floor get, degC.
     pub limit: Option<f64>,
+    /// The most that the breaker or fuse before it may be rated, A, where the plan gives it.
+    pub behind: Option<f64>,
     /// What feeds it: an index into the plan's supplies.
     pub supply: Option<usize>,
     /// The statement.
@@ -121,6 +126,8 @@ pub struct Contactor {
     pub name: Name,
     /// Rated current, A.
     pub rated: f64,
+    /// What load that is for, where the plan says.
+    pub category: Option<UtilizationCategory>,
     /// The thermostat that works it (an index).
     pub thermostat: usize,
     /// The statement.

@@ -228,6 +228,11 @@ faults! {
         mark output "R = U2 / P from this line",
         advice "check both lines against the kit's data sheet";
 
+    /// A number of conductors that no heating cable has.
+    NoSuchCores { number: f64 } => QUANTITY;
+        "a heating cable has one conductor or two", "this is {number}",
+        advice "write `cores 1` for a cable with a cold tail at both ends, or leave the line out";
+
     // Rooms and their outlines.
 
     /// A room with more in it than is resolved.
@@ -378,6 +383,15 @@ faults! {
         mark starts "starts at {start}",
         advice "end the tail at the cable's start",
         fix written.map(|written| Fix::write(&start, written));
+
+    /// The cold tail of a cable's far end that leads elsewhere. What is written last of it is replaced.
+    SecondTailEndsElsewhere { cable: String, end: Point, far: Point, ends: Place, written: Option<Place> } => PLAN,
+        let end = shown(end),
+        let far = shown(far);
+        "the second tail of cable `{cable}` ends somewhere else than the cable ends", "ends at {end}",
+        mark ends "the cable ends at {far}",
+        advice "end the second tail at the cable's far end",
+        fix written.map(|written| Fix::write(&far, written));
 
     /// A cold tail that its own cable is said to feed.
     TailFromItself { cable: String } => PLAN;

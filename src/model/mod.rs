@@ -23,7 +23,7 @@ pub mod values;
 
 pub use crate::geometry::Point;
 pub use area::{Area, AreaKind};
-pub use cable::{Cable, Kit, Run};
+pub use cable::{Cable, Kit, Run, SecondTail};
 pub use circuit::{Conductor, Contactor, Insulation, Junction, Method, Supply, Thermostat};
 pub use deviation::Deviation;
 pub use floor::{Below, Floor, Layer, LayerBody};
@@ -34,7 +34,7 @@ pub use plan::{NamedValue, Plan};
 pub use record::{
     InsulationTest, Label, RcdTest, Reading, Record, ScreedKind, Screeded, ScreenTest, SensorReading, Stage,
 };
-pub use room::{Outlet, Room, Wall};
+pub use room::{Bonding, Outlet, Room, Wall};
 pub use sensor::Sensor;
 pub use shape::Shape;
 

@@ -46,6 +46,8 @@ pub struct Room {
     pub outlets: Vec<Outlet>,
     /// An earthed grid over the heating cables: its mesh, mm.
     pub earthed_grid: Option<Stated<f64>>,
+    /// How its metal is bonded, where the plan says that it is.
+    pub bonded: Option<Bonding>,
     /// Heating cables.
     pub cables: Vec<Cable>,
     /// Floor sensors.
@@ -73,6 +75,15 @@ impl Room {
             }
         }
     }
+}
+
+/// How the metal of a room that water runs in is bonded.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Bonding {
+    /// Joined in the room itself: supplementary protective equipotential bonding.
+    Supplementary,
+    /// By the main bonding, where local rules let that do.
+    Main,
 }
 
 /// A wall: one edge of the outline.

@@ -118,7 +118,7 @@ figures! {
     "kit" {
         KIT_COUNT = "count", "cables of the room that name it";
         KIT_LENGTH = "cable-length", "count times the kit's length";
-        KIT_TAILS = "tail-length" as "cold tails", "count times the kit's cold tail";
+        KIT_TAILS = "tail-length" as "cold tails", "count times the kit's cold tail, two of a single-conductor kit";
     }
     "fixing" {
         TAPE_SPACING = "tape-spacing", "as asked for; 500 mm where nothing is, common practice";

@@ -31,7 +31,8 @@ fn kits(taken: &Taken<'_, '_>) -> Vec<Part> {
         part.add(&KIT_COUNT, taken.whole(|| Ok(Value::Count(count))));
         part.quantity(&KIT_LENGTH, Dimension::LENGTH, times(kit.length));
         let tail = kit.tail.ok_or_else(|| format!("kit `{}` gives no tail", kit.name.text));
-        part.quantity(&KIT_TAILS, Dimension::LENGTH, tail.and_then(times));
+        let ends = if kit.cores == 1 { 2.0 } else { 1.0 };
+        part.quantity(&KIT_TAILS, Dimension::LENGTH, tail.and_then(|tail| times(tail * ends)));
         Some(part)
     };
     named.into_iter().filter_map(part).collect()

@@ -5,6 +5,7 @@ use crate::finding::Subject;
 use crate::geometry::Bounds;
 use crate::layout::kinds::Kind;
 use crate::measure::index::RunId;
+use crate::measure::leads::CableEnd;
 use crate::measure::length::Turn;
 use crate::measure::strips::Stretch;
 use crate::model::{Cable, Kit, Plan, Point, Run};
@@ -132,6 +133,54 @@ impl Thing for TurnOf {
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
         self.cable.subjects(world)
+    }
+}
+
+impl InRoom<CableEnd> {
+    /// The cable that ends here.
+    pub fn cable(self) -> CableId {
+        CableId { room: self.room, index: self.thing.cable as usize }
+    }
+
+    /// Whether a cold tail is joined on here: at the start, and at the far end of a cable that has one there.
+    pub fn is_joint(self, world: &World<'_>) -> bool {
+        let cable = world.cable(self.cable());
+        let single = cable.kit.is_some_and(|kit| world.kit(KitId(kit)).cores == 1);
+        !self.thing.far || single || cable.second_tail.is_some()
+    }
+}
+
+/// A cold joint or an end termination.
+impl Thing for InRoom<CableEnd> {
+    const WORD: &'static str = "end of a cable";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        let what = match (self.is_joint(world), self.thing.far) {
+            (true, false) => "the cold joint",
+            (true, true) => "the second cold joint",
+            (false, _) => "the end termination",
+        };
+        format!("{what} of {}", self.cable().describe(world))
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        let cable = world.cable(self.cable());
+        match self.thing.far {
+            false => cable.start,
+            true => cable.runs.last().map_or(cable.place, |run| run.place),
+        }
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        world.measured(self.room).end_at(self.thing)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        self.cable().subjects(world)
     }
 }
 

@@ -5,7 +5,7 @@ use std::fmt::Debug;
 use super::{CableId, InRoom, RoomId, SensorId, Thing, World, middle};
 use crate::finding::Subject;
 use crate::measure::index::RunId;
-use crate::measure::leads::{DrilledLead, Lead};
+use crate::measure::leads::{BesideConduit, Lead, NearLead};
 use crate::measure::room::Feature;
 use crate::measure::spacing::{CloseApproach, Crossing};
 use crate::measure::strips::Spacing;
@@ -140,6 +140,8 @@ impl Thing for MeetingWith {
 /// A run that a cold tail crosses.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TailCrossing {
+    /// The tail.
+    pub tail: InRoom<Lead>,
     /// The cable whose tail it is.
     pub cable: CableId,
     /// The run.
@@ -156,11 +158,11 @@ impl Thing for TailCrossing {
     }
 
     fn describe(self, world: &World<'_>) -> String {
-        format!("the tail of {} and {}", self.cable.describe(world), self.run.describe(world))
+        format!("{} and {}", self.tail.called(world), self.run.describe(world))
     }
 
     fn place(self, world: &World<'_>) -> Place {
-        world.cable(self.cable).tail_place
+        self.tail.statement(world)
     }
 
     fn spot(self, _world: &World<'_>) -> Option<Point> {
@@ -172,58 +174,128 @@ impl Thing for TailCrossing {
     }
 }
 
-/// What a drilled lead belongs to.
+/// What a lead belongs to.
 enum Owner {
     Cable(CableId),
     Sensor(SensorId),
 }
 
-impl InRoom<DrilledLead> {
-    /// The drill zone.
-    pub fn zone(self) -> InRoom<Feature> {
-        self.beside(self.thing.zone)
-    }
-
+impl InRoom<Lead> {
     fn owner(self) -> Owner {
         let room = self.room;
-        match self.thing.lead {
-            Lead::Tail(cable) => Owner::Cable(CableId { room, index: cable as usize }),
+        match self.thing {
+            Lead::Tail(cable) | Lead::SecondTail(cable) => Owner::Cable(CableId { room, index: cable as usize }),
             Lead::Conduit(sensor) => Owner::Sensor(SensorId { room, index: sensor as usize }),
+        }
+    }
+
+    /// The cable whose cold tail it is.
+    pub fn cable(self) -> Option<CableId> {
+        match self.owner() {
+            Owner::Cable(cable) => Some(cable),
+            Owner::Sensor(_) => None,
+        }
+    }
+
+    /// How it is called in a sentence.
+    pub fn called(self, world: &World<'_>) -> String {
+        match (self.owner(), self.thing) {
+            (Owner::Cable(cable), Lead::SecondTail(_)) => format!("the second cold tail of {}", cable.describe(world)),
+            (Owner::Cable(cable), _) => format!("the cold tail of {}", cable.describe(world)),
+            (Owner::Sensor(sensor), _) => format!("the conduit of {}", sensor.describe(world)),
+        }
+    }
+
+    /// Where the plan draws it.
+    fn statement(self, world: &World<'_>) -> Place {
+        match (self.owner(), self.thing) {
+            (Owner::Cable(cable), Lead::SecondTail(_)) => {
+                let own = world.cable(cable);
+                own.second_tail.as_ref().map_or(own.place, |tail| tail.place)
+            }
+            (Owner::Cable(cable), _) => world.cable(cable).tail_place,
+            (Owner::Sensor(sensor), _) => sensor.place(world),
+        }
+    }
+
+    fn about(self, world: &World<'_>) -> Vec<Subject> {
+        match self.owner() {
+            Owner::Cable(cable) => cable.subjects(world),
+            Owner::Sensor(sensor) => sensor.subjects(world),
         }
     }
 }
 
-/// A cold tail or a conduit near a drill zone.
-impl Thing for InRoom<DrilledLead> {
-    const WORD: &'static str = "drilled lead";
+impl InRoom<NearLead> {
+    /// What it comes near.
+    pub fn feature(self) -> InRoom<Feature> {
+        self.beside(self.thing.feature)
+    }
+
+    /// The tail or the conduit.
+    pub fn lead(self) -> InRoom<Lead> {
+        self.beside(self.thing.lead)
+    }
+}
+
+/// A cold tail or a conduit near something on or in the floor.
+impl Thing for InRoom<NearLead> {
+    const WORD: &'static str = "lead near a feature";
 
     fn room(self) -> Option<RoomId> {
         Some(self.room)
     }
 
     fn describe(self, world: &World<'_>) -> String {
-        match self.owner() {
-            Owner::Cable(cable) => format!("the cold tail of {}", cable.describe(world)),
-            Owner::Sensor(sensor) => format!("the conduit of {}", sensor.describe(world)),
-        }
+        self.lead().called(world)
     }
 
     fn place(self, world: &World<'_>) -> Place {
-        match self.owner() {
-            Owner::Cable(cable) => world.cable(cable).tail_place,
-            Owner::Sensor(sensor) => sensor.place(world),
-        }
+        self.lead().statement(world)
     }
 
     fn spot(self, world: &World<'_>) -> Option<Point> {
-        self.zone().spot(world)
+        self.feature().spot(world)
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
-        let own = match self.owner() {
-            Owner::Cable(cable) => cable.subjects(world),
-            Owner::Sensor(sensor) => sensor.subjects(world),
-        };
-        [own, self.zone().subjects(world)].concat()
+        [self.lead().about(world), self.feature().subjects(world)].concat()
+    }
+}
+
+impl InRoom<BesideConduit> {
+    /// The tail.
+    pub fn tail(self) -> InRoom<Lead> {
+        self.beside(self.thing.tail)
+    }
+
+    /// The sensor.
+    pub fn sensor(self) -> SensorId {
+        SensorId { room: self.room, index: self.thing.sensor as usize }
+    }
+}
+
+/// A cold tail beside a sensor's conduit.
+impl Thing for InRoom<BesideConduit> {
+    const WORD: &'static str = "tail beside a conduit";
+
+    fn room(self) -> Option<RoomId> {
+        Some(self.room)
+    }
+
+    fn describe(self, world: &World<'_>) -> String {
+        self.tail().called(world)
+    }
+
+    fn place(self, world: &World<'_>) -> Place {
+        self.tail().statement(world)
+    }
+
+    fn spot(self, world: &World<'_>) -> Option<Point> {
+        self.sensor().spot(world)
+    }
+
+    fn subjects(self, world: &World<'_>) -> Vec<Subject> {
+        [self.tail().about(world), self.sensor().subjects(world)].concat()
     }
 }

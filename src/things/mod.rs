@@ -32,7 +32,7 @@ use crate::layout::kinds;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
 use crate::measure::index::RunId;
-use crate::measure::leads::DrilledLead;
+use crate::measure::leads::{BesideConduit, CableEnd, NearLead};
 use crate::measure::record::MissingStage;
 use crate::measure::room::Feature;
 use crate::measure::spacing::{CloseApproach, Crossing};
@@ -239,6 +239,7 @@ things! {
     Cable(CableId),
     Run(InRoom<RunId>),
     Turn(TurnOf),
+    CableEnd(InRoom<CableEnd>),
     Stretch(InRoom<Stretch>),
     Spacing(InRoom<Spacing>),
     Kit(KitId),
@@ -256,7 +257,8 @@ things! {
     Meeting(MeetingWith),
     ConduitCrossing(ConduitCrossing),
     TailCrossing(TailCrossing),
-    DrilledLead(InRoom<DrilledLead>),
+    NearLead(InRoom<NearLead>),
+    BesideConduit(InRoom<BesideConduit>),
     ColdPatch(InRoom<Patch>),
     Record(RecordOf),
     RecordLine(InRoom<RecordLine>),

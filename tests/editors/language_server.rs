@@ -260,14 +260,17 @@ fn what_could_stand_there_is_offered() {
     let folder = plans();
     let mut client = Client::open(folder.0.path());
     let plan = uri(folder.0.path(), "new.lay");
-    let room = "use \"kits.lay\"\nlet gap = 40\nsupply spur {\n voltage 230 V\n}\nroom r {\n outline (0, 0) (9, 0) (9, 9)\n let own = 3\n junction j (0, 0)\n thermostat t (0, 0) rated 16 A\n cable a {\n start (1, 1)\n run east 3\n }\n";
-    let cases: [(&str, &[&str], &[&str]); 19] = [
+    let room = "use \"kits.lay\"\nlet gap = 40\nsupply spur {\n voltage 230 V\n}\nroom r {\n outline (0, 0) (9, 0) (9, 9)\n let own = 3\n junction j (0, 0)\n joint gate (0, 1) (9, 1)\n thermostat t (0, 0) rated 16 A\n cable a {\n start (1, 1)\n run east 3\n }\n";
+    let cases: [(&str, &[&str], &[&str]); 25] = [
         ("", &["room", "use", "kit"], &["cable", "run"]),
         ("  ca", &["cable", "deviation", "outline"], &["use", "loops"]),
         ("  cable b {\n    ", &["run", "loops", "kit"], &["outline"]),
         ("  cable b {\n    kit W-", &["W-20"], &["a", "gap", "run"]),
         ("  cable b {\n    tail ", &["j", "cable"], &["t", "W-20"]),
         ("  cable b {\n    tail cable ", &["a"], &["j"]),
+        ("  cable b {\n    second-tail ", &["j"], &["a", "gate"]),
+        ("  cable b {\n    tail j (1, 1) ", &["sleeve"], &["gate", "cable"]),
+        ("  cable b {\n    tail j (1, 1) sleeve ", &["gate"], &["j", "a"]),
         ("  cable b {\n    run ", &["east", "north", "to"], &["gap"]),
         ("  cable b {\n    run east ", &["gap", "own"], &["a", "east"]),
         ("  cable b {\n    run east 3 ", &["mm", "m"], &["east", "ohm"]),
@@ -277,6 +280,9 @@ fn what_could_stand_there_is_offered() {
         ("  record {\n    laid ", &["2026-11-25"], &["a"]),
         ("  cable b {\n    start (own + ", &["gap", "own"], &["a"]),
         ("  thermostat u (0, 0) rated 16 A on ", &["spur"], &["t"]),
+        ("  thermostat u (0, 0) rated 16 A ", &["behind", "on"], &["spur"]),
+        ("  contactor k rated 20 A ", &["AC-1", "AC-7a", "for"], &["t"]),
+        ("}\nsupply other {\n  rcd 30 mA type ", &["A", "AC", "F", "B"], &["mA"]),
         ("  sensor s from ", &["t"], &["j"]),
         ("  deviation wall", &["wall-clearance", "tail-reach"], &["deviation-unused", "rcd", "a"]),
         ("  deviation rcd cable ", &["a"], &["t"]),

@@ -36,6 +36,8 @@ fn statements_that_make_no_sense_are_told_of() {
         ("outlet o (1, 1) height 2 A", "a length is needed here, and this is a current", "2 A"),
         ("earthed-grid mesh 0", "a length must be more than nothing here", "0"),
         ("earthed-grid mesh 25\nearthed-grid mesh 30", "the earthed grid is given twice", "earthed-grid mesh 30"),
+        ("bonded\nbonded main", "the bonding is given twice", "bonded main"),
+        ("thermostat t (1, 1) rated 16 A behind 0 A", "a current must be more than nothing here", "0 A"),
         ("earthed-grid 30", "this `earthed-grid` can't be read", ""),
         ("record {\nnote 2026-11-25 \" \"\n}", "a note needs words", "note 2026-11-25 \" \""),
         ("record {\nlaid 2026-11-25 sensor s 12 kohm\n}", "no sensor is called `s`", "s"),
@@ -58,12 +60,31 @@ fn statements_that_make_no_sense_are_told_of() {
             "the tail of cable `a` comes from the cable itself",
             "a",
         ),
+        (
+            "junction j (0, 0)\njoint m (0, 9) (9, 9)\ncable a {\ntail j (500, 500) sleeve m, n\nstart (500, 500)\nrun east 900\n}",
+            "no joint is called `n`",
+            "n",
+        ),
+        (
+            "junction j (0, 0)\ncable a {\nstart (500, 500)\nrun east 900\nsecond-tail j (500, 500)\n}",
+            "the second tail of cable `a` ends somewhere else than the cable ends",
+            "second-tail j (500, 500)",
+        ),
+        ("cable a {\nsecond-tail j (1, 1)\nstart (0, 1)\nrun east 1\n}", "no junction is called `j`", "j"),
     ] {
         let found = faults(&room(inside));
         assert_eq!(found.len(), 1, "{inside}: {found:#?}");
         if !marked.is_empty() {
             assert_eq!(found[0], (message.to_string(), marked.to_string()), "{inside}");
         }
+    }
+    for (cores, message) in [
+        ("3", "a heating cable has one conductor or two"),
+        ("1.5", "a heating cable has one conductor or two"),
+        ("1 m", "a plain number is needed here, and this is a length"),
+    ] {
+        let text = format!("kit k {{\n output 100 W at 230 V\n length 9 m\n cores {cores}\n}}\n") + &room("");
+        assert_eq!(faults(&text), [(message.to_string(), cores.to_string())]);
     }
     // A junction box may be called `cable`, and a cable may stand below the one whose tail comes from it.
     let inside = "junction cable (4000, 500)\ncable a {\ntail cable (3900, 500)\nstart (3900, 500)\nrun west 900\n}\n\

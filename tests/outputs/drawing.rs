@@ -356,6 +356,31 @@ fn unusual_rooms_are_drawn() {
     }
 }
 
+/// Both tails of a single-conductor cable are drawn, and the sleeve where one crosses a joint.
+#[test]
+fn second_tails_and_sleeves_are_drawn() {
+    let drawing = first(
+        "room r {\n outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)\n junction j (0, 1000)\n joint m (200, 0) (200, 3000)\n cable a {\n \
+         tail j (400, 1000) sleeve m\n second-tail j (100, 1200) (400, 1200)\n start (400, 1000)\n run east 2000\n run north 200\n \
+         run west 2000\n }\n}\n",
+    );
+    let document = Document::parse(&drawing.svg).expect("it is SVG");
+    let tails: Vec<_> =
+        by_class(&document, "tail").iter().map(|tail| walk(tail.attribute("d").expect("it")).0).collect();
+    let p = |x: f64, y: f64| Point { x, y };
+    let wanted = [vec![p(0.0, 1000.0), p(400.0, 1000.0)], vec![p(0.0, 1000.0), p(100.0, 1200.0), p(400.0, 1200.0)]];
+    assert_eq!(tails.len(), 2);
+    for (tail, wanted) in tails.iter().zip(wanted) {
+        assert!(tail.len() == wanted.len() && tail.iter().zip(wanted).all(|(a, b)| near(*a, b)), "{tail:?}");
+    }
+    // A line on each side of the tail, over the joint.
+    let sleeve: Vec<_> =
+        by_class(&document, "sleeve").iter().map(|side| walk(side.attribute("d").expect("it")).0).collect();
+    assert_eq!(sleeve.len(), 2);
+    assert!(sleeve.iter().all(|side| side[0].x < 200.0 && side[1].x > 200.0 && (side[0].y - 1000.0).abs() < 60.0));
+    assert!(drawing.svg.contains(">sleeve<"));
+}
+
 #[test]
 fn very_many_runs_stay_small() {
     let text = "room r {\n outline (0, 0) (40 m, 0) (40 m, 400 m) (0, 400 m)\n cable a {\n start (100, 100)\n loops 5000 of 39 m east, stepping 75 north\n}\n}\n";

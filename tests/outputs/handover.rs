@@ -150,6 +150,24 @@ fn a_floor_limit_is_handed_over() {
     assert!(rows(table(&page, "Thermostats and what they switch"))[0].iter().all(|cell| !cell.contains("°C")));
 }
 
+/// The leaflet says in words what lies where, and leaves room for what the plan doesn't know.
+#[test]
+fn the_leaflet_says_what_lies_where() {
+    let page = is_sound(&handover_page(&example("bathroom")));
+    let leaflet = rows(table(&page, "What lies in this floor"));
+    let said = |what: &str| leaflet.iter().find(|row| row[0] == what).map(|row| row[1].as_str());
+    let kit = "heating cable of fixed length with two conductors, 56 m, 560 W at 230 V: 10 W/m cable, 560 W";
+    assert_eq!(said("Cable a"), Some(kit));
+    assert_eq!(said("Cold joint of cable a"), Some("80 mm from wall 2, 110 mm from wall 1 (“passage wall”)"));
+    assert_eq!(said("Junction box j"), Some("100 mm behind wall 1 (“passage wall”), 80 mm from wall 2"));
+    assert_eq!(said("Tip of floor sensor s"), Some("280 mm from wall 2, 610 mm from wall 1 (“passage wall”)"));
+    let button = "30 mA; press its test button every three months: the floor must go dead";
+    assert_eq!(said("RCD of thermostat t"), Some(button));
+    assert_eq!(said("Floor limit set on thermostat t"), Some("to be filled in"));
+    let words = text(page.root_element());
+    assert!(words.contains("Do not drill") && words.contains("beside the distribution board"));
+}
+
 /// A reading's height on the chart is where it lies between the edges of the band; one far off is an arrow at the edge of the chart.
 #[test]
 fn a_chart_is_to_scale() {

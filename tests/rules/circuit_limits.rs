@@ -35,6 +35,61 @@ fn contactor() {
 }
 
 #[test]
+fn contactor_category() {
+    let category = |word: &str| fed(1150.0, "", &format!("contactor c rated 25 A {word} for t"));
+    border("contactor-category", &category("AC-7a"), &category("AC-7b"));
+    border("contactor-category", &category("AC-1"), &category("AC-3"));
+    // One that doesn't say is not passed.
+    assert!(check(&category("")).unchecked.iter().any(|own| &*own.rule == "contactor-category"));
+}
+
+#[test]
+fn thermostat_protection() {
+    let behind =
+        |amperes: &str| fed(230.0, "", "").replace("rated 63 A on s", &format!("rated 63 A behind {amperes} on s"));
+    border("thermostat-protection", &behind("16 A"), &behind("15.9 A"));
+    // A fuse before it counts where it is rated less than the breaker.
+    let fused = fed(230.0, "fuse 13 A", "").replace("rated 63 A on s", "rated 63 A behind 13 A on s");
+    assert!(!finds(&fused, "thermostat-protection"));
+    // What its maker doesn't say isn't asked for.
+    assert!(!finds(&fed(230.0, "", ""), "thermostat-protection"));
+}
+
+#[test]
+fn rcd_type() {
+    let of = |word: &str| fed(230.0, &format!("rcd 30 mA {word}"), "");
+    for sound in ["type A", "type F", "type B"] {
+        border("rcd-type", &of(sound), &of("type AC"));
+    }
+    assert!(check(&of("")).unchecked.iter().any(|own| &*own.rule == "rcd-type"));
+}
+
+#[test]
+fn rcd_load() {
+    // 7.5 kW at 230 V are 32.6 A.
+    let load = |power: f64| fed(power, "breaker 40 A\nconductor 10 mm2 copper, 10 m, method C", "");
+    border("rcd-load", &load(7500.0), &load(7500.1));
+}
+
+#[test]
+fn bonding() {
+    let by = |fixture: &str, bonded: &str| fed(230.0, "", &format!("{fixture}\n{bonded}"));
+    let bath = "fixture bath rect (0, 2000) (700, 3000)";
+    let tray = "fixture tray shower rect (0, 2000) (900, 3000)";
+    for water in [bath, tray, "outlet rose (900, 3000) height 2100"] {
+        border("bonding", &by(water, "bonded"), &by(water, ""));
+        border("bonding", &by(water, "bonded main"), &by(water, ""));
+    }
+    border("bonding", &by("fixture wc rect (0, 2000) (400, 2600)", ""), &by(bath, ""));
+    // A room that heats nothing is not asked, nor is one on safety extra-low voltage.
+    let selv = by(bath, "").replace("  rcd 30 mA\n", "  selv\n").replace("230 V", "24 V");
+    assert!(!finds(&selv, "bonding"));
+    let cold =
+        "room r {\n outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)\n fixture bath rect (0, 2000) (700, 3000)\n}\n";
+    assert!(!finds(cold, "bonding"));
+}
+
+#[test]
 fn in_parallel() {
     let two = |tail: &str, x: u32| {
         format!(

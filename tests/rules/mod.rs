@@ -7,3 +7,4 @@ mod floor_faults;
 mod floor_limits;
 mod remedies;
 mod rule_limits;
+mod tail_limits;

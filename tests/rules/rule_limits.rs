@@ -267,8 +267,20 @@ fn sensor_crossed() {
 fn sensor_depth() {
     let tip = |x: u32| sensed(&format!("sensor s from t ({x}, 650)"));
     // The heated floor begins where the runs end, at 3000, and the channel is heated as far as it is wide.
-    border("sensor-depth", &tip(2400), &tip(2399));
-    border("sensor-depth", &tip(2600), &tip(2601));
+    border("sensor-depth", &tip(2700), &tip(2701));
+    border("sensor-far", &tip(2400), &tip(2399));
+    // A conduit along the wall that the thermostat stands at brings the tip no further in.
+    let along = |x: u32| {
+        room(&format!(
+            "thermostat t (2000, 0) rated 16 A\ncable a {{\nstart (500, 100)\nloops 12 of 2500 north, stepping 100 east\n}}\n\
+             sensor s from t (2000, 80) (1350, 80) (1350, {x})"
+        ))
+    };
+    border("sensor-depth", &along(400), &along(399));
+    // With the wall's corner as near, the one counts that leaves more.
+    assert!(!finds(&along(500).replace("(2000, 0)", "(0, 0)"), "sensor-depth"));
+    // No farther than along the conduit: that of a thermostat in the middle of the floor.
+    assert!(finds(&sensed("sensor s from t (2500, 650)").replace("(4000, 650)", "(2650, 650)"), "sensor-depth"));
 }
 
 #[test]
@@ -519,8 +531,8 @@ fn stove_clearance() {
 
 #[test]
 fn every_rule_is_here() {
-    let text: String = ["tests/rules/rule_limits.rs", "tests/rules/floor_limits.rs", "tests/rules/circuit_limits.rs"]
-        .map(|file| std::fs::read_to_string(crate::common::root().join(file)).expect(file))
+    let text: String = ["rule_limits", "tail_limits", "floor_limits", "circuit_limits"]
+        .map(|file| std::fs::read_to_string(crate::common::root().join(format!("tests/rules/{file}.rs"))).expect(file))
         .concat();
     // `kit-size` says nothing beside `laid-length`, and is held to its limits without that.
     for rule in crate::common::RULES.rules.iter().filter(|rule| &*rule.name != "kit-size") {

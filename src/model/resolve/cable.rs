@@ -4,9 +4,9 @@ use super::resolver::{Once, Resolver};
 use super::room::Draft;
 use crate::geometry::tolerance::TOUCH;
 use crate::layout::kinds::Kind;
-use crate::layout::tree::{self, CableEntry, RoomEntry, TailFrom};
+use crate::layout::tree::{self, CableEntry, RoomEntry, TailFrom, Word};
 use crate::model::fault::Fault;
-use crate::model::{Cable, Name, Point, Room, Run, Stated};
+use crate::model::{Cable, LineKind, Name, Point, Room, Run, SecondTail, Stated};
 use crate::source::{Place, Span};
 
 /// What the lines of a cable give besides its runs.
@@ -14,6 +14,7 @@ use crate::source::{Place, Span};
 struct Given {
     kit: Once<usize>,
     tail: Once<Tail>,
+    second_tail: Once<Tail>,
     by: Once<usize>,
 }
 
@@ -24,6 +25,15 @@ struct Tail {
     points: Vec<Point>,
     /// Where the last point is written.
     end: Option<Span>,
+    /// The joints that it crosses in a sleeve.
+    sleeves: Vec<usize>,
+}
+
+/// An end of a cable.
+#[derive(Clone, Copy)]
+enum CableEnd {
+    Start,
+    Far,
 }
 
 impl Resolver {
@@ -44,13 +54,18 @@ impl Resolver {
             Some(_) => given.by.value(),
             None => self.only_thermostat(&name, place, room),
         };
-        let (junction, tail, tail_place) = match given.tail.stated() {
+        let (junction, tail, sleeves, tail_place) = match given.tail.stated() {
             Some(tail) => {
-                self.hold_to_start(&name, &tail, &runs);
-                (tail.value.junction, tail.value.points, tail.place)
+                self.hold_to_end(&name, &tail, &runs, CableEnd::Start);
+                (tail.value.junction, tail.value.points, tail.value.sleeves, tail.place)
             }
-            None => (None, Vec::new(), place),
+            None => (None, Vec::new(), Vec::new(), place),
         };
+        let second_tail = given.second_tail.stated().map(|tail| {
+            self.hold_to_end(&name, &tail, &runs, CableEnd::Far);
+            let Tail { junction, points: route, sleeves, .. } = tail.value;
+            SecondTail { junction, route, sleeves, place: tail.place }
+        });
         if self.is_free(Kind::Cable, &name, &room.cables) {
             let kit = given.kit.value();
             let tail_from = None;
@@ -61,6 +76,8 @@ impl Resolver {
                 tail,
                 tail_place,
                 tail_from,
+                sleeves,
+                second_tail,
                 thermostat,
                 start,
                 runs,
@@ -75,19 +92,13 @@ impl Resolver {
                 let kit = self.find_kit(word);
                 self.once(&mut given.kit, kit, "the kit", word.span);
             }
-            CableEntry::Tail(from, points, span) => {
-                let junction = match from {
-                    TailFrom::Junction(word) => self.find(Kind::Junction, word, &room.junctions),
-                    // The other cable may stand below; see `join_tails`.
-                    TailFrom::Cable(_) => None,
-                };
-                let end = points.last().map(|point| point.span);
-                let tail = self.points(points).map(|mut points| {
-                    // A point said twice leads nowhere else.
-                    points.dedup();
-                    Tail { junction, points, end }
-                });
-                self.once(&mut given.tail, tail, "the tail", *span);
+            CableEntry::Tail(item) => {
+                let tail = self.tail(item, room);
+                self.once(&mut given.tail, tail, "the tail", item.span);
+            }
+            CableEntry::SecondTail(item) => {
+                let tail = self.tail(item, room);
+                self.once(&mut given.second_tail, tail, "the second tail", item.span);
             }
             CableEntry::By(word) => {
                 let thermostat = self.find(Kind::Thermostat, word, &room.thermostats);
@@ -96,6 +107,29 @@ impl Resolver {
             // Its way over the floor; see `runs`.
             CableEntry::Start(..) | CableEntry::Run(..) | CableEntry::RunTo(..) | CableEntry::Loops(_) => {}
         }
+    }
+
+    fn tail(&mut self, item: &tree::Tail, room: &Room) -> Option<Tail> {
+        let junction = match &item.from {
+            TailFrom::Junction(word) => self.find(Kind::Junction, word, &room.junctions),
+            // The other cable may stand below; see `join_tails`.
+            TailFrom::Cable(_) => None,
+        };
+        let end = item.points.last().map(|point| point.span);
+        let sleeves = item.sleeves.iter().filter_map(|word| self.joint(word, room)).collect();
+        let mut points = self.points(&item.points)?;
+        // A point said twice leads nowhere else.
+        points.dedup();
+        Some(Tail { junction, points, end, sleeves })
+    }
+
+    /// The movement joint that a word names, by its place among the room's lines.
+    fn joint(&mut self, word: &Word, room: &Room) -> Option<usize> {
+        let found = room.lines.iter().position(|line| line.kind == LineKind::Joint && line.name.text == word.text);
+        if found.is_none() {
+            self.unknown(Kind::Joint, word, &room.names(Kind::Joint));
+        }
+        found
     }
 
     /// The thermostat of a cable that names none; a fault where there are several.
@@ -111,20 +145,22 @@ impl Resolver {
         }
     }
 
-    /// A fault where a tail ends somewhere else than its cable starts.
-    fn hold_to_start(&mut self, name: &Name, tail: &Stated<Tail>, runs: &[Run]) {
+    /// A fault where a tail ends somewhere else than the end of the cable that it is joined to.
+    fn hold_to_end(&mut self, name: &Name, tail: &Stated<Tail>, runs: &[Run], which: CableEnd) {
         let Tail { points, end: written, .. } = &tail.value;
-        let (Some(end), Some(first)) = (points.last(), runs.first()) else { return };
-        let gap = *end - first.start;
+        let (Some(end), Some(first), Some(last)) = (points.last(), runs.first(), runs.last()) else { return };
+        let (at, place) = match which {
+            CableEnd::Start => (first.start, first.place),
+            CableEnd::Far => (last.end, last.place),
+        };
+        let gap = *end - at;
         if gap.x.hypot(gap.y) <= TOUCH {
             return;
         }
-        let fault = Fault::TailEndsElsewhere {
-            cable: name.text.clone(),
-            end: *end,
-            start: first.start,
-            starts: first.place,
-            written: written.map(|span| self.place(span)),
+        let (cable, written) = (name.text.clone(), written.map(|span| self.place(span)));
+        let fault = match which {
+            CableEnd::Start => Fault::TailEndsElsewhere { cable, end: *end, start: at, starts: place, written },
+            CableEnd::Far => Fault::SecondTailEndsElsewhere { cable, end: *end, far: at, ends: place, written },
         };
         self.fault(tail.place, fault);
     }
@@ -134,7 +170,10 @@ impl Resolver {
         for entry in entries {
             let RoomEntry::Cable(item) = entry else { continue };
             let from = item.entries.iter().find_map(|entry| match entry {
-                CableEntry::Tail(TailFrom::Cable(word), ..) => Some(word),
+                CableEntry::Tail(tail) => match &tail.from {
+                    TailFrom::Cable(word) => Some(word),
+                    TailFrom::Junction(_) => None,
+                },
                 _ => None,
             });
             let Some(word) = from else { continue };

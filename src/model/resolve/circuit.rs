@@ -2,10 +2,11 @@
 
 use super::resolver::Resolver;
 use super::room::Draft;
-use crate::layout::kinds::Kind;
+use crate::layout::kinds::{Kind, UtilizationCategory};
 use crate::layout::tree::{self, RoomEntry, Word};
 use crate::model::{Contactor, Junction, Room, Thermostat};
 use crate::quantity::Dimension;
+use crate::worded::Worded as _;
 
 impl Resolver {
     /// `junction NAME (x, y) height H ip CODE wired JUNCTION`
@@ -23,13 +24,14 @@ impl Resolver {
         }
     }
 
-    /// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE on SUPPLY`
+    /// `thermostat NAME (x, y) height H rated CURRENT limit TEMPERATURE behind CURRENT on SUPPLY`
     pub(super) fn thermostat(&mut self, item: &tree::Thermostat, draft: &mut Draft) {
         let name = self.name(&item.name);
         let at = self.point(&item.at);
         let height = item.height.as_ref().and_then(|height| self.not_negative(height, Dimension::LENGTH));
         let rated = self.positive(&item.rated, Dimension::CURRENT);
         let limit = item.limit.as_ref().and_then(|limit| self.quantity(limit, Dimension::TEMPERATURE));
+        let behind = item.behind.as_ref().and_then(|behind| self.positive(behind, Dimension::CURRENT));
         let supply = item.supply.as_ref().and_then(|word| self.find_supply(word));
         let (Some(at), Some(rated)) = (at, rated) else {
             self.unread.insert((Kind::Thermostat, name.text));
@@ -37,18 +39,21 @@ impl Resolver {
         };
         if self.is_free(Kind::Thermostat, &name, &draft.room.thermostats) {
             let place = self.place(item.span);
-            draft.room.thermostats.push(Thermostat { name, at, height, rated, limit, supply, place });
+            let thermostat = Thermostat { name, at, height, rated, limit, behind, supply, place };
+            draft.room.thermostats.push(thermostat);
         }
     }
 
-    /// `contactor NAME rated CURRENT for THERMOSTAT`
+    /// `contactor NAME rated CURRENT CATEGORY for THERMOSTAT`
     pub(super) fn contactor(&mut self, item: &tree::Contactor, draft: &mut Draft) {
         let rated = self.positive(&item.rated, Dimension::CURRENT);
         let thermostat = self.find(Kind::Thermostat, &item.thermostat, &draft.room.thermostats);
         let (Some(rated), Some(thermostat)) = (rated, thermostat) else { return };
         let name = self.name(&item.name);
         if self.is_free(Kind::Contactor, &name, &draft.room.contactors) {
-            draft.room.contactors.push(Contactor { name, rated, thermostat, place: self.place(item.span) });
+            let category = item.category.as_ref().and_then(|word| UtilizationCategory::of_word(&word.text));
+            let place = self.place(item.span);
+            draft.room.contactors.push(Contactor { name, rated, category, thermostat, place });
         }
     }
 

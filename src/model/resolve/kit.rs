@@ -22,6 +22,7 @@ struct Given {
     bend_radius: Once<f64>,
     tail: Once<f64>,
     earthed_screen: Once<bool>,
+    cores: Once<u8>,
 }
 
 impl Resolver {
@@ -62,6 +63,7 @@ impl Resolver {
                 bend_radius: given.bend_radius.value(),
                 tail: given.tail.value(),
                 earthed_screen: given.earthed_screen.value(),
+                cores: given.cores.value().unwrap_or(2),
             });
         }
     }
@@ -96,7 +98,20 @@ impl Resolver {
             KitEntry::Screen(earthed, span) => {
                 self.once(&mut given.earthed_screen, Some(*earthed), "the screen", *span);
             }
+            KitEntry::Cores(value, span) => {
+                let value = self.cores(value);
+                self.once(&mut given.cores, value, "the number of conductors", *span);
+            }
         }
+    }
+
+    fn cores(&mut self, value: &Expr) -> Option<u8> {
+        let number = self.positive(value, Dimension::NUMBER)?;
+        let cores = [1, 2].into_iter().find(|cores| f64::from(*cores) == number);
+        if cores.is_none() {
+            self.fault(self.place(value.span), Fault::NoSuchCores { number });
+        }
+        cores
     }
 
     fn resistance(&mut self, value: &Expr, tolerance: Option<&(Expr, Expr)>, span: Span) -> Option<Resistance> {

@@ -32,7 +32,7 @@ impl Resolver {
         let mut whole = true;
         for entry in entries {
             let (done, span) = match entry {
-                CableEntry::Kit(_) | CableEntry::Tail(..) | CableEntry::By(_) => continue,
+                CableEntry::Kit(_) | CableEntry::Tail(_) | CableEntry::SecondTail(_) | CableEntry::By(_) => continue,
                 CableEntry::Start(_, span) if walk.start.is_some() => {
                     self.fault(self.place(*span), Fault::StartsTwice { cable: name.into() });
                     return None;

@@ -6,7 +6,7 @@ use super::resolver::{Once, Resolver, namesake};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, LineExpr, RoomEntry};
 use crate::model::fault::Fault;
-use crate::model::{Below, Floor, Record, Room};
+use crate::model::{Below, Bonding, Floor, Record, Room};
 use crate::source::Place;
 
 /// The most statements that a room may hold, the runs of its cables not counted.
@@ -27,6 +27,7 @@ pub(super) struct Draft {
     pub(super) heat_loss: Once<f64>,
     pub(super) floor: Once<Floor>,
     pub(super) earthed_grid: Once<f64>,
+    pub(super) bonded: Once<Bonding>,
     pub(super) record: Once<Record>,
 }
 
@@ -56,6 +57,7 @@ impl Pass {
             | RoomEntry::Line(_)
             | RoomEntry::Outlet(_)
             | RoomEntry::EarthedGrid(..)
+            | RoomEntry::Bonded(..)
             | RoomEntry::Inside(..)
             | RoomEntry::Below(_)
             | RoomEntry::HeatLoss(..)
@@ -84,6 +86,7 @@ fn lies_in_the_floor(entry: &RoomEntry) -> bool {
         RoomEntry::Wall(_)
         | RoomEntry::Door(_)
         | RoomEntry::EarthedGrid(..)
+        | RoomEntry::Bonded(..)
         | RoomEntry::Inside(..)
         | RoomEntry::Below(_)
         | RoomEntry::HeatLoss(..)
@@ -107,6 +110,7 @@ impl Draft {
             floor: self.floor.value(),
             record: self.record.value(),
             earthed_grid: self.earthed_grid.stated(),
+            bonded: self.bonded.value(),
             ..self.room
         }
     }
@@ -168,6 +172,7 @@ impl Resolver {
             RoomEntry::Line(item) => self.line(item, draft),
             RoomEntry::Outlet(item) => self.outlet(item, draft),
             RoomEntry::EarthedGrid(mesh, span) => self.earthed_grid(mesh, *span, draft),
+            RoomEntry::Bonded(main, span) => self.bonded(*main, *span, draft),
             RoomEntry::Inside(temperature, span) => self.inside(temperature, *span, draft),
             RoomEntry::Below(item) => self.below(item, draft),
             RoomEntry::HeatLoss(power, span) => self.heat_loss(power, *span, draft),

@@ -1,7 +1,7 @@
 //! Resolves supplies.
 
 use super::resolver::{Once, Resolver, namesake};
-use crate::layout::kinds::Kind;
+use crate::layout::kinds::{Kind, RcdType};
 use crate::layout::tree::{self, SupplyEntry, Word};
 use crate::model::{Conductor, Insulation, Method, Stated, Supply};
 use crate::quantity::Dimension;
@@ -12,6 +12,7 @@ use crate::worded::Worded as _;
 struct Given {
     voltage: Once<f64>,
     rcd: Once<f64>,
+    rcd_type: Option<RcdType>,
     breaker: Once<f64>,
     conductor: Once<Conductor>,
     ambient: Once<f64>,
@@ -40,6 +41,7 @@ impl Resolver {
                 name,
                 voltage: given.voltage.stated(),
                 rcd: given.rcd.stated(),
+                rcd_type: given.rcd_type,
                 breaker: given.breaker.stated(),
                 conductor,
                 ambient: given.ambient.stated(),
@@ -56,7 +58,9 @@ impl Resolver {
                 let value = self.positive(value, Dimension::VOLTAGE);
                 self.once(&mut given.voltage, value, "the voltage", *span);
             }
-            SupplyEntry::Rcd(value, span) => {
+            SupplyEntry::Rcd(value, kind, span) => {
+                let kind = kind.as_ref().and_then(|word| RcdType::of_word(&word.text));
+                given.rcd_type = given.rcd_type.or(kind);
                 let value = self.positive(value, Dimension::CURRENT);
                 self.once(&mut given.rcd, value, "the RCD", *span);
             }

@@ -4,7 +4,7 @@ use super::resolver::Resolver;
 use super::room::Draft;
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Expr};
-use crate::model::{Below, Outlet};
+use crate::model::{Below, Bonding, Outlet};
 use crate::quantity::Dimension;
 use crate::source::Span;
 
@@ -26,6 +26,12 @@ impl Resolver {
     pub(super) fn heat_loss(&mut self, power: &Expr, span: Span, draft: &mut Draft) {
         let value = self.positive(power, Dimension::POWER);
         self.once(&mut draft.heat_loss, value, "the heat loss", span);
+    }
+
+    /// `bonded` or `bonded main`
+    pub(super) fn bonded(&mut self, main: bool, span: Span, draft: &mut Draft) {
+        let value = if main { Bonding::Main } else { Bonding::Supplementary };
+        self.once(&mut draft.bonded, Some(value), "the bonding", span);
     }
 
     /// `earthed-grid mesh LENGTH`

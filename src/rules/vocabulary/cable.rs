@@ -2,6 +2,7 @@
 
 use super::*;
 use crate::measure::index::RunId;
+use crate::measure::leads::CableEnd;
 use crate::measure::length;
 use crate::measure::strips::Spacing;
 use crate::model::{Cable, Kit};
@@ -28,6 +29,18 @@ pub(super) fn declare(all: &mut Vocabulary) {
             }
         },
     );
+    all.collection(
+        "cable-ends",
+        "Both ends of every heating cable: where it starts, at its cold joint, and its far end, which is the end termination or \
+         a second cold joint.",
+    )
+    .is(|world, _, mut visit| {
+        for (room, measured) in world.each_room() {
+            for cable in (0u32..).zip(&measured.room.cables).map(|(index, _)| index) {
+                visit.items([false, true].map(|far| InRoom { room, thing: CableEnd { cable, far } }));
+            }
+        }
+    });
     all.collection("kits", "Every kit that a cable of the plan is made of.").is(|world, _, mut visit| {
         for kit in 0..world.plan.kits.len() {
             let used = |cable: &Cable| cable.kit == Some(kit);
@@ -69,6 +82,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     all.fields(run);
     all.fields(spacing);
     all.fields(turn);
+    all.fields(cable_end);
     all.fields(kit);
 }
 
@@ -145,6 +159,22 @@ fn cable(its: &mut Fields<'_, CableId>) {
             let route = world.measured(cable.room).tail_route(world.cable(cable));
             route.ok_or_else(|| format!("{} has no tail from a junction box of known height", cable.describe(world)))
         });
+    its.field("second-tail", TRUTH, "Whether its far end has a cold tail too.")
+        .is(|world, cable| world.cable(cable).second_tail.is_some());
+    its.field("second-junction", one(Kind::Junction), "The junction box that the cold tail of its far end comes from.")
+        .is(|world, cable| {
+            let junction = world.cable(cable).second_tail.as_ref().and_then(|tail| tail.junction);
+            let junction = junction.map(|index| JunctionId { room: cable.room, index });
+            junction.ok_or_else(|| gives_no(world, cable, "second tail"))
+        });
+    its.field("second-tail-route", LENGTH, "The length that the cold tail of its far end needs, as `tail-route`.").is(
+        |world, cable| {
+            let tail = world.cable(cable).second_tail.as_ref();
+            let route = tail.and_then(|tail| world.measured(cable.room).second_tail_route(tail));
+            let why = || format!("{} has no second tail from a junction box of known height", cable.describe(world));
+            route.ok_or_else(why)
+        },
+    );
     its.field("voltage", VOLTAGE, "What it works at: its supply's voltage, or the kit's where no supply is given.")
         .is(|world, cable| by_kit(world, cable, |room, cable| room.voltage(cable)));
     its.field("power", POWER, "Its power at that voltage.")
@@ -206,6 +236,27 @@ fn turn(its: &mut Fields<'_, TurnOf>) {
         .is(|_, turn| turn.turn.angle().to_degrees());
 }
 
+fn cable_end(its: &mut Fields<'_, InRoom<CableEnd>>) {
+    its.field("cable", one(Kind::Cable), "The cable that ends here.").is(|_, end| end.cable());
+    its.field("run", one(Kind::Run), "Its first run or its last, which ends here.").is(|world, end| {
+        let last = world.cable(end.cable()).runs.len().saturating_sub(1);
+        let run = if end.thing.far { u32::try_from(last).unwrap_or(u32::MAX) } else { 0 };
+        end.beside(RunId { cable: end.thing.cable, run })
+    });
+    its.field("is-joint", TRUTH, "Whether it is a cold joint rather than the end termination.")
+        .is(|world, end| end.is_joint(world));
+    its.field("straight", LENGTH, "How much cable lies straight between it and the first turn.")
+        .is(|world, end| world.measured(end.room).straight_at(end.thing));
+    its.field("bend", NUMBER, "By how many degrees the way turns here, from the cold tail into the heating cable.").is(
+        |world, end| {
+            let bend = world.measured(end.room).bend_at(end.thing).map(f64::to_degrees);
+            bend.ok_or_else(|| format!("no tail is drawn to {}", end.describe(world)))
+        },
+    );
+    its.field("on-floor", TRUTH, "Whether it lies inside the room, clear of its walls.")
+        .is(|world, end| world.measured(end.room).is_on_floor(end.thing));
+}
+
 fn kit(its: &mut Fields<'_, KitId>) {
     its.field("name", TEXT, "Its name.").is(|world, kit| world.kit(kit).name.text.clone());
     its.field("output", POWER, "Its power at its rated voltage.").is(|world, kit| world.kit(kit).output);
@@ -217,6 +268,12 @@ fn kit(its: &mut Fields<'_, KitId>) {
         .is(|world, kit| world.kit(kit).diameter.ok_or_else(|| gives_no(world, kit, "diameter")));
     its.field("bend-radius", LENGTH, "The least radius the cable may be bent to.")
         .is(|world, kit| world.kit(kit).bend_radius.ok_or_else(|| gives_no(world, kit, "bend-radius")));
-    its.field("tail", LENGTH, "The length of its cold tail.")
+    its.field(
+        "cores",
+        NUMBER,
+        "Its conductors: 2, joined at the far end, or 1, so that both ends have a cold tail; 2 where none is given.",
+    )
+    .is(|world, kit| f64::from(world.kit(kit).cores));
+    its.field("tail", LENGTH, "The length of its cold tail; of each of them, where it has two.")
         .is(|world, kit| world.kit(kit).tail.ok_or_else(|| gives_no(world, kit, "tail")));
 }

@@ -2,11 +2,12 @@
 
 use super::cable::kit_of;
 use super::*;
+use crate::layout::kinds::{FixtureKind, RcdType, UtilizationCategory};
 use crate::measure::circuit::{self, REFERENCE_AMBIENT};
 use crate::measure::electricity;
 use crate::measure::room::Feature;
 use crate::measure::water::{Fitting, NearWater, TooIntricate, near_water};
-use crate::model::{Conductor, Stated};
+use crate::model::{AreaKind, Conductor, Stated};
 use crate::reasons::{no_conductor_resistance, no_kit, no_load, not_tabulated};
 use crate::things::{
     CableId, ContactorId, GridOf, InRoom, JunctionId, KitId, SensorId, SupplyId, SupplyLine, SupplyLineOf, ThermostatId,
@@ -50,6 +51,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
         }
     });
     all.fields(room);
+    all.fields(bathroom);
     all.fields(grid);
     all.fields(cable);
     all.fields(kit);
@@ -72,6 +74,26 @@ fn room(its: &mut Fields<'_, RoomId>) {
     its.field("earthed-grid", one(Kind::Grid), "The earthed grid laid over its heating cables.").is(|world, room| {
         world.grid(GridOf(room)).map(|_| GridOf(room)).ok_or_else(|| gives_no(world, room, "earthed grid"))
     });
+}
+
+fn bathroom(its: &mut Fields<'_, RoomId>) {
+    its.field("bathroom", TRUTH, "Whether it has a bath, or a shower with a basin or without one.").is(
+        |world, room| {
+            let room = world.room(room);
+            let holds = |kind: &AreaKind| match kind {
+                AreaKind::Fixture { kind, .. } => matches!(kind, Some(FixtureKind::Bath | FixtureKind::Shower)),
+                _ => false,
+            };
+            !room.outlets.is_empty() || room.areas.iter().any(|area| holds(&area.kind))
+        },
+    );
+    its.field(
+        "bonded",
+        TRUTH,
+        "Whether the plan says that its metal is bonded: joined in the room itself, or by the main bonding where local rules let \
+         that do.",
+    )
+    .is(|world, room| world.room(room).bonded.is_some());
 }
 
 fn grid(its: &mut Fields<'_, GridOf>) {
@@ -170,6 +192,8 @@ fn thermostat(its: &mut Fields<'_, ThermostatId>) {
     its.field("limit", TEMPERATURE, "How warm it lets the floor get.").is(|world, thermostat| {
         world.thermostat(thermostat).limit.ok_or_else(|| gives_no(world, thermostat, "floor limit"))
     });
+    its.field("behind", CURRENT, "The most that its maker lets the breaker or fuse before it be rated.")
+        .is(|world, own| world.thermostat(own).behind.ok_or_else(|| gives_no(world, own, "greatest protection")));
     its.field("cables", several(Kind::Cable), "The cables it switches.")
         .is(|world, thermostat| cables_of(world, thermostat).collect::<Vec<_>>());
     its.field("load", CURRENT, "The currents of its cables, added up.").is(|world, thermostat| {
@@ -218,6 +242,15 @@ fn thermostat(its: &mut Fields<'_, ThermostatId>) {
 fn contactor(its: &mut Fields<'_, ContactorId>) {
     its.field("name", TEXT, "Its name.").is(|world, contactor| world.contactor(contactor).name.text.clone());
     its.field("rated", CURRENT, "Its rated current.").is(|world, contactor| world.contactor(contactor).rated);
+    its.field(
+        "category",
+        TEXT,
+        "What load that is for, its category of utilization: `AC-1` or `AC-7a` for resistive loads, `AC-3` or `AC-7b` for motors.",
+    )
+    .is(|world, own| {
+        let category = world.contactor(own).category;
+        category.map(UtilizationCategory::word).ok_or_else(|| gives_no(world, own, "category of utilization"))
+    });
 }
 
 /// The temperature round a supply's conductor, degC.
@@ -244,6 +277,10 @@ fn supply(its: &mut Fields<'_, SupplyId>) {
         .is(|world, supply| stated(world, supply, world.supply(supply).voltage.as_ref(), "voltage"));
     its.field("rcd", CURRENT, "The rated residual current of its RCD.")
         .is(|world, supply| stated(world, supply, world.supply(supply).rcd.as_ref(), "RCD"));
+    its.field("rcd-type", TEXT, "The type of that RCD: `AC`, `A`, `F` or `B` (IEC 60755).").is(|world, supply| {
+        let kind = world.supply(supply).rcd_type;
+        kind.map(RcdType::word).ok_or_else(|| gives_no(world, supply, "type of its RCD"))
+    });
     its.field("breaker", CURRENT, "The rated current of its breaker, In.")
         .is(|world, supply| stated(world, supply, world.supply(supply).breaker.as_ref(), "breaker"));
     its.field(

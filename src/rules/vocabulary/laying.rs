@@ -4,7 +4,7 @@ use super::cable::clear;
 use super::*;
 use crate::measure::Pairs;
 use crate::measure::cover::Patch;
-use crate::measure::leads::DrilledLead;
+use crate::measure::leads::{BesideConduit, NearLead};
 use crate::measure::spacing::{CloseApproach, Crossing};
 use crate::model::{AreaKind, LineKind};
 use crate::things::{CableId, ConduitCrossing, InRoom, MeetingWith, SensorId, TailCrossing};
@@ -31,7 +31,8 @@ pub(super) fn declare(all: &mut Vocabulary) {
     all.fields(crossing);
     all.fields(meeting);
     all.fields(conduit_crossing);
-    all.fields(drilled_lead);
+    all.fields(near_lead);
+    all.fields(beside_conduit);
     all.fields(tail_crossing);
     all.fields(cold_patch);
 }
@@ -148,10 +149,15 @@ fn leads(all: &mut Vocabulary) {
     )
     .is(|world, _, mut visit| {
         for (room, measured) in world.each_room() {
-            for (own, index) in measured.room.cables.iter().zip(0u32..) {
-                let cable = CableId { room, index: index as usize };
-                for (thing, at) in measured.tail_crossed(own, index) {
-                    visit.item(TailCrossing { cable, run: InRoom { room, thing }, at });
+            for (index, own) in (0..measured.room.cables.len()).zip(0u32..) {
+                let cable = CableId { room, index };
+                for (lead, thing, at) in measured.tail_crossed(own) {
+                    visit.item(TailCrossing {
+                        tail: InRoom { room, thing: lead },
+                        cable,
+                        run: InRoom { room, thing },
+                        at,
+                    });
                 }
             }
         }
@@ -163,7 +169,30 @@ fn leads(all: &mut Vocabulary) {
     .given(&[MINIMUM])
     .is(|world, given, mut visit| {
         for (room, measured) in world.each_room() {
-            visit.items(measured.drilled_leads(given[0]).into_iter().map(|thing| InRoom { room, thing }));
+            let zones = measured.features(|area, _| matches!(area, Some(AreaKind::Drill)));
+            visit.items(measured.near_leads(&zones, given[0]).into_iter().map(|thing| InRoom { room, thing }));
+        }
+    });
+    all.collection(
+        "near-leads",
+        "Cold tails and conduits of sensors nearer than `minimum` to a fixture, a drill zone, another level, a joint, a pipe, \
+         a partition or the threshold of a door, or touching it, or in it.",
+    )
+    .given(&[MINIMUM])
+    .is(|world, given, mut visit| {
+        for (room, measured) in world.each_room() {
+            let features = measured.features(|_, _| true);
+            visit.items(measured.near_leads(&features, given[0]).into_iter().map(|thing| InRoom { room, thing }));
+        }
+    });
+    all.collection(
+        "tails-beside-conduits",
+        "Cold tails that lie within `clearance` of a sensor's conduit somewhere, each with every such conduit.",
+    )
+    .given(&[CLEARANCE])
+    .is(|world, given, mut visit| {
+        for (room, measured) in whole_rooms(world, &mut visit) {
+            visit.items(measured.beside_conduits(given[0]).into_iter().map(|thing| InRoom { room, thing }));
         }
     });
 }
@@ -200,14 +229,34 @@ fn conduit_crossing(its: &mut Fields<'_, ConduitCrossing>) {
     its.field("place", PLACE, "Where.").is(|_, crossing| crossing.at);
 }
 
-fn drilled_lead(its: &mut Fields<'_, InRoom<DrilledLead>>) {
-    its.field("zone", one(Kind::Feature), "The drill zone.").is(|_, drilled| drilled.zone());
-    its.field("distance", LENGTH, "From its line to the zone; nothing where it touches the zone or lies in it.")
-        .is(|_, drilled| drilled.thing.distance);
+fn near_lead(its: &mut Fields<'_, InRoom<NearLead>>) {
+    its.field("feature", one(Kind::Feature), "What it comes near.").is(|_, near| near.feature());
+    its.field("zone", one(Kind::Feature), "The same, of a drill zone.").is(|_, near| near.feature());
+    its.field("distance", LENGTH, "From its line to that; nothing where it touches it or lies in it.")
+        .is(|_, near| near.thing.distance);
+    its.field("inside-length", LENGTH, "How much of it lies inside, along the edge not counted.")
+        .is(|_, near| near.thing.inside);
+    its.field(
+        "crosses",
+        TRUTH,
+        "Whether it lies inside an area, or meets a line anywhere but below its own junction box or thermostat.",
+    )
+    .is(|_, near| near.thing.crosses);
+    its.field("is-tail", TRUTH, "Whether it is a cold tail rather than a sensor's conduit.")
+        .is(|_, near| near.lead().cable().is_some());
+    its.field("sleeved", TRUTH, "Whether it crosses that joint in a sleeve; a conduit is one itself.")
+        .is(|world, near| world.measured(near.room).is_sleeved(&near.thing));
+}
+
+fn beside_conduit(its: &mut Fields<'_, InRoom<BesideConduit>>) {
+    its.field("sensor", one(Kind::Sensor), "The sensor whose conduit it is.").is(|_, beside| beside.sensor());
+    its.field("length", LENGTH, "How much of the tail lies so near.").is(|_, beside| beside.thing.length);
 }
 
 fn tail_crossing(its: &mut Fields<'_, TailCrossing>) {
     its.field("cable", one(Kind::Cable), "The cable whose cold tail it is.").is(|_, crossing| crossing.cable);
+    its.field("tail", TEXT, "What the tail is called: that at the start of the cable, or that at its far end.")
+        .is(|world, crossing| crossing.tail.called(world));
     its.field("run", one(Kind::Run), "The run it crosses.").is(|_, crossing| crossing.run);
     its.field("place", PLACE, "Where.").is(|_, crossing| crossing.at);
 }

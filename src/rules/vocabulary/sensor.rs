@@ -87,8 +87,8 @@ fn sensor(its: &mut Fields<'_, SensorId>) {
     its.field(
         "depth",
         LENGTH,
-        "How far along its conduit the tip lies inside the heated floor, which reaches half a pitch from the cable \
-         and over the channel the sensor lies in.",
+        "How far its tip lies inside the heated floor, straight in from the wall that its thermostat stands at, and no farther \
+         than along its conduit. The heated floor reaches half a pitch from the cable and over the channel the sensor lies in.",
     )
     .is(|world, sensor| world.measured(sensor.room).sensor_depth(sensor.index).ok_or_else(none_beside));
     its.field("conduit-length", LENGTH, "Its conduit's length, down from the thermostat and along the floor.").is(
