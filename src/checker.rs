@@ -1,14 +1,14 @@
 //! Checks a plan: reads it, measures it, holds it to rules.
 
-use crate::finding::{Finding, Fix, Severity, ids};
+use crate::finding::{Finding, OtherKit, Severity};
 use crate::measure::plan::Measured;
-use crate::model::load::Loaded;
+use crate::model::fault::Fault;
+use crate::model::load::{Library, Loaded};
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
 use crate::rules::evaluate::{Outcome, RuleFault, Unchecked, evaluate};
 use crate::rules::packs::RuleSet;
 use crate::source::Sources;
-use crate::text::nearest;
 use crate::things::World;
 
 /// What was found in one plan.
@@ -53,8 +53,40 @@ pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Repor
     check_plan(&Measured::new(resolve(loaded)), rules, today)
 }
 
-/// Checks a plan that is measured already, and that more is to be made of.
+/// Checks a plan that is measured already, and that more is to be made of. What findings advise was tried on the plan.
 pub fn check_plan(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+    let mut report = untried(measured, rules, today);
+    let plan = measured.plan();
+    let runs = plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum();
+    if report.findings.iter().all(|finding| finding.offers.is_empty()) {
+        return report;
+    }
+    let texts = plan.sources.texts();
+    let library = Library::new(&texts, "", "");
+    crate::mend::prove(&mut report, runs, |fix| {
+        let (name, path, text) = plan.sources.own()?;
+        let changed = crate::mend::apply(text, &fix.edits)?;
+        let mut plan = resolve(library.load_text(path, name, changed));
+        fix.kits.iter().try_for_each(|kit| choose(&mut plan, kit))?;
+        Some(untried(&Measured::new(plan), rules, today))
+    });
+    report
+}
+
+/// Takes a cable to be of a kit of another length, with as much power per length.
+fn choose(plan: &mut Plan, other: &OtherKit) -> Option<()> {
+    let room = plan.rooms.iter_mut().find(|room| room.name.text == other.room)?;
+    let cable = room.cables.iter_mut().find(|cable| cable.name.text == other.cable)?;
+    let mut kit = plan.kits.get(cable.kit?)?.clone();
+    let share = other.length / kit.length;
+    (kit.length, kit.output, kit.resistance) = (other.length, kit.output * share, kit.resistance / share);
+    cable.kit = Some(plan.kits.len());
+    plan.kits.push(kit);
+    Some(())
+}
+
+/// The same without having tried what findings offer.
+pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
     let plan = measured.plan();
     let mut findings = plan.faults.clone();
     findings.extend(unknown_rules(plan, rules));
@@ -81,10 +113,8 @@ fn binding_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item =
     let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
     let bound = deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_some_and(|rule| rule.binding));
     bound.map(|deviation| {
-        let name = &deviation.rule;
-        let message = format!("no deviation covers `{}`", name.text);
-        Finding::reading(ids::PLAN, message, name.place, "a binding rule")
-            .advise("put the fault right and take the deviation out")
+        let rule = &deviation.rule;
+        Fault::BindingRule { rule: rule.text.clone() }.finding(rule.place)
     })
 }
 
@@ -92,14 +122,8 @@ fn binding_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item =
 fn unknown_rules<'p>(plan: &'p Plan, rules: &'p RuleSet) -> impl Iterator<Item = Finding> + 'p {
     let deviations = plan.rooms.iter().flat_map(|room: &Room| &room.deviations);
     deviations.filter(|deviation| rules.rule(&deviation.rule.text).is_none()).map(|deviation| {
-        let name = &deviation.rule;
-        let near = nearest(&name.text, rules.rules.iter().map(|rule| &*rule.name));
-        let advice = match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None => "`layrule rules` lists the rules there are".into(),
-        };
-        Finding::reading(ids::NAME, format!("no rule is called `{}`", name.text), name.place, "not known")
-            .advise(advice)
-            .fix(near.map(|near| Fix::write(near, name.place)))
+        let rule = &deviation.rule;
+        let known = rules.rules.iter().map(|rule| rule.name.to_string()).collect();
+        Fault::UnknownRule { name: rule.text.clone(), known }.finding(rule.place)
     })
 }

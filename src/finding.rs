@@ -108,18 +108,40 @@ pub struct Edit {
 }
 
 /// A change that settles a finding, where what to do is a definite change to the plan's text.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq)]
 pub struct Fix {
     /// What it does, in a phrase.
     pub title: String,
     /// The changes, which don't overlap.
     pub edits: Vec<Edit>,
+    /// The kits that are to be others than the plan's.
+    pub kits: Vec<OtherKit>,
+    /// Whether it is advised and never made: which kits there are, and what a floor is built of, is for who draws the plan to say.
+    pub advised_only: bool,
+    /// What is advised with it.
+    pub advice: Option<String>,
+}
+
+/// That a cable is to be of a kit of another length, with as much power per length.
+#[derive(Debug, Clone, PartialEq)]
+pub struct OtherKit {
+    /// The name of the cable's room.
+    pub room: String,
+    /// The cable's name.
+    pub cable: String,
+    /// How long the kit is to be, mm.
+    pub length: f64,
 }
 
 impl Fix {
+    /// Changes to the text alone.
+    pub fn new(title: String, edits: Vec<Edit>) -> Self {
+        Fix { title, edits, kits: Vec::new(), advised_only: false, advice: None }
+    }
+
     /// Writes a word in place of another.
     pub fn write(word: &str, place: Place) -> Self {
-        Fix { title: format!("write `{word}`"), edits: vec![Edit { place, text: word.to_string() }] }
+        Fix::new(format!("write `{word}`"), vec![Edit { place, text: word.to_string() }])
     }
 }
 
@@ -140,6 +162,8 @@ pub struct Finding {
     pub advice: Option<String>,
     /// The change that does it, where that is definite.
     pub fix: Option<Fix>,
+    /// Changes that may do it and were not tried yet, the best first; see [`mend::prove`](crate::mend::prove).
+    pub offers: Vec<Fix>,
     /// Where the rule comes from; none for what reading the plan found.
     pub basis: Option<Basis>,
     /// Whether the rule's values were recalled rather than looked up.
@@ -195,6 +219,7 @@ impl Finding {
             figures: Vec::new(),
             advice: None,
             fix: None,
+            offers: Vec::new(),
             basis: None,
             from_memory: false,
             room: None,

@@ -12,8 +12,8 @@ use toml::Spanned;
 use crate::checker::Report;
 use crate::finding::Finding;
 use crate::fingerprint::{Identity, identity};
+use crate::language::faults::SyntaxFault;
 use crate::source::Span;
-use crate::syntax::SyntaxFault;
 
 /// The version of the file's form.
 pub const VERSION: i64 = 1;

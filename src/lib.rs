@@ -71,6 +71,7 @@ pub mod geometry;
 #[cfg(feature = "handover")]
 pub mod handover;
 pub mod known;
+pub mod language;
 #[cfg(feature = "language-server")]
 pub mod language_server;
 pub mod layout;
@@ -85,11 +86,9 @@ pub mod remedy;
 pub mod report;
 pub mod rules;
 pub mod source;
-pub mod syntax;
 pub mod takeoff;
 pub mod text;
 pub mod things;
-pub mod tidy;
 pub mod walk;
 #[cfg(feature = "watch")]
 pub mod watch;

@@ -5,7 +5,7 @@ use std::sync::Arc;
 
 use crate::checker::Report;
 use crate::finding::{Edit, Finding, Fix, Severity};
-use crate::source::FileId;
+use crate::source::{FileId, Place, Sources};
 
 /// How many changes are tried on one plan.
 const MOST_TRIES: usize = 500;
@@ -34,26 +34,114 @@ pub fn no_worse(now: &Report, before: &Report) -> bool {
     now <= before && now_errors <= before_errors
 }
 
-/// Whether a change settles something without bringing anything else about. What is misspelt hides what is wrong behind it, so that more
-/// rules speak once it is written right; any other change must leave no rule with more findings, nor more rules that can't be held.
-fn better(now: &Report, before: &Report, was_reading: bool) -> bool {
-    let count = |report: &Report| {
-        let mut counts: HashMap<Arc<str>, usize> = HashMap::new();
-        for finding in report.findings.iter().filter(|finding| finding.accepted.is_none()) {
-            *counts.entry(Arc::clone(&finding.rule)).or_default() += 1;
-        }
-        counts
-    };
-    let known = count(before);
-    let none_more = || count(now).iter().all(|(rule, count)| known.get(rule).is_some_and(|known| count <= known));
-    weight(now).0 < weight(before).0
-        && no_worse(now, before)
-        && now.unchecked.len() <= before.unchecked.len()
-        && (was_reading || none_more())
+/// What tells a finding from others before and after a change: its rule, its room, what it is about, and the line it marks as that was
+/// numbered before.
+type Told = (Arc<str>, Option<String>, Vec<String>, usize);
+
+/// How many findings are told alike; those that a deviation covers are left out.
+type Count = HashMap<Told, usize>;
+
+fn told(finding: &Finding, line: usize) -> Told {
+    let about = finding.subjects.iter().map(|subject| format!("{} {}", subject.kind.statement(), subject.name));
+    (Arc::clone(&finding.rule), finding.room.clone(), about.collect(), line)
 }
 
-/// Mends a plan's own text; other files are left alone. `check` says what is found in a text; a change is kept where it leaves
-/// fewer findings than before and adds none of another kind.
+/// The findings of a report, whose plan's own text had `edits` made to `before`, each at its line of that.
+fn count(report: &Report, before: &Sources, edits: &[Edit]) -> Count {
+    let mut ordered: Vec<&Edit> = edits.iter().collect();
+    ordered.sort_by_key(|edit| edit.place.span);
+    let was_at = |now: usize| {
+        let (mut was, mut shown) = (0, 0);
+        for edit in &ordered {
+            let range = edit.place.span.range();
+            let start = shown + (range.start - was);
+            if now < start {
+                break;
+            }
+            if now < start + edit.text.len() {
+                return range.start;
+            }
+            (was, shown) = (range.end, start + edit.text.len());
+        }
+        was + (now - shown)
+    };
+    let mut count = Count::new();
+    for finding in report.findings.iter().filter(|finding| finding.accepted.is_none()) {
+        let Place { file, span } = finding.place();
+        let start = span.range().start;
+        let at = if file == FileId(0) { was_at(start) } else { start };
+        let line = before.get(file).map_or(0, |file| file.line_and_column(at).0);
+        *count.entry(told(finding, line)).or_default() += 1;
+    }
+    count
+}
+
+/// Whether a change, after which a plan has the report `now`, settles a finding and brings no other; nor a rule that can't be held.
+fn settles(finding: &Finding, now: &Report, known: &Count, before: &Report, edits: &[Edit]) -> bool {
+    let own = told(
+        finding,
+        before
+            .sources
+            .get(finding.place().file)
+            .map_or(0, |file| file.line_and_column(finding.place().span.range().start).0),
+    );
+    let then = count(now, &before.sources, edits);
+    let of = |count: &Count, told: &Told| count.get(told).copied().unwrap_or_default();
+    of(&then, &own) < of(known, &own)
+        && then.iter().all(|(told, count)| *count <= of(known, told))
+        && now.unchecked.len() <= before.unchecked.len()
+        && now.rule_faults.len() <= before.rule_faults.len()
+}
+
+/// How many changes are tried for a report, and how many runs their plans may have in all: a bound on what it takes to tell which help.
+const MOST_TRIALS: usize = 24;
+const MOST_RUNS_TRIED: usize = 100_000;
+
+/// Tries the changes that findings are offered and leaves each the first that settles it without bringing another, with its advice. `tried`
+/// says what is found in the plan with a change made; `runs` is how many it has.
+pub fn prove(report: &mut Report, runs: usize, mut tried: impl FnMut(&Fix) -> Option<Report>) {
+    let mut trials = MOST_TRIALS.min(MOST_RUNS_TRIED / runs.max(1));
+    let known = count(report, &report.sources, &[]);
+    // Of findings alike, many are offered the same.
+    let mut outcomes: Vec<(Fix, Option<Report>)> = Vec::new();
+    let mut settled: Vec<(usize, Fix)> = Vec::new();
+    for (number, finding) in report.findings.iter().enumerate().filter(|(_, finding)| finding.accepted.is_none()) {
+        for fix in &finding.offers {
+            let same = |(other, _): &(Fix, Option<Report>)| other.edits == fix.edits && other.kits == fix.kits;
+            let at = match outcomes.iter().position(same) {
+                Some(at) => at,
+                None if trials == 0 => break,
+                None => {
+                    trials -= 1;
+                    outcomes.push((fix.clone(), tried(fix)));
+                    outcomes.len() - 1
+                }
+            };
+            let Some(now) = &outcomes[at].1 else { continue };
+            if settles(finding, now, &known, report, &fix.edits) {
+                settled.push((number, fix.clone()));
+                break;
+            }
+        }
+    }
+    for finding in &mut report.findings {
+        finding.offers.clear();
+    }
+    for (number, fix) in settled {
+        let finding = &mut report.findings[number];
+        finding.advice = Some(fix.advice.clone().unwrap_or_else(|| fix.title.clone()));
+        finding.fix = Some(fix).filter(|fix| !fix.advised_only);
+    }
+}
+
+/// Whether a change of a misspelt word settles something. What is misspelt hides what is wrong behind it, so that more rules speak once it is
+/// written right.
+fn better(now: &Report, before: &Report) -> bool {
+    weight(now).0 < weight(before).0 && no_worse(now, before) && now.unchecked.len() <= before.unchecked.len()
+}
+
+/// Mends a plan's own text; other files are left alone. `check` says what is found in a text; a change is kept where it settles its finding
+/// and brings no other. Changes that were not tried yet are tried here, so that `check` needn't; see [`checker::untried`](crate::checker::untried).
 pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) -> Mended {
     let mut mended = Mended { text: text.to_string(), made: Vec::new(), dropped: Vec::new() };
     let mut tried: HashSet<(String, String)> = HashSet::new();
@@ -64,15 +152,19 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
         let key = (finding.message.clone(), fix.title.clone());
         let changed = apply(&mended.text, &fix.edits);
         let title = fix.title.clone();
-        let was_reading = finding.basis.is_none();
         tried.insert(key.clone());
         let Some(changed) = changed else { continue };
         let after = check(&changed);
-        if better(&after, report, was_reading) {
+        let known = count(report, &report.sources, &[]);
+        let keeps = match finding.basis {
+            None => better(&after, report),
+            Some(_) => settles(finding, &after, &known, report, &fix.edits),
+        };
+        if keeps {
             mended.text = changed;
             mended.made.push(title);
-            // There may be another finding of the same words.
-            tried.remove(&key);
+            // What was in the way of another may be gone now. Each change that is kept leaves fewer findings, so that this ends.
+            tried.clear();
             newest = Some(after);
         } else {
             mended.dropped.push(title);
@@ -84,8 +176,9 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
 /// The first change of the plan's own text that was not tried yet, and its finding.
 fn next<'r>(report: &'r Report, tried: &HashSet<(String, String)>) -> Option<(&'r Finding, &'r Fix)> {
     let open = report.findings.iter().filter(|finding| finding.accepted.is_none());
-    let own = |fix: &&Fix| fix.edits.iter().all(|edit| edit.place.file == FileId(0));
-    let mut fixes = open.filter_map(|finding| Some((finding, finding.fix.as_ref().filter(own)?)));
+    let own = |fix: &&Fix| !fix.advised_only && fix.edits.iter().all(|edit| edit.place.file == FileId(0));
+    let mut fixes =
+        open.flat_map(|finding| finding.fix.iter().chain(&finding.offers).filter(own).map(move |fix| (finding, fix)));
     // Told apart by words, since a change above moves every place below it.
     fixes.find(|(finding, fix)| !tried.contains(&(finding.message.clone(), fix.title.clone())))
 }

@@ -6,9 +6,9 @@ use toml::Spanned;
 use toml::de::{DeTable, DeValue};
 
 use crate::finding::Severity;
+use crate::language::faults::SyntaxFault;
 use crate::report::Target;
 use crate::source::{Astray, Span, ends_in, in_git, tidy_path};
-use crate::syntax::SyntaxFault;
 use crate::text::{nearest, quoted};
 
 /// What the project file is called.

@@ -165,6 +165,18 @@ impl Sources {
         self.files.iter().map(move |file| tidy_path(&project.join(&file.location)))
     }
 
+    /// The plan's own file: how it is shown, where it lies in the project, and its text.
+    pub fn own(&self) -> Option<(&str, &Path, &str)> {
+        self.files.first().map(|file| (file.name.as_str(), file.location.as_path(), file.text.as_str()))
+    }
+
+    /// All files in memory, by where they lie in the project.
+    pub fn texts(&self) -> Memory {
+        let mut texts = Memory::default();
+        self.files.iter().for_each(|file| texts.insert(&file.location, file.text.as_str()));
+        texts
+    }
+
     /// The text at a place, empty where there is none.
     pub fn text(&self, place: Place) -> &str {
         self.get(place.file).and_then(|file| file.text.get(place.span.range())).unwrap_or("")

@@ -11,9 +11,11 @@ use super::problem::Problem;
 use super::tidy::difference;
 use crate::checker::{self, Report};
 use crate::layout::tree::{Reading, Record, RecordEntry, RoomEntry, SensorReading, Statement};
+use crate::measure::plan::Measured;
 use crate::mend::{mend, no_worse};
 use crate::model::Stage;
 use crate::model::load::Library;
+use crate::model::resolve::resolve;
 use crate::source::{Disk, Memory, Overlay, Reader as _, printable};
 use crate::text::counted;
 use crate::worded::Worded as _;
@@ -56,7 +58,7 @@ pub(super) fn apply(jobs: &[Job], setting: &Setting<'_>, dry_run: bool, console:
         let library = Library::new(&Disk, setting.folder(job), setting.here);
         let check = |text: &str| {
             let loaded = library.load_text(path, &job.name, text.to_string());
-            checker::check(loaded, setting.rules(job), setting.today)
+            checker::untried(&Measured::new(resolve(loaded)), setting.rules(job), setting.today)
         };
         let mended = mend(&before, &check(&before), check);
         dropped += mended.dropped.len();

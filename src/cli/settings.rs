@@ -394,7 +394,7 @@ fn user_file() -> Option<PathBuf> {
 }
 
 /// What is wrong at a place of one of the tool's own files.
-pub(super) fn fault_problem(name: &str, text: &str, fault: &crate::syntax::SyntaxFault) -> Problem {
+pub(super) fn fault_problem(name: &str, text: &str, fault: &crate::language::faults::SyntaxFault) -> Problem {
     let problem = Problem::new(fault.message.clone()).at(name, text, fault.span, fault.label.clone());
     match &fault.help {
         Some(help) => problem.help(help.clone()),

@@ -11,10 +11,10 @@ use super::new_file::NewFile;
 use super::problem::Problem;
 use super::settings::{Overrides, Projects, fault_problem};
 use super::{Console, FAILED, FOUND, SOUND};
+use crate::language::faults::SyntaxFault;
 use crate::layout;
 use crate::rules;
 use crate::source::{Disk, Reader as _, lines_as_counted, printable, read_text};
-use crate::syntax::SyntaxFault;
 use crate::text::counted;
 
 const EXAMPLES: &str = "Examples:

@@ -82,18 +82,19 @@ impl Index {
     }
 
     /// The places of the pieces whose boxes meet one; in order where the index [is small](Index::is_small).
-    pub fn near(&self, wanted: Bounds) -> impl Iterator<Item = usize> + '_ {
+    pub fn near(&self, wanted: Bounds) -> Near<'_> {
         self.near_from(0, wanted)
     }
 
     /// The places from `first` on of the pieces whose boxes meet one; in order where the index [is small](Index::is_small).
-    pub fn near_from(&self, first: usize, wanted: Bounds) -> impl Iterator<Item = usize> + '_ {
-        let (few, many) = match &self.0 {
-            Kept::Few { boxes, groups, .. } => (Some(near_in_groups(boxes, groups, wanted, first)), None),
-            Kept::Many(tree) => (None, Some(tree.locate_in_envelope_intersecting(envelope(wanted)))),
-        };
-        let many = many.into_iter().flatten().map(|entry| entry.place as usize).filter(move |place| *place >= first);
-        few.into_iter().flatten().chain(many)
+    pub fn near_from(&self, first: usize, wanted: Bounds) -> Near<'_> {
+        match &self.0 {
+            Kept::Few { boxes, groups, .. } => Near::Few { boxes, groups, wanted, at: first },
+            Kept::Many(tree) => {
+                let near = tree.locate_in_envelope_intersecting(envelope(wanted)).map(|entry| entry.place as usize);
+                Near::Many(Box::new(near.filter(move |place| *place >= first)))
+            }
+        }
     }
 
     /// The places of the pieces in the order of their distance from a point, with that distance, mm.
@@ -129,25 +130,48 @@ impl Index {
     }
 }
 
-/// The places from `first` on of the boxes that meet one, in order.
-fn near_in_groups<'b>(
-    boxes: &'b [Bounds],
-    groups: &'b [Bounds],
-    wanted: Bounds,
-    first: usize,
-) -> impl Iterator<Item = usize> + 'b {
-    let mut at = first;
-    std::iter::from_fn(move || {
-        while let Some(own) = boxes.get(at) {
-            if at.is_multiple_of(GROUP) && !groups[at / GROUP].meets(&wanted) {
-                at += GROUP;
+/// The places of pieces near something. A small thing to hand on, since most questions are asked of a few pieces.
+pub enum Near<'i> {
+    /// Of a few, by the boxes around them and around groups of those.
+    Few {
+        /// Around each piece.
+        boxes: &'i [Bounds],
+        /// Around each group.
+        groups: &'i [Bounds],
+        /// What they are to meet.
+        wanted: Bounds,
+        /// The first that isn't looked at yet.
+        at: usize,
+    },
+    /// Of many, as a tree finds them.
+    Many(Box<dyn Iterator<Item = usize> + 'i>),
+}
+
+impl Near<'_> {
+    /// Nothing is near.
+    pub fn none() -> Self {
+        Near::Few { boxes: &[], groups: &[], wanted: Bounds::NOTHING, at: 0 }
+    }
+}
+
+impl Iterator for Near<'_> {
+    type Item = usize;
+
+    fn next(&mut self) -> Option<usize> {
+        let (boxes, groups, wanted, at) = match self {
+            Near::Few { boxes, groups, wanted, at } => (*boxes, *groups, wanted, at),
+            Near::Many(places) => return places.next(),
+        };
+        while let Some(own) = boxes.get(*at) {
+            if at.is_multiple_of(GROUP) && !groups[*at / GROUP].meets(wanted) {
+                *at += GROUP;
                 continue;
             }
-            at += 1;
-            if own.meets(&wanted) {
-                return Some(at - 1);
+            *at += 1;
+            if own.meets(wanted) {
+                return Some(*at - 1);
             }
         }
         None
-    })
+    }
 }

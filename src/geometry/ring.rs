@@ -2,7 +2,7 @@
 
 use geo::{Area as _, LineString, Polygon};
 
-use super::index::Index;
+use super::index::{Index, Near};
 use super::tolerance::{ALIKE, ROUNDING, TOUCH};
 use super::{Approach, Bounds, Piece, Point, cross, dot};
 
@@ -57,8 +57,8 @@ impl Ring {
 
     /// The edges whose boxes meet one.
     pub fn edges_near(&self, wanted: Bounds) -> impl Iterator<Item = Piece> + '_ {
-        let near = self.bounds.meets(&wanted).then(|| self.index.near(wanted));
-        near.into_iter().flatten().map(|index| self.edge(index))
+        let near = if self.bounds.meets(&wanted) { self.index.near(wanted) } else { Near::none() };
+        near.map(|index| self.edge(index))
     }
 
     /// Whether the box of any edge meets one.

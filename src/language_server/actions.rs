@@ -64,7 +64,7 @@ pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Op
 }
 
 /// What is wrong with a rule pack, one of its project or one apart.
-fn faults(workspace: &mut Workspace, path: &Path) -> Vec<crate::syntax::SyntaxFault> {
+fn faults(workspace: &mut Workspace, path: &Path) -> Vec<crate::language::faults::SyntaxFault> {
     if let Some(draft) = workspace.draft(path) {
         return draft.faults.clone();
     }

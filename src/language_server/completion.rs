@@ -13,6 +13,8 @@ use super::documents::Language;
 use super::occurrences::closure;
 use super::server;
 use super::workspace::{Source, Workspace};
+use crate::language::tokens::{Sort, block_at, statement_start};
+use crate::language::{expected::Language as Grammar, is_word};
 use crate::layout::explain::{LANGUAGE as LAYOUT, expected_dimension};
 use crate::layout::names::{Kind, used_after};
 use crate::layout::parse::Rule as LayoutRule;
@@ -27,12 +29,10 @@ use crate::rules::tree::Statement as RulesStatement;
 use crate::rules::value::Type;
 use crate::rules::vocabulary;
 use crate::source::{Span, slashed};
-use crate::syntax::tokens::{Sort, block_at, statement_start};
-use crate::syntax::{Language as Grammar, is_word};
 
 /// Words of the rule language that its grammar looks for within expressions.
-const EXPRESSION_WORDS: [&str; 13] =
-    ["if", "not", "has", "true", "false", "min", "max", "abs", "sqrt", "count", "sum", "least", "greatest"];
+const EXPRESSION_WORDS: [&str; 14] =
+    ["if", "not", "has", "true", "false", "min", "max", "abs", "sqrt", "round-up", "count", "sum", "least", "greatest"];
 
 /// `textDocument/completion`.
 ///
@@ -172,7 +172,7 @@ fn by_grammar<R: RuleType>(grammar: &Grammar<R>, begun: &Begun<'_, R>, offers: &
         return Vec::new();
     }
     // No parser is sent into more brackets than a file may nest.
-    if crate::syntax::scan_brackets(begun.prefix, &mut Vec::new()).is_err() {
+    if crate::language::brackets::scan_brackets(begun.prefix, &mut Vec::new()).is_err() {
         return Vec::new();
     }
     let looked_for = grammar.next(begun.context, begun.prefix);

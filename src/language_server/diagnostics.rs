@@ -12,10 +12,10 @@ use lsp_types::{
 use super::documents::Language;
 use super::workspace::{Analysis, Workspace};
 use crate::finding::{Finding, Severity};
+use crate::language::faults::SyntaxFault;
 use crate::rules::names::Kind;
 use crate::rules::packs::RuleSet;
 use crate::source::{Place, Span};
-use crate::syntax::SyntaxFault;
 
 /// What they come from, as an editor names it beside each.
 pub const SOURCE: &str = "layrule";

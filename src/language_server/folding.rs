@@ -4,7 +4,7 @@ use lsp_types::{FoldingRange, FoldingRangeKind, FoldingRangeParams};
 
 use super::server;
 use super::workspace::Workspace;
-use crate::syntax::tokens::Sort;
+use crate::language::tokens::Sort;
 
 /// `textDocument/foldingRange`.
 ///

@@ -8,6 +8,7 @@ use super::documents::Language;
 use super::occurrences::{self, Named, name_at};
 use super::server;
 use super::workspace::{Analysis, Source, Workspace};
+use crate::language::tokens::statement_start;
 use crate::layout::names::{Kind, Occurrence};
 use crate::layout::tree::Statement;
 use crate::measure::index::RunId;
@@ -21,7 +22,6 @@ use crate::rules::packs::RuleSet;
 use crate::rules::value::{Type, Value};
 use crate::rules::{program::Rule, vocabulary};
 use crate::source::{FileId, Place, Span};
-use crate::syntax::tokens::statement_start;
 use crate::things::{InRoom, Item, KitId, Named as NamedThing, RoomId, WallId, World, show_place};
 use crate::worded::Worded as _;
 

@@ -9,11 +9,11 @@ use super::definition::named;
 use super::documents::Language;
 use super::occurrences::{self, At, Named};
 use super::workspace::Workspace;
+use crate::language::is_word;
 use crate::layout;
 use crate::model::materials::MATERIALS;
 use crate::rules;
 use crate::source::Span;
-use crate::syntax::is_word;
 
 /// What can't be renamed, and why.
 fn refusal(workspace: &mut Workspace, path: &Path, named: &Named) -> Option<String> {

@@ -10,10 +10,10 @@ use lsp_types::{
 use super::documents::Language;
 use super::server;
 use super::workspace::{Source, Workspace};
+use crate::language::tokens::Sort;
 use crate::layout::names::Kind;
 use crate::rules::names::Kind as RuleKind;
 use crate::source::Span;
-use crate::syntax::tokens::Sort;
 
 const COMMENT: u32 = 0;
 const TEXT: u32 = 1;

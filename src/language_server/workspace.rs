@@ -10,6 +10,8 @@ use super::positions::{Encoding, Text};
 use crate::checker;
 use crate::finding::Finding;
 use crate::known::Known;
+use crate::language::faults::SyntaxFault;
+use crate::language::tokens::{self, Block, Token};
 use crate::layout;
 use crate::measure::plan::Measured;
 use crate::model::Plan;
@@ -19,8 +21,6 @@ use crate::project::{self, Placed, ProjectFile};
 use crate::rules::packs::{Pack, RuleSet, built_in};
 use crate::rules::{self, evaluate::RuleFault};
 use crate::source::{FileId, LARGEST_FILE, ReadError, Reader as _, SourceFile, Span, shown, tidy_path};
-use crate::syntax::SyntaxFault;
-use crate::syntax::tokens::{self, Block, Token};
 use crate::walk::{files_below, packs_below};
 
 /// How many plans of a project are looked through for the uses of a name.

@@ -4,15 +4,15 @@ use pest::Parser as _;
 
 use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind};
 use super::parse::{LayoutParser, Rule};
+use crate::language::expected::{Block, Language};
 use crate::quantity::Dimension;
-use crate::syntax::{Block, Language};
 use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
     (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "room"]),
     (Rule::material_line, "a material", &["conductivity", "kind", "surface-limit"]),
-    (Rule::kit_line, "a kit", &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen"]),
+    (Rule::kit_line, "a kit", &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen", "mat"]),
     (
         Rule::supply_line,
         "a supply",
@@ -103,6 +103,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (Rule::kit_line, "tail") => "tail 3 m",
         (_, "tail") => "tail JUNCTION (X, Y) (X, Y) … or tail cable CABLE (X, Y) …",
         (_, "screen") => "screen earthed",
+        (_, "mat") => "mat 500 by 6 m, spacing 80",
         (_, "voltage") => "voltage 230 V",
         (_, "rcd") => "rcd 30 mA",
         (_, "breaker") => "breaker 16 A",
@@ -215,7 +216,7 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
         Rule::date => "a date such as `2026-11-25`".into(),
         Rule::count => "a wall's number".into(),
         Rule::ip_code => "the two digits of an IP code, such as `X4`".into(),
-        Rule::point | Rule::formula_point => "a point such as `(1200, 300)`".into(),
+        Rule::point => "a point such as `(1200, 300)`".into(),
         Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI => return None,
         _ => return None,
     })

@@ -86,13 +86,13 @@ impl Found {
         self.add(kind, &word.text, word.span, false);
     }
 
-    /// As deep as the parentheses, which [`crate::syntax::DEEPEST_NESTING`] bounds.
+    /// As deep as the parentheses, which [`crate::language::brackets::DEEPEST_NESTING`] bounds.
     fn expr(&mut self, expr: &Expr) {
         match &expr.kind {
             ExprKind::Number(..) => {}
-            ExprKind::Name(name) => self.add(Kind::Value, name, expr.span, false),
+            ExprKind::Operand(ValueName(name)) => self.add(Kind::Value, name, expr.span, false),
             ExprKind::Negated(inner) => self.expr(inner),
-            ExprKind::Sum(parts) | ExprKind::Product(parts) => parts.iter().for_each(|(_, part)| self.expr(part)),
+            ExprKind::Chain(chain) => chain.operands().for_each(|operand| self.expr(operand)),
         }
     }
 
@@ -126,6 +126,7 @@ impl Found {
             | KitEntry::Diameter(value, _)
             | KitEntry::BendRadius(value, _)
             | KitEntry::Tail(value, _) => self.expr(value),
+            KitEntry::Mat(Mat { width, length, spacing, .. }) => self.exprs([width, length, spacing]),
             KitEntry::Screen(..) => {}
         }
     }
@@ -163,45 +164,14 @@ impl Found {
     fn room_entry(&mut self, entry: &RoomEntry) {
         match entry {
             RoomEntry::Let(item) => self.let_value(item),
-            RoomEntry::Outline(outline) => {
-                self.point(&outline.first);
-                for leg in &outline.legs {
-                    match leg {
-                        Leg::To(point) => self.point(point),
-                        Leg::Along(_, length, _) => self.expr(length),
-                    }
-                }
-            }
+            RoomEntry::Outline(outline) => self.outline(outline),
             RoomEntry::Wall(_) => {}
             RoomEntry::Door(Door { name, from, to, .. }) => {
                 self.gives(Kind::Door, name);
                 self.exprs([from, to]);
             }
-            RoomEntry::Area(Area { kind, name, shape, .. }) => {
-                match kind {
-                    AreaExpr::Fixture { raised, .. } => {
-                        self.gives(Kind::Fixture, name);
-                        self.exprs(raised);
-                    }
-                    AreaExpr::Drill => self.gives(Kind::Drill, name),
-                    AreaExpr::Level(height) => {
-                        self.gives(Kind::Level, name);
-                        self.exprs(height);
-                    }
-                }
-                self.shape(shape);
-            }
-            RoomEntry::Line(Line { kind, name, points, .. }) => {
-                match kind {
-                    LineExpr::Joint => self.gives(Kind::Joint, name),
-                    LineExpr::Pipe(_) => self.gives(Kind::Pipe, name),
-                    LineExpr::Partition(height) => {
-                        self.gives(Kind::Partition, name);
-                        self.exprs(height);
-                    }
-                }
-                self.points(points);
-            }
+            RoomEntry::Area(area) => self.area(area),
+            RoomEntry::Line(line) => self.line(line),
             RoomEntry::Floor(Floor { layers, .. }) => layers.iter().for_each(|layer| self.layer(layer)),
             RoomEntry::Outlet(Outlet { name, at, height, .. }) => self.fitting(Kind::Outlet, name, at, height.as_ref()),
             RoomEntry::Junction(Junction { name, at, height, wired, .. }) => {
@@ -236,13 +206,47 @@ impl Found {
             RoomEntry::Record(Record { entries, .. }) => entries.iter().for_each(|entry| self.record_entry(entry)),
             RoomEntry::Deviation(Deviation { rule, target, .. }) => {
                 self.uses(Kind::Rule, rule);
-                if let Some((kind, name)) = target
-                    && let Some(kind) = Kind::of_target(&kind.text)
-                {
-                    self.uses(kind, name);
-                }
+                let target = target.as_ref().and_then(|(kind, name)| Some((Kind::of_target(&kind.text)?, name)));
+                target.into_iter().for_each(|(kind, name)| self.uses(kind, name));
             }
         }
+    }
+
+    fn outline(&mut self, outline: &Outline) {
+        self.point(&outline.first);
+        for leg in &outline.legs {
+            match leg {
+                Leg::To(point) => self.point(point),
+                Leg::Along(_, length, _) => self.expr(length),
+            }
+        }
+    }
+
+    fn area(&mut self, Area { kind, name, shape, .. }: &Area) {
+        match kind {
+            AreaExpr::Fixture { raised, .. } => {
+                self.gives(Kind::Fixture, name);
+                self.exprs(raised);
+            }
+            AreaExpr::Drill => self.gives(Kind::Drill, name),
+            AreaExpr::Level(height) => {
+                self.gives(Kind::Level, name);
+                self.exprs(height);
+            }
+        }
+        self.shape(shape);
+    }
+
+    fn line(&mut self, Line { kind, name, points, .. }: &Line) {
+        match kind {
+            LineExpr::Joint => self.gives(Kind::Joint, name),
+            LineExpr::Pipe(_) => self.gives(Kind::Pipe, name),
+            LineExpr::Partition(height) => {
+                self.gives(Kind::Partition, name);
+                self.exprs(height);
+            }
+        }
+        self.points(points);
     }
 
     fn fitting(&mut self, kind: Kind, name: &Word, at: &PointExpr, height: Option<&Expr>) {

@@ -8,10 +8,12 @@ use pest::error::Error;
 
 use super::explain::LANGUAGE;
 use super::tree::*;
-use crate::quantity;
+use crate::language::brackets::scan_brackets;
+use crate::language::expression;
+use crate::language::faults::{Faults, Unread};
+use crate::language::nodes::{self, Nodes};
 use crate::source::Span;
-use crate::syntax::nodes::{self, Nodes};
-use crate::syntax::{self, Faults, scan_brackets};
+use crate::worded::Worded as _;
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -63,8 +65,7 @@ pub fn parse(text: &str) -> File {
 /// assert!(cable_statement("run along").is_none());
 /// ```
 pub fn cable_statement(text: &str) -> Option<CableEntry> {
-    // Without an end of its line it is none of the plain runs that stand together.
-    nodes(Rule::cable_line, text.trim_end()).ok()?.roots().next().and_then(cable_entry)
+    nodes(Rule::cable_line, text).ok()?.roots().next().and_then(cable_entry)
 }
 
 /// The same for a statement of a room's block.
@@ -101,12 +102,7 @@ impl Parts<'_> {
     }
 
     fn heading(&mut self) -> Option<Heading> {
-        Some(match self.next()?.text() {
-            "east" => Heading::East,
-            "north" => Heading::North,
-            "west" => Heading::West,
-            _ => Heading::South,
-        })
+        Heading::of_word(self.next()?.text())
     }
 
     fn shape(&mut self) -> Option<ShapeExpr> {
@@ -125,64 +121,20 @@ impl Parts<'_> {
 fn point(node: Node<'_>) -> Option<PointExpr> {
     let span = node.span();
     let mut parts = node.parts();
-    if let Some(formula) = parts.if_is(Rule::formula_point) {
-        parts = formula.parts();
-    }
     Some(PointExpr { x: parts.expr()?, y: parts.expr()?, span })
 }
 
-/// An expression; the depth of the recursion is the depth of its parentheses, which [`syntax::DEEPEST_NESTING`] bounds.
+/// An expression; the depth of the recursion is the depth of its parentheses.
 fn expr(node: Node<'_>) -> Option<Expr> {
-    let whole = node.tight();
     match node.rule() {
-        Rule::sum | Rule::wrapped_sum => operands(node.parts(), "-", whole, ExprKind::Sum),
-        Rule::product | Rule::wrapped_product => operands(node.parts(), "/", whole, ExprKind::Product),
-        Rule::signed => {
-            let mut negative = false;
-            let mut inner = node.parts();
-            let value = loop {
-                let part = inner.next()?;
-                if part.rule() != Rule::sign {
-                    break expr(part)?;
-                }
-                negative ^= part.text() == "-";
-            };
-            Some(match (negative, value.kind) {
-                (true, ExprKind::Number(number, unit)) => Expr { kind: ExprKind::Number(-number, unit), span: whole },
-                (true, kind) => {
-                    Expr { kind: ExprKind::Negated(Box::new(Expr { kind, span: value.span })), span: whole }
-                }
-                (false, kind) => Expr { kind, span: whole },
-            })
+        Rule::sum | Rule::wrapped_sum | Rule::product | Rule::wrapped_product => expression::chain(node, expr),
+        Rule::signed => expression::signed(node, expr),
+        Rule::quantity => expression::number(node),
+        _ => {
+            let name = ValueName(node.text().trim_end().to_string());
+            Some(Expr { kind: ExprKind::Operand(name), span: node.tight() })
         }
-        Rule::number => {
-            Some(Expr { kind: ExprKind::Number(node.text().parse().unwrap_or(f64::INFINITY), None), span: whole })
-        }
-        Rule::quantity => {
-            let mut inner = node.parts();
-            let number = inner.next()?.text().parse().unwrap_or(f64::INFINITY);
-            let unit = inner.next().and_then(|unit| quantity::unit_named(unit.text()));
-            Some(Expr { kind: ExprKind::Number(number, unit), span: whole })
-        }
-        _ => Some(Expr { kind: ExprKind::Name(node.text().trim_end().to_string()), span: whole }),
     }
-}
-
-fn operands(
-    mut inner: Parts<'_>,
-    inverse: &str,
-    span: Span,
-    kind: impl Fn(Vec<(bool, Expr)>) -> ExprKind,
-) -> Option<Expr> {
-    let first = expr(inner.next()?)?;
-    if inner.peek().is_none() {
-        return Some(first);
-    }
-    let mut list = vec![(false, first)];
-    while let (Some(sign), Some(operand)) = (inner.next(), inner.next()) {
-        list.push((sign.text() == inverse, expr(operand)?));
-    }
-    Some(Expr { kind: kind(list), span })
 }
 
 /// Makes the tree and collects the faults on the way.
@@ -227,15 +179,14 @@ impl<'i> Builder<'i> {
         mut read: impl FnMut(&mut Self, Node<'_>) -> Option<T>,
     ) -> Vec<T> {
         let mut lines = Vec::new();
-        let mut line = |parser: &mut Self, node: Node<'_>| match read(parser, node) {
-            Some(line) => lines.push(line),
-            None => parser.faults.add(node.tight(), || syntax::unread_line(node.tight())),
-        };
         for node in parts {
-            match node.rule() {
-                Rule::skipped => self.skipped(node, context),
-                Rule::plain_runs => node.parts().for_each(|node| line(self, node)),
-                _ => line(self, node),
+            if node.rule() == Rule::skipped {
+                self.skipped(node, context);
+                continue;
+            }
+            match read(self, node) {
+                Some(line) => lines.push(line),
+                None => self.faults.add(node.tight(), || Unread::SenselessLine.at(node.tight())),
             }
         }
         lines
@@ -251,7 +202,7 @@ impl<'i> Builder<'i> {
                 return None;
             }
             Rule::stray => {
-                self.faults.add(node.span(), || syntax::stray_brace(node.span()));
+                self.faults.add(node.span(), || Unread::StrayBrace.at(node.span()));
                 return None;
             }
             _ => {}
@@ -294,124 +245,143 @@ impl<'i> Builder<'i> {
     }
 
     fn room_entry(&mut self, node: Node<'_>) -> Option<RoomEntry> {
-        let span = node.tight();
         let rule = node.rule();
         let mut parts = node.parts();
-        Some(match rule {
-            Rule::let_value => RoomEntry::Let(let_value(parts)?),
-            Rule::outline => RoomEntry::Outline(outline(parts, span)?),
-            Rule::wall => RoomEntry::Wall(Wall {
-                number: parts.word()?,
-                title: parts.word_if(Rule::text),
-                outside: parts.if_is(Rule::outside).is_some(),
-                span,
-            }),
-            Rule::door => RoomEntry::Door(Door {
-                name: parts.word()?,
-                wall: parts.word()?,
-                from: parts.expr()?,
-                to: parts.expr()?,
-                through: parts.if_is(Rule::through).is_some(),
-                span,
-            }),
-            Rule::fixture => {
-                let name = parts.word()?;
-                let kind = parts.word_if(Rule::fixture_kind);
-                let mut raised = parts.if_is(Rule::raised).map(Node::parts);
-                let height = raised.as_mut().and_then(Parts::expr);
-                let open = raised.is_some_and(|mut raised| raised.if_is(Rule::open_below).is_some());
-                let kind = AreaExpr::Fixture { kind, raised: height, open };
-                RoomEntry::Area(Area { name, kind, shape: parts.shape()?, span })
-            }
-            Rule::drill => {
-                RoomEntry::Area(Area { name: parts.word()?, kind: AreaExpr::Drill, shape: parts.shape()?, span })
-            }
-            Rule::level => RoomEntry::Area(Area {
-                name: parts.word()?,
-                kind: AreaExpr::Level(if parts.if_is(Rule::stairs).is_some() { None } else { Some(parts.expr()?) }),
-                shape: parts.shape()?,
-                span,
-            }),
-            Rule::joint => {
-                RoomEntry::Line(Line { name: parts.word()?, kind: LineExpr::Joint, points: parts.points(), span })
-            }
-            Rule::pipe => RoomEntry::Line(Line {
-                name: parts.word()?,
-                kind: LineExpr::Pipe(parts.word_if(Rule::pipe_kind)),
-                points: parts.points(),
-                span,
-            }),
-            Rule::partition => {
-                let (name, points) = (parts.word()?, parts.points());
-                RoomEntry::Line(Line { name, kind: LineExpr::Partition(parts.clause(Rule::height)), points, span })
-            }
-            Rule::outlet => RoomEntry::Outlet(Outlet {
-                name: parts.word()?,
-                at: parts.point()?,
-                height: parts.clause(Rule::height),
-                span,
-            }),
-            Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
+        match rule {
             Rule::floor => {
                 let kind = parts.word()?;
                 let (layers, broken) = self.lines_beside(parts, Rule::floor_line, |_, node| layer(node));
-                RoomEntry::Floor(Floor { kind, layers, broken, span: node.head() })
+                Some(RoomEntry::Floor(Floor { kind, layers, broken, span: node.head() }))
             }
-            Rule::inside => RoomEntry::Inside(parts.expr()?, span),
-            Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),
-            Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
-            Rule::junction => RoomEntry::Junction(Junction {
-                name: parts.word()?,
-                at: parts.point()?,
-                height: parts.clause(Rule::height),
-                ip: parts.if_is(Rule::ip_rating).and_then(|node| node.parts().word()),
-                wired: parts.if_is(Rule::wired_to).and_then(|node| node.parts().word()),
-                span,
-            }),
-            Rule::thermostat => RoomEntry::Thermostat(Thermostat {
-                name: parts.word()?,
-                at: parts.point()?,
-                height: parts.clause(Rule::height),
-                rated: parts.clause(Rule::rated)?,
-                limit: parts.clause(Rule::floor_limit),
-                supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
-                span,
-            }),
-            Rule::contactor => RoomEntry::Contactor(Contactor {
-                name: parts.word()?,
-                rated: parts.clause(Rule::rated)?,
-                thermostat: parts.word()?,
-                span,
-            }),
             Rule::cable => {
                 let name = parts.word()?;
                 let faults = self.faults.count();
                 let entries = self.lines(parts, Rule::cable_line, |_, node| cable_entry(node));
-                RoomEntry::Cable(Cable { name, entries, broken: self.faults.count() > faults, span: node.head() })
+                let broken = self.faults.count() > faults;
+                Some(RoomEntry::Cable(Cable { name, entries, broken, span: node.head() }))
             }
-            Rule::sensor => RoomEntry::Sensor(Sensor {
-                name: parts.word()?,
-                from: parts.word()?,
-                points: parts.points(),
-                lead: parts.clause(Rule::lead),
-                span,
-            }),
             Rule::record => {
                 let (entries, broken) = self.lines_beside(parts, Rule::record_line, |_, node| record_entry(node));
-                RoomEntry::Record(Record { entries, broken, span: node.head() })
+                Some(RoomEntry::Record(Record { entries, broken, span: node.head() }))
             }
-            _ => RoomEntry::Deviation(Deviation {
-                rule: parts.word()?,
-                target: parts.if_is(Rule::deviation_target).and_then(|node| {
-                    let mut parts = node.parts();
-                    Some((parts.word()?, parts.word()?))
-                }),
-                reason: parts.word()?,
-                until: parts.if_is(Rule::until).and_then(|node| node.parts().word()),
-                span,
-            }),
-        })
+            Rule::fixture | Rule::drill | Rule::level => area(node),
+            Rule::joint | Rule::pipe | Rule::partition => line(node),
+            Rule::junction | Rule::thermostat | Rule::contactor | Rule::sensor | Rule::outlet => device(node),
+            _ => room_line(node),
+        }
     }
+}
+
+/// A statement of a room that is a line and holds no other thing.
+fn room_line(node: Node<'_>) -> Option<RoomEntry> {
+    let span = node.tight();
+    let rule = node.rule();
+    let mut parts = node.parts();
+    Some(match rule {
+        Rule::let_value => RoomEntry::Let(let_value(parts)?),
+        Rule::outline => RoomEntry::Outline(outline(parts, span)?),
+        Rule::wall => RoomEntry::Wall(Wall {
+            number: parts.word()?,
+            title: parts.word_if(Rule::text),
+            outside: parts.if_is(Rule::outside).is_some(),
+            span,
+        }),
+        Rule::door => RoomEntry::Door(Door {
+            name: parts.word()?,
+            wall: parts.word()?,
+            from: parts.expr()?,
+            to: parts.expr()?,
+            through: parts.if_is(Rule::through).is_some(),
+            span,
+        }),
+        Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
+        Rule::inside => RoomEntry::Inside(parts.expr()?, span),
+        Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),
+        Rule::heat_loss => RoomEntry::HeatLoss(parts.expr()?, span),
+        _ => RoomEntry::Deviation(Deviation {
+            rule: parts.word()?,
+            target: parts.if_is(Rule::deviation_target).and_then(|node| {
+                let mut parts = node.parts();
+                Some((parts.word()?, parts.word()?))
+            }),
+            reason: parts.word()?,
+            until: parts.if_is(Rule::until).and_then(|node| node.parts().word()),
+            span,
+        }),
+    })
+}
+
+/// A part of the floor.
+fn area(node: Node<'_>) -> Option<RoomEntry> {
+    let rule = node.rule();
+    let mut parts = node.parts();
+    let name = parts.word()?;
+    let kind = match rule {
+        Rule::fixture => {
+            let kind = parts.word_if(Rule::fixture_kind);
+            let mut raised = parts.if_is(Rule::raised).map(Node::parts);
+            let height = raised.as_mut().and_then(Parts::expr);
+            let open = raised.is_some_and(|mut raised| raised.if_is(Rule::open_below).is_some());
+            AreaExpr::Fixture { kind, raised: height, open }
+        }
+        Rule::drill => AreaExpr::Drill,
+        _ if parts.if_is(Rule::stairs).is_some() => AreaExpr::Level(None),
+        _ => AreaExpr::Level(Some(parts.expr()?)),
+    };
+    Some(RoomEntry::Area(Area { name, kind, shape: parts.shape()?, span: node.tight() }))
+}
+
+/// What goes along the floor.
+fn line(node: Node<'_>) -> Option<RoomEntry> {
+    let rule = node.rule();
+    let mut parts = node.parts();
+    let name = parts.word()?;
+    let pipe = parts.word_if(Rule::pipe_kind);
+    let points = parts.points();
+    let kind = match rule {
+        Rule::joint => LineExpr::Joint,
+        Rule::pipe => LineExpr::Pipe(pipe),
+        _ => LineExpr::Partition(parts.clause(Rule::height)),
+    };
+    Some(RoomEntry::Line(Line { name, kind, points, span: node.tight() }))
+}
+
+/// What is wired, and what water comes from.
+fn device(node: Node<'_>) -> Option<RoomEntry> {
+    let span = node.tight();
+    let rule = node.rule();
+    let mut parts = node.parts();
+    let name = parts.word()?;
+    Some(match rule {
+        Rule::junction => RoomEntry::Junction(Junction {
+            name,
+            at: parts.point()?,
+            height: parts.clause(Rule::height),
+            ip: parts.if_is(Rule::ip_rating).and_then(|node| node.parts().word()),
+            wired: parts.if_is(Rule::wired_to).and_then(|node| node.parts().word()),
+            span,
+        }),
+        Rule::thermostat => RoomEntry::Thermostat(Thermostat {
+            name,
+            at: parts.point()?,
+            height: parts.clause(Rule::height),
+            rated: parts.clause(Rule::rated)?,
+            limit: parts.clause(Rule::floor_limit),
+            supply: parts.if_is(Rule::on_supply).and_then(|node| node.parts().word()),
+            span,
+        }),
+        Rule::contactor => {
+            RoomEntry::Contactor(Contactor { name, rated: parts.clause(Rule::rated)?, thermostat: parts.word()?, span })
+        }
+        Rule::sensor => RoomEntry::Sensor(Sensor {
+            name,
+            from: parts.word()?,
+            points: parts.points(),
+            lead: parts.clause(Rule::lead),
+            span,
+        }),
+        _ => RoomEntry::Outlet(Outlet { name, at: parts.point()?, height: parts.clause(Rule::height), span }),
+    })
 }
 
 fn let_value(mut parts: Parts<'_>) -> Option<Let> {
@@ -455,6 +425,7 @@ fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
         Rule::diameter => KitEntry::Diameter(parts.expr()?, span),
         Rule::bend_radius => KitEntry::BendRadius(parts.expr()?, span),
         Rule::tail_length => KitEntry::Tail(parts.expr()?, span),
+        Rule::mat => KitEntry::Mat(Mat { width: parts.expr()?, length: parts.expr()?, spacing: parts.expr()?, span }),
         _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
     })
 }
@@ -514,7 +485,6 @@ fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
     let rule = node.rule();
     let mut parts = node.parts();
     Some(match rule {
-        Rule::plain_run => CableEntry::Run(parts.heading()?, parts.expr()?, span),
         Rule::cable_kit => CableEntry::Kit(parts.word()?),
         Rule::tail => {
             let from = match parts.if_is(Rule::tail_cable) {

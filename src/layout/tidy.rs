@@ -3,8 +3,8 @@
 use pest::Parser as _;
 
 use super::parse::{LayoutParser, Rule};
-use crate::syntax::SyntaxFault;
-use crate::tidy::{self, Column, Columns, Manner};
+use crate::language::faults::SyntaxFault;
+use crate::language::tidy::{self, Column, Columns, Manner};
 
 const WORD: Columns = Columns { kind: "word", each: &[Column::left(2)] };
 const NAMED: Columns = Columns { kind: "named", each: &[Column::left(2), Column::left(2)] };
@@ -14,7 +14,6 @@ const LAYER: Columns = Columns { kind: "layer", each: &[Column::left(2), Column:
 const MANNER: Manner<Rule> = Manner {
     parse: |text| LayoutParser::parse(Rule::file, text).ok(),
     blocks: &[Rule::material, Rule::kit, Rule::supply, Rule::room, Rule::floor, Rule::cable, Rule::record],
-    groups: &[Rule::plain_runs],
     sign: Rule::sign,
     called: &[],
     columns: |rule| match rule {

@@ -1,8 +1,9 @@
 //! The syntax tree of a plan: what was written, statement by statement, each with its span. No meaning yet.
 
-use crate::quantity::Unit;
+use crate::language::expression;
+pub use crate::language::{Word, faults::SyntaxFault};
 use crate::source::Span;
-pub use crate::syntax::{SyntaxFault, Word};
+use crate::worded::Worded;
 
 /// A whole file.
 #[derive(Debug, Clone, Default)]
@@ -14,28 +15,14 @@ pub struct File {
 }
 
 /// An expression.
-#[derive(Debug, Clone, PartialEq)]
-pub struct Expr {
-    /// What it is made of.
-    pub kind: ExprKind,
-    /// All of it.
-    pub span: Span,
-}
+pub type Expr = expression::Expr<ValueName>;
 
-/// What an expression is made of. Sums and products are flat lists, so that only parentheses make it deeper.
-#[derive(Debug, Clone, PartialEq)]
-pub enum ExprKind {
-    /// A number, with or without a unit.
-    Number(f64, Option<&'static Unit>),
-    /// The name of a `let`.
-    Name(String),
-    /// `-x`.
-    Negated(Box<Expr>),
-    /// Terms, each added or, where the flag is set, subtracted.
-    Sum(Vec<(bool, Expr)>),
-    /// Factors, each multiplied or, where the flag is set, divided by.
-    Product(Vec<(bool, Expr)>),
-}
+/// What it is made of.
+pub type ExprKind = expression::ExprKind<ValueName>;
+
+/// The name of a `let` in an expression.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ValueName(pub String);
 
 /// `(x, y)`.
 #[derive(Debug, Clone, PartialEq)]
@@ -59,6 +46,11 @@ pub enum Heading {
     West,
     /// y falls.
     South,
+}
+
+impl Worded for Heading {
+    const WORDS: &'static [(Heading, &'static str)] =
+        &[(Heading::East, "east"), (Heading::North, "north"), (Heading::West, "west"), (Heading::South, "south")];
 }
 
 /// A shape.
@@ -154,6 +146,21 @@ pub enum KitEntry {
     Tail(Expr, Span),
     /// `screen earthed` or `screen none`
     Screen(bool, Span),
+    /// `mat WIDTH by LENGTH, spacing LENGTH`
+    Mat(Mat),
+}
+
+/// `mat WIDTH by LENGTH, spacing LENGTH`
+#[derive(Debug, Clone)]
+pub struct Mat {
+    /// Across.
+    pub width: Expr,
+    /// Along.
+    pub length: Expr,
+    /// From run to run of its cable.
+    pub spacing: Expr,
+    /// The statement.
+    pub span: Span,
 }
 
 /// `supply NAME { … }`

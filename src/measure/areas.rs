@@ -126,13 +126,15 @@ impl RoomMeasure<'_> {
         self.free_floor(margins).area()
     }
 
-    /// The free floor within half a pitch of a cable, mm2; nothing where a cable has no pitch, or the floor is too intricate to measure.
+    /// The free floor that its cables heat, mm2: within half a pitch of a cable and, where its runs lie farther apart than that, half way to
+    /// their neighbours. Nothing where a cable has no pitch, or the floor is too intricate to measure.
     pub fn heated_area(&self, margins: Margins) -> Option<f64> {
         *kept(&self.kept.heated_areas, margins.key(), || {
             let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
             let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
             let floor = self.free_floor(margins);
-            let strips = self.capsules(|cable| reaches[cable]);
+            let wide: Vec<Capsule> = (0..reaches.len()).filter_map(|cable| self.wide_sides(cable)).flatten().collect();
+            let strips = self.capsules(|cable| reaches[cable]).chain(wide);
             Some(floor.area()? - floor.unheated_area(self.outline(), self.zones(), strips)?)
         })
     }

@@ -1,7 +1,9 @@
 //! Measures a plan: geometry and electricity as pure functions of the model. No limits stand here; they are the rules'.
 
+pub mod across;
 pub mod areas;
 pub mod bays;
+pub mod channels;
 pub mod circuit;
 pub mod cover;
 pub mod doors;
@@ -10,6 +12,7 @@ pub mod floor_heat;
 pub mod gaps;
 pub mod heat;
 pub mod index;
+pub mod lay_anew;
 pub mod leads;
 pub mod length;
 pub mod levels;

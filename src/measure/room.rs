@@ -5,14 +5,15 @@ use std::cell::{OnceCell, RefCell};
 use std::collections::{BTreeSet, HashMap};
 use std::rc::Rc;
 
+use super::across::AllSides;
 use super::areas::{FreeFloor, Margins};
 use super::bays::Bay;
-use super::cover::Patch;
+use super::cover::{Capsule, Patch};
 use super::index::{RunId, RunIndex, RunPlaces};
 use super::length::Turn;
 use super::sensor::Neighbours;
 use super::spacing::{self, CloseApproach, Crossing};
-use super::strips::{self, Obstacles, Spacing, Strips};
+use super::strips::{self, Spacing, Strips};
 use super::walls::{WallDistance, wall_distances};
 use super::zones::{Meeting, Zone, near_area, near_line};
 use super::{Pairs, floor_heat, length};
@@ -51,7 +52,7 @@ pub(super) struct Kept {
     zones: OnceCell<Vec<Zone>>,
     walls: OnceCell<Vec<Vec<WallDistance>>>,
     pitches: OnceCell<Vec<Option<f64>>>,
-    obstacles: OnceCell<Obstacles>,
+    sides: OnceCell<AllSides>,
     strips: OnceCell<Vec<Option<Strips>>>,
     spacings: ByKey<Limit, Option<Pairs<Spacing>>>,
     turns: OnceCell<Vec<Vec<Turn>>>,
@@ -77,7 +78,7 @@ impl Kept {
             zones: OnceCell::new(),
             walls: OnceCell::new(),
             pitches: OnceCell::new(),
-            obstacles: OnceCell::new(),
+            sides: OnceCell::new(),
             strips: OnceCell::new(),
             spacings: RefCell::default(),
             turns: OnceCell::new(),
@@ -167,9 +168,9 @@ impl<'a> RoomMeasure<'a> {
         pitches[cable]
     }
 
-    /// What cable keeps clear of.
-    fn obstacles(&self) -> &'a Obstacles {
-        self.kept.obstacles.get_or_init(|| Obstacles::new(self.room))
+    /// What lies beside each run.
+    fn sides(&self) -> &'a AllSides {
+        self.kept.sides.get_or_init(|| AllSides::new(self.room))
     }
 
     /// The floor that a cable (an index) heats, stretch by stretch; nothing where it has no pitch, or lies too thick.
@@ -178,16 +179,28 @@ impl<'a> RoomMeasure<'a> {
             let each = self.room.cables.iter().zip(0u32..).enumerate();
             each.map(|(index, (cable, number))| {
                 let usual = self.pitch(index).filter(|pitch| *pitch > 0.0)?;
-                strips::strips(&self.index(), self.obstacles(), number, &cable.runs, usual)
+                strips::strips(&self.index(), self.sides(), number, &cable.runs, usual)
             })
             .collect()
         });
         strips[cable]
     }
 
+    /// Whether neighbours of a cable's (an index) runs lie farther off than its pitch anywhere, and if so the floor between, half way to
+    /// each; nothing where that can't be told.
+    pub(super) fn wide_sides(&self, cable: usize) -> Option<Vec<Capsule>> {
+        let usual = self.pitch(cable)?;
+        let widest = self.strips(cable)?.widest.width;
+        if widest <= usual + strips::ALIKE {
+            return Some(Vec::new());
+        }
+        let number = u32::try_from(cable).ok()?;
+        strips::wide_sides(&self.index(), self.sides(), number, &self.room.cables[cable].runs, usual)
+    }
+
     /// Every spacing that neighbouring runs have over `least` mm or more; nothing where they lie too thick.
     pub fn spacings(&self, least: f64) -> Rc<Option<Pairs<Spacing>>> {
-        kept(&self.kept.spacings, least.to_bits(), || strips::spacings(&self.index(), self.obstacles(), least))
+        kept(&self.kept.spacings, least.to_bits(), || strips::spacings(&self.index(), self.sides(), least))
     }
 
     /// The turns of a cable (an index), in order.

@@ -223,10 +223,23 @@ impl RoomMeasure<'_> {
         let neighbours = self.neighbours(sensor);
         let nearest = neighbours.nearest?;
         let half_channel = neighbours.opposite.map_or(0.0, |opposite| f64::midpoint(nearest.gap, opposite.gap));
-        let pitches = (0..self.room.cables.len()).filter_map(|cable| self.pitch(cable));
-        let half_pitch = pitches.fold(0.0, f64::max) / 2.0;
-        let reach = half_channel.max(half_pitch);
+        let reach = half_channel.max(self.widest_pitch() / 2.0);
         (reach > 0.0).then(|| depth(&self.index(), &self.conduit(sensor), reach))
+    }
+
+    /// The widest pitch of the room's cables, mm; nothing where none has one.
+    pub(super) fn widest_pitch(&self) -> f64 {
+        (0..self.room.cables.len()).filter_map(|cable| self.pitch(cable)).fold(0.0, f64::max)
+    }
+
+    /// Where a sensor's tip lies `depth` mm into the heated floor, its conduit going straight on or ending earlier; whole millimetres.
+    pub fn tip_at(&self, sensor: usize, depth: f64) -> Option<Point> {
+        let conduit = self.conduit(sensor);
+        let (tip, before) =
+            (*conduit.last()?, conduit.iter().rev().find(|point| *point != conduit.last().unwrap_or(point))?);
+        let further = depth - self.sensor_depth(sensor)?;
+        let at = tip + (tip - *before) * (further / distance(tip, *before));
+        Some(Point { x: at.x.round(), y: at.y.round() })
     }
 
     /// The length of a sensor's conduit from its thermostat, down the wall and along the floor, mm; nothing where the thermostat's height

@@ -29,6 +29,26 @@ pub struct Kit {
     pub tail: Option<f64>,
     /// Whether it has an earthed screen.
     pub earthed_screen: Option<bool>,
+    /// The mat that it is held on, where it is one.
+    pub mat: Option<Mat>,
+}
+
+/// A mat: a cable held on a mesh at one spacing. The mesh is cut and turned to fit the floor, the cable never.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mat {
+    /// Across, mm.
+    pub width: f64,
+    /// Along, mm.
+    pub length: f64,
+    /// From run to run of its cable, mm.
+    pub spacing: f64,
+}
+
+impl Mat {
+    /// The floor that it heats, mm2.
+    pub fn area(self) -> f64 {
+        self.width * self.length
+    }
 }
 
 /// A heating cable.

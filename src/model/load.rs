@@ -4,6 +4,7 @@ use std::collections::HashMap;
 use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
+use super::fault::Fault;
 use super::resolve::Resolver;
 use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{File, Statement};
@@ -16,6 +17,8 @@ pub const MOST_FILES: usize = 64;
 
 /// How much text one plan may draw on, its own included, bytes.
 pub const MOST_TEXT: usize = 16 * 1024 * 1024;
+
+const TOO_MUCH_TEXT: Fault = Fault::TooMuchText { most: MOST_TEXT / 1024 / 1024 };
 
 /// A file read and parsed.
 #[derive(Debug)]
@@ -63,8 +66,8 @@ type UsedKey = Vec<(FileId, usize)>;
 /// What reading a shared file came to; or how a link leads it astray.
 type Shared = Result<Result<Arc<Parsed>, Astray>, ReadError>;
 
-/// A `use` followed: the file it leads to, nothing where that has been followed already, or what is wrong and what to do.
-type Followed = Result<Option<(PathBuf, Arc<Parsed>)>, (String, String)>;
+/// A `use` followed: the file it leads to, or nothing where that has been followed already.
+type Followed = Result<Option<(PathBuf, Arc<Parsed>)>, Fault>;
 
 impl<'a> Library<'a> {
     /// Reads by `reader`; no `use` may lead outside the folder `project`. Used files are shown by their paths from `here`.
@@ -168,9 +171,7 @@ impl<'a> Library<'a> {
                     self.follow(&used, open, done, loaded);
                     open.pop();
                 }
-                Err((message, advice)) => {
-                    loaded.faults.push(Finding::reading(ids::USE, message, place, "used here").advise(advice));
-                }
+                Err(fault) => loaded.faults.push(fault.finding(place)),
             }
         }
         loaded.files.push((file, Arc::clone(parsed)));
@@ -187,70 +188,45 @@ impl<'a> Library<'a> {
     ) -> Followed {
         let folder = from.parent().unwrap_or(Path::new(""));
         let target = tidy_path(&folder.join(written));
+        let path = written.to_string();
         if Path::new(written).is_absolute() || written.contains('\\') {
-            return Err((
-                format!("`{written}` is no relative path"),
-                "name the file as it lies from this one, with `/` between folders".into(),
-            ));
+            return Err(Fault::NoRelativePath { path });
         }
-        let outside = || {
-            (
-                format!("`{written}` leads outside the project folder {}", shown(&self.project)),
-                "keep what a plan uses inside its project, or name the project's folder with `--project`".into(),
-            )
-        };
-        let strays = |how: Astray| {
-            (format!("`{written}` {how}"), "name the file of a plan as it lies in the project".to_string())
-        };
-        let Ok(inside) = target.strip_prefix(&self.project) else { return Err(outside()) };
+        let Ok(inside) = target.strip_prefix(&self.project) else { return Err(self.outside(path)) };
         if in_git(inside) {
-            return Err(strays(Astray::Git));
+            return Err(Fault::UsesAstray { path, how: Astray::Git });
         }
         if !ends_in(&target, "lay") {
-            return Err((
-                format!("`{written}` is no plan: its name doesn't end in `.lay`"),
-                "name a plan, or a file of kits and materials, that ends in `.lay`".into(),
-            ));
+            return Err(Fault::UsesNoPlan { path });
         }
         if let Some(at) = open.iter().position(|path| *path == target) {
-            let names: Vec<_> = open[at..].iter().chain([&target]).map(|path| short(path)).collect();
-            return Err((
-                format!("`{written}` leads back to itself: {}", names.join(" uses ")),
-                "take one of these `use` lines out".into(),
-            ));
+            let way = open[at..].iter().chain([&target]).map(|path| short(path)).collect();
+            return Err(Fault::UsesItself { path, way });
         }
         if done.contains_key(&target) {
             return Ok(None);
         }
         if done.len() >= MOST_FILES {
-            return Err((
-                format!("a plan uses more than {MOST_FILES} files"),
-                "put what belongs together in one file".into(),
-            ));
+            return Err(Fault::TooManyFiles { most: MOST_FILES });
         }
-        let too_much = || {
-            (
-                format!("a plan and what it uses hold more than {} MiB of text", MOST_TEXT / 1024 / 1024),
-                "use only the files that hold what the plan names".into(),
-            )
-        };
         // Once there is too much nothing more is read.
         if *read > MOST_TEXT {
-            return Err(too_much());
+            return Err(TOO_MUCH_TEXT);
         }
         match self.shared(&target) {
             Ok(Ok(used)) if *read + used.source.text.len() > MOST_TEXT => {
                 *read = MOST_TEXT + 1;
-                Err(too_much())
+                Err(TOO_MUCH_TEXT)
             }
             Ok(Ok(used)) => Ok(Some((target, used))),
-            Ok(Err(Astray::Outside)) => Err(outside()),
-            Ok(Err(other)) => Err(strays(other)),
-            Err(error) => Err((
-                format!("`{written}` can't be used: {error}"),
-                "check the path; it starts from this file's folder".into(),
-            )),
+            Ok(Err(Astray::Outside)) => Err(self.outside(path)),
+            Ok(Err(how)) => Err(Fault::UsesAstray { path, how }),
+            Err(why) => Err(Fault::UsesUnreadable { path, why }),
         }
+    }
+
+    fn outside(&self, path: String) -> Fault {
+        Fault::UsesOutside { path, project: shown(&self.project) }
     }
 
     /// The file at `path`, read and parsed once for all plans; or how a link leads it astray.

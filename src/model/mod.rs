@@ -7,6 +7,7 @@ mod area;
 mod cable;
 mod circuit;
 mod deviation;
+pub mod fault;
 mod floor;
 mod line;
 pub mod load;
@@ -22,7 +23,7 @@ pub mod values;
 
 pub use crate::geometry::Point;
 pub use area::{Area, AreaKind};
-pub use cable::{Cable, Kit, Run};
+pub use cable::{Cable, Kit, Mat, Run};
 pub use circuit::{Conductor, Contactor, Insulation, Junction, Method, Supply, Thermostat};
 pub use deviation::Deviation;
 pub use floor::{Below, Floor, Layer, LayerBody};

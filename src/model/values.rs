@@ -2,12 +2,14 @@
 
 use std::collections::HashMap;
 
-use crate::finding::{Finding, Fix, ids};
-use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, Word};
+use crate::finding::Finding;
+use crate::language::arithmetic::{Chain, finite};
+use crate::language::expression::{self, Meant};
+use crate::layout::tree::{Expr, ExprKind, Heading, PointExpr, ValueName, Word};
+use crate::model::fault::Fault;
 use crate::model::{Name, NamedValue, Point};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::{FileId, Place};
-use crate::text::nearest;
 
 /// Farthest that a coordinate may lie from the plan's origin, mm.
 pub const FARTHEST: f64 = 1e6;
@@ -70,9 +72,7 @@ impl Faults {
         let mut list = std::mem::take(&mut self.list);
         let more = std::mem::take(&mut self.more);
         if more > 0 {
-            let message = format!("{more} more faults are not listed");
-            let fault = Finding::reading(ids::PLAN, message, self.first_more, "the first of them");
-            list.push(fault.advise("mend the others first"));
+            list.push(Fault::MoreFaults { more }.finding(self.first_more));
         }
         list
     }
@@ -127,10 +127,8 @@ impl Values {
         let Some(value) = self.value(file, expr) else { return };
         let place = Place { file, span: name.span };
         if let Some((_, earlier)) = self.names.get(&name.text) {
-            let fault = Finding::reading(ids::NAME, format!("`{}` is defined twice", name.text), place, "again here")
-                .mark(*earlier, "first here")
-                .advise("give one of them another name");
-            self.faults.push(fault);
+            let fault = Fault::ValueTwice { name: name.text.clone(), earlier: *earlier };
+            self.faults.push(fault.finding(place));
             return;
         }
         self.given.push(NamedValue { name: Name { text: name.text.clone(), place }, value: value.quantity });
@@ -140,26 +138,17 @@ impl Values {
 
     /// A quantity of the wanted dimension, in coherent units; a plain number serves as a length in mm.
     pub fn quantity(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+        let place = Place { file, span: expr.span };
         let mut value = self.value(file, expr)?;
         if wanted == Dimension::LENGTH {
             value = value.as_length();
         }
         let found = value.quantity.dimension;
         if found != wanted {
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                format!("{} is needed here, and this is {}", wanted.describe(), found.describe()),
-                Place { file, span: expr.span },
-                found.describe(),
-            )
-            .advise(format!("write {}", wanted.describe_with_example()));
-            self.faults.push(fault);
-            return None;
+            return self.refuse(place, Fault::OtherDimension { wanted, found });
         }
         if wanted == Dimension::TEMPERATURE && value.quantity.value < COLDEST {
-            let place = Place { file, span: expr.span };
-            self.faults.push(Finding::reading(ids::QUANTITY, "nothing is as cold as this", place, "below -273.15 °C"));
-            return None;
+            return self.refuse(place, Fault::TooCold);
         }
         Some(value.quantity.value)
     }
@@ -168,15 +157,8 @@ impl Values {
     pub fn positive(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let value = self.quantity(file, expr, wanted)?;
         if value <= 0.0 {
-            let shown = Quantity::new(value, wanted);
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                format!("{} must be more than nothing here", wanted.describe()),
-                Place { file, span: expr.span },
-                format!("this is {shown}"),
-            );
-            self.faults.push(fault);
-            return None;
+            let value = Quantity::new(value, wanted);
+            return self.refuse(Place { file, span: expr.span }, Fault::NotMoreThanNothing { value });
         }
         Some(value)
     }
@@ -185,16 +167,8 @@ impl Values {
     pub fn not_negative(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let value = self.quantity(file, expr, wanted)?;
         if value < 0.0 {
-            let shown = Quantity::new(value, wanted);
-            let place = Place { file, span: expr.span };
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                format!("{} can't be less than nothing here", wanted.describe()),
-                place,
-                format!("this is {shown}"),
-            );
-            self.faults.push(fault);
-            return None;
+            let value = Quantity::new(value, wanted);
+            return self.refuse(Place { file, span: expr.span }, Fault::LessThanNothing { value });
         }
         Some(value)
     }
@@ -225,14 +199,8 @@ impl Values {
     pub fn within_reach(&mut self, point: Point, place: Place) -> bool {
         let near = point.x.abs() <= FARTHEST && point.y.abs() <= FARTHEST;
         if !near {
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                "a coordinate lies more than 1 km from the plan's origin",
-                place,
-                format!("this leads to ({}, {}) m", (point.x / 1e3).round(), (point.y / 1e3).round()),
-            )
-            .advise("coordinates without a unit are in millimetres; draw the room near (0, 0)");
-            self.faults.push(fault);
+            let fault = Fault::OutOfReach { x: (point.x / 1e3).round(), y: (point.y / 1e3).round() };
+            self.faults.push(fault.finding(place));
         }
         near
     }
@@ -240,32 +208,22 @@ impl Values {
     /// The value of an expression; a fault and nothing where it has none.
     fn value(&mut self, file: FileId, expr: &Expr) -> Option<Value> {
         let value = match &expr.kind {
-            ExprKind::Number(number, unit) => match unit {
-                Some(unit) => Value { quantity: Quantity::of(*number, unit), bare: false },
-                None => Value { quantity: Quantity::new(*number, Dimension::NUMBER), bare: true },
-            },
-            ExprKind::Name(name) => self.named(file, name, expr)?,
+            ExprKind::Number(number, unit) => {
+                Value { quantity: expression::quantity(*number, *unit), bare: unit.is_none() }
+            }
+            ExprKind::Operand(ValueName(name)) => self.named(file, name, expr)?,
             ExprKind::Negated(inner) => {
                 let value = self.value(file, inner)?;
                 Value { quantity: Quantity::new(-value.quantity.value, value.quantity.dimension), ..value }
             }
-            ExprKind::Sum(terms) => self.sum(file, expr, terms)?,
-            ExprKind::Product(factors) => self.product(file, expr, factors)?,
+            ExprKind::Chain(chain) => self.chain(file, expr, chain)?,
         };
-        if !value.quantity.value.is_finite() || value.quantity.value.abs() > LARGEST {
-            let message = if value.quantity.value.is_finite() {
-                "this is larger than anything in a floor"
-            } else {
-                "this has no finite value"
-            };
-            let fault = Finding::reading(
-                ids::QUANTITY,
-                message,
-                Place { file, span: expr.span },
-                "too large a number, or divided by nothing",
-            );
-            self.faults.push(fault);
-            return None;
+        let place = Place { file, span: expr.span };
+        if let Err(fault) = finite(value.quantity.value) {
+            return self.refuse(place, Fault::Arithmetic { fault });
+        }
+        if value.quantity.value.abs() > LARGEST {
+            return self.refuse(place, Fault::TooLarge);
         }
         Some(value)
     }
@@ -278,87 +236,39 @@ impl Values {
         // Among very many faults no one waits for the nearest name to each.
         let known =
             if self.faults.len() < MOST_SUGGESTIONS { Some(self.names.keys().map(String::as_str)) } else { None };
-        let near = nearest(name, known.into_iter().flatten());
-        let parts_known = name.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
-        let mut fix = near.map(|near| Fix::write(near, place));
-        let advice = if name.contains('-') && parts_known {
-            fix = Some(Fix::write(&name.replace('-', " - "), place));
-            format!("a name may hold `-`; to subtract, write `{}`", name.replace('-', " - "))
-        } else if let Some(near) = near {
-            format!("did you mean `{near}`?")
-        } else {
-            format!("define it above with `let {name} = …`")
-        };
-        let fault = Finding::reading(ids::NAME, format!("no value is called `{name}`"), place, "not defined above")
-            .advise(advice)
-            .fix(fix);
-        self.faults.push(fault);
+        let meant = Meant::by(name, |part| self.names.contains_key(part), known.into_iter().flatten());
+        self.refuse(place, Fault::NoValue { name: name.into(), meant })
+    }
+
+    /// A fault, and nothing.
+    fn refuse<T>(&mut self, place: Place, fault: Fault) -> Option<T> {
+        self.faults.push(fault.finding(place));
         None
     }
 
-    fn sum(&mut self, file: FileId, whole: &Expr, terms: &[(bool, Expr)]) -> Option<Value> {
-        let values: Vec<Option<Value>> = terms.iter().map(|(_, term)| self.value(file, term)).collect();
-        let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
+    fn chain(&mut self, file: FileId, whole: &Expr, chain: &Chain<Expr>) -> Option<Value> {
+        let mut values = chain.made(|operand| self.value(file, operand))?;
         // Beside a length, a number without a unit is in millimetres like any other length without one.
-        let beside_length = values.iter().any(|value| value.quantity.dimension == Dimension::LENGTH);
-        let mut total: Option<Value> = None;
-        for (value, (subtracted, term)) in values.into_iter().zip(terms) {
-            let value = if beside_length { value.as_length() } else { value };
-            let Some(sum) = total else {
-                total = Some(value);
-                continue;
-            };
-            let (a, b) = (sum.quantity, value.quantity);
-            let (dimension, number, verb) = if *subtracted {
-                (a.dimension.minus(b.dimension), a.value - b.value, "subtracted from")
-            } else {
-                (a.dimension.plus(b.dimension), a.value + b.value, "added to")
-            };
-            let Some(dimension) = dimension else {
-                let fault = Finding::reading(
-                    ids::QUANTITY,
-                    format!("{} can't be {verb} {}", b.dimension.describe(), a.dimension.describe()),
-                    Place { file, span: term.span },
-                    b.dimension.describe(),
-                )
-                .mark(Place { file, span: whole.span }, format!("what stands before it is {}", a.dimension.describe()));
-                self.faults.push(fault);
-                return None;
-            };
-            total = Some(Value { quantity: Quantity::new(number, dimension), bare: sum.bare && value.bare });
+        let is_length = |value: &Value| value.quantity.dimension == Dimension::LENGTH;
+        if chain.is_sum() && values.operands().any(is_length) {
+            values = values.made(|value| Some(value.as_length()))?;
         }
-        total
-    }
-
-    fn product(&mut self, file: FileId, whole: &Expr, factors: &[(bool, Expr)]) -> Option<Value> {
-        let values: Vec<Option<Value>> = factors.iter().map(|(_, factor)| self.value(file, factor)).collect();
-        let values: Vec<Value> = values.into_iter().collect::<Option<_>>()?;
-        let mut total: Option<Value> = None;
-        for (value, (divided, factor)) in values.into_iter().zip(factors) {
-            let Some(product) = total else {
-                total = Some(value);
-                continue;
-            };
-            let (a, b) = (product.quantity, value.quantity);
-            let (dimension, number) = if *divided {
-                (a.dimension.over(b.dimension), a.value / b.value)
-            } else {
-                (a.dimension.times(b.dimension), a.value * b.value)
-            };
-            let Some(dimension) = dimension else {
-                let verb = if *divided { "divided by" } else { "multiplied by" };
-                let fault = Finding::reading(
-                    ids::QUANTITY,
-                    format!("{} can't be {verb} {}", a.dimension.describe(), b.dimension.describe()),
-                    Place { file, span: factor.span },
-                    b.dimension.describe(),
-                )
-                .mark(Place { file, span: whole.span }, "in this expression");
-                self.faults.push(fault);
-                return None;
-            };
-            total = Some(Value { quantity: Quantity::new(number, dimension), bare: product.bare && value.bare });
+        let mut total = values.first.quantity;
+        for ((operator, value), (_, operand)) in values.rest.iter().zip(&chain.rest) {
+            let before = total.dimension;
+            match operator.quantity(total, value.quantity) {
+                Ok(quantity) => total = quantity,
+                Err(fault) => {
+                    let before = match chain.is_sum() {
+                        true => format!("what stands before it is {}", before.describe()),
+                        false => "in this expression".into(),
+                    };
+                    let finding = Fault::Arithmetic { fault }.finding(Place { file, span: operand.span });
+                    self.faults.push(finding.mark(Place { file, span: whole.span }, before));
+                    return None;
+                }
+            }
         }
-        total
+        Some(Value { quantity: total, bare: values.operands().all(|value| value.bare) })
     }
 }

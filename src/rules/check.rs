@@ -3,18 +3,22 @@
 use std::collections::{HashMap, HashSet};
 
 use super::expressions::fold;
-use super::program::{Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
+use super::faults::{Fault, Needed};
+use super::program::{Cure, Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
 use super::tree::{self, ExprKind, Line, SyntaxFault, Word};
 use super::value::Type;
 use super::vocabulary::{self, Collection, Parameter};
 use crate::finding::{Basis, Severity};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
-use crate::text::{list, nearest, quoted};
+use crate::text::nearest;
 use crate::things::Kind;
 
 /// The most limits that a rule may have: each finding shows them all.
 pub const MOST_LIMITS: usize = 64;
+
+/// What the text of a remedy calls its change.
+const CHANGE: &str = "change";
 
 /// The most figures that a finding shows besides.
 const MOST_FIGURES: usize = 64;
@@ -40,7 +44,7 @@ pub fn renamed(rule: &str, limit: &str) -> Option<&'static [&'static str]> {
 }
 
 /// A fault and the pack it stands in.
-pub type Fault = (usize, SyntaxFault);
+pub type PackFault = (usize, SyntaxFault);
 
 /// Checks a rule of pack `pack`, whose text is `text`, with what amendments say of it.
 ///
@@ -52,7 +56,7 @@ pub fn check(
     pack: usize,
     severity: Option<&str>,
     limits: &[AmendedLimit<'_>],
-) -> Result<Rule, Vec<Fault>> {
+) -> Result<Rule, Vec<PackFault>> {
     let mut checker = Checker {
         text,
         rule: &tree.name.text,
@@ -96,7 +100,7 @@ pub(super) struct Checker<'t> {
     pub(super) text: &'t str,
     rule: &'t str,
     pub(super) pack: usize,
-    pub(super) faults: Vec<Fault>,
+    pub(super) faults: Vec<PackFault>,
     pub(super) names: HashMap<String, Named>,
     pub(super) used: HashSet<String>,
     pub(super) slots: usize,
@@ -121,16 +125,14 @@ fn joined(words: &[Word]) -> String {
 }
 
 impl Checker<'_> {
-    pub(super) fn fault(
-        &mut self,
-        span: Span,
-        message: impl Into<String>,
-        label: impl Into<String>,
-    ) -> &mut SyntaxFault {
-        let fault = SyntaxFault { span, message: message.into(), label: label.into(), instead: None, help: None };
-        self.faults.push((self.pack, fault));
-        let last = self.faults.len() - 1;
-        &mut self.faults[last].1
+    pub(super) fn fault(&mut self, span: Span, fault: Fault) {
+        self.faults.push((self.pack, fault.at(span)));
+    }
+
+    /// A fault, and nothing.
+    pub(super) fn refuse<T>(&mut self, span: Span, fault: Fault) -> Option<T> {
+        self.fault(span, fault);
+        None
     }
 
     fn rule(&mut self, tree: &tree::Rule, amended: Option<&str>, limits: &[AmendedLimit<'_>]) -> Option<Rule> {
@@ -170,6 +172,7 @@ impl Checker<'_> {
                 points: rule.points,
                 advice: rule.advice,
                 remedies: rule.remedies,
+                unless: rule.unless,
                 figures: std::mem::take(&mut self.figures),
                 slots: self.slots,
             },
@@ -196,16 +199,12 @@ impl Checker<'_> {
                 _ => continue,
             };
             if once.insert(word, *span).is_some() {
-                self.fault(*span, format!("rule `{}` has two `{word}` lines", tree.name.text), "again here");
+                self.fault(*span, Fault::LineTwice(tree.name.text.clone(), word));
             }
         }
         for word in ["about", "severity", "basis", "check", "message"] {
             if !once.contains_key(word) && !tree.broken {
-                self.fault(
-                    tree.span,
-                    format!("rule `{}` has no `{word}` line", tree.name.text),
-                    format!("no `{word}` in this block"),
-                );
+                self.fault(tree.span, Fault::NoLine(tree.name.text.clone(), word));
             }
         }
     }
@@ -218,8 +217,7 @@ impl Checker<'_> {
                     Line::Limit { name, .. } if name.text == limit.name => Some(name.span),
                     _ => None,
                 });
-                self.fault(span.unwrap_or(tree.span), format!("limit `{}` is never used", limit.name), "given here")
-                    .help = Some("use it in `check`, `where`, `let` or `require`, or take it out".into());
+                self.fault(span.unwrap_or(tree.span), Fault::UnusedLimit(limit.name.clone()));
             }
         }
     }
@@ -232,13 +230,9 @@ impl Checker<'_> {
             }
             let near = nearest(&limit.name.text, own.iter().map(|own| own.name.as_str()));
             let own_pack = std::mem::replace(&mut self.pack, limit.pack);
-            let fault = self.fault(
-                limit.name.span,
-                format!("rule `{}` has no limit `{}`", tree.name.text, limit.name.text),
-                "not known",
-            );
-            fault.help = near.map(|near| format!("did you mean `{near}`?"));
-            fault.instead = near.map(String::from);
+            let near = near.map(String::from);
+            let fault = Fault::NoSuchLimit { rule: tree.name.text.clone(), limit: limit.name.text.clone(), near };
+            self.fault(limit.name.span, fault);
             self.pack = own_pack;
         }
     }
@@ -252,13 +246,13 @@ impl Checker<'_> {
                 | Line::Basis(_)
                 | Line::Memory(_)
                 | Line::Binding
+                | Line::Unless(_)
                 | Line::Limit { .. }
                 | Line::Check { .. }
         );
         if needs_check && rule.check.is_none() {
             if !rule.check_failed && !rule.broken {
-                self.fault(span, "this stands before what is checked is named", "no `check` above this").help =
-                    Some("write `check NAME in COLLECTION` first".into());
+                self.fault(span, Fault::BeforeCheck);
             }
             return;
         }
@@ -292,13 +286,16 @@ impl Checker<'_> {
                 let texts = self.conditional(condition.as_ref(), template);
                 rule.advice.extend(texts);
             }
-            Line::Remedy(condition, remedy) => {
+            Line::Remedy(condition, remedy, text) => {
                 let condition = condition.as_ref().map(|condition| self.truth(condition));
                 let remedy = self.remedy(remedy);
-                if let (Some(remedy), false) = (remedy, matches!(condition, Some(None))) {
-                    rule.remedies.push((condition.flatten(), remedy));
+                let advice = text.as_ref().map(|text| self.about_change(text));
+                if let (Some(remedy), false) = (remedy, matches!(condition, Some(None)) || matches!(advice, Some(None)))
+                {
+                    rule.remedies.push(Cure { condition: condition.flatten(), remedy, advice: advice.flatten() });
                 }
             }
+            Line::Unless(rules) => rule.unless.extend(rules.iter().map(|rule| rule.text.clone())),
         }
     }
 
@@ -322,18 +319,25 @@ impl Checker<'_> {
     fn point(&mut self, path: &tree::Path, label: Option<&tree::Template>, rule: &mut Parts) {
         let Some((expr, kind)) = self.path(path) else { return };
         if !matches!(kind, Type::Item(_) | Type::Collection(_)) {
-            self.fault(
-                path.span,
-                format!("a place in the plan is needed, and this is {}", kind.describe()),
-                kind.describe(),
-            )
-            .help = Some("point at a thing, such as the run or the wall".into());
+            self.fault(path.span, Fault::Needed(Needed::InPlan, kind));
             return;
         }
         let label = label.map(|label| self.template(label));
         if !matches!(label, Some(None)) {
             rule.points.push((expr, label.flatten()));
         }
+    }
+
+    /// The text of a remedy, in which `change` is what its change is called, and the slot that this is kept in.
+    fn about_change(&mut self, text: &tree::Template) -> Option<(Template, usize)> {
+        let slot = self.slot();
+        let own = self.names.insert(CHANGE.into(), Named::Slot(slot, Type::Text));
+        let template = self.template(text);
+        match own {
+            Some(own) => self.names.insert(CHANGE.into(), own),
+            None => self.names.remove(CHANGE),
+        };
+        Some((template?, slot))
     }
 
     fn remedy(&mut self, remedy: &tree::Remedy) -> Option<Remedy> {
@@ -344,18 +348,31 @@ impl Checker<'_> {
                 let by = self.length(by);
                 let (from_expr, kind) = self.path(from)?;
                 if !matches!(kind, Type::Item(_)) {
-                    self.fault(
-                        from.span,
-                        format!("a thing to move away from is needed, and this is {}", kind.describe()),
-                        kind.describe(),
-                    );
-                    return None;
+                    return self.refuse(from.span, Fault::Needed(Needed::MovedFrom, kind));
                 }
                 Remedy::Move(run?, by?, from_expr)
             }
             tree::Remedy::Put(sensor, at) => {
                 let sensor = self.one_of(sensor, &[Type::Item(Kind::Sensor)]);
                 Remedy::Put(sensor?, self.one_of(at, &[Type::Place])?)
+            }
+            tree::Remedy::LeadIn(sensor, by) => {
+                let sensor = self.one_of(sensor, &[Type::Item(Kind::Sensor)]);
+                Remedy::LeadIn(sensor?, self.length(by)?)
+            }
+            tree::Remedy::LayAnew { cables, kits, clear } => {
+                let cables = self.one_of(cables, &[Type::Item(Kind::Cable), Type::Collection(Kind::Cable)]);
+                let kits = kits.as_ref().map(|kits| self.length(kits));
+                let clear = self.length(clear);
+                Remedy::LayAnew(cables?, kits.map_or(Some(None), |kits| kits.map(Some))?, clear?)
+            }
+            tree::Remedy::ChooseKit(cable, length) => {
+                let cable = self.one_of(cable, &[Type::Item(Kind::Cable)]);
+                Remedy::ChooseKit(cable?, self.length(length)?)
+            }
+            tree::Remedy::Insulate(floor, by) => {
+                let floor = self.one_of(floor, &[Type::Item(Kind::Floor)]);
+                Remedy::Insulate(floor?, self.length(by)?)
             }
             tree::Remedy::Step(run, by) => {
                 let run = self.one_of(run, &[Type::Item(Kind::Run), Type::Item(Kind::Turn)]);
@@ -373,11 +390,7 @@ impl Checker<'_> {
         if wanted.contains(&kind) {
             return Some(expr);
         }
-        let wanted: Vec<String> = wanted.iter().map(|kind| kind.describe()).collect();
-        let message =
-            format!("{} is needed, and this is {}", list(wanted.iter().map(String::as_str), "or"), kind.describe());
-        self.fault(path.span, message, kind.describe());
-        None
+        self.refuse(path.span, Fault::Needed(Needed::OneOf(wanted.to_vec()), kind))
     }
 
     fn length(&mut self, expr: &tree::Expr) -> Option<Expr> {
@@ -385,13 +398,7 @@ impl Checker<'_> {
         if dimension == Dimension::LENGTH {
             return Some(checked);
         }
-        self.fault(
-            expr.span,
-            format!("a length is needed, and this is {}", dimension.describe()),
-            dimension.describe(),
-        )
-        .help = Some(format!("write {}", Dimension::LENGTH.describe_with_example()));
-        None
+        self.refuse(expr.span, Fault::Needed(Needed::Length, Type::Quantity(dimension)))
     }
 
     /// A text and the condition it is shown under.
@@ -433,25 +440,15 @@ impl Checker<'_> {
                     written = amended.value;
                     changed = true;
                 } else {
-                    self.fault(
-                        amended.value.span,
-                        format!(
-                            "limit `{}` is {}, and this is {}",
-                            name.text,
-                            own.dimension.describe(),
-                            new.dimension.describe()
-                        ),
-                        new.dimension.describe(),
-                    )
-                    .help = Some(format!("write {}", own.dimension.describe_with_example()));
+                    let fault = Fault::LimitIsOf(name.text.clone(), own.dimension, new.dimension);
+                    self.fault(amended.value.span, fault);
                 }
             }
             self.pack = own_pack;
         }
         self.define(name, Named::Limit(current));
         if rule.limits.len() == MOST_LIMITS {
-            let message = format!("a rule has {MOST_LIMITS} limits at the most");
-            self.fault(name.span, message, "one too many").help = Some("make several rules of it".into());
+            self.fault(name.span, Fault::TooManyLimits);
         }
         rule.limits.push(Limit {
             name: name.text.clone(),
@@ -469,20 +466,13 @@ impl Checker<'_> {
     fn constant(&mut self, expr: &tree::Expr) -> Option<Quantity> {
         let (checked, kind) = self.expr(expr)?;
         let Type::Quantity(dimension) = kind else {
-            self.fault(expr.span, format!("a limit is a quantity, and this is {}", kind.describe()), kind.describe());
-            return None;
+            return self.refuse(expr.span, Fault::LimitIs(kind));
         };
-        match fold(&checked) {
-            Some(value) if value.is_finite() => Some(Quantity::new(value, dimension)),
-            _ => {
-                self.fault(
-                    expr.span,
-                    "a limit is a fixed value, worked out from quantities alone",
-                    "this has no fixed value",
-                );
-                None
-            }
+        let value = self.reckoned(expr.span, fold(&checked))?;
+        if value.is_none() {
+            self.fault(expr.span, Fault::LimitNotFixed);
         }
+        value.map(|value| Quantity::new(value, dimension))
     }
 
     pub(super) fn slot(&mut self) -> usize {
@@ -492,8 +482,7 @@ impl Checker<'_> {
 
     pub(super) fn define(&mut self, name: &Word, named: Named) {
         if self.names.contains_key(&name.text) {
-            self.fault(name.span, format!("`{}` is defined twice in this rule", name.text), "again here").help =
-                Some("give one of them another name".into());
+            self.fault(name.span, Fault::NameTwice(name.text.clone()));
         }
         self.names.insert(name.text.clone(), named);
     }
@@ -503,20 +492,10 @@ impl Checker<'_> {
         let found = vocabulary::collection(&first.name.text).filter(|_| path.steps.len() == 1);
         if found.is_none() {
             let near = nearest(&first.name.text, vocabulary::collections().map(|collection| collection.name));
-            let help = near.map_or_else(
-                || {
-                    format!(
-                        "the collections are {}",
-                        quoted(vocabulary::collections().map(|collection| collection.name), "and")
-                    )
-                },
-                |near| format!("did you mean `{near}`?"),
-            );
             let written = self.text.get(path.span.range()).unwrap_or("").to_string();
-            let fault = self.fault(path.span, format!("no collection is called `{written}`"), "not known");
-            fault.help = Some(help);
             // What it is given stays.
-            fault.instead = near.filter(|_| path.span == first.name.span).map(String::from);
+            let alone = path.span == first.name.span;
+            self.fault(path.span, Fault::UnknownCollection(written, near, alone));
         }
         found.map(|collection| (collection, collection.of))
     }
@@ -529,30 +508,15 @@ impl Checker<'_> {
     ) -> Option<Vec<Expr>> {
         let step = step?;
         if step.arguments.len() != parameters.len() {
-            let wanted = parameters.iter().map(|(name, dimension)| format!("`{name}` ({})", dimension.describe()));
-            let wanted: Vec<String> = wanted.collect();
-            let message = match parameters.len() {
-                0 => format!("`{owner}` is given nothing in parentheses"),
-                _ => format!("`{owner}` is given {} in parentheses", list(wanted.iter().map(String::as_str), "and")),
-            };
-            self.fault(step.name.span, message, format!("{} given", step.arguments.len()));
-            return None;
+            let fault = Fault::Arguments(owner.into(), parameters, step.arguments.len());
+            return self.refuse(step.name.span, fault);
         }
         let mut checked = Vec::new();
-        for (argument, (name, dimension)) in step.arguments.iter().zip(parameters) {
+        for (argument, parameter) in step.arguments.iter().zip(parameters) {
             match self.expr(argument) {
-                Some((expr, Type::Quantity(found))) if found == *dimension => checked.push(Some(expr)),
+                Some((expr, Type::Quantity(found))) if found == parameter.1 => checked.push(Some(expr)),
                 Some((_, found)) => {
-                    self.fault(
-                        argument.span,
-                        format!(
-                            "`{owner}` takes {} for `{name}`, and this is {}",
-                            dimension.describe(),
-                            found.describe()
-                        ),
-                        found.describe(),
-                    )
-                    .help = Some(format!("write {}", dimension.describe_with_example()));
+                    self.fault(argument.span, Fault::Argument(owner.into(), *parameter, found));
                     checked.push(None);
                 }
                 None => checked.push(None),
@@ -564,9 +528,7 @@ impl Checker<'_> {
     pub(super) fn truth(&mut self, expr: &tree::Expr) -> Option<Expr> {
         let (checked, kind) = self.expr(expr)?;
         if kind != Type::Truth {
-            self.fault(expr.span, format!("a condition is needed, and this is {}", kind.describe()), kind.describe())
-                .help = Some("compare it with something, such as `>= 50 mm`".into());
-            return None;
+            return self.refuse(expr.span, Fault::Needed(Needed::Condition, kind));
         }
         Some(checked)
     }
@@ -574,14 +536,7 @@ impl Checker<'_> {
     pub(super) fn quantity(&mut self, expr: &tree::Expr) -> Option<(Expr, Dimension)> {
         match self.expr(expr)? {
             (checked, Type::Quantity(dimension)) => Some((checked, dimension)),
-            (_, kind) => {
-                self.fault(
-                    expr.span,
-                    format!("a quantity is needed, and this is {}", kind.describe()),
-                    kind.describe(),
-                );
-                None
-            }
+            (_, kind) => self.refuse(expr.span, Fault::Needed(Needed::Quantity, kind)),
         }
     }
 
@@ -594,9 +549,7 @@ impl Checker<'_> {
                 tree::Part::Expr(expr) => {
                     let (checked, kind) = self.expr(expr)?;
                     if matches!(kind, Type::Collection(_)) {
-                        self.fault(expr.span, "several things can't be shown in a text", kind.describe()).help =
-                            Some("count them, or pick one".into());
-                        return None;
+                        return self.refuse(expr.span, Fault::SeveralShown(kind));
                     }
                     self.note_figure(expr, &checked, kind);
                     Some(Part::Value(checked, kind))
@@ -642,5 +595,6 @@ struct Parts {
     message: Vec<(Option<Expr>, Template)>,
     points: Vec<(Expr, Option<Template>)>,
     advice: Vec<(Option<Expr>, Template)>,
-    remedies: Vec<(Option<Expr>, Remedy)>,
+    remedies: Vec<Cure>,
+    unless: Vec<String>,
 }

@@ -1,11 +1,10 @@
 //! Holds a plan to rules.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
 use super::program::{Expr, Part, Rule, Step, Template};
-use super::tree::{Function, Gathering};
-use super::value::{Type, Value};
+use super::value::{Type, Untold, Value};
 use crate::finding::{Acceptance, Finding};
 use crate::quantity::Quantity;
 use crate::source::Span;
@@ -65,9 +64,9 @@ const MOST_WORDS: usize = 16 * 1024 * 1024;
 /// The same for all rules together.
 const MOST_WORDS_IN_ALL: usize = 256 * 1024 * 1024;
 
-/// Why a rule that takes too long is not held to the end.
-const TOO_MANY_STEPS: &str = "it takes too many steps on this plan";
-
+/// For how many findings of a plan changes are worked out, and how many runs these may look at in all: many more than are tried.
+const MOST_OFFERED: usize = 500;
+const MOST_RUNS_OFFERED: usize = 1_000_000;
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
 
@@ -79,9 +78,42 @@ pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
     hold(world, &first, &mut outcome);
     accept(world, &mut outcome, &first);
     hold(world, &last, &mut outcome);
+    yield_to_others(&mut outcome.findings, rules);
     outcome.findings.sort_by(|a, b| a.place().cmp(&b.place()).then_with(|| a.rule.cmp(&b.rule)));
     outcome
 }
+
+/// Takes out what is told of already: the findings of rules that say nothing beside those of others in the same room. What is kept is marked
+/// where they were made, in their words.
+fn yield_to_others(findings: &mut Vec<Finding>, rules: &[Rule]) {
+    let mut beside: HashMap<&str, &[String]> = HashMap::new();
+    beside.extend(rules.iter().map(|rule| (&*rule.name, rule.program.unless.as_slice())));
+    let open = |finding: &Finding| finding.accepted.is_none() && finding.room.is_some();
+    // Of each rule and room the first finding, which tells of others.
+    let mut first: HashMap<(String, Option<String>), usize> = HashMap::new();
+    for (number, finding) in findings.iter().enumerate().filter(|(_, finding)| open(finding)) {
+        first.entry((finding.rule.to_string(), finding.room.clone())).or_insert(number);
+    }
+    let teller = |one: &Finding| {
+        let others = open(one).then(|| beside.get(&*one.rule)).flatten()?;
+        let of = |name: &String| first.get(&(name.clone(), one.room.clone())).copied();
+        others.iter().find_map(|name| of(name).filter(|number| findings[*number].severity >= one.severity))
+    };
+    let told: Vec<Option<usize>> = findings.iter().map(teller).collect();
+    for number in 0..findings.len() {
+        let Some(teller) = told[number] else { continue };
+        let (place, message) = (findings[number].place(), findings[number].message.clone());
+        let marks = &mut findings[teller].marks;
+        if marks.len() < MOST_MARKS {
+            super::findings::add_mark(marks, place, message);
+        }
+    }
+    let mut told = told.into_iter();
+    findings.retain(|_| told.next().flatten().is_none());
+}
+
+/// The most marks of a finding that tells of others.
+const MOST_MARKS: usize = 12;
 
 /// Marks the findings that a deviation covers, and the deviations that cover one.
 fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
@@ -124,13 +156,15 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 /// Holds a plan to some rules, one by one.
 fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
     let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
+    let runs = world.plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum::<usize>();
     let mut judge = Judge {
         world,
-        slots: vec![Value::Truth(false); slots],
+        slots: vec![Ok(Value::Truth(false)); slots],
         steps: 0,
         allowed: 0,
         left: MOST_STEPS_IN_ALL,
         words_left: MOST_WORDS_IN_ALL,
+        offers_left: MOST_OFFERED.min(MOST_RUNS_OFFERED / runs.max(1)),
         asked: HashSet::new(),
     };
     for rule in rules {
@@ -148,7 +182,7 @@ fn note(reasons: &mut Vec<String>, reason: String) {
 fn words_of(finding: &Finding) -> usize {
     let marks = finding.marks.iter().map(|mark| mark.label.len() + 40);
     let figures = finding.figures.iter().map(|figure| figure.name.len() + figure.text.len() + 80);
-    let fix = finding.fix.iter().flat_map(|fix| &fix.edits).map(|edit| edit.text.len() + 60);
+    let fix = finding.offers.iter().flat_map(|fix| &fix.edits).map(|edit| edit.text.len() + 60);
     let words = finding.message.len() + finding.advice.as_ref().map_or(0, String::len);
     300 + words + marks.chain(figures).chain(fix).sum::<usize>()
 }
@@ -156,23 +190,24 @@ fn words_of(finding: &Finding) -> usize {
 enum Verdict {
     Passed,
     Found,
-    Unchecked(String),
-    Faulty(Span, String),
+    Untold(Untold),
 }
 
 pub(super) struct Judge<'w, 'a> {
     pub(super) world: &'w World<'a>,
-    slots: Vec<Value>,
+    pub(super) slots: Vec<Result<Value, Untold>>,
     /// Values worked out for a rule so far.
-    steps: usize,
+    pub(super) steps: usize,
     /// How many may be.
-    allowed: usize,
+    pub(super) allowed: usize,
     /// How many all rules may still work out beyond their [`STEPS_EACH`].
     left: usize,
     /// How much all rules may still say, bytes.
     words_left: usize,
+    /// For how many findings changes may still be worked out.
+    pub(super) offers_left: usize,
     /// What has been measured with values given to it: a field or a collection, the room, the values.
-    asked: HashSet<(&'static str, Option<RoomId>, Vec<u64>)>,
+    pub(super) asked: HashSet<(&'static str, Option<RoomId>, Vec<u64>)>,
 }
 
 impl Judge<'_, '_> {
@@ -188,8 +223,8 @@ impl Judge<'_, '_> {
         let mut arguments: Vec<f64> = Vec::new();
         match self.numbers(&program.arguments, program.span) {
             Ok(given) => arguments = given,
-            Err(Value::Faulty(span, message)) => fault = Some((span, message)),
-            Err(_) => fault = Some((program.span, "what it is given can't be had".into())),
+            Err(Untold::Faulty(span, message)) => fault = Some((span, message)),
+            Err(Untold::Missing(_)) => fault = Some((program.span, "what it is given can't be had".into())),
         }
         let world = self.world;
         let findings = &mut outcome.findings;
@@ -217,8 +252,8 @@ impl Judge<'_, '_> {
                             }
                         }
                     }
-                    Verdict::Unchecked(reason) => note(&mut reasons, reason),
-                    Verdict::Faulty(span, message) => {
+                    Verdict::Untold(Untold::Missing(reason)) => note(&mut reasons, reason),
+                    Verdict::Untold(Untold::Faulty(span, message)) => {
                         fault.get_or_insert((span, message));
                     }
                 },
@@ -241,42 +276,34 @@ impl Judge<'_, '_> {
         self.verdict(rule, item)
     }
 
-    /// Counts what it takes to measure something with values given to it, where these are new: each time is a look at all runs of a room.
-    fn measure_anew(&mut self, name: &'static str, item: Option<Item>, given: &[f64]) {
-        let world = self.world;
-        let room = item.and_then(|item| item.room_of_finding(world));
-        if self.asked.insert((name, room, given.iter().map(|value| value.to_bits()).collect())) {
-            let runs = |room| world.room(room).cables.iter().map(|cable| cable.runs.len()).sum::<usize>();
-            let runs = room.map_or_else(|| world.each_room().map(|(room, _)| runs(room)).sum(), runs);
-            self.steps += 20 * (runs + 50);
-        }
+    /// Keeps a value for what asks for it next.
+    pub(super) fn keep(&mut self, slot: usize, value: Value) {
+        self.slots[slot] = Ok(value);
     }
 
     fn verdict(&mut self, rule: &Rule, item: Item) -> Verdict {
-        self.slots[0] = Value::Item(item);
+        self.slots[0] = Ok(Value::Item(item));
         for step in &rule.program.steps {
             match step {
                 Step::Where(condition) => match self.value(condition) {
-                    Value::Truth(true) => {}
-                    Value::Missing(reason) => return Verdict::Unchecked(reason),
-                    Value::Faulty(span, message) => return Verdict::Faulty(span, message),
-                    _ => return Verdict::Passed,
+                    Ok(Value::Truth(true)) => {}
+                    Ok(_) => return Verdict::Passed,
+                    Err(untold) => return Verdict::Untold(untold),
                 },
                 Step::Let(slot, expr) => {
                     let value = self.value(expr);
                     self.slots[*slot] = value;
                 }
-                Step::Needs(expr) => match self.value(expr) {
-                    Value::Missing(reason) => return Verdict::Unchecked(reason),
-                    Value::Faulty(span, message) => return Verdict::Faulty(span, message),
-                    _ => {}
-                },
+                Step::Needs(expr) => {
+                    if let Err(untold) = self.value(expr) {
+                        return Verdict::Untold(untold);
+                    }
+                }
             }
         }
         match rule.program.require.as_ref().map(|condition| self.value(condition)) {
-            Some(Value::Truth(true)) => Verdict::Passed,
-            Some(Value::Missing(reason)) => Verdict::Unchecked(reason),
-            Some(Value::Faulty(span, message)) => Verdict::Faulty(span, message),
+            Some(Ok(Value::Truth(true))) => Verdict::Passed,
+            Some(Err(untold)) => Verdict::Untold(untold),
             _ => Verdict::Found,
         }
     }
@@ -285,7 +312,7 @@ impl Judge<'_, '_> {
     pub(super) fn first_text(&mut self, texts: &[(Option<Expr>, Template)], extra: usize) -> Option<String> {
         texts.iter().find_map(|(condition, template)| {
             let applies =
-                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
+                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Ok(Value::Truth(true))));
             if applies { self.text(template, extra) } else { None }
         })
     }
@@ -296,7 +323,7 @@ impl Judge<'_, '_> {
         for part in &template.parts {
             match part {
                 Part::Text(part) => text.push_str(part),
-                Part::Value(expr, kind) => match (self.value(expr), kind) {
+                Part::Value(expr, kind) => match (self.value(expr).ok()?, kind) {
                     (Value::Number(value), Type::Quantity(dimension)) => {
                         text.push_str(&Quantity::new(value, *dimension).show(extra))
                     }
@@ -309,279 +336,5 @@ impl Judge<'_, '_> {
             }
         }
         Some(text)
-    }
-
-    /// The value of an expression. Its depth is that of the rule's parentheses, which the parser bounds.
-    pub(super) fn value(&mut self, expr: &Expr) -> Value {
-        self.steps += 1;
-        if self.steps > self.allowed {
-            return Value::Missing(TOO_MANY_STEPS.into());
-        }
-        match expr {
-            Expr::Number(value) => Value::Number(*value),
-            Expr::Truth(truth) => Value::Truth(*truth),
-            Expr::Text(text) => Value::Text(text.clone()),
-            Expr::Slot(slot) => self.slots[*slot].clone(),
-            Expr::Field(owner, field, arguments, span) => {
-                let item = match self.item(owner) {
-                    Ok(item) => item,
-                    Err(other) => return other,
-                };
-                // Most fields are given nothing.
-                if arguments.is_empty() {
-                    return (field.get)(self.world, item, &[]);
-                }
-                match self.numbers(arguments, *span) {
-                    Ok(given) => {
-                        self.measure_anew(field.name, Some(item), &given);
-                        (field.get)(self.world, item, &given)
-                    }
-                    Err(value) => value,
-                }
-            }
-            Expr::Collect(collection, arguments, span) => {
-                let given = match self.numbers(arguments, *span) {
-                    Ok(given) => given,
-                    Err(value) => return value,
-                };
-                if !given.is_empty() {
-                    self.measure_anew(collection.name, None, &given);
-                }
-                let mut items = Vec::new();
-                let mut missing = None;
-                (collection.visit)(self.world, &given, &mut |item| match item {
-                    Ok(item) => items.push(item),
-                    Err(reason) => missing = Some(reason),
-                });
-                self.steps += items.len();
-                missing.map_or(Value::Items(items), Value::Missing)
-            }
-            Expr::Negated(inner) => match self.value(inner) {
-                Value::Number(value) => Value::Number(-value),
-                other => other,
-            },
-            Expr::Sum(terms, span) => self.fold(terms, *span, |total, value, subtracted| {
-                Ok(if subtracted { total - value } else { total + value })
-            }),
-            Expr::Product(factors, span) => self.fold(factors, *span, |total, value, divided| {
-                if divided && value == 0.0 {
-                    return Err("this divides by nothing");
-                }
-                Ok(if divided { total / value } else { total * value })
-            }),
-            Expr::Compare(comparator, left, right, grain) => {
-                let (a, b) = match self.number(left).and_then(|a| Ok((a, self.number(right)?))) {
-                    Ok(both) => both,
-                    Err(other) => return other,
-                };
-                Value::Truth(comparator.holds(a, b, *grain))
-            }
-            Expr::Same(different, left, right) => self.same(*different, left, right),
-            Expr::And(list) => self.chain(list, false),
-            Expr::Or(list) => self.chain(list, true),
-            Expr::Not(inner) => match self.value(inner) {
-                Value::Truth(truth) => Value::Truth(!truth),
-                other => other,
-            },
-            Expr::If(cases, otherwise) => self.choice(cases, otherwise),
-            Expr::Has(inner) => Value::Truth(!matches!(self.value(inner), Value::Missing(_))),
-            Expr::Call(function, arguments, span) => self.call(*function, arguments, *span),
-            Expr::Gather { gathering, slot, items, condition, value } => {
-                self.gather(*gathering, *slot, items, condition.as_deref(), value.as_deref())
-            }
-        }
-    }
-
-    /// The number that an expression comes to; what stands for it where there is none.
-    fn number(&mut self, expr: &Expr) -> Result<f64, Value> {
-        self.steps += 1;
-        // Limits and what a rule has kept are asked for most, and need no copy.
-        match expr {
-            Expr::Number(value) => return Ok(*value),
-            Expr::Slot(slot) => {
-                if let Value::Number(value) = self.slots[*slot] {
-                    return Ok(value);
-                }
-            }
-            _ => {}
-        }
-        match self.value(expr) {
-            Value::Number(value) => Ok(value),
-            other => Err(other),
-        }
-    }
-
-    /// The item that an expression comes to; what stands for it where there is none.
-    fn item(&mut self, expr: &Expr) -> Result<Item, Value> {
-        if let Expr::Slot(slot) = expr
-            && let Value::Item(item) = self.slots[*slot]
-        {
-            return Ok(item);
-        }
-        match self.value(expr) {
-            Value::Item(item) => Ok(item),
-            other => Err(other),
-        }
-    }
-
-    /// Whether two texts, truths or things are the same, or `different`.
-    fn same(&mut self, different: bool, left: &Expr, right: &Expr) -> Value {
-        let same = match (self.value(left), self.value(right)) {
-            (Value::Text(a), Value::Text(b)) => a == b,
-            (Value::Truth(a), Value::Truth(b)) => a == b,
-            (Value::Item(a), Value::Item(b)) => a == b,
-            (missing @ (Value::Missing(_) | Value::Faulty(..)), _) | (_, missing) => return missing,
-        };
-        Value::Truth(same != different)
-    }
-
-    /// The value of the first case whose condition holds.
-    fn choice(&mut self, cases: &[(Expr, Expr)], otherwise: &Expr) -> Value {
-        for (condition, value) in cases {
-            match self.value(condition) {
-                Value::Truth(true) => return self.value(value),
-                Value::Truth(false) => {}
-                other => return other,
-            }
-        }
-        self.value(otherwise)
-    }
-
-    /// The value of a function of numbers.
-    fn call(&mut self, function: Function, arguments: &[Expr], span: Span) -> Value {
-        let given: Result<Vec<f64>, Value> = arguments.iter().map(|argument| self.number(argument)).collect();
-        let given = match given {
-            Ok(given) => given,
-            Err(value) => return value,
-        };
-        let value = match function {
-            Function::Min => given.iter().copied().reduce(f64::min),
-            Function::Max => given.iter().copied().reduce(f64::max),
-            Function::Abs => given.first().map(|value| value.abs()),
-            Function::Sqrt => given.first().filter(|value| **value >= 0.0).map(|value| value.sqrt()),
-        };
-        value.map_or_else(|| Value::Faulty(span, "a number below nothing has no square root".into()), Value::Number)
-    }
-
-    /// What a collection or a field is given: distances, shares, currents, of which none can be less than nothing.
-    fn numbers(&mut self, arguments: &[Expr], span: Span) -> Result<Vec<f64>, Value> {
-        arguments
-            .iter()
-            .map(|argument| match self.number(argument)? {
-                value if value < 0.0 => Err(Value::Faulty(span, "this is given less than nothing".into())),
-                value => Ok(value),
-            })
-            .collect()
-    }
-
-    fn fold(
-        &mut self,
-        operands: &[(bool, Expr)],
-        span: Span,
-        step: impl Fn(f64, f64, bool) -> Result<f64, &'static str>,
-    ) -> Value {
-        let mut total: Option<f64> = None;
-        for (inverse, operand) in operands {
-            let value = match self.number(operand) {
-                Ok(value) => value,
-                Err(other) => return other,
-            };
-            total = Some(match total {
-                None => value,
-                Some(total) => match step(total, value, *inverse) {
-                    Ok(total) => total,
-                    Err(message) => return Value::Faulty(span, message.into()),
-                },
-            });
-        }
-        match total {
-            Some(total) if total.is_finite() => Value::Number(total),
-            _ => Value::Faulty(span, "this has no finite value".into()),
-        }
-    }
-
-    /// `and` and `or`: the first operand that decides, decides; a missing one counts where none does.
-    fn chain(&mut self, list: &[Expr], decides: bool) -> Value {
-        let mut missing = None;
-        for part in list {
-            match self.value(part) {
-                Value::Truth(truth) if truth == decides => return Value::Truth(decides),
-                Value::Truth(_) => {}
-                faulty @ Value::Faulty(..) => return faulty,
-                other => {
-                    missing.get_or_insert(other);
-                }
-            }
-        }
-        missing.unwrap_or(Value::Truth(!decides))
-    }
-
-    fn gather(
-        &mut self,
-        gathering: Gathering,
-        slot: usize,
-        items: &Expr,
-        condition: Option<&Expr>,
-        value: Option<&Expr>,
-    ) -> Value {
-        let items = match self.value(items) {
-            Value::Items(items) => items,
-            other => return other,
-        };
-        let mut count = 0.0;
-        let mut total: Option<f64> = None;
-        let (mut any, mut all) = (false, true);
-        let mut missing = None;
-        for item in items {
-            self.steps += 1;
-            if self.steps > self.allowed {
-                return Value::Missing(TOO_MANY_STEPS.into());
-            }
-            self.slots[slot] = Value::Item(item);
-            if let Some(condition) = condition {
-                match self.value(condition) {
-                    Value::Truth(true) => {}
-                    Value::Truth(false) => continue,
-                    other => return other,
-                }
-            }
-            count += 1.0;
-            match value.map(|value| self.value(value)) {
-                None => {}
-                Some(Value::Number(value)) => {
-                    total = Some(match (total, gathering) {
-                        (None, _) => value,
-                        (Some(total), Gathering::Least) => total.min(value),
-                        (Some(total), Gathering::Greatest) => total.max(value),
-                        (Some(total), _) => total + value,
-                    });
-                }
-                Some(Value::Truth(truth)) => {
-                    any |= truth;
-                    all &= truth;
-                }
-                // One that can't be told matters only where the others don't decide.
-                Some(other @ Value::Missing(_)) if matches!(gathering, Gathering::Any | Gathering::All) => {
-                    missing.get_or_insert(other);
-                }
-                Some(other) => return other,
-            }
-        }
-        if let Some(missing) = missing {
-            return match gathering {
-                Gathering::Any if any => Value::Truth(true),
-                Gathering::All if !all => Value::Truth(false),
-                _ => missing,
-            };
-        }
-        match gathering {
-            Gathering::Count => Value::Number(count),
-            Gathering::Sum => Value::Number(total.unwrap_or(0.0)),
-            Gathering::Least | Gathering::Greatest => {
-                total.map_or_else(|| Value::Missing("there is nothing to compare".into()), Value::Number)
-            }
-            Gathering::Any => Value::Truth(any),
-            Gathering::All => Value::Truth(all),
-        }
     }
 }

@@ -3,7 +3,7 @@
 use pest::Parser as _;
 
 use super::parse::{Rule, RulesParser};
-use crate::syntax::Language;
+use crate::language::expected::Language;
 
 /// The rule language as its readers are told about it.
 pub static LANGUAGE: Language<Rule> = Language {
@@ -14,7 +14,7 @@ pub static LANGUAGE: Language<Rule> = Language {
             "a rule",
             &[
                 "about", "why", "severity", "basis", "memory", "binding", "limit", "check", "where", "let", "needs",
-                "require", "message", "point", "advice", "remedy",
+                "require", "message", "point", "advice", "remedy", "unless",
             ],
         ),
         (Rule::amend_line, "an amendment", &["severity", "limit"]),
@@ -82,8 +82,9 @@ fn usage(first: &str, _context: Rule) -> Option<&'static str> {
         "message" => "message \"TEXT with {EXPRESSION}\"",
         "point" => "point NAME \"LABEL\"",
         "remedy" => {
-            "remedy move RUN by LENGTH from THING, put SENSOR at PLACE, step RUN by LENGTH or take-out DEVIATION"
+            "remedy move RUN by LENGTH from THING, put SENSOR at PLACE, lead-in SENSOR by LENGTH, step RUN by LENGTH, lay-anew CABLE clear LENGTH, choose-kit CABLE of LENGTH, insulate FLOOR by LENGTH or take-out DEVIATION"
         }
+        "unless" => "unless RULE, RULE",
         "advice" => "advice \"TEXT with {EXPRESSION}\"",
         _ => return None,
     })

@@ -1,60 +1,58 @@
 //! Checks expressions: what their names stand for, and that dimensions and types fit.
 
 use super::check::{Checker, Named, Typed};
+use super::faults::{Fault, Needed};
 use super::program::Expr;
-use super::tree::{self, Comparator, ExprKind, Function, Gathering, Word};
+use super::tree::{self, Comparator, ExprKind, Gathering, Operand, Word};
 use super::value::Type;
-use super::vocabulary;
+use super::vocabulary::{self, Field};
+use crate::language::arithmetic::{self, Chain, Function, finite};
+use crate::language::expression::{self, Meant};
 use crate::quantity::{Dimension, Quantity};
-use crate::text::{nearest, quoted};
+use crate::source::Span;
 use crate::things::Kind;
 
 impl Checker<'_> {
     pub(super) fn expr(&mut self, expr: &tree::Expr) -> Option<Typed> {
         match &expr.kind {
             ExprKind::Number(number, unit) => {
-                let quantity =
-                    unit.map_or(Quantity::new(*number, Dimension::NUMBER), |unit| Quantity::of(*number, unit));
-                if !quantity.value.is_finite() {
-                    self.fault(expr.span, "this number is too large", "not finite");
-                    return None;
-                }
-                Some((Expr::Number(quantity.value), Type::Quantity(quantity.dimension)))
+                let quantity = expression::quantity(*number, *unit);
+                let value = self.reckoned(expr.span, finite(quantity.value))?;
+                Some((Expr::Number(value), Type::Quantity(quantity.dimension)))
             }
-            ExprKind::Date(day) => match day.parse() {
-                Ok(day) => Some((Expr::Number(Quantity::date(day).value), Type::Quantity(Dimension::DATE))),
-                Err(_) => {
-                    self.fault(expr.span, format!("there is no day {day}"), "not in the calendar").help =
-                        Some("write year, month and day, such as `2026-11-25`".into());
-                    None
-                }
-            },
-            ExprKind::Text(text) => Some((Expr::Text(text.clone()), Type::Text)),
-            ExprKind::Truth(truth) => Some((Expr::Truth(*truth), Type::Truth)),
-            ExprKind::Path(path) => self.path(path),
             ExprKind::Negated(inner) => {
                 let (checked, dimension) = self.quantity(inner)?;
                 if dimension == Dimension::DATE {
-                    self.fault(expr.span, "a date has no sign", "a date").help =
-                        Some("subtract a time from a date, or a date from another".into());
-                    return None;
+                    return self.refuse(expr.span, Fault::Arithmetic(arithmetic::Fault::SignedDate));
                 }
                 Some((Expr::Negated(Box::new(checked)), Type::Quantity(dimension)))
             }
-            ExprKind::Sum(terms) => self.sum(expr, terms),
-            ExprKind::Product(factors) => self.product(expr, factors),
-            ExprKind::Compare(comparator, left, right) => self.compare(expr, *comparator, left, right),
-            ExprKind::And(list) | ExprKind::Or(list) => {
+            ExprKind::Chain(chain) => self.chain(expr, chain),
+            ExprKind::Operand(operand) => self.operand(expr, operand),
+        }
+    }
+
+    fn operand(&mut self, expr: &tree::Expr, operand: &Operand) -> Option<Typed> {
+        match operand {
+            Operand::Date(day) => match day.parse() {
+                Ok(day) => Some((Expr::Number(Quantity::date(day).value), Type::Quantity(Dimension::DATE))),
+                Err(_) => self.refuse(expr.span, Fault::NoSuchDay(day.clone())),
+            },
+            Operand::Text(text) => Some((Expr::Text(text.clone()), Type::Text)),
+            Operand::Truth(truth) => Some((Expr::Truth(*truth), Type::Truth)),
+            Operand::Path(path) => self.path(path),
+            Operand::Compare(comparator, left, right) => self.compare(expr, *comparator, left, right),
+            Operand::And(list) | Operand::Or(list) => {
                 let checked: Vec<Option<Expr>> = list.iter().map(|part| self.truth(part)).collect();
                 let checked = checked.into_iter().collect::<Option<Vec<_>>>()?;
-                let and = matches!(expr.kind, ExprKind::And(_));
+                let and = matches!(operand, Operand::And(_));
                 Some((if and { Expr::And(checked) } else { Expr::Or(checked) }, Type::Truth))
             }
-            ExprKind::Not(inner) => Some((Expr::Not(Box::new(self.truth(inner)?)), Type::Truth)),
-            ExprKind::If(cases, otherwise) => self.choice(cases, otherwise),
-            ExprKind::Has(path) => Some((Expr::Has(Box::new(self.path(path)?.0)), Type::Truth)),
-            ExprKind::Call(function, arguments) => self.call(expr, *function, arguments),
-            ExprKind::Gather { gathering, name, collection, condition, value } => {
+            Operand::Not(inner) => Some((Expr::Not(Box::new(self.truth(inner)?)), Type::Truth)),
+            Operand::If(cases, otherwise) => self.choice(cases, otherwise),
+            Operand::Has(path) => Some((Expr::Has(Box::new(self.path(path)?.0)), Type::Truth)),
+            Operand::Call(function, arguments) => self.call(expr, *function, arguments),
+            Operand::Gather { gathering, name, collection, condition, value } => {
                 self.gather(expr, *gathering, name, collection, condition.as_deref(), value.as_deref())
             }
         }
@@ -62,82 +60,13 @@ impl Checker<'_> {
 
     pub(super) fn path(&mut self, path: &tree::Path) -> Option<Typed> {
         let first = path.steps.first()?;
+        let (mut expr, mut kind) = self.named(first, path.span)?;
         let name = &first.name;
-        let (mut expr, mut kind) = match self.names.get(&name.text).cloned() {
-            Some(Named::Limit(value)) => {
-                self.used.insert(name.text.clone());
-                (Expr::Number(value.value), Type::Quantity(value.dimension))
-            }
-            Some(Named::Slot(slot, kind)) => (Expr::Slot(slot), kind),
-            Some(Named::Unknown) => {
-                self.used.insert(name.text.clone());
-                return None;
-            }
-            None => {
-                if let Some(collection) = vocabulary::collection(&name.text) {
-                    self.asks_deviations |= collection.of == Kind::Deviation;
-                    let arguments = self.arguments(Some(first), collection.parameters, collection.name)?;
-                    (Expr::Collect(collection, arguments, path.span), Type::Collection(collection.of))
-                } else {
-                    let known = self
-                        .names
-                        .keys()
-                        .map(String::as_str)
-                        .chain(vocabulary::collections().map(|collection| collection.name));
-                    let parted =
-                        name.text.split('-').all(|part| self.names.contains_key(part) || part.parse::<f64>().is_ok());
-                    let subtracted = parted && name.text.contains('-');
-                    let near = nearest(&name.text, known).map(String::from);
-                    let help = match &near {
-                        _ if subtracted => {
-                            format!("a name may hold `-`; to subtract, write `{}`", name.text.replace('-', " - "))
-                        }
-                        Some(near) => format!("did you mean `{near}`?"),
-                        None => {
-                            let mut known: Vec<&str> = self.names.keys().map(String::as_str).collect();
-                            known.sort_unstable();
-                            if known.is_empty() {
-                                self.fault(name.span, format!("nothing is called `{}` here", name.text), "not known")
-                                    .help =
-                                    Some("a limit is worked out from quantities and from limits above it".into());
-                                return None;
-                            }
-                            format!("here stand {}, and the collections", quoted(known.into_iter(), "and"))
-                        }
-                    };
-                    let fault = self.fault(name.span, format!("nothing is called `{}` here", name.text), "not known");
-                    fault.help = Some(help);
-                    fault.instead = near.filter(|_| !subtracted);
-                    return None;
-                }
-            }
-        };
         if !first.arguments.is_empty() && !matches!(expr, Expr::Collect(..)) {
-            self.fault(name.span, format!("`{}` is given nothing in parentheses", name.text), "not a collection");
-            return None;
+            return self.refuse(name.span, Fault::TakesNothing(name.text.clone()));
         }
         for step in &path.steps[1..] {
-            let Type::Item(owner) = kind else {
-                self.fault(
-                    step.name.span,
-                    format!("{} has no fields", kind.describe()),
-                    format!("asked of {}", kind.describe()),
-                );
-                return None;
-            };
-            let Some(field) = vocabulary::field(owner, &step.name.text) else {
-                let known = || vocabulary::fields().filter(|field| field.owner == owner).map(|field| field.name);
-                let near = nearest(&step.name.text, known());
-                let help = match near {
-                    Some(near) => format!("did you mean `{near}`?"),
-                    None => format!("a {} has {}", owner.word(), quoted(known(), "and")),
-                };
-                let message = format!("a {} has no field `{}`", owner.word(), step.name.text);
-                let fault = self.fault(step.name.span, message, "not known");
-                fault.help = Some(help);
-                fault.instead = near.map(String::from);
-                return None;
-            };
+            let field = self.field(kind, &step.name)?;
             let arguments = self.arguments(Some(step), field.parameters, field.name)?;
             expr = Expr::Field(Box::new(expr), field, arguments, step.name.span);
             kind = field.gives;
@@ -145,58 +74,65 @@ impl Checker<'_> {
         Some((expr, kind))
     }
 
-    fn sum(&mut self, whole: &tree::Expr, terms: &[(bool, tree::Expr)]) -> Option<Typed> {
-        let checked: Vec<_> = terms.iter().map(|(_, term)| self.quantity(term)).collect();
-        let mut total: Option<Dimension> = None;
-        let mut list = Vec::new();
-        for ((checked, (subtracted, term)), index) in checked.into_iter().zip(terms).zip(0..) {
-            let (expr, dimension) = checked?;
-            total = match total {
-                None if index == 0 => Some(dimension),
-                None => None,
-                Some(before) => {
-                    let sum = if *subtracted { before.minus(dimension) } else { before.plus(dimension) };
-                    if sum.is_none() {
-                        let verb = if *subtracted { "subtracted from" } else { "added to" };
-                        self.fault(
-                            term.span,
-                            format!("{} can't be {verb} {}", dimension.describe(), before.describe()),
-                            dimension.describe(),
-                        );
-                        return None;
-                    }
-                    sum
+    /// What the first name of a path stands for: a limit, a value or a collection.
+    fn named(&mut self, step: &tree::Step, whole: Span) -> Option<Typed> {
+        let name = &step.name;
+        if let Some(named) = self.names.get(&name.text).cloned() {
+            return match named {
+                Named::Slot(slot, kind) => Some((Expr::Slot(slot), kind)),
+                Named::Limit(value) => {
+                    self.used.insert(name.text.clone());
+                    Some((Expr::Number(value.value), Type::Quantity(value.dimension)))
+                }
+                Named::Unknown => {
+                    self.used.insert(name.text.clone());
+                    None
                 }
             };
-            list.push((*subtracted, expr));
         }
-        Some((Expr::Sum(list, whole.span), Type::Quantity(total?)))
+        let Some(collection) = vocabulary::collection(&name.text) else {
+            self.unknown_name(name);
+            return None;
+        };
+        self.asks_deviations |= collection.of == Kind::Deviation;
+        let arguments = self.arguments(Some(step), collection.parameters, collection.name)?;
+        Some((Expr::Collect(collection, arguments, whole), Type::Collection(collection.of)))
     }
 
-    fn product(&mut self, whole: &tree::Expr, factors: &[(bool, tree::Expr)]) -> Option<Typed> {
-        let checked: Vec<_> = factors.iter().map(|(_, factor)| self.quantity(factor)).collect();
-        let mut total = Dimension::NUMBER;
-        let mut list = Vec::new();
-        for ((checked, (divided, factor)), index) in checked.into_iter().zip(factors).zip(0..) {
-            let (expr, dimension) = checked?;
-            let next = match (index, divided) {
-                (0, _) => Some(dimension),
-                (_, true) => total.over(dimension),
-                (_, false) => total.times(dimension),
-            };
-            let Some(next) = next else {
-                let verb = if *divided { "divided by" } else { "multiplied by" };
-                self.fault(
-                    factor.span,
-                    format!("{} can't be {verb} {}", total.describe(), dimension.describe()),
-                    dimension.describe(),
-                );
-                return None;
-            };
-            total = next;
-            list.push((*divided, expr));
+    fn unknown_name(&mut self, name: &Word) {
+        let collections = vocabulary::collections().map(|collection| collection.name);
+        let known = self.names.keys().map(String::as_str).chain(collections);
+        let meant = Meant::by(&name.text, |part| self.names.contains_key(part), known);
+        let mut known: Vec<String> = self.names.keys().cloned().collect();
+        known.sort_unstable();
+        self.fault(name.span, Fault::UnknownName(name.text.clone(), meant, known));
+    }
+
+    /// The field of that name that things of a kind have.
+    fn field(&mut self, kind: Type, name: &Word) -> Option<&'static Field> {
+        let Type::Item(owner) = kind else {
+            return self.refuse(name.span, Fault::NoFields(kind));
+        };
+        let field = vocabulary::field(owner, &name.text);
+        if field.is_none() {
+            self.fault(name.span, Fault::UnknownField(owner, name.text.clone()));
         }
-        Some((Expr::Product(list, whole.span), Type::Quantity(total)))
+        field
+    }
+
+    /// What arithmetic came to; where it can't, a fault of what stands in `span`.
+    pub(super) fn reckoned<T>(&mut self, span: Span, reckoned: Result<T, arithmetic::Fault>) -> Option<T> {
+        reckoned.map_err(|fault| self.fault(span, Fault::Arithmetic(fault))).ok()
+    }
+
+    fn chain(&mut self, whole: &tree::Expr, chain: &Chain<tree::Expr>) -> Option<Typed> {
+        let checked = chain.made(|operand| self.quantity(operand))?;
+        let mut total = checked.first.1;
+        for ((operator, (_, dimension)), (_, operand)) in checked.rest.iter().zip(&chain.rest) {
+            total = self.reckoned(operand.span, operator.dimension(total, *dimension))?;
+        }
+        let numbers = checked.made(|(expr, _)| Some(expr.clone()))?;
+        Some((Expr::Chain(Box::new(numbers), whole.span), Type::Quantity(total)))
     }
 
     fn compare(
@@ -222,21 +158,7 @@ impl Checker<'_> {
             (Type::Item(x), Type::Item(y)) if same && x == y => {
                 Some((Expr::Same(comparator == Comparator::Different, Box::new(a), Box::new(b)), Type::Truth))
             }
-            _ => {
-                let help = match first {
-                    Type::Quantity(dimension) => Some(format!("write {}", dimension.describe_with_example())),
-                    _ => Some(
-                        "only quantities are less or more than each other; `=` and `!=` compare what is alike".into(),
-                    ),
-                };
-                self.fault(
-                    whole.span,
-                    format!("{} can't be compared with {}", first.describe(), second.describe()),
-                    "these two",
-                )
-                .help = help;
-                None
-            }
+            _ => self.refuse(whole.span, Fault::Incomparable(first, second)),
         }
     }
 
@@ -249,14 +171,7 @@ impl Checker<'_> {
             if let (Some((_, found)), Some((_, wanted))) = (&typed, &last)
                 && found != wanted
             {
-                let (found, wanted) = (*found, *wanted);
-                self.fault(
-                    value.span,
-                    format!("this is {}, and the `else` is {}", found.describe(), wanted.describe()),
-                    found.describe(),
-                )
-                .help = Some("all outcomes of an `if` must be alike".into());
-                return None;
+                return self.refuse(value.span, Fault::Outcomes(*found, *wanted));
             }
             checked.push(condition.zip(typed.map(|(expr, _)| expr)));
         }
@@ -267,26 +182,20 @@ impl Checker<'_> {
     fn call(&mut self, whole: &tree::Expr, function: Function, arguments: &[tree::Expr]) -> Option<Typed> {
         let checked: Vec<_> = arguments.iter().map(|argument| self.quantity(argument)).collect();
         let checked = checked.into_iter().collect::<Option<Vec<_>>>()?;
-        let single = matches!(function, Function::Abs | Function::Sqrt);
-        if single && checked.len() != 1 {
-            self.fault(whole.span, "this function takes one value", format!("{} given", checked.len()));
-            return None;
+        if function.takes_one() && checked.len() != 1 {
+            return self.refuse(whole.span, Fault::TakesOne(checked.len()));
+        }
+        if function == Function::RoundUp && checked.len() != 2 {
+            return self.refuse(whole.span, Fault::TakesTwo(checked.len()));
         }
         let first = checked.first().map(|(_, dimension)| *dimension)?;
-        if let Some(at) = checked.iter().position(|(_, dimension)| *dimension != first) {
-            let other = checked[at].1;
-            self.fault(
-                arguments[at].span,
-                format!("{} stands beside {}", other.describe(), first.describe()),
-                other.describe(),
-            );
-            return None;
+        for ((_, other), argument) in checked.iter().zip(arguments) {
+            if *other != first {
+                let fault = arithmetic::Fault::Beside(first, *other);
+                return self.refuse(argument.span, Fault::Arithmetic(fault));
+            }
         }
-        let dimension = if function == Function::Sqrt { first.root() } else { Some(first) };
-        let Some(dimension) = dimension else {
-            self.fault(whole.span, format!("{} has no square root", first.describe()), first.describe());
-            return None;
-        };
+        let dimension = self.reckoned(whole.span, function.dimension(first))?;
         Some((
             Expr::Call(function, checked.into_iter().map(|(expr, _)| expr).collect(), whole.span),
             Type::Quantity(dimension),
@@ -304,12 +213,7 @@ impl Checker<'_> {
     ) -> Option<Typed> {
         let (items, kind) = self.path(collection)?;
         let Type::Collection(kind) = kind else {
-            self.fault(
-                collection.span,
-                format!("a collection is needed, and this is {}", kind.describe()),
-                kind.describe(),
-            );
-            return None;
+            return self.refuse(collection.span, Fault::Needed(Needed::Collection, kind));
         };
         let slot = self.slot();
         self.define(name, Named::Slot(slot, Type::Item(kind)));
@@ -322,66 +226,51 @@ impl Checker<'_> {
         let condition = condition.map_or(Some(None), |condition| condition.map(Some))?;
         let (value, gives) = match (gathering, value) {
             (Gathering::Count, None) => (None, Type::Quantity(Dimension::NUMBER)),
-            (Gathering::Count, Some((_, span))) => {
-                self.fault(span, "`count` takes no value", "only how many there are is counted");
-                return None;
-            }
-            (_, None) => {
-                self.fault(whole.span, "what is gathered of each item isn't said", "no `: VALUE` here").help =
-                    Some("write the value after a colon, such as `sum(c in room.cables : c.current)`".into());
-                return None;
-            }
+            (Gathering::Count, Some((_, span))) => return self.refuse(span, Fault::CountedValue),
+            (_, None) => return self.refuse(whole.span, Fault::NothingGathered),
             (gathering, Some((typed, span))) => {
                 let (expr, kind) = typed?;
-                if let (Gathering::Sum, Type::Quantity(Dimension { on_scale: true, .. })) = (gathering, kind) {
-                    let message = format!("several of {} can't be added up", kind.describe());
-                    self.fault(span, message, kind.describe());
-                    return None;
-                }
-                let truths = matches!(gathering, Gathering::Any | Gathering::All);
-                let fits = if truths { kind == Type::Truth } else { matches!(kind, Type::Quantity(_)) };
-                if !fits {
-                    let wanted = if truths { "a condition" } else { "a quantity" };
-                    self.fault(span, format!("{wanted} is needed, and this is {}", kind.describe()), kind.describe());
-                    return None;
-                }
+                self.gathered(gathering, kind, span)?;
                 (Some(Box::new(expr)), kind)
             }
         };
         Some((Expr::Gather { gathering, slot, items: Box::new(items), condition, value }, gives))
     }
+
+    /// Whether what each item comes to can be gathered.
+    fn gathered(&mut self, gathering: Gathering, kind: Type, span: Span) -> Option<()> {
+        match (gathering, kind) {
+            (Gathering::Sum, Type::Quantity(dimension)) if dimension.on_scale => {
+                self.refuse(span, Fault::Arithmetic(arithmetic::Fault::NoSum(dimension)))
+            }
+            (Gathering::Any | Gathering::All, Type::Truth) => Some(()),
+            (Gathering::Any | Gathering::All, _) => self.refuse(span, Fault::Needed(Needed::Truth, kind)),
+            (_, Type::Quantity(_)) => Some(()),
+            _ => self.refuse(span, Fault::Needed(Needed::Quantity, kind)),
+        }
+    }
 }
 
-/// The value of an expression that asks nothing of a plan.
-pub(super) fn fold(expr: &Expr) -> Option<f64> {
-    Some(match expr {
-        Expr::Number(value) => *value,
-        Expr::Negated(inner) => -fold(inner)?,
-        Expr::Sum(terms, _) => {
-            let mut total = 0.0;
-            for (subtracted, term) in terms {
-                let value = fold(term)?;
-                total += if *subtracted { -value } else { value };
+/// The value of an expression that asks nothing of a plan; nothing where it asks something.
+///
+/// # Errors
+/// What is wrong with its arithmetic.
+pub(super) fn fold(expr: &Expr) -> Result<Option<f64>, arithmetic::Fault> {
+    Ok(match expr {
+        Expr::Number(value) => Some(*value),
+        Expr::Negated(inner) => fold(inner)?.map(|value| -value),
+        Expr::Chain(chain, _) => {
+            let Some(mut total) = fold(&chain.first)? else { return Ok(None) };
+            for (operator, operand) in &chain.rest {
+                let Some(value) = fold(operand)? else { return Ok(None) };
+                total = operator.number(total, value)?;
             }
-            total
-        }
-        Expr::Product(factors, _) => {
-            let mut total = 1.0;
-            for (divided, factor) in factors {
-                let value = fold(factor)?;
-                total = if *divided { total / value } else { total * value };
-            }
-            total
+            Some(total)
         }
         Expr::Call(function, arguments, _) => {
-            let values = arguments.iter().map(fold).collect::<Option<Vec<_>>>()?;
-            match function {
-                Function::Min => values.into_iter().reduce(f64::min)?,
-                Function::Max => values.into_iter().reduce(f64::max)?,
-                Function::Abs => values.first()?.abs(),
-                Function::Sqrt => values.first()?.sqrt(),
-            }
+            let values = arguments.iter().map(fold).collect::<Result<Option<Vec<_>>, _>>()?;
+            values.map(|values| function.number(&values)).transpose()?
         }
-        _ => return None,
+        _ => None,
     })
 }

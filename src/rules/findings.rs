@@ -3,15 +3,18 @@
 use std::sync::Arc;
 
 use super::evaluate::Judge;
-use super::program::{Expr, Remedy, Rule};
+use super::program::{Cure, Expr, Remedy, Rule};
 use super::value::{Type, Value};
 use crate::finding::{Figure, Finding, Fix, Mark, Subject};
 use crate::quantity::Quantity;
 use crate::source::Place;
-use crate::things::{Item, show_place};
+use crate::things::{CableId, Item, show_place};
+
+/// The most changes that are offered for one finding.
+const MOST_OFFERS: usize = 8;
 
 /// Adds a mark; two things that one statement lays get one.
-fn add_mark(marks: &mut Vec<Mark>, place: Place, label: String) {
+pub(super) fn add_mark(marks: &mut Vec<Mark>, place: Place, label: String) {
     match marks.iter_mut().find(|mark| mark.place == place) {
         Some(mark) if mark.label != label => mark.label = format!("{}; {label}", mark.label),
         Some(_) => {}
@@ -35,7 +38,8 @@ impl Judge<'_, '_> {
             marks,
             figures,
             advice,
-            fix: self.fix(rule),
+            fix: None,
+            offers: self.offers(rule, extra),
             basis: Some(rule.basis.clone()),
             from_memory: rule.from_memory,
             room,
@@ -52,7 +56,7 @@ impl Judge<'_, '_> {
         let mut figures: Vec<Figure> = Vec::new();
         for (words, expr, kind) in &rule.program.figures {
             match (self.value(expr), kind) {
-                (Value::Number(value), Type::Quantity(dimension)) => {
+                (Ok(Value::Number(value)), Type::Quantity(dimension)) => {
                     let quantity = Quantity::new(value, *dimension);
                     figures.push(Figure {
                         name: words.clone(),
@@ -61,7 +65,7 @@ impl Judge<'_, '_> {
                         limit: false,
                     });
                 }
-                (Value::Place(at), _) => {
+                (Ok(Value::Place(at)), _) => {
                     figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false })
                 }
                 _ => {}
@@ -99,8 +103,8 @@ impl Judge<'_, '_> {
         let mut subjects: Vec<Subject> = item.subjects(self.world);
         for (expr, label) in &rule.program.points {
             let pointed = match self.value(expr) {
-                Value::Item(item) => vec![item],
-                Value::Items(items) => items,
+                Ok(Value::Item(item)) => vec![item],
+                Ok(Value::Items(items)) => items,
                 _ => continue,
             };
             let label = label.as_ref().and_then(|label| self.text(label, extra));
@@ -125,56 +129,121 @@ impl Judge<'_, '_> {
         (marks, named)
     }
 
-    /// The first change that applies and can be made.
-    fn fix(&mut self, rule: &Rule) -> Option<Fix> {
-        rule.program.remedies.iter().find_map(|(condition, remedy)| {
+    /// The changes that apply and can be made, each with its advice.
+    fn offers(&mut self, rule: &Rule, extra: usize) -> Vec<Fix> {
+        let mut offers: Vec<Fix> = Vec::new();
+        if rule.program.remedies.is_empty() || self.offers_left == 0 {
+            return offers;
+        }
+        self.offers_left -= 1;
+        for Cure { condition, remedy, advice } in &rule.program.remedies {
             let applies =
-                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Value::Truth(true)));
-            if applies { self.remedy(remedy) } else { None }
-        })
+                condition.as_ref().is_none_or(|condition| matches!(self.value(condition), Ok(Value::Truth(true))));
+            if !applies {
+                continue;
+            }
+            for mut fix in self.changes(remedy).unwrap_or_default() {
+                if offers.len() == MOST_OFFERS {
+                    return offers;
+                }
+                if let Some((template, slot)) = advice {
+                    self.keep(*slot, Value::Text(fix.title.clone()));
+                    fix.advice = self.text(template, extra);
+                }
+                offers.push(fix);
+            }
+        }
+        offers
     }
 
-    fn remedy(&mut self, remedy: &Remedy) -> Option<Fix> {
+    /// What a remedy may come to, the best first; nothing where something that it asks for is missing.
+    fn changes(&mut self, remedy: &Remedy) -> Option<Vec<Fix>> {
+        let world = self.world;
+        let Remedy::LayAnew(cables, kits, clear) = remedy else {
+            return self.change(remedy).map(|fix| vec![fix]);
+        };
+        let kits = match kits.as_ref().map(|kits| self.value(kits)).transpose().ok()? {
+            None => None,
+            Some(Value::Number(kits)) => Some(kits),
+            Some(_) => return None,
+        };
+        let cables: Vec<CableId> = match self.value(cables).ok()? {
+            Value::Item(Item::Cable(cable)) => vec![cable],
+            Value::Items(items) => items.into_iter().filter_map(crate::things::OfKind::of).collect(),
+            _ => return None,
+        };
+        let Value::Number(clear) = self.value(clear).ok()? else { return None };
+        let room = cables.first()?.room;
+        let numbers: Vec<usize> = cables.iter().map(|cable| cable.index).collect();
+        Some(crate::remedy::lay_anew(world.measured(room), &numbers, kits, clear))
+    }
+
+    fn change(&mut self, remedy: &Remedy) -> Option<Fix> {
         let plan = self.world.plan;
         match remedy {
-            Remedy::Move(run, by, from) => match (self.value(run), self.value(by), self.value(from)) {
-                (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
-                    let room = self.world.room(run.room);
-                    crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
+            Remedy::Move(run, by, from) => {
+                match (self.value(run).ok()?, self.value(by).ok()?, self.value(from).ok()?) {
+                    (Value::Item(Item::Run(run)), Value::Number(by), Value::Item(from)) if by > 0.0 => {
+                        let room = self.world.room(run.room);
+                        crate::remedy::move_run(plan, room, run.thing, by, from.extent(self.world)?)
+                    }
+                    _ => None,
+                }
+            }
+            Remedy::Put(sensor, at) => match (self.value(sensor).ok()?, self.value(at).ok()?) {
+                (Value::Item(Item::Sensor(sensor)), Value::Place(at)) => {
+                    let measured = self.world.measured(sensor.room);
+                    crate::remedy::put_sensor(measured, sensor.index, at)
                 }
                 _ => None,
             },
-            Remedy::Put(sensor, at) => match (self.value(sensor), self.value(at)) {
-                (Value::Item(Item::Sensor(sensor)), Value::Place(at)) => {
-                    crate::remedy::put_sensor(plan, self.world.sensor(sensor), at)
+            Remedy::LeadIn(sensor, by) => match (self.value(sensor).ok()?, self.value(by).ok()?) {
+                (Value::Item(Item::Sensor(sensor)), Value::Number(by)) if by > 0.0 => {
+                    let measured = self.world.measured(sensor.room);
+                    crate::remedy::lead_in(measured, sensor.index, by)
                 }
                 _ => None,
             },
             Remedy::Step(run, by) => {
-                let run = match self.value(run) {
+                let run = match self.value(run).ok()? {
                     Value::Item(Item::Run(run)) => self.world.run(run),
                     Value::Item(Item::Turn(turn)) => self.world.cable(turn.cable).runs.get(turn.turn.run)?,
                     _ => return None,
                 };
-                let Value::Number(by) = self.value(by) else { return None };
+                let Ok(Value::Number(by)) = self.value(by) else { return None };
                 crate::remedy::step_loops(plan, run, by)
             }
-            Remedy::TakeOut(deviation) => match self.value(deviation) {
+            Remedy::ChooseKit(cable, length) => match (self.value(cable).ok()?, self.value(length).ok()?) {
+                (Value::Item(Item::Cable(cable)), Value::Number(length)) if length > 0.0 => {
+                    crate::remedy::choose_kit(self.world.measured(cable.room), cable.index, length)
+                }
+                _ => None,
+            },
+            Remedy::Insulate(floor, by) => match (self.value(floor).ok()?, self.value(by).ok()?) {
+                (Value::Item(Item::Floor(floor)), Value::Number(by)) if by > 0.0 => {
+                    crate::remedy::insulate(plan, self.world.floor(floor.0)?, by)
+                }
+                _ => None,
+            },
+            Remedy::TakeOut(deviation) => match self.value(deviation).ok()? {
                 Value::Item(Item::Deviation(deviation)) => {
                     crate::remedy::take_out(plan, self.world.deviation(deviation))
                 }
                 _ => None,
             },
+            Remedy::LayAnew(..) => None,
         }
     }
 
     /// By how much the first comparison that fails does so, where one does.
     fn excess(&mut self, condition: &Expr) -> Option<f64> {
         match condition {
-            Expr::Compare(_, left, right, _) => match (self.value(condition), self.value(left), self.value(right)) {
-                (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
-                _ => None,
-            },
+            Expr::Compare(_, left, right, _) => {
+                match (self.value(condition).ok()?, self.value(left).ok()?, self.value(right).ok()?) {
+                    (Value::Truth(false), Value::Number(a), Value::Number(b)) => Some((a - b).abs()),
+                    _ => None,
+                }
+            }
             Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.excess(part)),
             _ => None,
         }

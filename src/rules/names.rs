@@ -5,6 +5,7 @@
 use super::tree::*;
 use super::value::Type;
 use super::vocabulary;
+use crate::language::expression;
 use crate::source::Span;
 use crate::things;
 
@@ -128,6 +129,7 @@ impl Found {
     fn line(&mut self, line: &Line) {
         match line {
             Line::About(_) | Line::Why(_) | Line::Severity(_) | Line::Basis(_) | Line::Memory(_) | Line::Binding => {}
+            Line::Unless(rules) => rules.iter().for_each(|rule| self.add(Kind::Rule, rule, false, None, None)),
             Line::Limit { name, value, .. } => {
                 let gives = self.expr(value);
                 self.give(Kind::Limit, name, gives);
@@ -149,8 +151,9 @@ impl Found {
                 self.exprs(condition);
                 self.template(template);
             }
-            Line::Remedy(condition, remedy) => {
+            Line::Remedy(condition, remedy, text) => {
                 self.exprs(condition);
+                text.iter().for_each(|text| self.template(text));
                 match remedy {
                     Remedy::Move(thing, by, from) => {
                         self.path(thing);
@@ -161,9 +164,16 @@ impl Found {
                         self.path(thing);
                         self.path(place);
                     }
-                    Remedy::Step(thing, by) => {
+                    Remedy::Step(thing, by)
+                    | Remedy::LeadIn(thing, by)
+                    | Remedy::ChooseKit(thing, by)
+                    | Remedy::Insulate(thing, by) => {
                         self.path(thing);
                         self.expr(by);
+                    }
+                    Remedy::LayAnew { cables, kits, clear } => {
+                        self.path(cables);
+                        self.exprs(kits.iter().chain([clear]));
                     }
                     Remedy::TakeOut(thing) => {
                         self.path(thing);
@@ -227,52 +237,53 @@ impl Found {
         }
     }
 
-    /// As deep as the parentheses, which [`crate::syntax::DEEPEST_NESTING`] bounds.
+    /// As deep as the parentheses, which [`crate::language::brackets::DEEPEST_NESTING`] bounds.
     fn expr(&mut self, expr: &Expr) -> Option<Type> {
         match &expr.kind {
-            ExprKind::Number(_, unit) => {
-                Some(Type::Quantity(unit.map_or(crate::quantity::Dimension::NUMBER, |unit| unit.dimension)))
+            ExprKind::Number(number, unit) => Some(Type::Quantity(expression::quantity(*number, *unit).dimension)),
+            ExprKind::Negated(inner) => self.expr(inner),
+            ExprKind::Chain(chain) => {
+                let types: Vec<_> = chain.operands().map(|operand| self.expr(operand)).collect();
+                // A date less a time is a date; all else in a sum is as what it is added to.
+                let first = types.first().copied().flatten().filter(|_| chain.is_sum());
+                first.filter(|first| types.iter().all(|one| one.as_ref() == Some(first)))
             }
-            ExprKind::Date(_) => Some(Type::Quantity(crate::quantity::Dimension::DATE)),
-            ExprKind::Text(_) => Some(Type::Text),
-            ExprKind::Truth(_) => Some(Type::Truth),
-            ExprKind::Path(path) => self.path(path),
-            ExprKind::Has(path) => {
+            ExprKind::Operand(operand) => self.operand(operand),
+        }
+    }
+
+    fn operand(&mut self, operand: &Operand) -> Option<Type> {
+        match operand {
+            Operand::Date(_) => Some(Type::Quantity(crate::quantity::Dimension::DATE)),
+            Operand::Text(_) => Some(Type::Text),
+            Operand::Truth(_) => Some(Type::Truth),
+            Operand::Path(path) => self.path(path),
+            Operand::Has(path) => {
                 self.path(path);
                 Some(Type::Truth)
             }
-            ExprKind::Negated(inner) => self.expr(inner),
-            ExprKind::Not(inner) => self.expr(inner),
-            ExprKind::Sum(parts) => {
-                let types: Vec<_> = parts.iter().map(|(_, part)| self.expr(part)).collect();
-                // A date less a time is a date; all else is as what it is added to.
-                types.first().copied().flatten().filter(|first| types.iter().all(|one| one.as_ref() == Some(first)))
-            }
-            ExprKind::Product(parts) => {
-                self.exprs(parts.iter().map(|(_, part)| part));
-                None
-            }
-            ExprKind::Compare(_, left, right) => {
+            Operand::Not(inner) => self.expr(inner),
+            Operand::Compare(_, left, right) => {
                 self.expr(left);
                 self.expr(right);
                 Some(Type::Truth)
             }
-            ExprKind::And(list) | ExprKind::Or(list) => {
+            Operand::And(list) | Operand::Or(list) => {
                 self.exprs(list);
                 Some(Type::Truth)
             }
-            ExprKind::If(cases, otherwise) => {
+            Operand::If(cases, otherwise) => {
                 for (condition, value) in cases {
                     self.expr(condition);
                     self.expr(value);
                 }
                 self.expr(otherwise)
             }
-            ExprKind::Call(_, arguments) => {
+            Operand::Call(_, arguments) => {
                 let types: Vec<_> = arguments.iter().map(|argument| self.expr(argument)).collect();
                 types.first().copied().flatten()
             }
-            ExprKind::Gather { name, collection, condition, value, .. } => {
+            Operand::Gather { name, collection, condition, value, .. } => {
                 let gives = self.item_of(collection);
                 let outside = self.known.len();
                 self.give(Kind::Local, name, gives);

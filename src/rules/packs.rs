@@ -4,9 +4,11 @@ use std::collections::HashMap;
 
 use rayon::prelude::*;
 
-use super::check::{AmendedLimit, Fault, check, renamed};
+use super::check::{AmendedLimit, PackFault, check, renamed};
+use super::faults::Fault;
 use super::program::Rule;
-use super::tree::{self, Line, Statement, SyntaxFault};
+use super::tree::{self, Line, Statement, SyntaxFault, Word};
+use crate::source::Span;
 use crate::text::{nearest, quoted};
 
 /// A rule pack: its name, as its reader is shown it, and its text.
@@ -78,103 +80,24 @@ impl RuleSet {
     /// All that is wrong with any of the packs, pack by pack.
     pub fn build(packs: Vec<Pack>) -> Result<RuleSet, Vec<PackFaults>> {
         let trees: Vec<tree::File> = packs.par_iter().map(|pack| super::parse(&pack.text)).collect();
-        let mut faults: Vec<Fault> = Vec::new();
+        let mut faults: Vec<PackFault> = Vec::new();
         for (index, tree) in trees.iter().enumerate() {
             faults.extend(tree.faults.iter().map(|fault| (index, fault.clone())));
         }
-        let mut known: HashMap<&str, usize> = HashMap::new();
-        for (index, rule) in rules_of(&trees) {
-            if crate::finding::ids::ALL.contains(&rule.name.text.as_str()) {
-                let fault = SyntaxFault {
-                    span: rule.name.span,
-                    message: format!("`{}` is what faults of reading a plan are called", rule.name.text),
-                    label: "taken".into(),
-                    instead: None,
-                    help: Some("give the rule another name".into()),
-                };
-                faults.push((index, fault));
-            }
-            if let Some(earlier) = known.insert(&rule.name.text, index) {
-                let same = if earlier == index { "here".to_string() } else { format!("in {}", packs[earlier].name) };
-                let fault = SyntaxFault {
-                    span: rule.name.span,
-                    message: format!("rule `{}` is defined twice", rule.name.text),
-                    label: format!("already defined {same}"),
-                    instead: None,
-                    help: Some("give it another name, or change the other with `amend`".into()),
-                };
-                faults.push((index, fault));
-            }
-        }
-        let mut severities: HashMap<&str, &str> = HashMap::new();
-        let mut limits: HashMap<&str, Vec<AmendedLimit<'_>>> = HashMap::new();
-        for (index, tree) in trees.iter().enumerate() {
-            for statement in &tree.statements {
-                let Statement::Amend(amend) = statement else { continue };
-                let name = amend.name.text.as_str();
-                if !known.contains_key(name) {
-                    let near = nearest(name, known.keys().copied());
-                    let help = match near {
-                        Some(near) => format!("did you mean `{near}`?"),
-                        None => "`layrule rules` lists the rules there are".into(),
-                    };
-                    let fault = SyntaxFault {
-                        span: amend.name.span,
-                        message: format!("there is no rule `{name}` to amend"),
-                        label: "not known".into(),
-                        instead: near.map(String::from),
-                        help: Some(help),
-                    };
-                    faults.push((index, fault));
-                    continue;
-                }
-                for (line, _) in &amend.lines {
-                    match line {
-                        Line::Severity(word) => {
-                            severities.insert(name, &word.text);
-                        }
-                        Line::Limit { name: limit, value, .. } => {
-                            limits.entry(name).or_default().push(AmendedLimit { name: limit, value, pack: index });
-                        }
-                        _ => {}
-                    }
-                }
-            }
-        }
-        let mut notes = Vec::new();
-        for (rule, amended) in &limits {
-            for own in amended {
-                if let Some(now) = renamed(rule, &own.name.text) {
-                    let now = quoted(now.iter().copied(), "and");
-                    let pack = &packs[own.pack].name;
-                    notes.push(format!("{pack}: limit `{}` of rule `{rule}` is now called {now}", own.name.text));
-                }
-            }
-        }
-        notes.sort();
+        let known = known_rules(&packs, &trees, &mut faults);
+        unknown_rules(&trees, &known, &mut faults);
+        let amendments = Amendments::of(&trees, &known, &mut faults);
+        let notes = amendments.notes(&packs);
         let mut rules = Vec::new();
         for (index, rule) in rules_of(&trees) {
             let name = rule.name.text.as_str();
-            let amended = limits.get(name).map_or(&[][..], Vec::as_slice);
-            match check(rule, &packs[index].text, index, severities.get(name).copied(), amended) {
+            let amended = amendments.limits.get(name).map_or(&[][..], Vec::as_slice);
+            match check(rule, &packs[index].text, index, amendments.severities.get(name).copied(), amended) {
                 Ok(rule) => rules.push(rule),
                 Err(found) => faults.extend(found),
             }
         }
-        if faults.is_empty() {
-            return Ok(RuleSet { packs, rules, notes });
-        }
-        let mut by_pack: Vec<PackFaults> =
-            packs.into_iter().map(|pack| PackFaults { pack, faults: Vec::new() }).collect();
-        for (index, fault) in faults {
-            by_pack[index].faults.push(fault);
-        }
-        by_pack.retain(|pack| !pack.faults.is_empty());
-        for pack in &mut by_pack {
-            pack.faults.sort_by_key(|fault| fault.span);
-            pack.faults.dedup();
-        }
-        Err(by_pack)
+        if faults.is_empty() { Ok(RuleSet { packs, rules, notes }) } else { Err(by_pack(packs, faults)) }
     }
 
     /// The rule of that name.
@@ -190,4 +113,105 @@ fn rules_of(trees: &[tree::File]) -> impl Iterator<Item = (usize, &tree::Rule)> 
             Statement::Amend(_) => None,
         })
     })
+}
+
+/// Which pack each rule is from, by the rule's name. Faults for names that are taken.
+fn known_rules<'t>(packs: &[Pack], trees: &'t [tree::File], faults: &mut Vec<PackFault>) -> HashMap<&'t str, usize> {
+    let mut known: HashMap<&str, usize> = HashMap::new();
+    for (index, rule) in rules_of(trees) {
+        let Word { text: name, span } = &rule.name;
+        if crate::finding::ids::ALL.contains(&name.as_str()) {
+            faults.push((index, Fault::NameTaken(name.clone()).at(*span)));
+        }
+        if let Some(earlier) = known.insert(name, index) {
+            let elsewhere = (earlier != index).then(|| packs[earlier].name.clone());
+            faults.push((index, Fault::RuleTwice(name.clone(), elsewhere).at(*span)));
+        }
+    }
+    known
+}
+
+/// Faults for rules that lines `unless` name and that aren't there.
+fn unknown_rules(trees: &[tree::File], known: &HashMap<&str, usize>, faults: &mut Vec<PackFault>) {
+    for (index, rule) in rules_of(trees) {
+        let named = rule.lines.iter().filter_map(|(line, _)| match line {
+            Line::Unless(rules) => Some(rules),
+            _ => None,
+        });
+        for word in named.flatten().filter(|word| !known.contains_key(word.text.as_str())) {
+            let near = nearest(&word.text, known.keys().copied()).map(String::from);
+            faults.push((index, Fault::NoSuchRule(word.text.clone(), near).at(word.span)));
+        }
+    }
+}
+
+/// What the packs change of rules that stand elsewhere, by the rules' names.
+#[derive(Default)]
+struct Amendments<'t> {
+    severities: HashMap<&'t str, &'t str>,
+    limits: HashMap<&'t str, Vec<AmendedLimit<'t>>>,
+}
+
+impl<'t> Amendments<'t> {
+    /// All of them. Faults for those of rules that aren't there.
+    fn of(trees: &'t [tree::File], known: &HashMap<&str, usize>, faults: &mut Vec<PackFault>) -> Self {
+        let mut all = Amendments::default();
+        for (index, tree) in trees.iter().enumerate() {
+            for statement in &tree.statements {
+                let Statement::Amend(amend) = statement else { continue };
+                let name = amend.name.text.as_str();
+                if known.contains_key(name) {
+                    all.add(name, &amend.lines, index);
+                } else {
+                    let near = nearest(name, known.keys().copied()).map(String::from);
+                    faults.push((index, Fault::NoSuchRule(name.into(), near).at(amend.name.span)));
+                }
+            }
+        }
+        all
+    }
+
+    fn add(&mut self, rule: &'t str, lines: &'t [(Line, Span)], pack: usize) {
+        for (line, _) in lines {
+            match line {
+                Line::Severity(word) => {
+                    self.severities.insert(rule, &word.text);
+                }
+                Line::Limit { name, value, .. } => {
+                    self.limits.entry(rule).or_default().push(AmendedLimit { name, value, pack });
+                }
+                _ => {}
+            }
+        }
+    }
+
+    /// What is said of limits by names that they no longer have.
+    fn notes(&self, packs: &[Pack]) -> Vec<String> {
+        let mut notes = Vec::new();
+        for (rule, amended) in &self.limits {
+            for AmendedLimit { name, pack, .. } in amended {
+                if let Some(now) = renamed(rule, &name.text) {
+                    let now = quoted(now.iter().copied(), "and");
+                    let pack = &packs[*pack].name;
+                    notes.push(format!("{pack}: limit `{}` of rule `{rule}` is now called {now}", name.text));
+                }
+            }
+        }
+        notes.sort();
+        notes
+    }
+}
+
+/// The packs that have faults, each with its own in the order of its text.
+fn by_pack(packs: Vec<Pack>, faults: Vec<PackFault>) -> Vec<PackFaults> {
+    let mut by_pack: Vec<PackFaults> = packs.into_iter().map(|pack| PackFaults { pack, faults: Vec::new() }).collect();
+    for (index, fault) in faults {
+        by_pack[index].faults.push(fault);
+    }
+    by_pack.retain(|pack| !pack.faults.is_empty());
+    for pack in &mut by_pack {
+        pack.faults.sort_by_key(|fault| fault.span);
+        pack.faults.dedup();
+    }
+    by_pack
 }

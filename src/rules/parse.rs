@@ -4,14 +4,20 @@ use pest::Parser as _;
 use pest::error::Error;
 
 use super::explain::LANGUAGE;
+use super::faults::Fault;
 use super::tree::{
-    Amend, Basis, Comparator, Expr, ExprKind, File, Function, Gathering, Line, Part, Path, Remedy, Rule as RuleTree,
+    Amend, Basis, Comparator, Expr, ExprKind, File, Gathering, Line, Operand, Part, Path, Remedy, Rule as RuleTree,
     Statement, Step, SyntaxFault, Template, Word,
 };
-use crate::quantity;
+use crate::language::arithmetic::Function;
+use crate::language::brackets::scan_brackets;
+use crate::language::expected::position;
+use crate::language::expression;
+use crate::language::faults::{Faults, Unread};
+use crate::language::nodes::{self, Nodes};
+use crate::language::word_at;
 use crate::source::Span;
-use crate::syntax::nodes::{self, Nodes};
-use crate::syntax::{self, Faults, position, scan_brackets};
+use crate::worded::Worded as _;
 
 /// What pest makes of the grammar; its rules are explained there.
 #[allow(missing_docs)]
@@ -30,13 +36,7 @@ pub const LARGEST: usize = 1024 * 1024;
 pub fn parse(text: &str) -> File {
     let mut file = File::default();
     if text.len() > LARGEST {
-        file.faults.push(SyntaxFault {
-            span: syntax::word_at(text, 0),
-            message: format!("a rule pack holds {} KiB at the most, and this one more; it is not read", LARGEST / 1024),
-            label: "here".into(),
-            instead: None,
-            help: Some("split it by themes".into()),
-        });
+        file.faults.push(Fault::PackTooLarge.at(word_at(text, 0)));
         return file;
     }
     let shown = match scan_brackets(text, &mut file.faults) {
@@ -109,129 +109,113 @@ fn arguments(node: Node<'_>) -> Option<Vec<Expr>> {
 
 /// An expression; the depth of the recursion is the depth of its parentheses, which the bracket scan bounds.
 fn expr(node: Node<'_>) -> Option<Expr> {
-    let span = node.tight();
-    let rule = node.rule();
     let text = node.text().trim_end();
-    let kind = match rule {
+    let operand = match node.rule() {
         Rule::expr => return expr(node.parts().next()?),
-        Rule::if_expr => {
-            let mut parts = node.parts();
-            let mut values = Vec::new();
-            while parts.peek().is_some() {
-                values.push(parts.expr()?);
-            }
-            let otherwise = values.pop()?;
-            let mut values = values.into_iter();
-            let mut cases = Vec::new();
-            while let (Some(condition), Some(value)) = (values.next(), values.next()) {
-                cases.push((condition, value));
-            }
-            ExprKind::If(cases, Box::new(otherwise))
-        }
-        Rule::or_expr | Rule::and_expr => {
-            let mut parts = node.parts();
-            let mut list = Vec::new();
-            while parts.peek().is_some() {
-                list.push(parts.expr()?);
-            }
-            if list.len() == 1 {
-                return list.pop();
-            }
-            if rule == Rule::or_expr { ExprKind::Or(list) } else { ExprKind::And(list) }
-        }
-        Rule::not_expr => {
-            let mut parts = node.parts();
-            let mut negative = false;
-            while parts.if_is(Rule::negation).is_some() {
-                negative = !negative;
-            }
-            let value = parts.expr()?;
-            if !negative {
-                return Some(value);
-            }
-            ExprKind::Not(Box::new(value))
-        }
-        Rule::comparison => {
-            let mut inner = node.parts();
-            let left = expr(inner.next()?)?;
-            let Some(comparator) = inner.next() else { return Some(left) };
-            let comparator = match comparator.text() {
-                "<" => Comparator::Less,
-                "<=" => Comparator::AtMost,
-                ">" => Comparator::More,
-                ">=" => Comparator::AtLeast,
-                "=" => Comparator::Equal,
-                _ => Comparator::Different,
-            };
-            ExprKind::Compare(comparator, Box::new(left), Box::new(expr(inner.next()?)?))
-        }
-        Rule::sum | Rule::product => {
-            let mut inner = node.parts();
-            let first = expr(inner.next()?)?;
-            if inner.peek().is_none() {
-                return Some(first);
-            }
-            let inverse = if rule == Rule::sum { "-" } else { "/" };
-            let mut list = vec![(false, first)];
-            while let (Some(sign), Some(operand)) = (inner.next(), inner.next()) {
-                list.push((sign.text() == inverse, expr(operand)?));
-            }
-            if rule == Rule::sum { ExprKind::Sum(list) } else { ExprKind::Product(list) }
-        }
-        Rule::signed => {
-            let mut negative = false;
-            let mut inner = node.parts();
-            let value = loop {
-                let part = inner.next()?;
-                if part.rule() != Rule::sign {
-                    break expr(part)?;
-                }
-                negative ^= part.text() == "-";
-            };
-            match (negative, value.kind) {
-                (true, ExprKind::Number(number, unit)) => ExprKind::Number(-number, unit),
-                (true, kind) => ExprKind::Negated(Box::new(Expr { kind, span: value.span })),
-                (false, kind) => kind,
-            }
-        }
-        Rule::quantity => {
-            let mut inner = node.parts();
-            let number = inner.next()?.text().parse().unwrap_or(f64::INFINITY);
-            ExprKind::Number(number, inner.next().and_then(|unit| quantity::unit_named(unit.text())))
-        }
-        Rule::date => ExprKind::Date(text.to_string()),
-        Rule::text => ExprKind::Text(node.word().text),
-        Rule::truth => ExprKind::Truth(text == "true"),
-        Rule::path => ExprKind::Path(path(node)?),
-        Rule::has => ExprKind::Has(node.parts().path()?),
+        Rule::sum | Rule::product => return expression::chain(node, expr),
+        Rule::signed => return expression::signed(node, expr),
+        Rule::quantity => return expression::number(node),
+        Rule::or_expr => return joined(node, Operand::Or),
+        Rule::and_expr => return joined(node, Operand::And),
+        Rule::not_expr => return negation(node),
+        Rule::comparison => return comparison(node),
+        Rule::if_expr => choice(node)?,
+        Rule::date => Operand::Date(text.to_string()),
+        Rule::text => Operand::Text(node.word().text),
+        Rule::truth => Operand::Truth(text == "true"),
+        Rule::path => Operand::Path(path(node)?),
+        Rule::has => Operand::Has(node.parts().path()?),
         Rule::call => {
-            let mut inner = node.parts();
-            let function = match inner.next()?.text() {
-                "min" => Function::Min,
-                "max" => Function::Max,
-                "abs" => Function::Abs,
-                _ => Function::Sqrt,
-            };
-            ExprKind::Call(function, arguments(inner.next()?)?)
-        }
-        _ => {
             let mut parts = node.parts();
-            let gathering = match parts.next()?.text() {
-                "count" => Gathering::Count,
-                "sum" => Gathering::Sum,
-                "least" => Gathering::Least,
-                "greatest" => Gathering::Greatest,
-                "any" => Gathering::Any,
-                _ => Gathering::All,
-            };
-            let name = parts.word()?;
-            let collection = parts.path()?;
-            let condition = parts.condition()?.map(Box::new);
-            let value = if parts.peek().is_some() { Some(Box::new(parts.expr()?)) } else { None };
-            ExprKind::Gather { gathering, name, collection, condition, value }
+            Operand::Call(Function::of_word(parts.next()?.text())?, arguments(parts.next()?)?)
         }
+        _ => gathering(node)?,
     };
-    Some(Expr { kind, span })
+    Some(operand_at(node, operand))
+}
+
+fn operand_at(node: Node<'_>, operand: Operand) -> Expr {
+    Expr { kind: ExprKind::Operand(operand), span: node.tight() }
+}
+
+/// `a and b and …` or `a or b or …`; one alone stands for itself.
+fn joined(node: Node<'_>, join: fn(Vec<Expr>) -> Operand) -> Option<Expr> {
+    let mut list = arguments(node)?;
+    if list.len() == 1 { list.pop() } else { Some(operand_at(node, join(list))) }
+}
+
+/// What follows `not`, however often that stands there.
+fn negation(node: Node<'_>) -> Option<Expr> {
+    let mut parts = node.parts();
+    let negations = parts.all_of(Rule::negation).count();
+    let value = parts.expr()?;
+    Some(if negations.is_multiple_of(2) { value } else { operand_at(node, Operand::Not(Box::new(value))) })
+}
+
+/// `a < b`; what is compared with nothing stands for itself.
+fn comparison(node: Node<'_>) -> Option<Expr> {
+    let mut parts = node.parts();
+    let left = parts.expr()?;
+    let Some(comparator) = parts.next() else { return Some(left) };
+    let comparator = Comparator::of_word(comparator.text())?;
+    Some(operand_at(node, Operand::Compare(comparator, Box::new(left), Box::new(parts.expr()?))))
+}
+
+/// `if c then a else if d then b else …`
+fn choice(node: Node<'_>) -> Option<Operand> {
+    let mut values = arguments(node)?;
+    let otherwise = values.pop()?;
+    let mut values = values.into_iter();
+    let mut cases = Vec::new();
+    while let (Some(condition), Some(value)) = (values.next(), values.next()) {
+        cases.push((condition, value));
+    }
+    Some(Operand::If(cases, Box::new(otherwise)))
+}
+
+/// `sum(x in xs where c : v)`
+fn gathering(node: Node<'_>) -> Option<Operand> {
+    let mut parts = node.parts();
+    Some(Operand::Gather {
+        gathering: Gathering::of_word(parts.next()?.text())?,
+        name: parts.word()?,
+        collection: parts.path()?,
+        condition: parts.condition()?.map(Box::new),
+        value: if parts.peek().is_some() { Some(Box::new(parts.expr()?)) } else { None },
+    })
+}
+
+fn basis(node: Node<'_>) -> Option<Basis> {
+    let mut parts = node.parts();
+    Some(match node.rule() {
+        Rule::practice => Basis::Practice,
+        Rule::maker => Basis::Maker,
+        _ => Basis::Standard(parts.word()?, parts.word()),
+    })
+}
+
+/// A change that a remedy makes.
+fn remedy(node: Node<'_>) -> Option<Remedy> {
+    let rule = node.rule();
+    let mut parts = node.parts();
+    let path = parts.path()?;
+    Some(match rule {
+        Rule::move_run => Remedy::Move(path, parts.expr()?, parts.path()?),
+        Rule::put_sensor => Remedy::Put(path, parts.path()?),
+        Rule::lead_in => Remedy::LeadIn(path, parts.expr()?),
+        Rule::step_loops => Remedy::Step(path, parts.expr()?),
+        Rule::lay_anew => {
+            let first = parts.expr()?;
+            let (kits, clear) = match parts.peek() {
+                Some(_) => (Some(first), parts.expr()?),
+                None => (None, first),
+            };
+            Remedy::LayAnew { cables: path, kits, clear }
+        }
+        Rule::choose_kit => Remedy::ChooseKit(path, parts.expr()?),
+        Rule::insulate => Remedy::Insulate(path, parts.expr()?),
+        _ => Remedy::TakeOut(path),
+    })
 }
 
 struct Builder<'i> {
@@ -254,7 +238,7 @@ impl<'i> Builder<'i> {
                 return None;
             }
             Rule::stray => {
-                self.faults.add(node.tight(), || syntax::stray_brace(node.tight()));
+                self.faults.add(node.tight(), || Unread::StrayBrace.at(node.tight()));
                 return None;
             }
             _ => {}
@@ -271,7 +255,7 @@ impl<'i> Builder<'i> {
                 let span = node.tight();
                 match self.line(node) {
                     Some(line) => lines.push((line, span)),
-                    None => self.faults.add(span, || syntax::unread_line(span)),
+                    None => self.faults.add(span, || Unread::SenselessLine.at(span)),
                 }
             }
         }
@@ -290,20 +274,10 @@ impl<'i> Builder<'i> {
             Rule::about => Line::About(parts.texts()),
             Rule::why => Line::Why(parts.texts()),
             Rule::severity => Line::Severity(parts.word()?),
-            Rule::basis => {
-                let node = parts.next()?;
-                Line::Basis(match node.rule() {
-                    Rule::practice => Basis::Practice,
-                    Rule::maker => Basis::Maker,
-                    _ => {
-                        let mut parts = node.parts();
-                        let title = parts.word()?;
-                        Basis::Standard(title, parts.peek().and_then(|_| parts.word()))
-                    }
-                })
-            }
+            Rule::basis => Line::Basis(basis(parts.next()?)?),
             Rule::memory => Line::Memory(parts.word()?.text == "yes"),
             Rule::binding => Line::Binding,
+            Rule::unless => Line::Unless(parts.map(Node::word).collect()),
             Rule::limit => Line::Limit { name: parts.word()?, value: parts.expr()?, meaning: parts.texts() },
             Rule::check => {
                 Line::Check { name: parts.word()?, collection: parts.path()?, condition: parts.condition()? }
@@ -323,17 +297,9 @@ impl<'i> Builder<'i> {
             }
             Rule::remedy => {
                 let condition = parts.if_is(Rule::expr).and_then(expr);
-                let node = parts.next()?;
-                let rule = node.rule();
-                let mut parts = node.parts();
-                let path = parts.path()?;
-                let remedy = match rule {
-                    Rule::move_run => Remedy::Move(path, parts.expr()?, parts.path()?),
-                    Rule::put_sensor => Remedy::Put(path, parts.path()?),
-                    Rule::step_loops => Remedy::Step(path, parts.expr()?),
-                    _ => Remedy::TakeOut(path),
-                };
-                Line::Remedy(condition, remedy)
+                let remedy = remedy(parts.next()?)?;
+                let texts = parts.texts();
+                Line::Remedy(condition, remedy, (!texts.is_empty()).then(|| self.template(&texts)))
             }
             _ => {
                 let path = parts.path()?;
@@ -354,56 +320,48 @@ impl<'i> Builder<'i> {
             if number > 0 {
                 parts.push(Part::Text(" ".into()));
             }
-            // The text without its opening quotation mark begins one byte after the word's span.
-            let base = text.span.start as usize + 1;
-            let mut rest = text.text.as_str();
-            while let Some(open) = rest.find('{') {
-                let at = base + (text.text.len() - rest.len()) + open;
-                if open > 0 {
-                    parts.push(Part::Text(rest[..open].to_string()));
-                }
-                let Some(close) = rest[open..].find('}').map(|close| open + close) else {
-                    let span = Span::new(at..at + 1);
-                    self.faults.add(span, || SyntaxFault {
-                        span,
-                        message: "this brace is never closed in its text".into(),
-                        label: "opened here".into(),
-                        instead: None,
-                        help: Some("what stands in a text as `{EXPRESSION}` is worked out".into()),
-                    });
-                    rest = "";
-                    break;
-                };
-                let inner = &rest[open + 1..close];
-                if let Err(fault) = scan_brackets(inner, &mut Vec::new()) {
-                    let place = Span::new(at..at + 1);
-                    self.faults.add(place, || SyntaxFault { span: place, ..fault });
-                    rest = &rest[close + 1..];
-                    continue;
-                }
-                match nodes(Rule::in_text, inner, at + 1) {
-                    Ok(nodes) => {
-                        let whole = nodes.roots().next().and_then(|node| node.parts().next());
-                        parts.extend(whole.and_then(expr).map(Part::Expr));
-                    }
-                    Err(error) => {
-                        let start = at + 1 + position(&error);
-                        let span = syntax::word_at(self.text, start);
-                        self.faults.add(span, || SyntaxFault {
-                            span,
-                            message: format!("`{inner}` is no expression"),
-                            label: "this can't be read".into(),
-                            instead: None,
-                            help: Some("what stands in a text as `{EXPRESSION}` is worked out".into()),
-                        });
-                    }
-                }
-                rest = &rest[close + 1..];
-            }
-            if !rest.is_empty() {
-                parts.push(Part::Text(rest.to_string()));
-            }
+            self.template_parts(text, &mut parts);
         }
         Template { parts, span }
+    }
+
+    /// The parts of one text.
+    fn template_parts(&mut self, text: &Word, parts: &mut Vec<Part>) {
+        // The text without its opening quotation mark begins one byte after the word's span.
+        let base = text.span.start as usize + 1;
+        let mut rest = text.text.as_str();
+        while let Some(open) = rest.find('{') {
+            let at = base + (text.text.len() - rest.len()) + open;
+            if open > 0 {
+                parts.push(Part::Text(rest[..open].to_string()));
+            }
+            let Some(close) = rest[open..].find('}').map(|close| open + close) else {
+                let brace = Span::new(at..at + 1);
+                self.faults.add(brace, || Fault::BraceInText.at(brace));
+                return;
+            };
+            parts.extend(self.in_text(&rest[open + 1..close], at).map(Part::Expr));
+            rest = &rest[close + 1..];
+        }
+        if !rest.is_empty() {
+            parts.push(Part::Text(rest.to_string()));
+        }
+    }
+
+    /// An expression behind the brace at `at`.
+    fn in_text(&mut self, text: &str, at: usize) -> Option<Expr> {
+        if let Err(fault) = scan_brackets(text, &mut Vec::new()) {
+            let brace = Span::new(at..at + 1);
+            self.faults.add(brace, || SyntaxFault { span: brace, ..fault });
+            return None;
+        }
+        match nodes(Rule::in_text, text, at + 1) {
+            Ok(nodes) => nodes.roots().next().and_then(|node| node.parts().next()).and_then(expr),
+            Err(error) => {
+                let span = word_at(self.text, at + 1 + position(&error));
+                self.faults.add(span, || Fault::NoExpression(text.into()).at(span));
+                None
+            }
+        }
     }
 }

@@ -2,10 +2,11 @@
 
 use std::sync::Arc;
 
-use super::tree::{Comparator, Function, Gathering};
+use super::tree::{Comparator, Gathering};
 use super::value::Type;
 use super::vocabulary::{Collection, Field};
 use crate::finding::{Basis, Severity};
+use crate::language::arithmetic::{Chain, Function};
 use crate::quantity::Quantity;
 use crate::source::Span;
 
@@ -72,12 +73,25 @@ pub struct Program {
     pub points: Vec<(Expr, Option<Template>)>,
     /// What to do, the first that applies.
     pub advice: Vec<(Option<Expr>, Template)>,
-    /// What would settle a finding, the first that applies.
-    pub remedies: Vec<(Option<Expr>, Remedy)>,
+    /// What would settle a finding, the first that applies and stands the trial.
+    pub remedies: Vec<Cure>,
+    /// The rules beside whose findings in a room this one says nothing there.
+    pub unless: Vec<String>,
     /// The figures of a finding, by the words the rule uses for them.
     pub figures: Vec<(String, Expr, Type)>,
     /// How many values are held at once. The item is the first.
     pub slots: usize,
+}
+
+/// A remedy: when it applies, what it changes, and what is said of it.
+#[derive(Debug, Clone)]
+pub struct Cure {
+    /// When it applies.
+    pub condition: Option<Expr>,
+    /// The change.
+    pub remedy: Remedy,
+    /// The advice that goes with it, where that isn't what the change is called, and the slot that holds that.
+    pub advice: Option<(Template, usize)>,
 }
 
 /// A definite change to a plan's text; see [`remedy`](crate::remedy).
@@ -87,8 +101,16 @@ pub enum Remedy {
     Move(Expr, Expr, Expr),
     /// A sensor's tip is put at a place.
     Put(Expr, Expr),
+    /// A sensor's conduit is led in where loops are open, so far into the heated floor.
+    LeadIn(Expr, Expr),
     /// The loops of a run, or of a turn, are stepped by a length.
     Step(Expr, Expr),
+    /// The loops of cables are laid anew, for kits of such a length in all where one is given, so far from walls and fixtures.
+    LayAnew(Expr, Option<Expr>, Expr),
+    /// A cable is taken to be of a kit of another length.
+    ChooseKit(Expr, Expr),
+    /// So much insulating board is laid under a floor's cable.
+    Insulate(Expr, Expr),
     /// A deviation is taken out.
     TakeOut(Expr),
 }
@@ -131,8 +153,7 @@ pub enum Expr {
     Field(Box<Expr>, &'static Field, Vec<Expr>, Span),
     Collect(&'static Collection, Vec<Expr>, Span),
     Negated(Box<Expr>),
-    Sum(Vec<(bool, Expr)>, Span),
-    Product(Vec<(bool, Expr)>, Span),
+    Chain(Box<Chain<Expr>>, Span),
     /// Numbers, forgiving the grain of their dimension.
     Compare(Comparator, Box<Expr>, Box<Expr>, f64),
     /// Texts, truths or items; the flag asks for difference.

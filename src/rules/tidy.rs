@@ -3,8 +3,8 @@
 use pest::Parser as _;
 
 use super::parse::{Rule, RulesParser};
-use crate::syntax::SyntaxFault;
-use crate::tidy::{self, Column, Columns, Manner};
+use crate::language::faults::SyntaxFault;
+use crate::language::tidy::{self, Column, Columns, Manner};
 
 const WORD: Columns = Columns { kind: "word", each: &[Column::left(1)] };
 const LIMIT: Columns = Columns { kind: "limit", each: &[Column::left(1), Column::left(1), Column::left(2)] };
@@ -14,7 +14,6 @@ const POINT: Columns = Columns { kind: "point", each: &[Column::left(1), Column:
 const MANNER: Manner<Rule> = Manner {
     parse: |text| RulesParser::parse(Rule::file, text).ok(),
     blocks: &[Rule::rule_block, Rule::amend],
-    groups: &[],
     sign: Rule::sign,
     called: &[Rule::name, Rule::function, Rule::gathering],
     columns: |rule| match rule {

@@ -1,8 +1,10 @@
 //! The syntax tree of a rule pack: what was written, each part with its span. No meaning yet.
 
-use crate::quantity::Unit;
+use crate::language::arithmetic::Function;
+use crate::language::expression;
+pub use crate::language::{Word, faults::SyntaxFault};
 use crate::source::Span;
-pub use crate::syntax::{SyntaxFault, Word};
+use crate::worded::Worded;
 
 /// A whole file.
 #[derive(Debug, Clone, Default)]
@@ -91,8 +93,10 @@ pub enum Line {
     Point(Path, Option<Template>),
     /// `advice when CONDITION "…"`
     Advice(Option<Expr>, Template),
-    /// `remedy when CONDITION …`
-    Remedy(Option<Expr>, Remedy),
+    /// `remedy when CONDITION … "…"`
+    Remedy(Option<Expr>, Remedy, Option<Template>),
+    /// `unless RULE, …`
+    Unless(Vec<Word>),
 }
 
 /// A definite change to a plan's text.
@@ -102,8 +106,23 @@ pub enum Remedy {
     Move(Path, Expr, Path),
     /// `put SENSOR at PLACE`
     Put(Path, Path),
+    /// `lead-in SENSOR by LENGTH`
+    LeadIn(Path, Expr),
     /// `step RUN by LENGTH`
     Step(Path, Expr),
+    /// `lay-anew CABLES of LENGTH clear LENGTH`
+    LayAnew {
+        /// The cable, or several.
+        cables: Path,
+        /// How long their kits are in all, where they are to be others.
+        kits: Option<Expr>,
+        /// What is kept from walls and fixtures.
+        clear: Expr,
+    },
+    /// `choose-kit CABLE of LENGTH`
+    ChooseKit(Path, Expr),
+    /// `insulate FLOOR by LENGTH`
+    Insulate(Path, Expr),
     /// `take-out DEVIATION`
     TakeOut(Path),
 }
@@ -156,13 +175,10 @@ pub struct Step {
 }
 
 /// An expression.
-#[derive(Debug, Clone)]
-pub struct Expr {
-    /// What it is made of.
-    pub kind: ExprKind,
-    /// All of it.
-    pub span: Span,
-}
+pub type Expr = expression::Expr<Operand>;
+
+/// What it is made of.
+pub type ExprKind = expression::ExprKind<Operand>;
 
 /// A comparison.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -181,6 +197,17 @@ pub enum Comparator {
     Different,
 }
 
+impl Worded for Comparator {
+    const WORDS: &'static [(Self, &'static str)] = &[
+        (Comparator::Less, "<"),
+        (Comparator::AtMost, "<="),
+        (Comparator::More, ">"),
+        (Comparator::AtLeast, ">="),
+        (Comparator::Equal, "="),
+        (Comparator::Different, "!="),
+    ];
+}
+
 impl Comparator {
     /// Whether it holds between two values, forgiving a difference of `grain`. Outputs that tell which side of a limit a value lies on ask
     /// this too, so that they say what the rules say.
@@ -194,19 +221,6 @@ impl Comparator {
             Comparator::Different => (a - b).abs() > grain,
         }
     }
-}
-
-/// A function of numbers.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Function {
-    /// The least of its arguments.
-    Min,
-    /// The greatest.
-    Max,
-    /// Without its sign.
-    Abs,
-    /// The square root.
-    Sqrt,
 }
 
 /// What is made of the items of a collection.
@@ -226,11 +240,20 @@ pub enum Gathering {
     All,
 }
 
-/// What an expression is made of. Sums, products and chains are flat lists, so that only parentheses make it deeper.
+impl Worded for Gathering {
+    const WORDS: &'static [(Self, &'static str)] = &[
+        (Gathering::Count, "count"),
+        (Gathering::Sum, "sum"),
+        (Gathering::Least, "least"),
+        (Gathering::Greatest, "greatest"),
+        (Gathering::Any, "any"),
+        (Gathering::All, "all"),
+    ];
+}
+
+/// What an expression of a rule holds besides arithmetic. Chains are flat lists, so that only parentheses make it deeper.
 #[derive(Debug, Clone)]
-pub enum ExprKind {
-    /// A number, with or without a unit.
-    Number(f64, Option<&'static Unit>),
+pub enum Operand {
     /// A date, such as `2026-11-25`.
     Date(String),
     /// A text.
@@ -239,12 +262,6 @@ pub enum ExprKind {
     Truth(bool),
     /// Something named.
     Path(Path),
-    /// `-x`
-    Negated(Box<Expr>),
-    /// Terms, each added or, where the flag is set, subtracted.
-    Sum(Vec<(bool, Expr)>),
-    /// Factors, each multiplied or, where the flag is set, divided by.
-    Product(Vec<(bool, Expr)>),
     /// `a < b`
     Compare(Comparator, Box<Expr>, Box<Expr>),
     /// `a and b and …`

@@ -53,8 +53,32 @@ pub enum Value {
     Items(Vec<Item>),
     /// Nothing, and why.
     Missing(String),
-    /// What this part of the rule can't work out, and why.
+}
+
+impl Value {
+    /// The value, or why there is none.
+    pub(super) fn told(self) -> Result<Value, Untold> {
+        match self {
+            Value::Missing(reason) => Err(Untold::Missing(reason)),
+            value => Ok(value),
+        }
+    }
+}
+
+/// Why the value of an expression can't be told.
+#[derive(Debug, Clone)]
+pub enum Untold {
+    /// The plan doesn't say.
+    Missing(String),
+    /// This part of the rule can't be worked out.
     Faulty(Span, String),
+}
+
+impl Untold {
+    /// A value is of another type than was checked; a field of the vocabulary gives what it doesn't say.
+    pub(super) fn of_another_kind(value: &Value) -> Self {
+        Untold::Missing(format!("{value:?} stands where it can't; this is a fault of layrule's own"))
+    }
 }
 
 impl From<f64> for Value {

@@ -40,7 +40,7 @@ figures! {
         FREE_HEIGHT = "free-height", "limit `free-height` of the rule `heated-share`";
         CLEARANCE_AREA = "clearance-area", "a strip as wide as the clearance along the walls and along what stands on the floor";
         FREE_AREA = "free-area", "room area less what is taken off and the clearance's strip";
-        HEATED_AREA = "heated-area", "the part of the free area within half the usual spacing of a cable";
+        HEATED_AREA = "heated-area", "the part of the free area within half the usual spacing of a cable, or half way to runs farther off";
         HEATED_SHARE = "heated-share", "heated area over free area";
         COLD_REACH = "cold-reach", "limit `reach` of the rule `cold-patch`";
         COLD_PATCHES = "cold-patches", "connected parts of the free area farther than the cold reach from every run; those under the rule's limit `crumb` are passed over";

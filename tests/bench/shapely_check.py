@@ -2,9 +2,9 @@
 
     shapely_check.py FOLDER [--most N]
 
-Reads every `.lay` file of the folder, or the first N, and prints one line of JSON: how many plans, how many findings, and
-how many seconds reading and checking took. It makes layrule's geometric checks at their usual limits, knows the statements
-that they need, and skips the rest. Needs Shapely 2.1 or later.
+Reads every `.lay` file of the folder, or the first N, and prints one line of JSON: how many plans, how many findings of each
+rule, and how many seconds reading and checking took. It makes layrule's geometric checks at their usual limits, knows the
+statements that they need, and skips the rest. Needs Shapely 2.1 or later.
 """
 
 import argparse
@@ -12,6 +12,8 @@ import json
 import math
 import re
 import time
+from collections import Counter
+from functools import cache
 from pathlib import Path
 
 import numpy as np
@@ -27,7 +29,9 @@ THRESHOLD = 100.0
 DEPTH, DEPTH_MISS = 500.0, 100.0
 OFF_CENTRE = 10.0
 SHARE = 0.8
-BEND_RADIUS = 25.0
+CRUMB = 2000.0
+OVER, SHORT = 0.01, 0.03
+PITCHES, SCREED_PITCH, SCREED = (50.0, 120.0), 250.0, 30.0
 
 WAYS = {"east": (1, 0), "north": (0, 1), "west": (-1, 0), "south": (0, -1)}
 UNITS = {"": 1.0, "mm": 1.0, "cm": 10.0, "m": 1000.0}
@@ -42,6 +46,8 @@ DOOR = re.compile(rf"wall\s+(\d+)\s+from\s+{LENGTH}\s+to\s+{LENGTH}")
 SENSOR = re.compile(r"sensor\s+\S+\s+from\s+(\S+)")
 RADIUS = re.compile(rf"radius\s+{LENGTH}")
 WIDTH = re.compile(rf"width\s+{LENGTH}")
+LAYER = re.compile(rf"\S+\s+{LENGTH}.*\bcable at\b")
+USE = re.compile(r'use\s+"(.+)"')
 
 # ---- reading
 
@@ -59,6 +65,8 @@ class Room:
         self.sensors = []
         self.cables = []
         self.tails = []
+        self.kits = []
+        self.cable_layer = 0.0
 
 
 def length(number, unit):
@@ -100,6 +108,8 @@ def lead(room, text):
     cable = room.cables[-1]
     if text.startswith("tail"):
         room.tails[-1] = [room.places[text.split()[1]], *points(text)]
+    elif text.startswith("kit"):
+        room.kits[-1] = text.split()[1]
     elif text.startswith("start"):
         cable[:] = points(text)
     elif match := RUN.match(text):
@@ -128,8 +138,15 @@ def statements(text):
             held = ""
 
 
+@cache
+def used(path):
+    """The kits that a file gives to those that use it."""
+    return read(path)[1]
+
+
 def read(path):
-    rooms, blocks = [], []
+    """The rooms of a file, and its kits by their names: what each says of lengths."""
+    rooms, kits, blocks = [], {}, []
     for line in statements(path.read_text(encoding="utf-8")):
         if not line:
             continue
@@ -143,11 +160,24 @@ def read(path):
             elif word == "cable":
                 rooms[-1].cables.append([])
                 rooms[-1].tails.append([])
+                rooms[-1].kits.append(None)
+            elif word == "kit":
+                kit = kits[line.split()[1]] = {}
+        elif match := USE.match(line):
+            kits |= used(path.parent / match[1])
+        elif blocks == ["kit"]:
+            if match := re.match(rf"{word}\s+{LENGTH}$", line):
+                kit[word] = length(*match.groups())
+        elif blocks == ["room", "floor"]:
+            if match := LAYER.match(line):
+                rooms[-1].cable_layer = length(*match.groups())
         elif blocks == ["room"]:
             statement(rooms[-1], word, line)
         elif blocks == ["room", "cable"]:
             lead(rooms[-1], line)
-    return rooms
+    for room in rooms:
+        room.kits = [kits.get(name, {}) for name in room.kits]
+    return rooms, kits
 
 
 def statement(room, word, line):
@@ -215,7 +245,7 @@ def spacing(runs):
     close = ~crossing & (distance < SPACING - TOUCH)
     k = np.flatnonzero(close & same)
     close[k] = least_along(runs, i[k], j[k], math.pi / 2 * SPACING) < SPACING - TOUCH
-    return int(crossing.sum() + close.sum())
+    return {"crossing": crossing.sum(), "spacing": close.sum()}
 
 
 def least_along(runs, i, j, least):
@@ -245,7 +275,7 @@ def walls(room, runs):
     outside = np.zeros(len(runs.lines))
     outside[out] = shapely.length(shapely.difference(runs.lines[out], room.outline))
     off_floor = outside > TOUCH
-    return int(off_floor.sum() + (~off_floor & (distance < CLEARANCE - TOUCH)).sum())
+    return {"off-floor": off_floor.sum(), "wall-clearance": (~off_floor & (distance < CLEARANCE - TOUCH)).sum()}
 
 
 def lengths_inside(zones, runs, zone, run):
@@ -258,50 +288,69 @@ def areas(room, runs):
     zone, run = runs.near(fixtures, CLEARANCE)
     distance = shapely.distance(fixtures[zone], runs.lines[run])
     inside = lengths_inside(fixtures, runs, zone, run) > TOUCH
-    found = inside.sum() + (~inside & (distance < CLEARANCE - TOUCH)).sum()
-    zone, run = runs.near(drills, 0.0)
-    return int(found + (lengths_inside(drills, runs, zone, run) > TOUCH).sum())
+    near = ~inside & (distance < CLEARANCE - TOUCH)
+    # Nearer than the clearance or inside, which is nearer yet.
+    zone, run = runs.near(drills, CLEARANCE - TOUCH)
+    return {"fixture-overlap": inside.sum(), "fixture-clearance": near.sum(), "drill-zone": len(run)}
 
 
 def lines(room, runs):
     joints, pipes = np.array(room.joints, dtype=object), np.array(room.pipes, dtype=object)
     zone, run = runs.near(pipes, CLEARANCE)
     near = shapely.distance(pipes[zone], runs.lines[run]) < CLEARANCE - TOUCH
-    return int(runs.near(joints, TOUCH).shape[1] + near.sum())
+    return {"movement-joint": runs.near(joints, CLEARANCE - TOUCH).shape[1], "pipe-clearance": near.sum()}
 
 
-def sensors(room, runs):
-    found = runs.near(np.array(room.sensors, dtype=object), TOUCH).shape[1]
-    low, high = np.array(shapely.total_bounds(runs.lines)).reshape(2, 2)
+def sensors(room, runs, pitch):
+    found = Counter({"sensor-crossed": runs.near(np.array(room.sensors, dtype=object), TOUCH).shape[1]})
     for conduit in room.sensors:
-        tip = np.array(conduit.coords[-1])
-        nearest = runs.tree.nearest(Point(tip))
-        gap = runs.lines[nearest].distance(Point(tip))
-        if gap <= TOUCH:
-            found += 1
-            continue
-        foot = np.array(shapely.shortest_line(runs.lines[nearest], Point(tip)).coords[0])
-        far = tip + (tip - foot) / gap * (np.hypot(*(high - low)) + np.hypot(*(tip - low)))
-        opposite = runs.near([LineString([tip, far])], TOUCH)[1]
-        across = shapely.distance(runs.lines[opposite], Point(tip))
-        # Runs along the ray itself don't lie on the other side.
-        ray = (far - tip) / np.hypot(*(far - tip))
-        across = across[np.abs(runs.step[opposite, 0] * ray[1] - runs.step[opposite, 1] * ray[0]) > TOUCH]
-        if not len(across) or abs(across.min() - gap) / 2 > OFF_CENTRE:
-            found += 1
+        gaps = beside(runs, np.array(conduit.coords[-1]))
+        found["sensor-between-runs"] += len(gaps) < 2 or abs(gaps[1] - gaps[0]) / 2 > OFF_CENTRE
+        # The heated floor reaches half a pitch from the cable, and over the whole channel that the sensor lies in.
+        reach = max(sum(gaps) / 2 if len(gaps) == 2 else 0.0, max(pitch.values(), default=0.0) / 2)
+        found["sensor-depth"] += abs(depth(runs, conduit, reach) - DEPTH) > DEPTH_MISS + TOUCH
     return found
+
+
+def beside(runs, tip):
+    """How far from a sensor's tip the nearest run lies, and the nearest on the other side."""
+    low, high = np.array(shapely.total_bounds(runs.lines)).reshape(2, 2)
+    nearest = runs.tree.nearest(Point(tip))
+    gap = runs.lines[nearest].distance(Point(tip))
+    if gap <= TOUCH:
+        return [gap]
+    foot = np.array(shapely.shortest_line(runs.lines[nearest], Point(tip)).coords[0])
+    far = tip + (tip - foot) / gap * (np.hypot(*(high - low)) + np.hypot(*(tip - low)))
+    opposite = runs.near([LineString([tip, far])], TOUCH)[1]
+    across = shapely.distance(runs.lines[opposite], Point(tip))
+    # Runs along the ray itself don't lie on the other side.
+    ray = (far - tip) / np.hypot(*(far - tip))
+    across = across[np.abs(runs.step[opposite, 0] * ray[1] - runs.step[opposite, 1] * ray[0]) > TOUCH]
+    return [gap, across.min()] if len(across) else [gap]
+
+
+def depth(runs, conduit, reach):
+    """How far a conduit's last unbroken stretch within reach of a run goes back from its tip."""
+    # The middle of a channel lies just so far from both its sides.
+    reach += 1e-6
+    near = runs.near([conduit], reach)[1]
+    heated = shapely.union_all(shapely.buffer(runs.lines[near], reach))
+    inside = shapely.get_parts(shapely.intersection(conduit, heated))
+    tip = shapely.get_point(conduit, -1)
+    return shapely.length(inside[shapely.distance(inside, tip) <= TOUCH]).sum()
 
 
 def levels(room, runs):
     """Runs on another level than their cable's start, or on stairs."""
-    found = 0
+    off_level = set()
     zones = np.array([level for level, _ in room.levels], dtype=object)
     zone, run = runs.near(zones, 0.0)
     inside = lengths_inside(zones, runs, zone, run) > TOUCH
     for z, r in zip(zone[inside], run[inside]):
         level, stairs = room.levels[z]
-        found += stairs or not level.contains(Point(room.cables[runs.cable[r]][0]))
-    return found
+        if stairs or not level.contains(Point(room.cables[runs.cable[r]][0])):
+            off_level.add(r)
+    return {"single-level": len(off_level)}
 
 
 def doorways(room, runs):
@@ -313,7 +362,7 @@ def doorways(room, runs):
         lines.append(LineString([a + step * begin, a + step * end]))
     lines = np.array(lines, dtype=object)
     zone, run = runs.near(lines, THRESHOLD)
-    return int((shapely.distance(lines[zone], runs.lines[run]) < THRESHOLD - TOUCH).sum())
+    return {"doorway": (shapely.distance(lines[zone], runs.lines[run]) < THRESHOLD - TOUCH).sum()}
 
 
 def leads(room, runs):
@@ -326,32 +375,19 @@ def leads(room, runs):
     # Its own first run it joins at the start, and nowhere else.
     shared = shapely.intersection(tails[tail[first]], runs.lines[run[first]])
     beyond = shapely.hausdorff_distance(shared, shapely.points(runs.start[run[first]])) > TOUCH
-    found = int((~first).sum() + beyond.sum())
     lines = np.concatenate([tails, np.array(room.sensors, dtype=object)])
+    drilled = 0
     if room.drills and len(lines):
-        found += int((shapely.distance(np.array(room.drills, dtype=object)[:, None], lines[None, :]) <= TOUCH).sum())
-    return found
+        drills = np.array(room.drills, dtype=object)[:, None]
+        drilled = (shapely.distance(drills, lines[None, :]) < CLEARANCE - TOUCH).sum()
+    return {"tail-crossing": (~first).sum() + beyond.sum(), "drilled-lead": drilled}
 
 
-def depths(room, runs):
-    """Sensors whose tips don't lie as far inside the heated floor as they should."""
-    found = 0
-    pitch = pitches(runs)
-    reach = max(pitch.values()) / 2 if pitch else 0.0
-    for conduit in room.sensors:
-        near = runs.near([conduit], reach)[1]
-        heated = shapely.union_all(shapely.buffer(runs.lines[near], reach + 1e-6))
-        inside = shapely.get_parts(shapely.intersection(conduit, heated))
-        tip = shapely.get_point(conduit, -1)
-        depth = shapely.length(inside[shapely.distance(inside, tip) <= TOUCH]).sum()
-        found += abs(depth - DEPTH) > DEPTH_MISS + TOUCH
-    return found
-
-
-def laid_lengths(room):
-    """Each cable's length with its corners rounded as far as there is room, and how many have too little of it."""
-    laid, tight = [], 0
-    for cable in room.cables:
+def kits(room):
+    """Cables that aren't as long as their kits, with their corners rounded as far as there is room, and corners that have too little."""
+    tight = unfit = 0
+    for cable, kit in zip(room.cables, room.kits):
+        bend = kit.get("bend-radius", 0.0)
         step = np.diff(np.asarray(cable), axis=0)
         run = np.hypot(*step.T)
         cosine = (step[:-1] * step[1:]).sum(axis=1) / (run[:-1] * run[1:])
@@ -361,10 +397,12 @@ def laid_lengths(room):
         room_for = np.minimum(half[:-1], half[1:])
         turns = (angle > 1e-6) & (angle < math.pi - 1e-6)
         tangent = np.tan(angle[turns] / 2)
-        radius = np.minimum(BEND_RADIUS, room_for[turns] / tangent)
-        tight += int((room_for[turns] / tangent < BEND_RADIUS - TOUCH).sum())
-        laid.append(run.sum() - (radius * (2 * tangent - angle[turns])).sum())
-    return laid, tight
+        radius = np.minimum(bend, room_for[turns] / tangent)
+        tight += (room_for[turns] / tangent < bend - TOUCH).sum()
+        laid = run.sum() - (radius * (2 * tangent - angle[turns])).sum()
+        if whole := kit.get("length"):
+            unfit += not whole * (1 - OVER) - TOUCH <= laid <= whole * (1 + SHORT) + TOUCH
+    return {"bend-radius": tight, "laid-length": unfit}
 
 
 def pitches(runs):
@@ -398,29 +436,33 @@ def widened(cable, by):
     return shapely.union_all(shapely.buffer(parts, by))
 
 
-def coverage(room, runs):
+def coverage(room, pitch):
     free = room.outline.buffer(-CLEARANCE)
     if room.fixtures:
         free = free.difference(shapely.union_all(room.fixtures).buffer(CLEARANCE))
-    pitch = pitches(runs)
     ways = [cable for cable in room.cables if len(cable) > 1]
-    found = 0
+    found = Counter()
+    if whole := sum(kit.get("length", 0.0) for kit in room.kits):
+        least, most = PITCHES
+        wanted = free.area / whole
+        found["kit-size"] = not least - TOUCH <= wanted <= (SCREED_PITCH if room.cable_layer >= SCREED else most) + TOUCH
     if len(pitch) == len(ways):
         # Strips that only just meet make GEOS stumble; these overlap by a hair.
         strips = [widened(way, pitch[k] / 2 + 0.01) for k, way in enumerate(ways)]
         heated = shapely.union_all(strips).intersection(free)
-        found += heated.area < SHARE * free.area
+        found["heated-share"] = heated.area < SHARE * free.area
     cold = free.difference(shapely.union_all([widened(way, COLD) for way in ways]))
-    return int(found + sum(part.area >= 1.0 for part in shapely.get_parts(cold)))
+    found["cold-patch"] = sum(part.area >= CRUMB for part in shapely.get_parts(cold))
+    return found
 
 
 def check(room):
-    _, found = laid_lengths(room)
-    found += not room.outline.is_valid
+    """How many findings of each rule a room has."""
     runs = Runs(room.cables)
-    found += spacing(runs) + walls(room, runs) + areas(room, runs) + lines(room, runs) + doorways(room, runs)
-    found += levels(room, runs) + leads(room, runs) + sensors(room, runs) + depths(room, runs) + coverage(room, runs)
-    return int(found)
+    pitch = pitches(runs)
+    checks = [spacing(runs), walls(room, runs), kits(room), sensors(room, runs, pitch), coverage(room, pitch)]
+    checks += [made(room, runs) for made in (areas, lines, doorways, levels, leads)]
+    return sum((Counter({rule: int(count) for rule, count in found.items()}) for found in checks), Counter())
 
 
 def main():
@@ -430,13 +472,13 @@ def main():
     chosen = arguments.parse_args()
     files = sorted(chosen.folder.glob("*.lay"))[: chosen.most]
     begun = time.perf_counter()
-    plans = found = 0
+    plans, found = 0, Counter()
     for file in files:
-        rooms = [room for room in read(file) if room.outline is not None]
+        rooms = [room for room in read(file)[0] if room.outline is not None]
         plans += bool(rooms)
-        found += sum(check(room) for room in rooms if any(len(cable) > 1 for cable in room.cables))
+        found += sum((check(room) for room in rooms if any(len(cable) > 1 for cable in room.cables)), Counter())
     seconds = time.perf_counter() - begun
-    print(json.dumps({"plans": plans, "findings": found, "seconds": round(seconds, 4)}))
+    print(json.dumps({"plans": plans, "findings": dict(sorted(found.items())), "seconds": round(seconds, 4)}))
 
 
 if __name__ == "__main__":

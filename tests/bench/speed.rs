@@ -1,10 +1,13 @@
 //! How fast the check is, as ratios. `cargo bench --bench speed` runs it; `-- --plans 1000` takes fewer plans, and `--python PATH`
-//! names a Python that has Shapely (`tests/reference/requirements.txt`), without which that comparison is left out.
+//! names a Python that has Shapely (`tests/reference/requirements.txt`), without which that comparison is left out. `--write FOLDER`,
+//! `--write-varied FOLDER` and `--write-crowded FOLDER` write plans for instructions to be counted over.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic)]
 
+mod crowded;
 mod varied;
 
+use std::collections::BTreeMap;
 use std::fmt::Write as _;
 use std::path::{Path, PathBuf};
 use std::process::Command;
@@ -29,17 +32,27 @@ fn main() {
     if let Some(folder) = value("--write-varied") {
         return write_varied(Path::new(folder), 300);
     }
+    if let Some(folder) = value("--write-crowded") {
+        return write_crowded(Path::new(folder));
+    }
     if let Some(file) = value("--one-cable") {
         return one_cable(Path::new(file));
     }
     let plans = value("--plans").map_or(10_000, |count| count.parse().expect("a count of plans"));
     let folder = tempfile::tempdir().expect("a folder for the plans");
-    write_plans(folder.path(), plans);
-    println!("{plans} plans of about 60 lines and 40 runs");
-    folder_of_plans(folder.path(), plans);
-    against_shapely(folder.path(), plans, value("--python").map_or("python3", String::as_str));
-    one_plan(folder.path());
-    cables(folder.path());
+    let (rectangular, varied) = (folder.path().join("rectangular"), folder.path().join("varied"));
+    write_plans(&rectangular, plans);
+    write_varied(&varied.join("plans"), plans.min(300));
+    let python = value("--python").map_or("python3", String::as_str);
+    for (set, folder, plans) in [("rectangular", &rectangular, plans), ("varied", &varied, plans.min(300))] {
+        println!("{plans} {set} plans");
+        folder_of_plans(folder, plans);
+        against_shapely(folder, plans, python);
+    }
+    let folder = rectangular;
+    one_plan(&folder);
+    cables(&folder);
+    crowds();
 }
 
 /// A plan of the usual size, its runs spelled out, varied by its number.
@@ -54,7 +67,7 @@ fn plan(number: usize) -> String {
     let _ = writeln!(text, "  outline  (0, 0) ({}, 0) ({0}, {depth}) (0, {depth})", width + 800);
     let _ = writeln!(text, "  door     d wall 3 from 200 to 900");
     let _ = writeln!(text, "  fixture  unit rect ({}, 0) ({}, {depth})", width + 250, width + 800);
-    let _ = writeln!(text, "  drill    stop circle ({}, {}) radius 40", width + 180, depth - 150);
+    let _ = writeln!(text, "  drill    stop circle ({}, {}) radius 40", width + 200, depth - 150);
     let _ = writeln!(text, "  pipe     p cold ({}, 0) ({0}, {depth})", width + 200);
     let _ = writeln!(
         text,
@@ -119,7 +132,7 @@ fn run_length(kind: usize) -> usize {
 }
 
 fn write_plans(folder: &Path, plans: usize) {
-    std::fs::create_dir(folder.join("plans")).unwrap();
+    std::fs::create_dir_all(folder.join("plans")).unwrap();
     let kits: Vec<String> = (0..KITS)
         .map(|kind| {
             let length = LOOPS * run_length(kind) + (LOOPS - 1) * 75;
@@ -134,9 +147,35 @@ fn write_plans(folder: &Path, plans: usize) {
 
 /// Plans as they vary, for instructions to be counted over: `valgrind --tool=callgrind layrule check --threads 1 FOLDER`.
 fn write_varied(folder: &Path, plans: usize) {
-    std::fs::create_dir(folder).unwrap();
+    std::fs::create_dir_all(folder).unwrap();
     for number in 0..plans {
         std::fs::write(folder.join(format!("plan-{number:05}.lay")), varied::plan(number)).unwrap();
+    }
+}
+
+/// Plans of one thing in great numbers, and of four times as many.
+fn write_crowded(folder: &Path) {
+    std::fs::create_dir_all(folder).unwrap();
+    for (kind, few, plan) in crowded::KINDS {
+        for count in [few, 4 * few] {
+            std::fs::write(folder.join(format!("{}-{count:05}.lay", kind.replace([',', ' '], "-"))), plan(count))
+                .unwrap();
+        }
+    }
+}
+
+/// What four times as many of a thing cost.
+fn crowds() {
+    let rules = RuleSet::build(built_in()).unwrap();
+    let library = Library::new(&Disk, "", "");
+    let check =
+        |text: &str| checker::check(library.load_text(Path::new("crowd.lay"), "plan", text.to_owned()), &rules, TODAY);
+    for (kind, few, plan) in crowded::KINDS {
+        let [time, times] = [few, 4 * few].map(|count| {
+            let text = plan(count);
+            least(|| drop(std::hint::black_box(check(&text)))).as_secs_f64()
+        });
+        println!("{few} {kind}, and four times as many: {:.1} times as long (at most 6)", times / time);
     }
 }
 
@@ -174,7 +213,8 @@ fn folder_of_plans(folder: &Path, plans: usize) {
         }
     });
     let ratio = checking.as_secs_f64() / parsing.as_secs_f64();
-    println!("whole check / pest's parsing alone, one thread: {ratio:.2} (at most 5)");
+    let share = parsing.as_secs_f64() / checking.as_secs_f64() * 100.0;
+    println!("  whole check / pest's parsing alone, one thread: {ratio:.2}; parsing is {share:.0} % of it");
     let without =
         RuleSet::build(built_in().into_iter().filter(|pack| !HEAT_PACKS.contains(&&*pack.name)).collect()).unwrap();
     let cold = least(|| {
@@ -187,7 +227,7 @@ fn folder_of_plans(folder: &Path, plans: usize) {
     let ratio = checking.as_secs_f64() / cold.as_secs_f64();
     let heat = (checking.as_secs_f64() - cold.as_secs_f64()) * 1e6 / plans as f64;
     println!(
-        "whole check / without the rules of heat and floor: {ratio:.2} (at most 2); these take {heat:.0} us a plan"
+        "  whole check / without the rules of heat and floor: {ratio:.2} (at most 2); these take {heat:.0} us a plan"
     );
 }
 
@@ -206,41 +246,68 @@ fn layrule(arguments: &[&str]) -> std::process::Output {
 }
 
 /// The program, with all rules and with those that the script makes too, against a Python script that makes geometric checks with
-/// Shapely, over some of the same plans.
+/// Shapely, over some of the same plans; one thread each.
 fn against_shapely(folder: &Path, plans: usize, python: &str) {
     let rules = RuleSet::build(built_in()).unwrap();
     let others = rules.rules.iter().filter(|rule| !SCRIPT_RULES.contains(&&*rule.name));
     let off: String = others.map(|rule| format!("amend {} {{ severity off }}\n", rule.name)).collect();
     let pack = folder.join("same.rule");
     std::fs::write(&pack, off).unwrap();
-    let each = |time: Duration| time.as_secs_f64() / plans as f64;
-    let (whole, same) = (each(program(folder, &[])), each(program(folder, &["--rules", &pack.display().to_string()])));
-    println!("program over the folder: {:.0} us a plan, {:.0} with the script's checks alone", whole * 1e6, same * 1e6);
+    let each = |more: &[&str]| program(folder, &[&["--threads", "1"], more].concat()).as_secs_f64() / plans as f64;
+    let (whole, same) = (each(&[]), each(&["--rules", &pack.display().to_string()]));
+    println!("  program, one thread: {:.0} us a plan, {:.0} with the script's checks alone", whole * 1e6, same * 1e6);
     let script = Path::new(env!("CARGO_MANIFEST_DIR")).join("tests/bench/shapely_check.py");
     let most = plans.min(500);
-    let output =
-        Command::new(python).arg(script).arg(folder.join("plans")).args(["--most", &most.to_string()]).output();
-    let output = match output {
-        Ok(output) if output.status.success() => output,
-        Ok(output) => {
-            println!(
-                "Shapely comparison left out: {}",
-                String::from_utf8_lossy(&output.stderr).lines().last().unwrap_or("")
-            );
-            return;
+    let answer = (0..3).map(|_| {
+        let output =
+            Command::new(python).arg(&script).arg(folder.join("plans")).args(["--most", &most.to_string()]).output();
+        let output = output.map_err(|error| format!("{python}: {error}"))?;
+        if !output.status.success() {
+            return Err(String::from_utf8_lossy(&output.stderr).lines().last().unwrap_or_default().to_owned());
         }
-        Err(error) => return println!("Shapely comparison left out: {python}: {error}"),
+        let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("a line of JSON");
+        Ok((answer["seconds"].as_f64().expect("how long"), answer["findings"].clone()))
+    });
+    // As of the program, the least time of several goes.
+    let answers: Result<Vec<_>, String> = answer.collect();
+    let (seconds, theirs) = match answers {
+        Ok(mut answers) => {
+            answers.sort_by(|a, b| a.0.total_cmp(&b.0));
+            answers.swap_remove(0)
+        }
+        Err(why) => return println!("  Shapely comparison left out: {why}"),
     };
-    let answer: serde_json::Value = serde_json::from_slice(&output.stdout).expect("a line of JSON");
-    let checked = answer["plans"].as_f64().expect("how many plans");
-    let theirs = answer["seconds"].as_f64().expect("how long") / checked;
+    let ratio = |ours: f64| seconds / most as f64 / ours;
     println!(
-        "Python with Shapely ({:.0} us a plan, over {checked} plans) / the program: {:.0} with the same checks (at least 50), {:.0} with all \
-         rules",
-        theirs * 1e6,
-        theirs / same,
-        theirs / whole
+        "  Python with Shapely ({:.0} us a plan, over {most} plans) / the program: {:.0} with the same checks, {:.0} with all rules",
+        seconds / most as f64 * 1e6,
+        ratio(same),
+        ratio(whole)
     );
+    let ours = findings(folder, most, &rules);
+    for rule in SCRIPT_RULES {
+        let theirs = theirs[rule].as_u64().unwrap_or(0);
+        let ours = ours.get(rule).copied().unwrap_or(0);
+        if ours != theirs {
+            println!("  {rule}: the program finds {ours}, the script {theirs}");
+        }
+    }
+    let agreed: u64 = SCRIPT_RULES.iter().filter_map(|rule| ours.get(*rule)).sum();
+    println!(
+        "  found by the script's checks over these plans: {agreed}, of {} rules",
+        ours.keys().filter(|rule| SCRIPT_RULES.contains(&&***rule)).count()
+    );
+}
+
+/// How many findings of each rule the first plans have.
+fn findings(folder: &Path, most: usize, rules: &RuleSet) -> BTreeMap<String, u64> {
+    let library = Library::new(&Disk, folder, folder);
+    let mut found = BTreeMap::new();
+    for file in plan_files(folder, most) {
+        let report = checker::check(library.load(&file, "plan").unwrap(), rules, TODAY);
+        report.findings.iter().for_each(|finding| *found.entry(finding.rule.to_string()).or_default() += 1);
+    }
+    found
 }
 
 /// One plan, the whole process.

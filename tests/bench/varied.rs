@@ -1,5 +1,5 @@
 //! Plans as they vary: rooms of the shapes L, T and U and with slanting walls, fixtures in their middle, several cables, runs unevenly
-//! spaced; every third with a fault. Each is told by its number alone, and named in no file but its own.
+//! spaced; every third with faults. Each is told by its number alone, and named in no file but its own.
 
 use std::fmt::Write as _;
 
@@ -10,7 +10,7 @@ const BEND: f64 = 25.0;
 const SAVED: f64 = BEND * (2.0 - std::f64::consts::FRAC_PI_2);
 
 /// Numbers that look random and are the same for the same seed (SplitMix64).
-struct Numbers(u64);
+pub struct Numbers(pub u64);
 
 impl Numbers {
     fn next(&mut self) -> u64 {
@@ -22,11 +22,12 @@ impl Numbers {
     }
 
     /// A whole number of mm from one to another.
-    fn between(&mut self, from: f64, to: f64) -> f64 {
+    pub fn between(&mut self, from: f64, to: f64) -> f64 {
         (from + (to - from) * (self.next() >> 11) as f64 / (1u64 << 53) as f64).round()
     }
 
-    fn below(&mut self, count: u64) -> u64 {
+    /// One of so many, from 0.
+    pub fn below(&mut self, count: u64) -> u64 {
         self.next() % count
     }
 }
@@ -80,7 +81,7 @@ impl Band {
 /// A room before it is written.
 struct Floor {
     outline: Vec<(f64, f64)>,
-    /// As plans write them.
+    /// As plans write them, with what else is no cable.
     fixtures: Vec<String>,
     bands: Vec<Band>,
 }
@@ -212,7 +213,7 @@ enum Fault {
     Wall,
     /// The last rows of the first cable left out.
     Cold,
-    /// A column stands where the first cable lies.
+    /// A column stands where the first cable lies, a hole is drilled, a joint and a hot pipe cross it, and a door is hung beside it.
     Column,
     /// The first cable's first row goes askew, over the second.
     Crossing,
@@ -247,8 +248,15 @@ pub fn plan(number: usize) -> String {
         Fault::Cold => first.truncate((first.len() / 4 * 2).max(4)),
         Fault::Column => {
             let ends = (first[first.len() / 4 * 2], first[first.len() / 4 * 2 + 1]);
-            let x = f64::midpoint(ends.0.0, ends.1.0).round();
-            floor.fixtures.push(format!("fixture column column circle ({x}, {}) radius 120", ends.0.1));
+            let (x, y) = (f64::midpoint(ends.0.0, ends.1.0).round(), ends.0.1);
+            let across = |x: f64| format!("({x}, {}) ({x}, {})", y - 150.0, y + 150.0);
+            floor.fixtures.extend([
+                format!("fixture column column circle ({x}, {y}) radius 120"),
+                format!("drill  stop circle ({}, {y}) radius 40", x - 300.0),
+                format!("joint  j {}", across(x + 250.0)),
+                format!("pipe   p hot {}", across(x + 350.0)),
+                "door   d wall 1 from 200 to 900".into(),
+            ]);
         }
         Fault::Crossing => first[0].1 += 2.0 * pitch,
     }

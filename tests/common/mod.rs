@@ -41,6 +41,11 @@ pub fn check_with(text: &str, rules: &RuleSet) -> Report {
     checker::check_plan(&Measured::new(plan_with_kits(text)), rules, TODAY)
 }
 
+/// The report without having tried what its findings offer.
+pub fn untried(text: &str) -> Report {
+    checker::untried(&Measured::new(plan_with_kits(text)), &RULES, TODAY)
+}
+
 /// The plan that a text means, which may use the examples' kits.
 pub fn plan_with_kits(text: &str) -> Plan {
     let mut files = Memory::default();

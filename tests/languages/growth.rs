@@ -9,10 +9,10 @@ use std::collections::{HashMap, HashSet};
 use std::num::NonZeroUsize;
 use std::sync::{Mutex, MutexGuard, PoisonError};
 
-use layrule::syntax::scan_brackets;
+use layrule::language::brackets::scan_brackets;
 use pest::{Parser, RuleType};
 
-/// How often what is repeated stands in the shorter text; in the longer one four times as often. Beyond [`layrule::syntax::DEEPEST_NESTING`]
+/// How often what is repeated stands in the shorter text; in the longer one four times as often. Beyond [`layrule::language::brackets::DEEPEST_NESTING`]
 /// nothing is read, so that nesting ends a little below it.
 const FEW: usize = 7;
 
@@ -331,7 +331,7 @@ fn braces_left_open_are_read_once() {
         for tail in ["", "\n}\n", "}\n}\n", "\nroom r { }\n"] {
             let text = format!("{}{}{tail}", opening.repeat(30), "y\n".repeat(1_000));
             let most = MOST_A_BYTE * text.len() + BASE;
-            let told = |faults: Vec<layrule::syntax::SyntaxFault>| {
+            let told = |faults: Vec<layrule::language::faults::SyntaxFault>| {
                 assert!(!faults.iter().any(|fault| fault.message.contains("past this place")), "{text}: {faults:?}");
                 true
             };

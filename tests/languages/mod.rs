@@ -1,6 +1,7 @@
 //! The two languages: reading, laying out, bounds on what they take.
 
 mod circuit_language;
+mod faults;
 mod fuzz;
 mod highlighting;
 mod rule_language;

@@ -3,7 +3,7 @@
 use layrule::checker::Report;
 use layrule::finding::{Basis, Severity};
 
-use crate::common::{RULES, check_with, rules_with};
+use crate::common::{RULES, check_with, rules_found, rules_with};
 
 /// Six runs: five of cable `a`, 1000, 100, 1000, 100 and 1000 mm long, and one of cable `b`, 1500 mm, which alone has a kit.
 const PLAN: &str = "\
@@ -327,4 +327,27 @@ fn collections_take_values_and_dates_are_reckoned_with() {
     assert_eq!(dated("reading.date >= 2026-11-03"), "2026-11-04");
     assert_eq!(dated("2026-11-05 - reading.date > 2 days"), "2026-11-02");
     assert_eq!(dated("reading.date + 1 days < 2026-11-04"), "2026-11-02");
+}
+
+#[test]
+fn a_rule_says_nothing_beside_those_that_say_more() {
+    let rule = |name: &str, lines: &str| {
+        format!(
+            "rule {name} {{\n about \"a\"\n severity warning\n basis practice\n{lines}\n check room in rooms\n \
+             message \"{name} of {{round-up(room.area / 7000 mm, 0.5 m)}}\"\n}}\n"
+        )
+    };
+    let text = "room r {\n outline (0, 0) (2000, 0) (2000, 1000) (0, 1000)\n}\n";
+    let ours = rules_with(&(rule("first", "") + &rule("second", " unless first")));
+    let report = check_with(text, &ours);
+    let own: Vec<_> = report.findings.iter().filter(|one| ["first", "second"].contains(&&*one.rule)).collect();
+    // 2 m2 over 7 m are 286 mm.
+    assert_eq!(own.iter().map(|one| one.message.as_str()).collect::<Vec<_>>(), ["first of 500 mm"]);
+    assert!(own[0].marks.iter().any(|mark| mark.label.contains("second of 500 mm")), "{:?}", own[0].marks);
+    let off = rules_with(&(rule("first", "").replace("warning", "off") + &rule("second", " unless first")));
+    assert!(rules_found(&check_with(text, &off)).contains(&"second".to_string()));
+    let mut packs = layrule::rules::packs::built_in();
+    packs.push(layrule::rules::packs::Pack { name: "ours.rule".into(), text: rule("second", " unless frist") });
+    let faults = layrule::rules::packs::RuleSet::build(packs).expect_err("no such rule");
+    assert_eq!(faults[0].faults[0].message, "there is no rule `frist`");
 }

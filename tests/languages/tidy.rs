@@ -8,7 +8,7 @@ use proptest::prelude::*;
 use crate::common::program::{Folder, SOUND, answer, layrule};
 use crate::common::{cases, files_below, root};
 
-type Tidy = fn(&str) -> Result<String, Vec<layrule::syntax::SyntaxFault>>;
+type Tidy = fn(&str) -> Result<String, Vec<layrule::language::faults::SyntaxFault>>;
 
 /// What a text says, places left out.
 fn meaning(text: &str, is_plan: bool) -> String {

@@ -2,6 +2,7 @@
 //! another come to the same as each by itself.
 
 use layrule::geometry::{Piece, Point, Ring};
+use layrule::measure::cover::shortcuts::{Floor, Shortcuts};
 use layrule::measure::cover::{Capsule, Cover};
 use proptest::prelude::*;
 
@@ -74,5 +75,26 @@ proptest! {
         prop_assert!(left.area + 0.05 >= other, "{} {other}", left.area);
         prop_assert!((area - other).abs() < 0.05, "{area} {other}");
         prop_assert!((patches - others).abs() < 2.0, "{patches} {others}");
+    }
+
+    #[test]
+    fn joined_rows_leave_the_patches_that_all_rows_leave(path in loops(), radius in 10.0..300.0, column in 0.0..200.0) {
+        let room = room();
+        let obstacle = Capsule { piece: Piece::at(Point { x: 700.0, y: 300.0 }), radius: column };
+        let patches = |shortcuts| {
+            let floor = Floor::new(&room, vec![obstacle], &[], shortcuts);
+            let patches = floor.uncovered_patches(&room, &[], capsules(&path, radius).into_iter()).unwrap();
+            let counted: Vec<f64> = patches.iter().map(|patch| patch.area).filter(|area| *area > 2.0).collect();
+            (counted.len(), counted.iter().sum::<f64>())
+        };
+        let (plain, thinned, joined) = (
+            patches(Shortcuts::NONE),
+            patches(Shortcuts { thin_first: true, ..Shortcuts::NONE }),
+            patches(Shortcuts::ALL),
+        );
+        for (count, area) in [thinned, joined] {
+            // What rounding leaves of a patch may count or not.
+            prop_assert!((area - plain.1).abs() < 3.0 && count.abs_diff(plain.0) <= 1, "{plain:?} {thinned:?} {joined:?}");
+        }
     }
 }

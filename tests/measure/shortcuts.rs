@@ -51,7 +51,8 @@ proptest! {
         let plain = areas(&room, margins, Shortcuts::NONE, strip, cold);
         let kept = Shortcuts { keep_left: true, ..Shortcuts::NONE };
         let thinned = Shortcuts { thin_first: true, ..Shortcuts::NONE };
-        for shortcuts in [kept, thinned, Shortcuts::ALL] {
+        let joined = Shortcuts { join_rows: true, ..thinned };
+        for shortcuts in [kept, thinned, joined, Shortcuts::ALL] {
             let fast = areas(&room, margins, shortcuts, strip, cold);
             prop_assert!((fast.free - plain.free).abs() < 0.05, "{shortcuts:?}: {} {}", fast.free, plain.free);
             prop_assert!((fast.unheated - plain.unheated).abs() < 0.05, "{shortcuts:?}: {} {}", fast.unheated, plain.unheated);
@@ -64,10 +65,26 @@ proptest! {
 #[test]
 fn a_third_of_the_plans_has_findings() {
     let reports: Vec<_> = (0..72).map(|number| common::check(&varied::plan(number))).collect();
-    let found: Vec<Vec<String>> = reports.iter().map(common::rules_found).collect();
+    // Many go round corners without a joint: that is of their shapes, not of how cable lies in them.
+    let of_shapes = |rule: &String| rule.starts_with("bay-");
+    let found = reports.iter().map(common::rules_found);
+    let found: Vec<Vec<String>> =
+        found.map(|rules| rules.into_iter().filter(|rule| !of_shapes(rule)).collect()).collect();
     let sound = found.iter().filter(|rules| rules.is_empty()).count();
     assert!((44..=52).contains(&sound), "{sound} of {} are sound", found.len());
-    for rule in ["wall-clearance", "cold-patch", "heated-share", "fixture-overlap", "crossing"] {
+    for rule in [
+        "wall-clearance",
+        "cold-patch",
+        "fixture-overlap",
+        "drill-zone",
+        "movement-joint",
+        "pipe-clearance",
+        "doorway",
+        "crossing",
+        "spacing",
+        "even-spacing",
+        "sensor-crossed",
+    ] {
         assert!(found.iter().flatten().any(|own| own == rule), "no plan shows {rule}");
     }
     assert!(!found.iter().flatten().any(|rule| rule == "plan"), "{found:?}");

@@ -216,24 +216,14 @@ fn even_warmth() {
     let plan = |power: f64| warmed(power, 500, "concrete", USUAL, OVER_ROOM);
     let (at, beyond) = about(meets(5.0, 50.0, 1500.0, |power| heat_of(power).warmest - heat_of(power).coolest));
     border("even-warmth", &plan(at), &plan(beyond));
-    // What it advises is even enough, and half a millimetre more isn't.
-    let advice = check(&plan(600.0))
-        .findings
-        .iter()
-        .find(|finding| &*finding.rule == "even-warmth")
-        .and_then(|f| f.advice.clone());
-    let advice = advice.expect("advice");
-    let pitch: f64 = advice
-        .split("a pitch of ")
-        .nth(1)
-        .and_then(|rest| rest.split(' ').next())
-        .and_then(|n| n.parse().ok())
-        .expect("a pitch");
+    // The pitch at which a cable would be even enough that gives as much, and half a millimetre more.
+    let plan = layrule::measure::plan::Measured::new(crate::common::plan_with_kits(&plan(600.0)));
+    let pitch = plan.room(0).expect("a room").even_pitch(0, 5.0).expect("a pitch") * 1e3;
     let ripple = |pitch: f64| {
         let heat = slab(TILE, 18.0).heat(300.0 * pitch / 1e3, pitch / 1e3).expect("a solution");
         heat.warmest - heat.coolest
     };
-    assert!(ripple(pitch - 0.2) <= 5.0 && ripple(pitch + 0.5) > 5.0, "{advice}");
+    assert!(ripple(pitch - 0.2) <= 5.0 && ripple(pitch + 0.5) > 5.0, "{pitch}");
 }
 
 #[test]
@@ -242,13 +232,13 @@ fn downward_loss() {
     let lost = |below: f64| slab(TILE, below).heat(10.0, 0.1).expect("a solution").downward / 100.0;
     let (beyond, at) = about(-meets(0.2, -25.0, 10.0, |below| lost(-below)));
     border("downward-loss", &plan(USUAL, at), &plan(USUAL, beyond));
-    // With the board it advises, rounded up, it passes.
+    // With the board it advises, rounded up to whole millimetres, it passes.
     let report = check(&plan(USUAL, 5.0));
     let advice =
         report.findings.iter().find(|finding| &*finding.rule == "downward-loss").and_then(|f| f.advice.clone());
-    let more: f64 = advice.expect("advice").split(' ').next().and_then(|n| n.parse().ok()).expect("a thickness");
+    let more: f64 = advice.expect("advice").split(' ').nth(1).and_then(|n| n.parse().ok()).expect("a thickness");
     let thicker = |more: f64| USUAL.replace("board 10 mm", &format!("board {} mm", 10.0 + more));
-    border("downward-loss", &plan(&thicker(more + 0.1), 5.0), &plan(&thicker(more - 0.2), 5.0));
+    border("downward-loss", &plan(&thicker(more), 5.0), &plan(&thicker(more - 1.0), 5.0));
 }
 
 #[test]

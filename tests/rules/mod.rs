@@ -1,5 +1,6 @@
 //! What the rules find, at their limits and beyond, and what mends it.
 
+mod advice;
 mod circuit_limits;
 mod examples;
 mod floor_faults;

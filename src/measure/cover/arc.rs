@@ -5,7 +5,7 @@ use std::f64::consts::TAU;
 use super::capsule::Laid;
 use crate::geometry::{Bounds, Piece, Point, cross, dot};
 
-/// A half or a whole circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
+/// A quarter, a half or a whole circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
 /// others cut it takes no trigonometry.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Arc {
@@ -13,7 +13,7 @@ pub(super) struct Arc {
     pub(super) radius: f64,
     /// Unit direction of its start.
     pub(super) from: Point,
-    /// How far it turns, as [`quarters_to`] tells it: 2 for a half, 4 for a whole circle.
+    /// How far it turns, as [`quarters_to`] tells it: 1 for a quarter, 2 for a half, 4 for a whole circle.
     pub(super) quarters: f64,
 }
 
@@ -50,7 +50,11 @@ impl Arc {
             return self.centre + self.from * self.radius;
         }
         if share == 1.0 {
-            let to = if self.quarters == 2.0 { self.from * -1.0 } else { self.from };
+            let to = match self.quarters {
+                1.0 => Point { x: self.from.y, y: -self.from.x },
+                2.0 => self.from * -1.0,
+                _ => self.from,
+            };
             return self.centre + to * self.radius;
         }
         let (cosine, sine) = self.turned(share);
@@ -62,7 +66,7 @@ impl Arc {
     /// The box around it.
     pub(super) fn bounds(&self) -> Bounds {
         let whole = Bounds::at(self.centre).widened(self.radius);
-        if self.quarters > 2.0 {
+        if self.quarters != 2.0 {
             return whole;
         }
         // Half a circle has the directions that don't point against its middle, and so half of the box's sides; on the others lie its ends.
@@ -109,10 +113,9 @@ impl Arc {
 
     /// Adds the shares at which it may enter or leave a capsule: where it meets the circles round its ends, and the lines along its sides.
     pub(super) fn capsule_cuts(&self, laid: &Laid, cuts: &mut Vec<f64>) {
-        let Piece { start, end } = laid.capsule.piece;
         let radius = laid.capsule.radius;
-        for end in [start, end].into_iter().take(if laid.length > 0.0 { 2 } else { 1 }) {
-            let to = end - self.centre;
+        for corner in laid.corners() {
+            let to = corner - self.centre;
             let square = dot(to, to);
             if square > 0.0 {
                 let gap = square.sqrt();
@@ -121,9 +124,18 @@ impl Arc {
             }
         }
         if laid.length > 0.0 {
-            let height = dot(laid.normal, self.centre - start);
-            self.cut_across(laid.normal, (radius - height) / self.radius, cuts);
-            self.cut_across(laid.normal, (-radius - height) / self.radius, cuts);
+            self.band_cuts(laid, laid.normal, laid.depth, cuts);
+        }
+        if laid.depth > 0.0 {
+            self.band_cuts(laid, laid.axis(), laid.length, cuts);
+        }
+    }
+
+    /// Adds the shares at which it meets the lines along two of a capsule's sides: across a unit, a radius before and a radius beyond so much.
+    fn band_cuts(&self, laid: &Laid, across: Point, width: f64, cuts: &mut Vec<f64>) {
+        let height = dot(across, self.centre - laid.capsule.piece.start);
+        for line in [width + laid.capsule.radius, -laid.capsule.radius] {
+            self.cut_across(across, (line - height) / self.radius, cuts);
         }
     }
 

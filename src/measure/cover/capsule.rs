@@ -1,5 +1,6 @@
 //! Capsules: what lies within a radius of a straight piece.
 
+use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, Point, cross, dot};
 use crate::measure::zones::circle_chord;
 
@@ -16,11 +17,6 @@ impl Capsule {
     /// The box around it.
     pub fn bounds(&self) -> Bounds {
         self.piece.bounds().widened(self.radius)
-    }
-
-    /// Whether a point lies inside.
-    pub(super) fn contains(&self, p: Point) -> bool {
-        self.piece.square_distance(p) < self.radius * self.radius
     }
 
     /// The stretch of a piece inside it, as shares from 0 to 1. A capsule is convex, so there is one at most.
@@ -67,38 +63,97 @@ fn band(start: f64, slope: f64, low: f64, high: f64) -> Option<(f64, f64)> {
     (to > from).then_some((from, to))
 }
 
-/// A capsule with what is asked of it again and again.
+/// A capsule with what is asked of it again and again; or what lies within its radius of a rectangle.
 #[derive(Debug, Clone, Copy)]
 pub(super) struct Laid {
     pub(super) capsule: Capsule,
+    /// How far the rectangle reaches to the left of the piece, mm; 0 where there is none.
+    pub(super) depth: f64,
     pub(super) bounds: Bounds,
     /// From one end to the other, mm.
     pub(super) length: f64,
-    /// To the left of its piece, a unit; nothing where the piece is a point.
+    /// To the left of its piece, a unit.
     pub(super) normal: Point,
 }
 
 impl Laid {
     pub(super) fn new(capsule: Capsule) -> Self {
-        let axis = capsule.piece.step();
-        let length = dot(axis, axis).sqrt();
-        let left = Point { x: -axis.y, y: axis.x };
-        let normal = if length > 0.0 { left / length } else { left };
-        Laid { capsule, bounds: capsule.bounds(), length, normal }
+        Laid::with_depth(capsule, 0.0)
     }
 
-    /// From a point to its piece, mm.
-    pub(super) fn distance(&self, p: Point) -> f64 {
+    pub(super) fn with_depth(capsule: Capsule, depth: f64) -> Self {
+        let axis = capsule.piece.step();
+        let length = dot(axis, axis).sqrt();
+        let normal = if length > 0.0 { Point { x: -axis.y, y: axis.x } / length } else { Point { x: 0.0, y: 1.0 } };
+        let far = capsule.piece.moved(normal * depth);
+        let bounds = capsule.bounds().with(far.bounds().widened(capsule.radius));
+        Laid { capsule, depth, bounds, length, normal }
+    }
+
+    /// Along its piece, a unit.
+    pub(super) fn axis(&self) -> Point {
+        Point { x: self.normal.y, y: -self.normal.x }
+    }
+
+    /// The corners that its round ends lie around.
+    pub(super) fn corners(&self) -> impl Iterator<Item = Point> {
         let Piece { start, end } = self.capsule.piece;
-        let from = p - start;
-        let along = cross(from, self.normal);
-        if along <= 0.0 {
-            return dot(from, from).sqrt();
+        let far = self.normal * self.depth;
+        let count = if self.depth > 0.0 {
+            4
+        } else if self.length > 0.0 {
+            2
+        } else {
+            1
+        };
+        [start, end, end + far, start + far].into_iter().take(count)
+    }
+
+    /// How far along its piece from its start a point lies, and how far to the left of it, mm.
+    fn place(&self, p: Point) -> (f64, f64) {
+        let from = p - self.capsule.piece.start;
+        (cross(from, self.normal), dot(from, self.normal))
+    }
+
+    /// The square of how far from its piece, or its rectangle, a place lies, mm2.
+    fn square_gap(&self, (along, across): (f64, f64)) -> f64 {
+        let beyond = |place: f64, end: f64| (-place).max(place - end).max(0.0);
+        let (along, across) = (beyond(along, self.length), beyond(across, self.depth));
+        along * along + across * across
+    }
+
+    /// The square of how far from its piece, or its rectangle, a point lies, mm2.
+    pub(super) fn square_distance(&self, p: Point) -> f64 {
+        self.square_gap(self.place(p))
+    }
+
+    /// Whether a point lies inside.
+    pub(super) fn contains(&self, p: Point) -> bool {
+        self.square_distance(p) < self.capsule.radius * self.capsule.radius
+    }
+
+    /// The stretch of a piece inside it, as shares from 0 to 1.
+    pub(super) fn stretch(&self, piece: Piece) -> Option<(f64, f64)> {
+        if self.depth == 0.0 {
+            return self.capsule.stretch(piece);
         }
-        if along >= self.length {
-            let from = p - end;
-            return dot(from, from).sqrt();
-        }
-        dot(from, self.normal).abs()
+        // Its edge lies on the capsules round the rectangle's sides; within those it holds all.
+        let radius = self.capsule.radius;
+        let corners: Vec<Point> = self.corners().collect();
+        let round = edges(&corners).filter_map(|side| Capsule { piece: side, radius }.stretch(piece));
+        let inside = [(piece.start, 0.0), (piece.end, 1.0)];
+        let inside = inside.into_iter().filter(|(end, _)| self.contains(*end)).map(|(_, share)| (share, share));
+        round.chain(inside).reduce(|a, b| (a.0.min(b.0), a.1.max(b.1)))
+    }
+
+    /// Whether a piece lies wholly on one side of it, and whether wholly inside it.
+    pub(super) fn apart_or_around(&self, piece: Piece) -> (bool, bool) {
+        let radius = self.capsule.radius;
+        let (start, end) = (self.place(piece.start), self.place(piece.end));
+        let beyond = |first: f64, last: f64, end: f64| first.min(last) >= end + radius || first.max(last) <= -radius;
+        let apart = beyond(start.1, end.1, self.depth) || beyond(start.0, end.0, self.length);
+        // It is convex: what holds both ends holds all between them.
+        let inside = |place| self.square_gap(place) < radius * radius;
+        (apart, !apart && inside(start) && inside(end))
     }
 }

@@ -17,7 +17,33 @@ pub(super) enum Edge {
     Arc(Arc),
 }
 
+/// How much of an edge a capsule covers, as far as that can be told without cutting it.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub(super) enum Share {
+    None,
+    Some,
+    All,
+}
+
 impl Edge {
+    /// How much of it a capsule covers.
+    pub(super) fn share_in(&self, laid: &Laid) -> Share {
+        let radius = laid.capsule.radius;
+        let (apart, inside) = match self {
+            Edge::Straight(piece) => laid.apart_or_around(*piece),
+            Edge::Arc(arc) => {
+                let (square, reach, within) =
+                    (laid.square_distance(arc.centre), radius + arc.radius, radius - arc.radius);
+                (square >= reach * reach, within > 0.0 && square < within * within)
+            }
+        };
+        match (apart, inside) {
+            (true, _) => Share::None,
+            (false, true) => Share::All,
+            (false, false) => Share::Some,
+        }
+    }
+
     /// The point at a share of it.
     pub(super) fn at(&self, share: f64) -> Point {
         match self {
@@ -117,27 +143,16 @@ impl Covered {
 
     /// Adds the stretch of an edge inside a capsule; whether all of it is covered then.
     pub(super) fn add_capsule(&mut self, edge: &Edge, laid: &Laid, cuts: &mut Vec<f64>) -> bool {
-        let capsule = &laid.capsule;
         match edge {
             Edge::Straight(piece) => {
-                // A capsule is convex: what holds both ends holds all between them.
-                if capsule.contains(piece.start) && capsule.contains(piece.end) {
-                    return true;
-                }
-                if let Some(stretch) = capsule.stretch(*piece) {
+                if let Some(stretch) = laid.stretch(*piece) {
                     self.add(stretch);
                 }
             }
             Edge::Arc(arc) => {
-                let gap = laid.distance(arc.centre);
-                if gap + arc.radius < capsule.radius {
-                    return true;
-                }
-                if gap < arc.radius + capsule.radius {
-                    self.begin_cuts(cuts);
-                    arc.capsule_cuts(laid, cuts);
-                    self.add_where(edge, cuts, |point| laid.distance(point) < capsule.radius);
-                }
+                self.begin_cuts(cuts);
+                arc.capsule_cuts(laid, cuts);
+                self.add_where(edge, cuts, |point| laid.contains(point));
             }
         }
         self.is_whole()
@@ -153,8 +168,13 @@ impl Covered {
         origin: Point,
         cuts: &mut Vec<f64>,
     ) -> bool {
+        let mut near = ring.edges_near(edge.bounds().moved(origin)).peekable();
+        if near.peek().is_none() {
+            // All of it lies as any of it does.
+            return ring.contains(edge.at(0.0) + origin) == inside;
+        }
         self.begin_cuts(cuts);
-        for side in ring.edges_near(edge.bounds().moved(origin)) {
+        for side in near {
             let side = side.moved(origin * -1.0);
             match edge {
                 Edge::Straight(piece) => straight_cuts(*piece, side, cuts),
@@ -210,21 +230,30 @@ fn straight_cuts(piece: Piece, side: Piece, cuts: &mut Vec<f64>) {
 }
 
 /// The edges of a capsule, clockwise, so that what lies outside is on their left: its left side, its end, its right side, its start; of a
-/// disc its circle alone.
+/// disc its circle alone, of a rectangle four sides and what is round between them.
 pub(super) fn capsule_edges(laid: &Laid) -> impl Iterator<Item = Edge> {
-    let Laid { capsule, length, normal, .. } = *laid;
-    let (piece, radius) = (capsule.piece, capsule.radius);
-    let arc = |centre: Point, from: Point, quarters: f64| Edge::Arc(Arc { centre, radius, from, quarters });
-    let edges = if length > 0.0 {
-        let side = normal * radius;
+    let Laid { capsule, length, normal, depth, .. } = *laid;
+    let (Piece { start, end }, radius, axis) = (capsule.piece, capsule.radius, laid.axis());
+    let far = normal * depth;
+    let arc = |centre: Point, from: Point, quarters: f64| Some(Edge::Arc(Arc { centre, radius, from, quarters }));
+    let side = |from: Point, to: Point, out: Point| Some(Edge::Straight(Piece::new(from, to).moved(out * radius)));
+    let back = |way: Point| way * -1.0;
+    let edges = if depth > 0.0 {
         [
-            Some(Edge::Straight(piece.moved(side))),
-            Some(arc(piece.end, normal, 2.0)),
-            Some(Edge::Straight(piece.moved(side * -1.0).reversed())),
-            Some(arc(piece.start, normal * -1.0, 2.0)),
+            side(start + far, end + far, normal),
+            arc(end + far, normal, 1.0),
+            side(end + far, end, axis),
+            arc(end, axis, 1.0),
+            side(end, start, back(normal)),
+            arc(start, back(normal), 1.0),
+            side(start, start + far, back(axis)),
+            arc(start + far, back(axis), 1.0),
         ]
+    } else if length > 0.0 {
+        let (there, here) = (arc(end, normal, 2.0), arc(start, back(normal), 2.0));
+        [side(start, end, normal), there, side(end, start, back(normal)), here, None, None, None, None]
     } else {
-        [Some(arc(piece.start, Point { x: 1.0, y: 0.0 }, 4.0)), None, None, None]
+        [arc(start, axis, 4.0), None, None, None, None, None, None, None]
     };
     edges.into_iter().flatten()
 }

@@ -27,13 +27,13 @@ pub use patches::Patch;
 pub use shortcuts::Left;
 
 use capsule::Laid;
-use edge::{Covered, Edge, capsule_edges};
+use edge::{Covered, Edge, Share, capsule_edges};
 use patches::Stretch;
 
 use crate::geometry::index::Index;
 use crate::geometry::ring::signed_area;
 use crate::geometry::tolerance::WIDENING;
-use crate::geometry::{Bounds, Point, Ring};
+use crate::geometry::{Bounds, Piece, Point, Ring};
 
 /// How many neighbours may be looked at in all, for each capsule and at the least: many times what a floor that can be laid has, and a bound on what a plan made to be
 /// slow can cost.
@@ -50,6 +50,8 @@ pub struct Cover<'a> {
     origin: Point,
     capsules: Vec<Laid>,
     index: Index,
+    /// Where the solids lie.
+    solid_index: Index,
     /// What the first of the capsules leave, where that is known.
     left: Option<&'a Left>,
 }
@@ -60,6 +62,8 @@ struct Search<'a> {
     visits: usize,
     /// The capsules near the edge.
     near: Vec<usize>,
+    /// Those of them that cover some of it.
+    met: Vec<usize>,
     /// The rings near the edge, each with whether its inside covers.
     rings: Vec<(&'a Ring, bool)>,
     /// What of the edge is covered.
@@ -74,12 +78,15 @@ impl<'a> Cover<'a> {
     /// the solid itself.
     pub fn new(outline: &'a Ring, capsules: impl Iterator<Item = Capsule>, solids: &'a [&'a Ring]) -> Self {
         let origin = outline.corners().first().copied().unwrap_or_default();
-        Cover::of(outline, origin, laid(origin, 0, capsules).collect(), solids)
+        Cover::of(outline, origin, laid(origin, 0, capsules.map(Laid::new)).collect(), solids)
     }
 
     fn of(outline: &'a Ring, origin: Point, capsules: Vec<Laid>, solids: &'a [&'a Ring]) -> Self {
-        let index = Index::with_reach(capsules.iter().map(|laid| (laid.capsule.piece, laid.capsule.radius)));
-        Cover { outline, solids, origin, capsules, index, left: None }
+        // The diagonal of a box has that box.
+        let diagonal = |bounds: Bounds| Piece::new(bounds.low, bounds.high);
+        let index = Index::new(capsules.iter().map(|laid| diagonal(laid.bounds)));
+        let solid_index = Index::new(solids.iter().map(|solid| diagonal(solid.bounds())));
+        Cover { outline, solids, origin, capsules, index, solid_index, left: None }
     }
 
     /// The uncovered area, mm2; nothing where the capsules lie too thick to be gone through.
@@ -103,6 +110,7 @@ impl<'a> Cover<'a> {
         let mut search = Search {
             visits: (LEAST_VISITS + self.capsules.len() * VISITS_EACH).min(MOST_VISITS),
             near: Vec::new(),
+            met: Vec::new(),
             rings: Vec::new(),
             covered: Covered::default(),
             cuts: Vec::new(),
@@ -116,13 +124,14 @@ impl<'a> Cover<'a> {
 
     /// The edges of the outline. How many capsules need not be asked for theirs any more: none.
     fn for_outline_edges(&self, search: &mut Search<'a>, visit: &mut impl FnMut(&Edge, &Covered)) -> Option<usize> {
-        search.rings.extend(self.solids.iter().map(|solid| (*solid, true)));
         // Invariant *left*: the inside of an outline that is drawn counter-clockwise.
         let forward = signed_area(self.outline.corners()) > 0.0;
         for wall in self.outline.edges() {
             let wall = if forward { wall } else { wall.reversed() };
             let edge = Edge::Straight(wall.moved(self.origin * -1.0));
             self.find_near(edge.bounds(), None, search)?;
+            search.rings.clear();
+            search.rings.extend(self.solids_near(edge.bounds().moved(self.origin)).map(|solid| (solid, true)));
             search.covered.clear();
             if !self.capsules_cover(&edge, search) && !self.rings_cover(&edge, search) {
                 visit(&edge, &search.covered);
@@ -166,7 +175,7 @@ impl<'a> Cover<'a> {
     fn find_rings(&self, laid: &Laid, search: &mut Search<'a>) -> bool {
         search.rings.clear();
         let (bounds, point) = (laid.bounds.moved(self.origin), laid.capsule.piece.start + self.origin);
-        for (ring, inside) in self.solids.iter().map(|solid| (*solid, true)).chain([(self.outline, false)]) {
+        for (ring, inside) in self.solids_near(bounds).map(|solid| (solid, true)).chain([(self.outline, false)]) {
             if ring.has_edges_near(bounds) {
                 search.rings.push((ring, inside));
             } else if ring.contains(point) == inside {
@@ -176,12 +185,27 @@ impl<'a> Cover<'a> {
         true
     }
 
+    /// The solids that have anything to do with what lies in a box: those whose own boxes meet it.
+    fn solids_near(&self, bounds: Bounds) -> impl Iterator<Item = &'a Ring> + use<'_, 'a> {
+        self.solid_index.near(bounds).map(|place| self.solids[place])
+    }
+
     /// Adds the stretches of an edge inside capsules that were found near; whether all of it is covered then.
     fn capsules_cover(&self, edge: &Edge, search: &mut Search<'a>) -> bool {
-        let Search { near, covered, cuts, .. } = search;
+        let Search { near, met, covered, cuts, .. } = search;
         let bounds = edge.bounds();
-        let others = near.iter().map(|other| &self.capsules[*other]);
-        others.filter(|other| other.bounds.meets(&bounds)).any(|other| covered.add_capsule(edge, other, cuts))
+        met.clear();
+        for (other, laid) in near.iter().map(|other| (*other, &self.capsules[*other])) {
+            if laid.bounds.meets(&bounds) {
+                match edge.share_in(laid) {
+                    Share::None => {}
+                    Share::Some => met.push(other),
+                    Share::All => return true,
+                }
+            }
+        }
+        // Edges are cut only where none covers them by itself.
+        met.iter().any(|other| covered.add_capsule(edge, &self.capsules[*other], cuts))
     }
 
     /// Adds the stretches of an edge on the covering side of rings that were found near; whether all of it is covered then.
@@ -196,10 +220,10 @@ impl<'a> Cover<'a> {
 /// Invariant *no two alike*: plans are full of edges that coincide: strips of heated floor side by side, a bench in its corner. To tell
 /// inside from outside there without special cases, each capsule is widened by its own tiny amount, spread evenly by the golden ratio so
 /// that neighbours never get the same. That moves an edge by at most twice [`WIDENING`].
-fn laid(origin: Point, first: usize, capsules: impl Iterator<Item = Capsule>) -> impl Iterator<Item = Laid> {
+fn laid(origin: Point, first: usize, capsules: impl Iterator<Item = Laid>) -> impl Iterator<Item = Laid> {
     let golden = (5f64.sqrt() - 1.0) / 2.0;
-    capsules.zip(first..).map(move |(Capsule { piece, radius }, number)| {
+    capsules.zip(first..).map(move |(Laid { capsule: Capsule { piece, radius }, depth, .. }, number)| {
         let widened = radius + WIDENING * (1.0 + (number as f64 * golden).fract());
-        Laid::new(Capsule { piece: piece.moved(origin * -1.0), radius: widened })
+        Laid::with_depth(Capsule { piece: piece.moved(origin * -1.0), radius: widened }, depth)
     })
 }

@@ -3,11 +3,11 @@
 use super::line::goes_nowhere;
 use super::resolver::Resolver;
 use super::room::Draft;
-use crate::finding::{Finding, ids};
 use crate::geometry::dot;
 use crate::geometry::ring::signed_area;
 use crate::layout::kinds::FixtureKind;
 use crate::layout::tree::{self, AreaExpr, Expr, PointExpr, ShapeExpr};
+use crate::model::fault::Fault;
 use crate::model::shape::{RingFault, check_ring, strip};
 use crate::model::{Area, AreaKind, Point, Shape};
 use crate::quantity::Dimension;
@@ -40,12 +40,8 @@ impl Resolver {
             AreaExpr::Level(Some(expr)) => {
                 let height = self.quantity(expr, Dimension::LENGTH)?;
                 if height == 0.0 {
-                    self.fault(Finding::reading(
-                        ids::PLAN,
-                        format!("level `{}` is no other level", item.name.text),
-                        self.place(expr.span),
-                        "at the height of the rest",
-                    ));
+                    let level = item.name.text.clone();
+                    self.fault(self.place(expr.span), Fault::LevelOfNoHeight { level });
                     return None;
                 }
                 AreaKind::Level { height: Some(height) }
@@ -69,13 +65,13 @@ impl Resolver {
             return None;
         }
         if let Err(fault) = check_ring(&corners) {
-            let message = match fault {
-                RingFault::TooFew => "a polygon needs three corners or more",
-                RingFault::TooMany => "this shape has more corners than can be measured",
-                RingFault::EmptyEdge(_) | RingFault::NoArea => "this shape has no area",
-                RingFault::Crossing(..) => "the edge of this shape crosses itself",
+            let fault = match fault {
+                RingFault::TooFew => Fault::ShapeTooShort,
+                RingFault::TooMany => Fault::ShapeTooLong,
+                RingFault::EmptyEdge(_) | RingFault::NoArea => Fault::ShapeOfNoArea,
+                RingFault::Crossing(..) => Fault::ShapeCrossesItself,
             };
-            self.fault(Finding::reading(ids::PLAN, message, place, "check its corners"));
+            self.fault(place, fault);
             return None;
         }
         if signed_area(&corners) < 0.0 {
@@ -98,12 +94,7 @@ impl Resolver {
         let width = self.positive(width, Dimension::LENGTH);
         let (points, width) = (points?, width?);
         if goes_nowhere(&points) {
-            self.fault(Finding::reading(
-                ids::PLAN,
-                "a strip needs two points or more, none twice in a row",
-                place,
-                "this one has no direction",
-            ));
+            self.fault(place, Fault::StripGoesNowhere);
             return None;
         }
         // A mitre reaches without bound as a corner closes on itself.
@@ -112,10 +103,7 @@ impl Resolver {
             dot(before, after) < -0.98 * dot(before, before).sqrt() * dot(after, after).sqrt()
         });
         if reversal {
-            self.fault(
-                Finding::reading(ids::PLAN, "a strip can't double back on itself", place, "it turns round at a corner")
-                    .advise("draw it as two, or as a polygon"),
-            );
+            self.fault(place, Fault::StripDoublesBack);
             return None;
         }
         Some(strip(&points, width))

@@ -2,10 +2,10 @@
 
 use super::resolver::{Once, Resolver};
 use super::room::Draft;
-use crate::finding::{Finding, Fix, ids};
 use crate::geometry::tolerance::TOUCH;
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, CableEntry, RoomEntry, TailFrom};
+use crate::model::fault::Fault;
 use crate::model::{Cable, Name, Point, Room, Run, Stated};
 use crate::source::{Place, Span};
 
@@ -104,15 +104,8 @@ impl Resolver {
             [] => None,
             [_] => Some(0),
             [first, ..] => {
-                self.fault(
-                    Finding::reading(
-                        ids::PLAN,
-                        format!("cable `{}` doesn't say which thermostat switches it", name.text),
-                        place,
-                        "the room has more than one",
-                    )
-                    .advise(format!("add `by {}` or the name of another", first.name.text)),
-                );
+                let (cable, one) = (name.text.clone(), first.name.text.clone());
+                self.fault(place, Fault::NoThermostatNamed { cable, one });
                 None
             }
         }
@@ -126,19 +119,14 @@ impl Resolver {
         if gap.x.hypot(gap.y) <= TOUCH {
             return;
         }
-        let start = format!("({}, {})", first.start.x, first.start.y);
-        let fix = written.map(|span| Fix::write(&start, self.place(span)));
-        self.fault(
-            Finding::reading(
-                ids::PLAN,
-                format!("the tail of cable `{}` ends somewhere else than the cable starts", name.text),
-                tail.place,
-                format!("ends at ({}, {})", end.x, end.y),
-            )
-            .mark(first.place, format!("starts at {start}"))
-            .advise("end the tail at the cable's start")
-            .fix(fix),
-        );
+        let fault = Fault::TailEndsElsewhere {
+            cable: name.text.clone(),
+            end: *end,
+            start: first.start,
+            starts: first.place,
+            written: written.map(|span| self.place(span)),
+        };
+        self.fault(tail.place, fault);
     }
 
     /// Looks up the cables from whose far ends tails come, once all cables of a room are read.
@@ -153,11 +141,8 @@ impl Resolver {
             let Some(found) = self.find(Kind::Cable, word, &room.cables) else { continue };
             let Some(own) = room.cables.iter().position(|cable| cable.name.text == item.name.text) else { continue };
             if own == found {
-                let message = format!("the tail of cable `{}` comes from the cable itself", item.name.text);
-                self.fault(
-                    Finding::reading(ids::PLAN, message, self.place(word.span), "its own name")
-                        .advise("name the junction box that it comes from"),
-                );
+                let fault = Fault::TailFromItself { cable: item.name.text.clone() };
+                self.fault(self.place(word.span), fault);
                 continue;
             }
             room.cables[own].tail_from = Some(found);

@@ -2,10 +2,10 @@
 
 use super::resolver::Resolver;
 use super::room::Draft;
-use crate::finding::{Finding, ids};
 use crate::layout::kinds::Kind;
 use crate::layout::tree;
 use crate::model::Deviation;
+use crate::model::fault::Fault;
 
 impl Resolver {
     /// `deviation RULE KIND NAME "reason" until DATE`
@@ -16,8 +16,7 @@ impl Resolver {
             return;
         }
         if item.reason.text.trim().is_empty() {
-            let place = self.place(item.reason.span);
-            self.fault(Finding::reading(ids::PLAN, "a deviation needs a reason", place, "say why, and who agreed"));
+            self.fault(self.place(item.reason.span), Fault::NoReason);
             return;
         }
         let target = item.target.as_ref().map(|(kind, word)| (Kind::of_target(&kind.text), word));

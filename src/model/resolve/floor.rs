@@ -2,8 +2,8 @@
 
 use super::resolver::Resolver;
 use super::room::Draft;
-use crate::finding::{Finding, ids};
 use crate::layout::tree;
+use crate::model::fault::Fault;
 use crate::model::{Floor, Layer, LayerBody};
 use crate::quantity::{Dimension, Quantity};
 
@@ -25,26 +25,19 @@ impl Resolver {
     fn build_up(&mut self, item: &tree::Floor) -> Option<Floor> {
         let place = self.place(item.span);
         if item.layers.len() > MOST_LAYERS {
-            let finding = Finding::reading(
-                ids::PLAN,
-                format!("the floor has more than {MOST_LAYERS} layers"),
-                place,
-                format!("{} in this block", item.layers.len()),
-            );
-            self.fault(finding.advise("draw layers of one material that lie on each other as one"));
+            self.fault(place, Fault::TooManyLayers { most: MOST_LAYERS, layers: item.layers.len() });
             return None;
         }
         let layers: Vec<Option<Layer>> = item.layers.iter().map(|layer| self.layer(layer)).collect();
         let layers = layers.into_iter().collect::<Option<Vec<_>>>()?;
         let holding: Vec<&Layer> = layers.iter().filter(|layer| layer.cable.is_some()).collect();
         if let [first, second, ..] = holding[..] {
-            let fault = Finding::reading(ids::PLAN, "the cable lies in two layers", second.name.place, "here as well");
-            self.fault(fault.mark(first.name.place, "here"));
+            self.fault(second.name.place, Fault::CableInTwoLayers { first: first.name.place });
         }
         Some(Floor { timber: item.kind.text == "timber", layers, place })
     }
 
-    /// `NAME THICKNESS of MATERIAL cable H`
+    /// `NAME THICKNESS MATERIAL cable at H`
     fn layer(&mut self, item: &tree::Layer) -> Option<Layer> {
         let cable = match &item.cable {
             Some(cable) => Some(self.not_negative(cable, Dimension::LENGTH)?),
@@ -63,23 +56,12 @@ impl Resolver {
     fn layer_resistance(&mut self, item: &tree::Layer) -> Option<f64> {
         let resistance = self.positive(&item.thickness, Dimension::THERMAL_RESISTANCE)? / 1e6;
         if resistance > MOST_RESISTANCE {
-            let finding = Finding::reading(
-                ids::QUANTITY,
-                "no floor has a layer that resists heat like this",
-                self.place(item.thickness.span),
-                format!("{MOST_RESISTANCE} m²·K/W, metres of insulation, is the most"),
-            );
-            self.fault(finding.advise("a resistance is thickness in m over conductivity in W/mK"));
+            self.fault(self.place(item.thickness.span), Fault::NoResistance { most: MOST_RESISTANCE });
             return None;
         }
         let material = item.material.as_ref().map(|word| (word.span, "a material"));
         if let Some((span, what)) = material.or(item.cable.as_ref().map(|expr| (expr.span, "a cable in it"))) {
-            self.fault(Finding::reading(
-                ids::PLAN,
-                format!("a layer given by its resistance has no thickness for {what}"),
-                self.place(span),
-                "give a thickness and a material instead",
-            ));
+            self.fault(self.place(span), Fault::LayerOfNoThickness { what });
             return None;
         }
         Some(resistance)
@@ -91,15 +73,8 @@ impl Resolver {
         if let (Some(height), Some(expr)) = (cable, &item.cable)
             && height > thickness
         {
-            self.fault(
-                Finding::reading(
-                    ids::PLAN,
-                    format!("the cable lies above layer `{}`", item.name.text),
-                    self.place(expr.span),
-                    format!("the layer is {} thick", Quantity::new(thickness, Dimension::LENGTH)),
-                )
-                .advise("the height is measured from the layer's underside to the cable's centre"),
-            );
+            let (layer, thickness) = (item.name.text.clone(), Quantity::new(thickness, Dimension::LENGTH));
+            self.fault(self.place(expr.span), Fault::CableAboveLayer { layer, thickness });
             return None;
         }
         let material = item.material.as_ref().unwrap_or(&item.name);

@@ -1,10 +1,10 @@
 //! Resolves kits of heating cable.
 
 use super::resolver::{Once, Resolver, namesake};
-use crate::finding::{Finding, ids};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Expr, KitEntry, Word};
-use crate::model::{Kit, Stated};
+use crate::model::fault::Fault;
+use crate::model::{Kit, Mat, Name, Stated};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
 
@@ -22,6 +22,7 @@ struct Given {
     bend_radius: Once<f64>,
     tail: Once<f64>,
     earthed_screen: Once<bool>,
+    mat: Once<Mat>,
 }
 
 impl Resolver {
@@ -30,12 +31,11 @@ impl Resolver {
         let mut given = Given::default();
         item.entries.iter().for_each(|entry| self.kit_entry(entry, &mut given));
         let name = self.name(&item.name);
-        let owner = format!("kit `{}`", name.text);
         if given.output.place().is_none() && !item.broken {
-            self.lacking("output", &owner, item.span, "output 420 W at 230 V");
+            self.gives_no("output", (Kind::Kit, &name), item.span, "output 420 W at 230 V");
         }
         if given.length.place().is_none() && !item.broken {
-            self.lacking("length", &owner, item.span, "length 42 m");
+            self.gives_no("length", (Kind::Kit, &name), item.span, "length 42 m");
         }
         let (Some(output), Some(length)) = (given.output.stated(), given.length.value()) else {
             self.unread.insert((Kind::Kit, name.text));
@@ -44,7 +44,7 @@ impl Resolver {
         let (power, voltage) = output.value;
         let (resistance, tolerance) = match given.resistance.stated() {
             Some(resistance) => {
-                self.hold_to_output(&owner, &resistance, &output);
+                self.hold_to_output(&name, &resistance, &output);
                 resistance.value
             }
             None => (voltage * voltage / power, None),
@@ -63,6 +63,7 @@ impl Resolver {
                 bend_radius: given.bend_radius.value(),
                 tail: given.tail.value(),
                 earthed_screen: given.earthed_screen.value(),
+                mat: given.mat.value(),
             });
         }
     }
@@ -94,6 +95,14 @@ impl Resolver {
                 let value = self.positive(value, Dimension::LENGTH);
                 self.once(&mut given.tail, value, "the tail's length", *span);
             }
+            KitEntry::Mat(item) => {
+                let side = |own: &mut Self, value: &Expr| own.positive(value, Dimension::LENGTH);
+                let (width, length) = (side(self, &item.width), side(self, &item.length));
+                let spacing = side(self, &item.spacing);
+                let mat = width.zip(length).zip(spacing);
+                let mat = mat.map(|((width, length), spacing)| Mat { width, length, spacing });
+                self.once(&mut given.mat, mat, "the mat", item.span);
+            }
             KitEntry::Screen(earthed, span) => {
                 self.once(&mut given.earthed_screen, Some(*earthed), "the screen", *span);
             }
@@ -109,19 +118,14 @@ impl Resolver {
         if let Some((least, most)) = tolerance
             && (least > most || least <= -1.0)
         {
-            self.fault(Finding::reading(
-                ids::PLAN,
-                "this tolerance leaves no resistance that would fit",
-                self.place(span),
-                "write the least first, such as `-5 % to +10 %`",
-            ));
+            self.fault(self.place(span), Fault::NoTolerance);
             return None;
         }
         value.map(|value| (value, tolerance))
     }
 
     /// A fault where a kit's output at its voltage means another resistance than it gives.
-    fn hold_to_output(&mut self, owner: &str, resistance: &Stated<Resistance>, output: &Stated<(f64, f64)>) {
+    fn hold_to_output(&mut self, name: &Name, resistance: &Stated<Resistance>, output: &Stated<(f64, f64)>) {
         let (power, voltage) = output.value;
         let implied = voltage * voltage / power;
         let (value, tolerance) = resistance.value;
@@ -132,16 +136,14 @@ impl Resolver {
             return;
         }
         let shown = |ohm| Quantity::new(ohm, Dimension::RESISTANCE);
-        self.fault(
-            Finding::reading(
-                ids::PLAN,
-                format!("{owner} contradicts itself: its output at its voltage means {}", shown(implied)),
-                resistance.place,
-                format!("this allows {} to {}", shown(least), shown(most)),
-            )
-            .mark(output.place, "R = U2 / P from this line")
-            .advise("check both lines against the kit's data sheet"),
-        );
+        let fault = Fault::KitContradictsItself {
+            kit: name.text.clone(),
+            implied: shown(implied),
+            least: shown(least),
+            most: shown(most),
+            output: output.place,
+        };
+        self.fault(resistance.place, fault);
     }
 
     /// The index of the kit that `word` names.

@@ -2,9 +2,9 @@
 
 use super::resolver::Resolver;
 use super::room::Draft;
-use crate::finding::{Finding, ids};
 use crate::layout::kinds::PipeKind;
 use crate::layout::tree::{self, LineExpr};
+use crate::model::fault::Fault;
 use crate::model::{Line, LineKind, Point};
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;
@@ -29,12 +29,7 @@ impl Resolver {
         };
         let name = self.name(&item.name);
         if goes_nowhere(&points) {
-            self.fault(Finding::reading(
-                ids::PLAN,
-                format!("{} `{}` needs two points or more, none twice in a row", kind.named().word(), name.text),
-                place,
-                "this one has no direction",
-            ));
+            self.fault(place, Fault::LineGoesNowhere { kind: kind.named(), name: name.text });
             return;
         }
         let lines = &mut draft.room.lines;

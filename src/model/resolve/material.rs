@@ -4,13 +4,12 @@ use std::collections::HashMap;
 use std::sync::LazyLock;
 
 use super::resolver::{Once, Resolver};
-use crate::finding::{Finding, Fix, ids};
 use crate::layout::kinds::{Kind, MaterialKind};
 use crate::layout::tree::{self, Expr, MaterialEntry, Word};
+use crate::model::fault::Fault;
 use crate::model::materials::{self, MATERIALS};
 use crate::quantity::Dimension;
 use crate::source::Place;
-use crate::text::{nearest, quoted};
 use crate::worded::Worded as _;
 
 /// A material, the table's or a plan's own.
@@ -60,8 +59,7 @@ impl Resolver {
         }
         let name = self.name(&item.name);
         if conductivity.place().is_none() && !item.broken {
-            let owner = format!("material `{}`", name.text);
-            self.lacking("conductivity", &owner, item.name.span, "conductivity 0.18 W/mK");
+            self.gives_no("conductivity", (Kind::Material, &name), item.name.span, "conductivity 0.18 W/mK");
         }
         let Some(conductivity) = conductivity.value() else {
             self.unread.insert((Kind::Material, name.text));
@@ -82,13 +80,8 @@ impl Resolver {
         if CONDUCTIVITIES.contains(&value) {
             return Some(value);
         }
-        let finding = Finding::reading(
-            ids::QUANTITY,
-            "no material conducts heat like this",
-            self.place(expr.span),
-            format!("conductivities lie between {} and {} W/mK", CONDUCTIVITIES.start(), CONDUCTIVITIES.end()),
-        );
-        self.fault(finding.advise("check it against the material's data sheet"));
+        let (least, most) = (*CONDUCTIVITIES.start(), *CONDUCTIVITIES.end());
+        self.fault(self.place(expr.span), Fault::NoConductivity { least, most });
         None
     }
 
@@ -107,25 +100,7 @@ impl Resolver {
         let mut known: Vec<&str> = MATERIALS.iter().map(|material| material.name).chain(own).collect();
         known.sort_unstable();
         known.dedup();
-        // One word for two things, of which one conducts four times what the other does.
-        let felt = material.text == "felt";
-        let near = nearest(&material.text, known.iter().copied()).filter(|_| !felt);
-        let advice = match near {
-            None if felt => {
-                "write `bitumen-felt` for roofing felt, or `felt-underlay` for what lies under a covering".into()
-            }
-            Some(near) => format!("did you mean `{near}`?"),
-            None => format!(
-                "name one of {}, or define it with `material {} {{ conductivity … }}`",
-                quoted(known.into_iter(), "or"),
-                material.text
-            ),
-        };
-        let place = self.place(material.span);
-        self.fault(
-            Finding::reading(ids::NAME, format!("no material is called `{}`", material.text), place, "not known")
-                .advise(advice)
-                .fix(near.map(|near| Fix::write(near, place))),
-        );
+        let known = known.into_iter().map(str::to_string).collect();
+        self.fault(self.place(material.span), Fault::UnknownMaterial { name: material.text.clone(), known });
     }
 }

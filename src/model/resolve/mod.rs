@@ -21,8 +21,9 @@ mod supply;
 mod surroundings;
 
 use super::Plan;
+use super::fault::Fault;
 use super::load::{Loaded, Parsed};
-use crate::finding::{Finding, ids};
+use crate::finding::Finding;
 use crate::layout::tree::Statement;
 use crate::source::{FileId, Place, Span};
 pub use path::MOST_RUNS;
@@ -41,10 +42,7 @@ pub fn resolve(loaded: Loaded) -> Plan {
     if let Some((file, parsed)) = loaded.files.last() {
         if parsed.tree.statements.is_empty() && parsed.tree.faults.is_empty() {
             let place = Place { file: *file, span: Span::default() };
-            faults.push(
-                Finding::reading(ids::PLAN, "this file holds nothing to check", place, "no statement in it")
-                    .advise("write a room, or a kit or supply for other plans to use"),
-            );
+            faults.push(Fault::NothingToCheck.finding(place));
         }
         resolver.definitions(*file, parsed);
         resolver.rooms(parsed);

@@ -2,10 +2,10 @@
 
 use super::resolver::Resolver;
 use super::room::Draft;
-use crate::finding::{Finding, ids};
 use crate::geometry::tolerance::TOUCH;
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Leg, Outline, Word};
+use crate::model::fault::Fault;
 use crate::model::shape::{MOST_CORNERS, RingFault, check_ring};
 use crate::model::values::direction;
 use crate::model::{Line, LineKind, Point, Wall};
@@ -15,33 +15,20 @@ use crate::source::Place;
 impl Resolver {
     /// `outline …`
     pub(super) fn outline(&mut self, item: &Outline, draft: &mut Draft) {
-        let owner = format!("room `{}`", draft.room.name.text);
         let place = self.place(item.span);
         if let Some(earlier) = draft.outline {
-            self.fault(
-                Finding::reading(ids::PLAN, format!("{owner} has two outlines"), place, "again here")
-                    .mark(earlier, "first here"),
-            );
+            self.fault(place, Fault::TwoOutlines { room: draft.room.name.text.clone(), earlier });
             return;
         }
         draft.outline = Some(place);
         let Some((corners, walls)) = self.corners(item) else { return };
         if let Err(fault) = check_ring(&corners) {
-            self.no_ring(fault, &owner, place, &walls);
+            self.no_ring(fault, &draft.room.name.text, place, &walls);
             return;
         }
         draft.room.corners = corners;
         draft.room.walls = walls;
         draft.outlined = true;
-    }
-
-    /// A fault for a room without an outline.
-    pub(super) fn no_outline(&mut self, item: &tree::Room) {
-        let message = format!("room `{}` has no outline", item.name.text);
-        self.fault(
-            Finding::reading(ids::PLAN, message, self.place(item.span), "no `outline` in this block")
-                .advise("write its corners, such as `outline (0, 0) (3400, 0) (3400, 2200) (0, 2200)`"),
-        );
     }
 
     /// The corners of an outline and the walls between them.
@@ -87,43 +74,19 @@ impl Resolver {
     }
 
     /// A fault for an outline that encloses nothing.
-    fn no_ring(&mut self, fault: RingFault, owner: &str, place: Place, walls: &[Wall]) {
+    fn no_ring(&mut self, fault: RingFault, room: &str, place: Place, walls: &[Wall]) {
+        let room = room.to_string();
         let wall = |index: usize| walls.get(index).map_or(place, |wall| wall.place);
-        let finding = match fault {
-            RingFault::TooFew => Finding::reading(
-                ids::PLAN,
-                format!("the outline of {owner} has fewer than three corners"),
-                place,
-                "no floor in it",
-            ),
-            RingFault::TooMany => Finding::reading(
-                ids::PLAN,
-                format!("the outline of {owner} has more than {MOST_CORNERS} corners"),
-                place,
-                "too many to measure",
-            ),
-            RingFault::NoArea => Finding::reading(
-                ids::PLAN,
-                format!("the outline of {owner} has no area"),
-                place,
-                "its corners lie on one line",
-            ),
-            RingFault::EmptyEdge(index) => Finding::reading(
-                ids::PLAN,
-                format!("wall {} of {owner} has no length", index + 1),
-                wall(index),
-                "the same corner twice",
-            ),
-            RingFault::Crossing(a, b) => Finding::reading(
-                ids::PLAN,
-                format!("the outline of {owner} crosses itself"),
-                wall(b),
-                format!("wall {} meets wall {}", b + 1, a + 1),
-            )
-            .mark(wall(a), format!("wall {}", a + 1))
-            .advise("check the order of the corners"),
+        let (place, fault) = match fault {
+            RingFault::TooFew => (place, Fault::OutlineTooShort { room }),
+            RingFault::TooMany => (place, Fault::OutlineTooLong { room, most: MOST_CORNERS }),
+            RingFault::NoArea => (place, Fault::OutlineOfNoArea { room }),
+            RingFault::EmptyEdge(index) => (wall(index), Fault::WallOfNoLength { room, wall: index + 1 }),
+            RingFault::Crossing(a, b) => {
+                (wall(b), Fault::OutlineCrossesItself { room, wall: b + 1, other: a + 1, first: wall(a) })
+            }
         };
-        self.fault(finding);
+        self.fault(place, fault);
     }
 
     /// `wall N "title" outside`
@@ -131,8 +94,7 @@ impl Resolver {
         let Some(index) = self.wall_number(&item.number, draft) else { return };
         let place = self.place(item.span);
         if let Some(earlier) = draft.described.insert(index, place) {
-            let message = format!("wall {} is described twice", index + 1);
-            self.fault(Finding::reading(ids::PLAN, message, place, "again here").mark(earlier, "first here"));
+            self.fault(place, Fault::WallTwice { wall: index + 1, earlier });
         }
         let wall = &mut draft.room.walls[index];
         wall.title = item.title.as_ref().map(|title| title.text.clone());
@@ -146,15 +108,8 @@ impl Resolver {
         }
         let number: usize = word.text.parse().unwrap_or(0);
         if number == 0 || number > draft.room.walls.len() {
-            self.fault(
-                Finding::reading(
-                    ids::NAME,
-                    format!("there is no wall {}", word.text),
-                    self.place(word.span),
-                    format!("the outline has walls 1 to {}", draft.room.walls.len()),
-                )
-                .advise("walls are numbered from 1 in the order the outline draws them"),
-            );
+            let fault = Fault::UnknownWall { number: word.text.clone(), walls: draft.room.walls.len() };
+            self.fault(self.place(word.span), fault);
             return None;
         }
         Some(number - 1)
@@ -172,19 +127,15 @@ impl Resolver {
         let along = end - start;
         let length = along.x.hypot(along.y);
         if from >= to || from < -TOUCH || to > length + TOUCH {
-            self.fault(
-                Finding::reading(
-                    ids::PLAN,
-                    format!("door `{}` doesn't fit its wall", item.name.text),
-                    place,
-                    format!("from {from} to {to}"),
-                )
-                .mark(
-                    room.walls[wall].place,
-                    format!("wall {} is {} long", wall + 1, Quantity::new(length, Dimension::LENGTH)),
-                )
-                .advise("both are measured from the wall's first corner, the lesser first"),
-            );
+            let fault = Fault::DoorOffWall {
+                door: item.name.text.clone(),
+                from,
+                to,
+                wall: wall + 1,
+                length: Quantity::new(length, Dimension::LENGTH),
+                drawn: room.walls[wall].place,
+            };
+            self.fault(place, fault);
             return;
         }
         let name = self.name(&item.name);

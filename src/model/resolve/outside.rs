@@ -3,9 +3,9 @@
 use geo::{Contains as _, Intersects as _, LineString, Polygon, Relate as _};
 
 use super::resolver::Resolver;
-use crate::finding::{Finding, ids};
 use crate::geometry::Piece;
 use crate::layout::kinds::Kind;
+use crate::model::fault::Fault;
 use crate::model::{Cable, Name, Point, Room, Shape};
 use crate::source::Place;
 
@@ -20,20 +20,14 @@ impl Resolver {
                     return;
                 }
                 let elsewhere = self.rooms.iter().find(|other| inside(&outline_polygon(other)));
-                let advice = match elsewhere {
-                    Some(other) => format!("it lies in room `{}`; move the statement there", other.name.text),
-                    None => "check its coordinates: no room is there".into(),
+                let fault = Fault::OutsideRoom {
+                    kind,
+                    name: name.text.clone(),
+                    room: room.name.text.clone(),
+                    given: room.name.place,
+                    elsewhere: elsewhere.map(|other| other.name.text.clone()),
                 };
-                faults.push(
-                    Finding::reading(
-                        ids::PLAN,
-                        format!("{} `{}` lies outside room `{}`", kind.word(), name.text, room.name.text),
-                        place,
-                        "no part of it is in the room",
-                    )
-                    .mark(room.name.place, "the room")
-                    .advise(advice),
-                );
+                faults.push((place, fault));
             };
             for area in &room.areas {
                 report(area.kind.named(), &area.name, area.place, &|outline| touches(outline, &area.shape));
@@ -42,7 +36,7 @@ impl Resolver {
                 report(Kind::Cable, &cable.name, cable.place, &|outline| runs_through(outline, cable));
             }
         }
-        faults.into_iter().for_each(|fault| self.fault(fault));
+        faults.into_iter().for_each(|(place, fault)| self.fault(place, fault));
     }
 }
 

@@ -1,10 +1,10 @@
 //! Walks the ways of cables over the floor.
 
 use super::resolver::Resolver;
-use crate::finding::{Finding, ids};
 use crate::geometry::dot;
 use crate::geometry::tolerance::TOUCH;
 use crate::layout::tree::{CableEntry, Expr, Heading, Loops, PointExpr};
+use crate::model::fault::Fault;
 use crate::model::values::direction;
 use crate::model::{Point, Run};
 use crate::quantity::Dimension;
@@ -34,12 +34,7 @@ impl Resolver {
             let (done, span) = match entry {
                 CableEntry::Kit(_) | CableEntry::Tail(..) | CableEntry::By(_) => continue,
                 CableEntry::Start(_, span) if walk.start.is_some() => {
-                    self.fault(Finding::reading(
-                        ids::PLAN,
-                        format!("cable `{name}` starts twice"),
-                        self.place(*span),
-                        "a cable can't be cut and begun again",
-                    ));
+                    self.fault(self.place(*span), Fault::StartsTwice { cable: name.into() });
                     return None;
                 }
                 CableEntry::Start(point, span) => (self.start(point, *span, &mut walk), *span),
@@ -48,15 +43,7 @@ impl Resolver {
                 CableEntry::Loops(loops) => (walk.start.is_some() && self.loops(loops, &mut walk), loops.span),
             };
             if walk.start.is_none() {
-                self.fault(
-                    Finding::reading(
-                        ids::PLAN,
-                        format!("cable `{name}` runs before it has a start"),
-                        self.place(span),
-                        "no `start` above this",
-                    )
-                    .advise("write `start (x, y)` before its first run"),
-                );
+                self.fault(self.place(span), Fault::RunsBeforeStart { cable: name.into() });
                 return None;
             }
             if !done {
@@ -66,17 +53,11 @@ impl Resolver {
             }
         }
         let Some(start) = walk.start else {
-            self.fault(
-                Finding::reading(ids::PLAN, format!("cable `{name}` has no start"), place, "no `start` in this block")
-                    .advise("write `start (x, y)` and then its runs"),
-            );
+            self.fault(place, Fault::NoStart { cable: name.into() });
             return None;
         };
         if whole && walk.runs.is_empty() {
-            self.fault(
-                Finding::reading(ids::PLAN, format!("cable `{name}` has no run"), place, "it starts and goes nowhere")
-                    .advise("write its way on, such as `run west 1800`"),
-            );
+            self.fault(place, Fault::NoRun { cable: name.into() });
             return None;
         }
         whole.then_some((start, walk.runs))
@@ -111,15 +92,7 @@ impl Resolver {
         let across = direction(loops.heading);
         let along = direction(loops.stepping);
         if dot(across, along).abs() > 0.5 {
-            self.fault(
-                Finding::reading(
-                    ids::PLAN,
-                    "these loops step along their own runs",
-                    self.place(loops.span),
-                    "the runs and the steps go one way",
-                )
-                .advise("step at right angles to the runs: north or south for runs east or west"),
-            );
+            self.fault(self.place(loops.span), Fault::LoopsAlongRuns);
             return false;
         }
         let Some(origin) = walk.here else { return false };
@@ -136,24 +109,11 @@ impl Resolver {
     fn loop_count(&mut self, count: f64, loops: &Loops) -> Option<usize> {
         let place = self.place(loops.count.span);
         if count.fract() != 0.0 || count < 1.0 {
-            self.fault(Finding::reading(
-                ids::QUANTITY,
-                "loops are counted in whole numbers",
-                place,
-                format!("this is {count}"),
-            ));
+            self.fault(place, Fault::LoopsInParts { count });
             return None;
         }
         if count * 2.0 > MOST_RUNS as f64 {
-            self.fault(
-                Finding::reading(
-                    ids::QUANTITY,
-                    format!("{count} loops are more than a cable can have ({})", MOST_RUNS / 2),
-                    place,
-                    "too many",
-                )
-                .advise("check the count"),
-            );
+            self.fault(place, Fault::TooManyLoops { count, most: MOST_RUNS / 2 });
             return None;
         }
         Some(count as usize)
@@ -166,13 +126,11 @@ impl Resolver {
         let run = Run { start, end, before: walk.laid, place };
         let length = run.length();
         if length < TOUCH {
-            self.fault(Finding::reading(ids::PLAN, "this run has no length", place, "it ends where it begins"));
+            self.fault(place, Fault::RunOfNoLength);
             return false;
         }
         if self.laid == MOST_RUNS {
-            let message = format!("the cables of a plan have more than {MOST_RUNS} runs in all");
-            let fault = Finding::reading(ids::PLAN, message, place, "one too many here");
-            self.fault(fault.advise("check the counts of loops, or draw some of the rooms in a plan of their own"));
+            self.fault(place, Fault::TooManyRuns { most: MOST_RUNS });
             return false;
         }
         if !self.values.within_reach(end, place) {

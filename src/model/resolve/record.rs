@@ -2,9 +2,9 @@
 
 use super::resolver::{Once, Resolver};
 use super::room::Draft;
-use crate::finding::{Finding, ids};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, InsulationExpr, RecordEntry, ScreenExpr, Word};
+use crate::model::fault::Fault;
 use crate::model::{
     InsulationTest, Label, RcdTest, Reading, Record, Room, ScreedKind, Screeded, ScreenTest, SensorReading, Stage,
 };
@@ -58,8 +58,7 @@ impl Resolver {
             RecordEntry::Note(date, text, span) => {
                 let date = self.date(date);
                 if text.text.trim().is_empty() {
-                    let place = self.place(*span);
-                    self.fault(Finding::reading(ids::PLAN, "a note needs words", place, "says nothing"));
+                    self.fault(self.place(*span), Fault::EmptyNote);
                 } else {
                     given.notes.extend(date.map(|date| (text.text.clone(), date)));
                 }
@@ -146,19 +145,12 @@ impl Resolver {
         let place = self.place(item.span);
         let empty = |word: &Word| word.text.trim().is_empty();
         if empty(&item.serial) || item.batch.as_ref().is_some_and(empty) {
-            self.fault(
-                Finding::reading(ids::PLAN, "a label needs what stands on it", place, "an empty text")
-                    .advise("copy the serial number from the kit's label; leave `batch` out where it has none"),
-            );
+            self.fault(place, Fault::EmptyLabel);
             return;
         }
         if let Some(earlier) = given.labels.iter().find(|label| label.cable == cable) {
-            let message = format!("the label of cable `{}` is given twice", item.cable.text);
-            self.fault(
-                Finding::reading(ids::PLAN, message, place, "again here")
-                    .mark(earlier.place, "first here")
-                    .advise("keep the one that holds"),
-            );
+            let earlier = earlier.place;
+            self.fault(place, Fault::GivenTwice { what: "the label of a cable", earlier });
             return;
         }
         let batch = item.batch.as_ref().map(|word| word.text.clone());
@@ -193,7 +185,7 @@ impl Resolver {
     /// `signed "NAME" DATE`
     fn signed(&mut self, who: &Word, date: &Word) -> Option<(String, Date)> {
         if who.text.trim().is_empty() {
-            self.fault(Finding::reading(ids::PLAN, "a signature needs a name", self.place(who.span), "no name"));
+            self.fault(self.place(who.span), Fault::NoSignature);
             return None;
         }
         Some((who.text.clone(), self.date(date)?))

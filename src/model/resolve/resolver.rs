@@ -3,14 +3,13 @@
 use std::collections::{HashMap, HashSet};
 
 use super::material::Material;
-use crate::finding::{Finding, Fix, ids};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{Expr, PointExpr, Word};
+use crate::model::fault::Fault;
 use crate::model::values::Values;
 use crate::model::{Kit, Name, Named, Point, Room, Stated, Supply, names};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
-use crate::text::{counted, nearest, quoted};
 
 /// Everything resolved so far.
 #[derive(Debug, Clone, Default)]
@@ -102,18 +101,13 @@ impl Resolver {
     pub(super) fn date(&mut self, word: &Word) -> Option<jiff::civil::Date> {
         let date = word.text.parse().ok();
         if date.is_none() {
-            self.fault(Finding::reading(
-                ids::QUANTITY,
-                format!("there is no day {}", word.text),
-                self.place(word.span),
-                "write year, month and day, such as `2026-11-25`",
-            ));
+            self.fault(self.place(word.span), Fault::NoDay { day: word.text.clone() });
         }
         date
     }
 
-    pub(super) fn fault(&mut self, fault: Finding) {
-        self.values.faults.push(fault);
+    pub(super) fn fault(&mut self, place: Place, fault: Fault) {
+        self.values.faults.push(fault.finding(place));
     }
 
     /// How many faults there are.
@@ -134,43 +128,24 @@ impl Resolver {
     /// A fault where a name was given `earlier` already; whether it was not.
     pub(super) fn is_first(&mut self, kind: Kind, name: &Name, earlier: Option<Place>) -> bool {
         let Some(earlier) = earlier else { return true };
-        self.fault(
-            Finding::reading(
-                ids::NAME,
-                format!("{} are called `{}`", counted(2, kind.short()), name.text),
-                name.place,
-                "again here",
-            )
-            .mark(earlier, "first here")
-            .advise("give one of them another name"),
-        );
+        self.fault(name.place, Fault::NameTwice { kind, name: name.text.clone(), earlier });
         false
     }
 
     /// Keeps a value that a block may give once only.
-    pub(super) fn once<T>(&mut self, slot: &mut Once<T>, value: Option<T>, what: &str, span: Span) {
+    pub(super) fn once<T>(&mut self, slot: &mut Once<T>, value: Option<T>, what: &'static str, span: Span) {
         let place = self.place(span);
         let Some(earlier) = slot.place() else {
             *slot = Once(Some((value, place)));
             return;
         };
-        let fault = Finding::reading(ids::PLAN, format!("{what} is given twice"), place, "again here")
-            .mark(earlier, "first here")
-            .advise("keep the one that holds");
-        self.fault(fault);
+        self.fault(place, Fault::GivenTwice { what, earlier });
     }
 
     /// A fault for a block that doesn't give what it must.
-    pub(super) fn lacking(&mut self, what: &str, owner: &str, span: Span, example: &str) {
-        self.fault(
-            Finding::reading(
-                ids::PLAN,
-                format!("{owner} gives no {what}"),
-                self.place(span),
-                format!("no `{what}` in this block"),
-            )
-            .advise(format!("add a line such as `{example}`")),
-        );
+    pub(super) fn gives_no(&mut self, line: &'static str, owner: (Kind, &Name), span: Span, example: &'static str) {
+        let (kind, name) = owner;
+        self.fault(self.place(span), Fault::GivesNo { kind, name: name.text.clone(), line, example });
     }
 
     /// The index of the thing that `word` names, among things of one kind.
@@ -187,19 +162,8 @@ impl Resolver {
         if self.unread.contains(&(kind, word.text.clone())) {
             return;
         }
-        let place = self.place(word.span);
-        let called = kind.short();
-        let near = nearest(&word.text, known.iter().copied());
-        let advice = match near {
-            Some(near) => format!("did you mean `{near}`?"),
-            None if known.is_empty() => format!("there is no {called} here; add one"),
-            None => format!("there is {}", quoted(known.iter().copied().take(12), "and")),
-        };
-        self.fault(
-            Finding::reading(ids::NAME, format!("no {called} is called `{}`", word.text), place, "not known")
-                .advise(advice)
-                .fix(near.map(|near| Fix::write(near, place))),
-        );
+        let known = known.iter().map(|name| name.to_string()).collect();
+        self.fault(self.place(word.span), Fault::UnknownName { kind, name: word.text.clone(), known });
     }
 }
 

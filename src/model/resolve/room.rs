@@ -3,9 +3,9 @@
 use std::collections::HashMap;
 
 use super::resolver::{Once, Resolver, namesake};
-use crate::finding::{Finding, ids};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, LineExpr, RoomEntry};
+use crate::model::fault::Fault;
 use crate::model::{Below, Floor, Record, Room};
 use crate::source::Place;
 
@@ -116,15 +116,9 @@ impl Resolver {
     /// `room NAME { … }`; nothing where it has no outline to hold the rest.
     pub(super) fn room(&mut self, item: &tree::Room) -> Option<Room> {
         if item.entries.len() > MOST_STATEMENTS {
-            self.fault(
-                Finding::reading(
-                    ids::PLAN,
-                    format!("room `{}` holds more than {MOST_STATEMENTS} statements", item.name.text),
-                    self.place(item.span),
-                    format!("{} in this block", item.entries.len()),
-                )
-                .advise("draw it as several rooms"),
-            );
+            let (room, statements) = (item.name.text.clone(), item.entries.len());
+            let fault = Fault::TooManyStatements { room, most: MOST_STATEMENTS, statements };
+            self.fault(self.place(item.span), fault);
             return None;
         }
         let name = self.name(&item.name);
@@ -134,7 +128,7 @@ impl Resolver {
         missed |= self.pass(Pass::Values, item, &mut draft);
         missed |= self.pass(Pass::Outline, item, &mut draft);
         if draft.outline.is_none() && !item.broken {
-            self.no_outline(item);
+            self.fault(self.place(item.span), Fault::NoOutline { room: item.name.text.clone() });
         }
         missed |= self.pass(Pass::Things, item, &mut draft);
         let faults = self.faults();

@@ -42,7 +42,7 @@ fn room(its: &mut Fields<'_, RoomId>) {
     )
     .given(&[CLEARANCE, FREE_HEIGHT])
     .is(|world, room, given| world.measured(room).free_area(margins(given)).ok_or_else(|| too_intricate(world, room)));
-    its.field("heated-area", AREA, "The part of the free floor within half the usual spacing of a cable.")
+    its.field("heated-area", AREA, "The part of the free floor within half the usual spacing of a cable, and half way from its runs to neighbours farther off.")
         .given(&[CLEARANCE, FREE_HEIGHT])
         .is(|world, room, given| {
             let measured = world.measured(room);

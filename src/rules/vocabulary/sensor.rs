@@ -4,6 +4,8 @@ use super::*;
 use crate::reasons::no_cable;
 use crate::things::{InRoom, SensorId, ThermostatId};
 
+const DEPTH: Parameter = ("depth", Dimension::LENGTH);
+
 pub(super) fn declare(all: &mut Vocabulary) {
     all.collection("sensors", "Every floor sensor.").is(|world, _, mut visit| {
         for (room, measured) in whole_rooms(world, &mut visit) {
@@ -72,6 +74,16 @@ fn sensor(its: &mut Fields<'_, SensorId>) {
     });
     its.field("midway", PLACE, "The point midway between those two, straight over from its tip.")
         .is(|world, sensor| world.measured(sensor.room).midway(sensor.index).ok_or_else(none_opposite));
+    its.field(
+        "tip-at",
+        PLACE,
+        "Where its tip lies `depth` into the heated floor, straight on along its conduit or back; to the whole millimetre.",
+    )
+    .given(&[DEPTH])
+    .is(|world, sensor, given| {
+        let tip = world.measured(sensor.room).tip_at(sensor.index, given[0]);
+        tip.ok_or_else(|| "its conduit has no length".to_string())
+    });
     its.field(
         "depth",
         LENGTH,

@@ -6,7 +6,8 @@
 use pest::iterators::Pairs;
 use pest::{RuleType, Token};
 
-use super::{NEVER_CLOSED, Word};
+use super::Word;
+use super::brackets::NEVER_CLOSED;
 use crate::source::Span;
 
 /// A text with every rule that matched in it.

@@ -10,8 +10,8 @@ use std::ops::Range;
 use pest::iterators::{Pair, Pairs};
 use pest::{RuleType, Token as Edge};
 
+use crate::language::{faults::SyntaxFault, is_word};
 use crate::source::Span;
-use crate::syntax::{SyntaxFault, is_word};
 
 /// Blanks for each block that a line stands in.
 const INDENT: usize = 2;
@@ -57,8 +57,6 @@ pub struct Manner<R: 'static> {
     pub parse: fn(&str) -> Option<Pairs<'_, R>>,
     /// The statements that hold others between braces.
     pub blocks: &'static [R],
-    /// What groups statements, a line each, and is none itself.
-    pub groups: &'static [R],
     /// A sign that belongs to what follows it.
     pub sign: R,
     /// What a parenthesis follows without a blank.
@@ -191,11 +189,8 @@ impl<'t, R: RuleType> Rows<'t, R> {
     }
 
     /// The statements of a block, up to the brace that closes it or to the end of the text. The grammars nest blocks three deep.
-    fn statements<'i>(&mut self, pairs: Pairs<'i, R>, depth: usize) {
-        let flat = |pair: Pair<'i, R>| {
-            if self.manner.groups.contains(&pair.as_rule()) { pair.into_inner() } else { Pairs::single(pair) }
-        };
-        let mut pairs = pairs.flat_map(flat).collect::<Vec<_>>().into_iter().peekable();
+    fn statements(&mut self, pairs: Pairs<'_, R>, depth: usize) {
+        let mut pairs = pairs.peekable();
         let (mut line_ends, mut first) = (0, true);
         while let Some(token) = self.tokens.get(self.at) {
             match token.kind {

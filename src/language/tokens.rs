@@ -45,7 +45,7 @@ pub struct Block {
 /// The tokens of a text, in order.
 ///
 /// ```
-/// use layrule::syntax::tokens::{Sort, tokens};
+/// use layrule::language::tokens::{Sort, tokens};
 /// let sorts: Vec<Sort> = tokens("run east 75 mm # on").iter().map(|token| token.sort).collect();
 /// assert_eq!(sorts, [Sort::Word, Sort::Word, Sort::Number, Sort::Unit, Sort::Comment]);
 /// ```
@@ -117,7 +117,7 @@ fn date_at(bytes: &[u8], at: usize) -> bool {
 /// The blocks of a text, in the order of their braces.
 ///
 /// ```
-/// use layrule::syntax::tokens::{blocks, tokens};
+/// use layrule::language::tokens::{blocks, tokens};
 /// let text = "room r {\n cable a {\n }\n}\n";
 /// let blocks = blocks(text, &tokens(text));
 /// assert_eq!(&text[blocks[1].head.range()], "cable a");

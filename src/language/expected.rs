@@ -1,0 +1,198 @@
+//! What a language expects at a place: the words in which its readers are told where a statement can't be read.
+
+use std::borrow::Cow;
+use std::sync::{Mutex, PoisonError};
+
+use pest::RuleType;
+use pest::error::{Error, ErrorVariant, InputLocation};
+
+use super::brackets::{NOTHING, shown_part};
+use super::faults::{SyntaxFault, Unread};
+use super::{is_word, word_at};
+use crate::source::Span;
+use crate::text::nearest;
+
+/// A block of a language: the rule that reads its lines, what it is called, and the words its statements start with.
+pub type Block<R> = (R, &'static str, &'static [&'static str]);
+
+/// The end of what was read, or where reading stopped.
+pub type Parsed<R> = Result<usize, Box<Error<R>>>;
+
+/// What a language says of itself to a reader who got it wrong.
+pub struct Language<R: RuleType + 'static> {
+    /// Its blocks; the first is a whole file.
+    pub blocks: &'static [Block<R>],
+    /// The end of what a rule reads from the start of a text.
+    pub parse: fn(R, &str) -> Parsed<R>,
+    /// The exact words that a rule reads, where it reads words.
+    pub words: fn(R) -> Vec<&'static str>,
+    /// What a rule that reads no fixed words reads, in a statement that starts with one word, after another; nothing for what isn't
+    /// worth saying.
+    pub describe: fn(R, &str, &str) -> Option<String>,
+    /// How the statement that starts with a word is written, in the block of a rule.
+    pub usage: fn(&str, R) -> Option<&'static str>,
+    /// What a line of a block whose statements start with no fixed word is.
+    pub free_line: &'static str,
+}
+
+/// Where pest stopped.
+pub fn position<R>(error: &Error<R>) -> usize {
+    match error.location {
+        InputLocation::Pos(at) | InputLocation::Span((at, _)) => at,
+    }
+}
+
+impl<R: RuleType + 'static> Language<R> {
+    /// The exact words that a rule reads. A keyword's rule is named after its word.
+    pub fn words_of(&self, rule: R) -> Vec<String> {
+        let name = format!("{rule:?}");
+        match name.strip_suffix("_word") {
+            Some(word) => vec![word.replace('_', "-")],
+            None => (self.words)(rule).into_iter().map(String::from).collect(),
+        }
+    }
+
+    /// Every word that one of `rules` reads.
+    pub fn every_word(&self, rules: &[R]) -> std::collections::HashSet<String> {
+        rules.iter().flat_map(|rule| self.words_of(*rule)).collect()
+    }
+
+    /// What a statement of the block of `context` could go on with behind `prefix`; nothing where that is none of its beginning.
+    pub fn next(&self, context: R, prefix: &str) -> Vec<R> {
+        let Some(shown) = shown_part(prefix) else { return Vec::new() };
+        // A character that nothing can begin with stops reading there.
+        match (self.parse)(context, &format!("{shown}{NOTHING}")) {
+            Err(error) if position(&error) == prefix.len() => match error.variant {
+                ErrorVariant::ParsingError { positives, .. } => positives,
+                ErrorVariant::CustomError { .. } => Vec::new(),
+            },
+            _ => Vec::new(),
+        }
+    }
+
+    /// Reads with pest noting every token it looked for, which it otherwise does for named rules only.
+    fn parse_in_detail(&self, context: R, statement: &str) -> Parsed<R> {
+        /// pest's switch is the whole program's; held while it is on, so that it is never off in the midst of this.
+        static DETAIL: Mutex<()> = Mutex::new(());
+        // No statement nests deeper than the file that it is taken from, which was let in.
+        let shown = shown_part(statement).unwrap_or(Cow::Borrowed(""));
+        let _held = DETAIL.lock().unwrap_or_else(PoisonError::into_inner);
+        pest::set_error_detail(true);
+        let parsed = (self.parse)(context, &shown);
+        pest::set_error_detail(false);
+        parsed
+    }
+
+    /// A fault for a file that the grammar as a whole refused.
+    pub fn whole_file(&self, text: &str, error: &Error<R>) -> SyntaxFault {
+        Unread::NotPast.at(word_at(text, position(error).min(text.len())))
+    }
+
+    /// A fault for the statement in `span`, which the block of `context` can't hold as it stands.
+    pub fn skipped(&self, text: &str, span: Span, context: R) -> SyntaxFault {
+        let statement = text.get(span.range()).unwrap_or("");
+        let block = self.blocks.iter().find(|(rule, ..)| *rule == context).unwrap_or(&self.blocks[0]);
+        let (.., words) = block;
+        let first = statement.split(|c: char| !is_word(c)).next().unwrap_or("");
+        if !words.contains(&first) && (!words.is_empty() || first.is_empty()) {
+            return self.unknown_statement(span, statement, first, block);
+        }
+        let (at, expected, marks) = self.stopped(context, statement);
+        let at = (span.start as usize + at).min(span.end as usize);
+        let mark = word_at(text, at);
+        let found = text.get(mark.range()).unwrap_or("");
+        let before = text.get(span.start as usize..at).unwrap_or("").trim_end();
+
+        if words.contains(&found) && at > span.start as usize && marks.is_empty() {
+            return Unread::AnotherStatement(found.into()).at(mark);
+        }
+        if found.chars().next().is_some_and(|c| c.is_alphabetic() && !c.is_ascii()) {
+            return Unread::ForeignLetter(found.into()).at(mark);
+        }
+        // A word straight after a number was meant as its unit, unless a word may stand there.
+        let expected_words: Vec<String> = expected.iter().flat_map(|rule| self.words_of(*rule)).collect();
+        let meant = nearest(found, expected_words.iter().map(String::as_str));
+        if marks.is_empty()
+            && ends_with_number(before)
+            && found.starts_with(|c: char| c.is_ascii_alphabetic())
+            && meant.is_none()
+        {
+            return Unread::UnknownUnit(found.into()).at(mark);
+        }
+        let last =
+            before.rsplit(|c: char| !is_word(c)).find(|word| word.starts_with(|c: char| c.is_ascii_alphabetic()));
+        let wanted = self.wanted(expected, &marks, first, last.unwrap_or(""));
+        let meant = meant.map(String::from);
+        let usage = (self.usage)(first, context);
+        Unread::Unexpected { found: found.into(), first: first.into(), wanted, meant, usage }.at(mark)
+    }
+
+    /// Where reading a statement stops, and what it could go on with there: rules, or else punctuation.
+    fn stopped(&self, context: R, statement: &str) -> (usize, Vec<R>, Vec<String>) {
+        let error = match self.parse_in_detail(context, statement) {
+            Err(error) => error,
+            Ok(end) => return (end, Vec::new(), Vec::new()),
+        };
+        let at = position(&error);
+        let marks = expected_marks(&error);
+        let reached = error.parse_attempts().map_or(0, |attempts| attempts.max_position);
+        match error.variant {
+            // Where nothing but punctuation was missing, the rules that failed are other statements, at this one's own first word.
+            ErrorVariant::ParsingError { .. } if at == 0 && reached > 0 && !marks.is_empty() => {
+                (reached, Vec::new(), marks)
+            }
+            ErrorVariant::ParsingError { positives, .. } => (at, positives, marks),
+            ErrorVariant::CustomError { .. } => (at, Vec::new(), marks),
+        }
+    }
+
+    /// What a statement that starts with one word could go on with after another, in the reader's words.
+    fn wanted(&self, expected: Vec<R>, marks: &[String], first: &str, last: &str) -> Vec<String> {
+        let mut wanted: Vec<String> = Vec::new();
+        for rule in expected {
+            let words = self.words_of(rule).into_iter().map(|word| format!("`{word}`"));
+            for words in words.chain((self.describe)(rule, first, last)) {
+                if !wanted.contains(&words) {
+                    wanted.push(words);
+                }
+            }
+        }
+        wanted.extend(marks.iter().map(|mark| format!("`{mark}`")));
+        if wanted.is_empty() {
+            wanted.push("the end of the line".into());
+        }
+        wanted
+    }
+
+    /// A fault for a statement whose first word starts none of its block.
+    fn unknown_statement(&self, span: Span, statement: &str, first: &str, block: &Block<R>) -> SyntaxFault {
+        let (_, block, words) = *block;
+        let start = span.start as usize;
+        let length = if first.is_empty() { statement.chars().next().map_or(0, char::len_utf8) } else { first.len() };
+        let owners =
+            self.blocks.iter().filter(|(.., words)| words.contains(&first)).map(|(_, name, _)| *name).collect();
+        let free_line = self.free_line;
+        Unread::UnknownStatement { first: first.into(), block, words, owners, free_line }
+            .at(Span::new(start..start + length))
+    }
+}
+
+/// The punctuation that was looked for where reading stopped.
+fn expected_marks<R: RuleType>(error: &Error<R>) -> Vec<String> {
+    let tokens = error.parse_attempts().map(|attempts| attempts.expected_tokens()).unwrap_or_default();
+    let mut marks: Vec<String> = tokens
+        .into_iter()
+        .map(|token| token.to_string())
+        .filter(|token| matches!(token.as_str(), "," | "=" | "(" | ")" | "{" | ":"))
+        .collect();
+    marks.sort_unstable();
+    marks.dedup();
+    marks
+}
+
+/// Whether the text ends with a number rather than with a name that has digits in it.
+fn ends_with_number(before: &str) -> bool {
+    let word = before.rsplit(|c: char| !(is_word(c) || c == '.')).next().unwrap_or("");
+    word.trim_start_matches(['-', '+']).starts_with(|c: char| c.is_ascii_digit())
+        && word.ends_with(|c: char| c.is_ascii_digit())
+}
