@@ -410,7 +410,7 @@ pub fn step_loops(plan: &Plan, run: &Run, pitch: f64) -> Option<Fix> {
     Some(Fix::new(title, vec![statement.edit(loops.pitch.span, text)]))
 }
 
-/// Lays so much insulating board (mm, rounded up to whole ones) under a floor's cable.
+/// Lays so much insulated backer board (mm, rounded up to whole ones) under a floor's cable, which may lie against it.
 pub fn insulate(plan: &Plan, floor: &Floor, by: f64) -> Option<Fix> {
     let (holding, _) = floor.cable()?;
     let place = floor.layers.get(holding)?.name.place;
@@ -424,7 +424,7 @@ pub fn insulate(plan: &Plan, floor: &Floor, by: f64) -> Option<Fix> {
     let thick = written(up(by), None);
     let edit = Edit {
         place: Place { file: place.file, span: Span::new(end..end) },
-        text: format!("\n{indent}insulation  {thick} mm"),
+        text: format!("\n{indent}board  {thick} mm"),
     };
     let title = format!("lay {thick} mm of insulating board under the cable");
     Some(Fix { advised_only: true, ..Fix::new(title, vec![edit]) })

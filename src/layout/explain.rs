@@ -15,7 +15,7 @@ const BLOCKS: &[Block<Rule>] = &[
     (
         Rule::kit_line,
         "a kit",
-        &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen", "cores"],
+        &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen", "cores", "mat"],
     ),
     (
         Rule::supply_line,
@@ -111,6 +111,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "second-tail") => "second-tail JUNCTION (X, Y) (X, Y) … sleeve JOINT",
         (_, "cores") => "cores 1",
         (_, "screen") => "screen earthed",
+        (_, "mat") => "mat 500 by 6 m, spacing 80",
         (_, "voltage") => "voltage 230 V",
         (_, "rcd") => "rcd 30 mA type A",
         (_, "breaker") => "breaker 16 A",

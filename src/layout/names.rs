@@ -129,6 +129,7 @@ impl Found {
             | KitEntry::BendRadius(value, _)
             | KitEntry::Tail(value, _)
             | KitEntry::Cores(value, _) => self.expr(value),
+            KitEntry::Mat(Mat { width, length, spacing, .. }) => self.exprs([width, length, spacing]),
             KitEntry::Screen(..) => {}
         }
     }

@@ -430,6 +430,7 @@ fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
         Rule::bend_radius => KitEntry::BendRadius(parts.expr()?, span),
         Rule::tail_length => KitEntry::Tail(parts.expr()?, span),
         Rule::cores => KitEntry::Cores(parts.expr()?, span),
+        Rule::mat => KitEntry::Mat(Mat { width: parts.expr()?, length: parts.expr()?, spacing: parts.expr()?, span }),
         _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
     })
 }

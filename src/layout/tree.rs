@@ -150,6 +150,21 @@ pub enum KitEntry {
     Screen(bool, Span),
     /// `cores COUNT`
     Cores(Expr, Span),
+    /// `mat WIDTH by LENGTH, spacing LENGTH`
+    Mat(Mat),
+}
+
+/// `mat WIDTH by LENGTH, spacing LENGTH`
+#[derive(Debug, Clone)]
+pub struct Mat {
+    /// Across.
+    pub width: Expr,
+    /// Along.
+    pub length: Expr,
+    /// From run to run of its cable.
+    pub spacing: Expr,
+    /// The statement.
+    pub span: Span,
 }
 
 /// `supply NAME { … }`

@@ -31,6 +31,26 @@ pub struct Kit {
     pub earthed_screen: Option<bool>,
     /// Its conductors: two, joined at the far end, or one, so that both ends have a cold tail.
     pub cores: u8,
+    /// The mat that it is held on, where it is one.
+    pub mat: Option<Mat>,
+}
+
+/// A mat: a cable held on a mesh at one spacing. The mesh is cut and turned to fit the floor, the cable never.
+#[derive(Debug, Clone, Copy, PartialEq)]
+pub struct Mat {
+    /// Across, mm.
+    pub width: f64,
+    /// Along, mm.
+    pub length: f64,
+    /// From run to run of its cable, mm.
+    pub spacing: f64,
+}
+
+impl Mat {
+    /// The floor that it heats, mm2.
+    pub fn area(self) -> f64 {
+        self.width * self.length
+    }
 }
 
 /// A heating cable.

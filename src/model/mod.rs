@@ -23,7 +23,7 @@ pub mod values;
 
 pub use crate::geometry::Point;
 pub use area::{Area, AreaKind};
-pub use cable::{Cable, Kit, Run, SecondTail};
+pub use cable::{Cable, Kit, Mat, Run, SecondTail};
 pub use circuit::{Conductor, Contactor, Insulation, Junction, Method, Supply, Thermostat};
 pub use deviation::Deviation;
 pub use floor::{Below, Floor, Layer, LayerBody};

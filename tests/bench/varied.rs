@@ -179,7 +179,7 @@ fn round_a_fixture(numbers: &mut Numbers, pitch: f64, round: bool) -> Floor {
         beside.off = (pitch - CLEAR, pitch - CLEAR);
     }
     let fixture = if round {
-        format!("fixture stove stove circle ({centre_x}, {centre_y}) radius {half_x}")
+        format!("fixture hearth column circle ({centre_x}, {centre_y}) radius {half_x}")
     } else {
         format!("fixture island unit rect ({}, {low}) ({}, {high})", centre_x - half_x, centre_x + half_x)
     };

@@ -230,7 +230,7 @@ fn rules_that_fail_are_told_of_at_their_place() {
         "a run has no field `lenth`",
         "a length can't be compared with a current",
         "never closed in its text",
-        "there is no rule `spacng` to amend",
+        "there is no rule `spacng`",
     ] {
         assert!(said.contains(told), "`{told}` is not in:\n{said}");
     }

@@ -322,7 +322,7 @@ fn followed(text: &str, finding: &Finding) -> Option<String> {
         )
     });
     all.each(r"lay ([\d.]+) mm of insulating board under the cable", |text, found| {
-        let board = format!("\n    insulation {} mm", group(found, 1));
+        let board = format!("\n    board {} mm", group(found, 1));
         with_line(text, |line| line.contains(" cable at "), |line| format!("{line}{board}"))
     });
     all.each(r"rated (\d+) A or more(?:, or let it work a contactor of that rating)?", |text, found| {

@@ -516,6 +516,37 @@ fn deviations() {
     assert_eq!(check(&agreed("until 2026-11-24", 40)).worst(), Some(layrule::finding::Severity::Error));
 }
 
+/// A mat of 3 m2 in lanes of 442 mm at `spacing`, in a room so wide and so deep, with the data of its kit.
+fn mat(spacing: f64, data: &str, width: u32, depth: u32) -> String {
+    let lane = |way: &str| format!("loops 25 of 442 north, stepping {spacing} {way}\n");
+    format!(
+        "kit m {{\n output 450 W at 230 V\n length 39 m\n {data}\n}}\nroom r {{\n outline (0, 0) ({width}, 0) ({width}, {depth}) (0, {depth})\n \
+         cable a {{\n kit m\n start (100, 100)\n{}run north 80\n{}run north 80\n{}}}\n}}\n",
+        lane("east"),
+        lane("west"),
+        lane("east")
+    )
+}
+
+#[test]
+fn mats_lie_as_they_are_made() {
+    let data = "mat 500 by 6 m, spacing 80";
+    border("mat-spacing", &mat(85.0, data, 3000, 2000), &mat(85.1, data, 3000, 2000));
+    border("mat-spacing", &mat(75.0, data, 3000, 2000), &mat(74.9, data, 3000, 2000));
+    // Loose cable has the spacing that it is laid at.
+    assert!(!finds(&mat(100.0, "", 3000, 2000), "mat-spacing"));
+    // Its strips take about 3.1 m2: 15 % more or less than its own area at the most.
+    let plan = crate::common::plan(&mat(80.0, data, 3000, 2000));
+    let taken = Measured::new(plan).room(0).expect("a room").strips_heated(0).expect("strips").area / 1e6;
+    let sized = |area: f64| mat(80.0, &format!("mat 500 by {:.4} m, spacing 80", area / 0.5), 4000, 3000);
+    border("mat-area", &sized(taken / 1.149), &sized(taken / 1.151));
+    border("mat-area", &sized(taken / 0.851), &sized(taken / 0.849));
+    // 3 m2 of mat on the free floor, which keeps 50 mm from the walls: 2000 mm by 1500 mm of it.
+    border("mat-size", &mat(80.0, data, 2100, 1600), &mat(80.0, data, 2099, 1600));
+    // What kit-size says of loose cable it doesn't say of mats.
+    assert!(finds(&mat(80.0, "", 6000, 5000), "kit-size") && !finds(&mat(80.0, data, 6000, 5000), "kit-size"));
+}
+
 #[test]
 fn stove_clearance() {
     let beside = |y: f64| {

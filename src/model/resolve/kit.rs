@@ -4,7 +4,7 @@ use super::resolver::{Once, Resolver, namesake};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Expr, KitEntry, Word};
 use crate::model::fault::Fault;
-use crate::model::{Kit, Name, Stated};
+use crate::model::{Kit, Mat, Name, Stated};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
 
@@ -23,6 +23,7 @@ struct Given {
     tail: Once<f64>,
     earthed_screen: Once<bool>,
     cores: Once<u8>,
+    mat: Once<Mat>,
 }
 
 impl Resolver {
@@ -64,6 +65,7 @@ impl Resolver {
                 tail: given.tail.value(),
                 earthed_screen: given.earthed_screen.value(),
                 cores: given.cores.value().unwrap_or(2),
+                mat: given.mat.value(),
             });
         }
     }
@@ -94,6 +96,14 @@ impl Resolver {
             KitEntry::Tail(value, span) => {
                 let value = self.positive(value, Dimension::LENGTH);
                 self.once(&mut given.tail, value, "the tail's length", *span);
+            }
+            KitEntry::Mat(item) => {
+                let side = |own: &mut Self, value: &Expr| own.positive(value, Dimension::LENGTH);
+                let (width, length) = (side(self, &item.width), side(self, &item.length));
+                let spacing = side(self, &item.spacing);
+                let mat = width.zip(length).zip(spacing);
+                let mat = mat.map(|((width, length), spacing)| Mat { width, length, spacing });
+                self.once(&mut given.mat, mat, "the mat", item.span);
             }
             KitEntry::Screen(earthed, span) => {
                 self.once(&mut given.earthed_screen, Some(*earthed), "the screen", *span);

@@ -5,7 +5,7 @@ use crate::measure::index::RunId;
 use crate::measure::leads::CableEnd;
 use crate::measure::length;
 use crate::measure::strips::Spacing;
-use crate::model::{Cable, Kit};
+use crate::model::{Cable, Kit, Mat};
 use crate::reasons::no_kit;
 use crate::things::{CableId, InRoom, JunctionId, KitId, ThermostatId, TurnOf, WallId};
 
@@ -84,6 +84,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     all.fields(turn);
     all.fields(cable_end);
     all.fields(kit);
+    all.fields(mat);
 }
 
 fn turns(world: &World<'_>, cable: CableId) -> Vec<TurnOf> {
@@ -276,4 +277,17 @@ fn kit(its: &mut Fields<'_, KitId>) {
     .is(|world, kit| f64::from(world.kit(kit).cores));
     its.field("tail", LENGTH, "The length of its cold tail; of each of them, where it has two.")
         .is(|world, kit| world.kit(kit).tail.ok_or_else(|| gives_no(world, kit, "tail")));
+}
+
+/// What a kit is as a mat.
+fn mat(its: &mut Fields<'_, KitId>) {
+    fn of(world: &World<'_>, kit: KitId) -> Result<Mat, String> {
+        world.kit(kit).mat.ok_or_else(|| format!("{} is no mat", kit.describe(world)))
+    }
+    its.field("mat-area", AREA, "The floor that it heats, where it is a mat: width times length.")
+        .is(|world, kit| Ok(of(world, kit)?.area()));
+    its.field("mat-spacing", LENGTH, "The spacing of the cable on it, where it is a mat.")
+        .is(|world, kit| Ok(of(world, kit)?.spacing));
+    its.field("mat-density", POWER_PER_AREA, "Its power at its rated voltage over its area, where it is a mat.")
+        .is(|world, kit| Ok(world.kit(kit).output / of(world, kit)?.area()));
 }

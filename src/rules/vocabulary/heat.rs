@@ -234,6 +234,10 @@ fn cable(its: &mut Fields<'_, CableId>) {
         let density = world.measured(cable.room).power_density(cable.index);
         told(world, cable.room, density.map(|density| density / SQUARE_METRE))
     });
+    its.field("strip-area", AREA, "All the floor that its strips take.").is(|world, cable| {
+        let strips = world.measured(cable.room).strips_heated(cable.index);
+        told(world, cable.room, strips.map(|strips| strips.area))
+    });
     its.field("narrowest", one(Kind::Stretch), "The stretch of it that heats the narrowest strip of floor.")
         .is(|world, cable| strip(world, cable, |strips| strips.narrowest));
     its.field("widest", one(Kind::Stretch), "The stretch of it that heats the widest strip of floor.")
