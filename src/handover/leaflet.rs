@@ -43,7 +43,8 @@ pub(super) fn leaflet(measure: RoomMeasure<'_>, taken: &RoomTakeOff) -> Option<T
     }
     for thermostat in &room.thermostats {
         say(format!("Thermostat {}", thermostat.name.text), at(measure, Some(thermostat.at)));
-        say(format!("Floor limit set on thermostat {}", thermostat.name.text), Cell::Blank);
+        let limit = thermostat.limit.map(|limit| Cell::Text(quantity(limit, Dimension::TEMPERATURE)));
+        say(format!("Floor limit set on thermostat {}", thermostat.name.text), limit.unwrap_or(Cell::Blank));
         let supply = thermostat.supply.and_then(|supply| measure.plan.supplies.get(supply));
         let rcd = supply.and_then(|supply| supply.rcd.as_ref()).map(|rcd| quantity(rcd.value, Dimension::CURRENT));
         let told = rcd.map(|rcd| format!("{rcd}; press its test button every three months: the floor must go dead"));

@@ -385,7 +385,7 @@ mod tests {
             ("x".repeat(LARGEST + 1), "a rule pack holds 1024 KiB at the most, and this one more; it is not read"),
             ("rule syntax { }".into(), "`syntax` is what faults of reading a plan are called"),
             ("rule a { }\nrule a { }".into(), "rule `a` is defined twice"),
-            ("amend a { severity off }".into(), "there is no rule `a` to amend"),
+            ("amend a { severity off }".into(), "there is no rule `a`"),
             ("rule a { }\namend a { limit b = 1 }".into(), "rule `a` has no limit `b`"),
             (
                 "rule a {\n limit b = 1 mm\n}\namend a { limit b = 1 A }".into(),

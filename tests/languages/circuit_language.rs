@@ -51,7 +51,7 @@ fn statements_that_make_no_sense_are_told_of() {
         ),
         (
             "cable a {\nstart (500, 500)\nrun east 900\n}\nrecord {\nlabel cable a serial \"1\"\nlabel cable a serial \"2\"\n}",
-            "the label of a cable is given twice",
+            "the label of cable `a` is given twice",
             "label cable a serial \"2\"",
         ),
         ("cable a {\ntail cable b (500, 500)\nstart (500, 500)\nrun east 900\n}", "no cable is called `b`", "b"),

@@ -143,7 +143,7 @@ fn a_record_is_shown_with_its_bands_and_its_days() {
 /// What the thermostat's floor limit is set to stands beside what it is rated.
 #[test]
 fn a_floor_limit_is_handed_over() {
-    let lay = include_str!("../../examples/bathroom.lay").replace(" A on flat-4", " A limit 29 degC on flat-4");
+    let lay = include_str!("../../examples/bathroom.lay").replace(" rated 10 A", " rated 10 A limit 29 degC");
     let page = is_sound(&handover_page(&plan_with_kits(&lay)));
     assert_eq!(rows(table(&page, "Thermostats and what they switch"))[0][2], "29 °C");
     let page = is_sound(&handover_page(&example("bathroom")));
