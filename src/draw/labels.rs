@@ -67,7 +67,7 @@ impl Labels {
         self.obstacles.push((Obstacle::Box(frame), weight));
     }
 
-    /// The same for a line.
+    /// Bars a line, or makes it unwanted.
     pub(super) fn bar_line(&mut self, a: Point, b: Point, weight: f64) {
         self.tree.insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
         self.obstacles.push((Obstacle::Line(a, b), weight));
@@ -164,7 +164,7 @@ pub(super) fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item =
     DISTANCES.into_iter().flat_map(move |distance| spots_at(point, wide, high, distance, false))
 }
 
-/// The same, also turned to be read from the right where that is nearer.
+/// Spots round a point for something of a width and a height, near ones first, at each distance also turned to be read from the right.
 pub(super) fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
     DISTANCES.into_iter().flat_map(move |distance| {
         spots_at(point, wide, high, distance, false).chain(spots_at(point, high, wide, distance, true))
@@ -201,12 +201,12 @@ impl Words {
         Words::sized(text, lettering::size::BODY)
     }
 
-    /// The same in another size.
+    /// A text in a size of its own, cut where it is very long.
     pub(super) fn sized(text: &str, size: f64) -> Self {
         Words { text: lettering::shorten(text, size, false, WIDEST), size, bold: false, color: INK }
     }
 
-    /// The same in another colour.
+    /// The words in that colour.
     #[must_use]
     pub(super) fn colored(mut self, color: &'static str) -> Self {
         self.color = color;

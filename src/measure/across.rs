@@ -118,7 +118,7 @@ impl Line {
         self.at_start + self.slope * along
     }
 
-    /// The same as the other side sees it.
+    /// The line as the other side sees it.
     fn mirrored(self) -> Self {
         Line { at_start: -self.at_start, slope: -self.slope }
     }

@@ -120,7 +120,8 @@ impl RoomMeasure<'_> {
         (!cable.tail.is_empty()).then_some(junction.height? + length::line_length(&self.tail(cable)))
     }
 
-    /// The same of the cold tail at a cable's far end.
+    /// The length that the cold tail at a cable's far end needs from its junction box, down from it and along the floor to the cable, mm;
+    /// nothing where it has no box, or its box's height isn't given.
     pub fn second_tail_route(&self, tail: &SecondTail) -> Option<f64> {
         let junction = &self.room.junctions[tail.junction?];
         Some(junction.height? + length::line_length(&self.second_tail(tail)))
