@@ -40,7 +40,7 @@ impl Report {
         self.unchecked.chunk_by(|one, next| one.rule == next.rule).count()
     }
 
-    /// The same with the findings of one room, and of what belongs to no room.
+    /// The report with the findings of one room, and of what belongs to no room, alone.
     pub fn of_room(&self, room: &str) -> Report {
         let mut report = self.clone();
         report.findings.retain(|finding| finding.room.as_deref().is_none_or(|own| own == room));
@@ -85,7 +85,7 @@ fn choose(plan: &mut Plan, other: &OtherKit) -> Option<()> {
     Some(())
 }
 
-/// The same without having tried what findings offer.
+/// Checks a plan that is measured already; what its findings offer is not tried on it.
 pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
     let plan = measured.plan();
     let mut findings = plan.faults.clone();

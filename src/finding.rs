@@ -231,21 +231,21 @@ impl Finding {
         }
     }
 
-    /// The same with advice.
+    /// The finding with advice.
     #[must_use]
     pub fn advise(mut self, advice: impl Into<String>) -> Self {
         self.advice = Some(advice.into());
         self
     }
 
-    /// The same with the change that settles it.
+    /// The finding with the change that settles it.
     #[must_use]
     pub fn fix(mut self, fix: Option<Fix>) -> Self {
         self.fix = fix;
         self
     }
 
-    /// The same with one more mark.
+    /// The finding with one more mark.
     #[must_use]
     pub fn mark(mut self, place: Place, label: impl Into<String>) -> Self {
         self.marks.push(Mark { place, label: label.into() });

@@ -110,8 +110,8 @@ fn along_still(way: Point, by: Point) -> bool {
 /// or shorter, and what comes after it too, so that the rest stays where it is. Nothing where the box lies off one of its ends: moving
 /// it aside is then no help.
 pub fn move_run(plan: &Plan, room: &Room, id: RunId, by: f64, from: Bounds) -> Option<Fix> {
-    let cable = room.cables.get(id.cable as usize)?;
-    let number = id.run as usize;
+    let cable = room.cables.get(id.in_room())?;
+    let number = id.in_cable();
     let run = cable.runs.get(number)?;
     let along = run.end - run.start;
     // Runs at a slant have neighbours that no one length moves.

@@ -109,7 +109,7 @@ impl SourceFile {
         (line + 1, before.chars().count() + 1)
     }
 
-    /// The same with the column counting UTF-16 code units.
+    /// Line and column of a byte offset, both from 1; the column counts UTF-16 code units.
     ///
     /// ```
     /// let file = layrule::source::SourceFile::new("a.lay", "a.lay", "room\n🜂é x");
@@ -397,7 +397,7 @@ pub fn printable(text: String) -> String {
     if !text.bytes().all(plain) && text.contains(harmful) { text.replace(harmful, "\u{fffd}") } else { text }
 }
 
-/// The same for what has to stay on one line: ends of lines and tabs are replaced too.
+/// A text that is to stay on one line: what [`printable`] replaces, ends of lines and tabs are `U+FFFD`.
 ///
 /// ```
 /// assert_eq!(layrule::source::one_line("a\r\n::b\u{2028}"), "a\u{fffd}\u{fffd}::b\u{fffd}");

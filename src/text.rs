@@ -30,7 +30,7 @@ pub fn list<'a>(words: impl Iterator<Item = &'a str>, joint: &str) -> String {
     }
 }
 
-/// The same with each word in backquotes.
+/// `` `a`, `b` or `c` ``: each word in backquotes.
 pub fn quoted<'a>(words: impl Iterator<Item = &'a str>, joint: &str) -> String {
     let words: Vec<String> = words.map(|word| format!("`{word}`")).collect();
     list(words.iter().map(String::as_str), joint)

@@ -4,8 +4,7 @@ use std::collections::HashSet;
 use std::path::{Path, PathBuf};
 
 use super::Console;
-use super::check::Setting;
-use super::jobs::Job;
+use super::jobs::{CheckedBy, Job};
 use super::new_file::NewFile;
 use super::problem::Problem;
 use super::tidy::difference;
@@ -33,7 +32,12 @@ struct Changed<'j> {
 ///
 /// # Errors
 /// Where a plan could not be read or written; the others are done all the same.
-pub(super) fn apply(jobs: &[Job], setting: &Setting<'_>, dry_run: bool, console: &Console) -> Result<(), Vec<Problem>> {
+pub(super) fn apply(
+    jobs: &[Job],
+    setting: &CheckedBy<'_>,
+    dry_run: bool,
+    console: &Console,
+) -> Result<(), Vec<Problem>> {
     let mut problems = Vec::new();
     let mut changed = Vec::new();
     let mut dropped = 0;
@@ -116,7 +120,7 @@ fn is_laid(text: &str) -> bool {
 }
 
 /// Takes back what would leave another plan of the run, which uses the changed one, worse than it was.
-fn keep_the_others_sound(jobs: &[Job], setting: &Setting<'_>, changed: &mut Vec<Changed<'_>>) {
+fn keep_the_others_sound(jobs: &[Job], setting: &CheckedBy<'_>, changed: &mut Vec<Changed<'_>>) {
     if changed.is_empty() || jobs.len() < 2 {
         return;
     }

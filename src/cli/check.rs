@@ -12,7 +12,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 
 use super::apply::apply;
-use super::jobs::{Job, find_jobs};
+use super::jobs::{CheckedBy, Job, find_jobs};
 use super::new_file::{Ground, NewFile};
 use super::outputs::{self, Held, Outputs};
 use super::problem::Problem;
@@ -127,24 +127,6 @@ pub(super) fn parse_date(text: &str) -> Result<jiff::civil::Date, String> {
     date.ok_or_else(|| "write year, month and day, such as 2026-11-25".to_string())
 }
 
-/// What jobs are checked by.
-pub(super) struct Setting<'r> {
-    projects: &'r Projects<'r>,
-    rules: &'r [Arc<RuleSet>],
-    pub(super) today: jiff::civil::Date,
-    pub(super) here: &'r Path,
-}
-
-impl Setting<'_> {
-    pub(super) fn folder(&self, job: &Job) -> &Path {
-        &self.projects.list[job.project].folder
-    }
-
-    pub(super) fn rules(&self, job: &Job) -> &RuleSet {
-        &self.rules[job.project]
-    }
-}
-
 /// What came of one job.
 enum Done {
     Checked { bytes: Vec<Vec<u8>>, report: Box<Report>, known: Known },
@@ -213,7 +195,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     let mut unchanged = Vec::new();
     if arguments.apply {
         let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
-        let setting = Setting { projects: &projects, rules: &rules, today, here: &here };
+        let setting = CheckedBy { projects: &projects, rules: &rules, today, here: &here };
         unchanged = apply(&jobs, &setting, arguments.dry_run, console).err().unwrap_or_default();
         if arguments.dry_run {
             let failed = !problems.is_empty() || !unchanged.is_empty();

@@ -2,9 +2,11 @@
 
 use std::collections::HashSet;
 use std::path::{Path, PathBuf};
+use std::sync::Arc;
 
 use super::problem::Problem;
 use super::settings::Projects;
+use crate::rules::packs::RuleSet;
 use crate::source::{shown, tidy_path};
 use crate::walk::files_below;
 
@@ -16,6 +18,24 @@ pub(super) struct Job {
     pub folder: PathBuf,
     /// Its project, among [`Projects`].
     pub project: usize,
+}
+
+/// What jobs are checked by.
+pub(super) struct CheckedBy<'r> {
+    pub(super) projects: &'r Projects<'r>,
+    pub(super) rules: &'r [Arc<RuleSet>],
+    pub(super) today: jiff::civil::Date,
+    pub(super) here: &'r Path,
+}
+
+impl CheckedBy<'_> {
+    pub(super) fn folder(&self, job: &Job) -> &Path {
+        &self.projects.list[job.project].folder
+    }
+
+    pub(super) fn rules(&self, job: &Job) -> &RuleSet {
+        &self.rules[job.project]
+    }
 }
 
 /// The files that the paths lead to, in order and each once, and what is wrong with the paths.

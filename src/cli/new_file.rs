@@ -48,7 +48,7 @@ impl NewFile {
     ///
     /// # Errors
     /// Where it can't be written there, or must not be.
-    pub fn create(path: &Path, ground: &Ground<'_>) -> Result<Self, Problem> {
+    pub(super) fn create(path: &Path, ground: &Ground<'_>) -> Result<Self, Problem> {
         let shown = shown(path);
         let refused = |why: &str, help: &str| Err(refusal(&shown, why).help(help));
         let whole = tidy_path(&ground.here.join(path));
@@ -79,7 +79,7 @@ impl NewFile {
     ///
     /// # Errors
     /// Where it can't be written there.
-    pub fn replace(path: &Path, name: &str, before: &str) -> Result<Self, Problem> {
+    pub(super) fn replace(path: &Path, name: &str, before: &str) -> Result<Self, Problem> {
         // What a link leads to is written, and the link stays.
         Self::at(name.to_string(), reached(path), Before::Text(before.to_string()))
     }
@@ -105,12 +105,12 @@ impl NewFile {
         Ok(new)
     }
 
-    pub fn write(&mut self, bytes: &[u8]) -> Result<(), Problem> {
+    pub(super) fn write(&mut self, bytes: &[u8]) -> Result<(), Problem> {
         self.file.write_all(bytes).map_err(|error| refusal(&self.shown, &reason(&error)))
     }
 
     /// Gives the file its name, once it is on the disk.
-    pub fn finish(mut self) -> Result<(), Problem> {
+    pub(super) fn finish(mut self) -> Result<(), Problem> {
         let written = self.file.flush().and_then(|()| on_disk(self.file.get_ref().as_file()));
         written.map_err(|error| refusal(&self.shown, &reason(&error)))?;
         self.holds()?;

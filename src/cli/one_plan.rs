@@ -31,12 +31,12 @@ pub(super) struct HeldTo {
 
 impl HeldTo {
     /// The project that a plan belongs to.
-    pub fn project(&self, plan: &Path, here: &Path) -> Result<Project, Vec<Problem>> {
+    pub(super) fn project(&self, plan: &Path, here: &Path) -> Result<Project, Vec<Problem>> {
         project(plan, self.project.as_ref(), &self.rules, here)
     }
 
     /// Where that project's file is, or would be.
-    pub fn project_file(&self, plan: &Path, here: &Path) -> PathBuf {
+    pub(super) fn project_file(&self, plan: &Path, here: &Path) -> PathBuf {
         let plan = tidy_path(&here.join(plan));
         let folder = match &self.project {
             Some(given) => tidy_path(&here.join(given)),
@@ -56,7 +56,7 @@ pub(super) struct OneRoom {
 
 impl OneRoom {
     /// Its place among the plan's rooms; nothing where all are meant.
-    pub fn of(&self, plan: &Plan) -> Result<Option<usize>, Problem> {
+    pub(super) fn of(&self, plan: &Plan) -> Result<Option<usize>, Problem> {
         let Some(name) = &self.room else { return Ok(None) };
         if let Some(index) = plan.rooms.iter().position(|room| room.name.text == *name) {
             return Ok(Some(index));

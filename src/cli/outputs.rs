@@ -53,7 +53,7 @@ pub(super) enum Sink {
 
 impl Sink {
     /// Writes all of an output.
-    pub fn put(self, bytes: &[u8], console: &Console) -> Result<(), Problem> {
+    pub(super) fn put(self, bytes: &[u8], console: &Console) -> Result<(), Problem> {
         match self {
             Sink::Console => console.print(bytes),
             Sink::File(mut file) => file.write(bytes).and_then(|()| file.finish()),
@@ -108,7 +108,7 @@ impl<'c> Outputs<'c> {
     ///
     /// # Errors
     /// Everything that keeps one of them from being written.
-    pub fn open(
+    pub(super) fn open(
         targets: &[Target],
         projects: &[Held<'_>],
         ground: &Ground<'_>,
@@ -127,17 +127,17 @@ impl<'c> Outputs<'c> {
     }
 
     /// What each output says of a plan of a project.
-    pub fn plan(&self, project: usize, report: &Report) -> Vec<Vec<u8>> {
+    pub(super) fn plan(&self, project: usize, report: &Report) -> Vec<Vec<u8>> {
         self.channels.iter().map(|channel| channel.reporters[project].plan(report)).collect()
     }
 
     /// Writes what stands before all plans.
-    pub fn opening(&mut self) -> Result<(), Problem> {
+    pub(super) fn opening(&mut self) -> Result<(), Problem> {
         self.each(|channel| channel.reporters.first().map(|reporter| reporter.opening().into_bytes()))
     }
 
     /// Writes what [`Outputs::plan`] gave for some plans, in order.
-    pub fn plans(&mut self, plans: Vec<Vec<Vec<u8>>>) -> Result<(), Problem> {
+    pub(super) fn plans(&mut self, plans: Vec<Vec<Vec<u8>>>) -> Result<(), Problem> {
         let mut all: Vec<Vec<u8>> = self.channels.iter().map(|_| Vec::new()).collect();
         for plan in plans {
             for ((channel, bytes), own) in self.channels.iter_mut().zip(&mut all).zip(plan) {
@@ -156,7 +156,7 @@ impl<'c> Outputs<'c> {
     }
 
     /// Writes what stands after all plans, and gives the files their names.
-    pub fn close(mut self, summary: &Summary) -> Result<(), Vec<Problem>> {
+    pub(super) fn close(mut self, summary: &Summary) -> Result<(), Vec<Problem>> {
         let text = summary.files > 0;
         self.each(|channel| match channel.form {
             Form::Text if !text => None,
@@ -173,7 +173,7 @@ impl<'c> Outputs<'c> {
     }
 
     /// Whether a person sees anything of the run.
-    pub fn silent(&self) -> bool {
+    pub(super) fn silent(&self) -> bool {
         self.channels.iter().all(|channel| matches!(channel.sink, Sink::File(_)))
     }
 

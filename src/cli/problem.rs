@@ -25,23 +25,23 @@ struct Parts {
 
 impl Problem {
     /// A problem in one line, whatever the words of files that it speaks of.
-    pub fn new(message: impl Into<String>) -> Self {
+    pub(super) fn new(message: impl Into<String>) -> Self {
         Self::of_lines(one_line(&message.into()))
     }
 
     /// A problem in lines of the program's own.
-    pub fn of_lines(message: String) -> Self {
+    pub(super) fn of_lines(message: String) -> Self {
         Problem(Box::new(Parts { message: printable(message), help: None, source: None, label: None }))
     }
 
     /// What to do about it, in the program's own words: they may be broken anywhere, so that no name of a file stands among them.
-    pub fn help(mut self, help: impl Into<String>) -> Self {
+    pub(super) fn help(mut self, help: impl Into<String>) -> Self {
         self.0.help = Some(printable(help.into()));
         self
     }
 
     /// Marks a place in a text of the tool's own.
-    pub fn at(mut self, name: &str, text: &str, span: Span, label: impl Into<String>) -> Self {
+    pub(super) fn at(mut self, name: &str, text: &str, span: Span, label: impl Into<String>) -> Self {
         let text = lines_as_counted(text);
         let (excerpt, range) = Excerpt::around(name, &text, span.range());
         self.0.label = Some(LabeledSpan::new(Some(one_line(&label.into())), range.start, range.len()));
@@ -50,7 +50,7 @@ impl Problem {
     }
 
     /// The text of it.
-    pub fn render(&self, color: bool) -> String {
+    pub(super) fn render(&self, color: bool) -> String {
         let theme = if color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
         let mut text = String::new();
         let handler = GraphicalReportHandler::new_themed(theme).with_width(100).with_links(false);

@@ -81,12 +81,12 @@ pub(super) struct Project {
 
 impl Project {
     /// Says what there is to know of how it was found.
-    pub fn say_notes(&self, console: &Console) {
+    pub(super) fn say_notes(&self, console: &Console) {
         self.notes.iter().for_each(|note| console.say(&format!("{note}\n")));
     }
 
     /// Whether it is its file that asks for its outputs.
-    pub fn asks_for_outputs(&self) -> bool {
+    pub(super) fn asks_for_outputs(&self) -> bool {
         matches!(self.outputs.origin, Origin::File(..))
     }
 }
@@ -102,7 +102,7 @@ pub(super) struct Projects<'h> {
 }
 
 impl<'h> Projects<'h> {
-    pub fn new(overrides: Overrides, here: &'h Path) -> Self {
+    pub(super) fn new(overrides: Overrides, here: &'h Path) -> Self {
         Projects {
             list: Vec::new(),
             problems: Vec::new(),
@@ -114,7 +114,7 @@ impl<'h> Projects<'h> {
     }
 
     /// The project of what lies in a folder.
-    pub fn of(&mut self, folder: &Path) -> usize {
+    pub(super) fn of(&mut self, folder: &Path) -> usize {
         if let Some(known) = self.by_folder.get(folder) {
             return *known;
         }
@@ -139,20 +139,20 @@ impl<'h> Projects<'h> {
     }
 
     /// Adds what the user should know of the run.
-    pub fn note(&mut self, note: String) {
+    pub(super) fn note(&mut self, note: String) {
         if !self.notes.contains(&note) {
             self.notes.push(note);
         }
     }
 
     /// Says what there is to know of how projects and plans were found.
-    pub fn say_notes(&self, console: &Console) {
+    pub(super) fn say_notes(&self, console: &Console) {
         self.list.iter().for_each(|project| project.say_notes(console));
         self.notes.iter().for_each(|note| console.say(&format!("{note}\n")));
     }
 
     /// Whether a plan is left out when its folder is checked.
-    pub fn leaves_out(&self, project: usize, plan: &Path) -> bool {
+    pub(super) fn leaves_out(&self, project: usize, plan: &Path) -> bool {
         let globs = &self.list[project].globs;
         // The nearest name that anything is said of decides; the project's own folder is none of them.
         let names = plan.ancestors().take_while(|path| *path != globs.path() && path.starts_with(globs.path()));
@@ -341,7 +341,7 @@ impl<'h> Projects<'h> {
     }
 
     /// What holds for each project, and where it comes from.
-    pub fn show(&self) -> String {
+    pub(super) fn show(&self) -> String {
         let mut text = String::new();
         for project in &self.list {
             let why = match (&self.overrides.project, project.has_file) {

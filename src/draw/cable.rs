@@ -14,7 +14,7 @@ use crate::model::{Cable, Point, Run};
 
 /// A cable's path with each corner rounded to the bending radius, mm, or to what it has room for where that is less: the curve that
 /// [`laid_length`](crate::measure::length::laid_length) reckons with.
-pub fn rounded(runs: &[Run], bend_radius: f64) -> String {
+pub(super) fn rounded(runs: &[Run], bend_radius: f64) -> String {
     let (Some(first), Some(last)) = (runs.first(), runs.last()) else { return String::new() };
     let mut data = format!("M{}", pair(first.start));
     for turn in turns(runs) {
@@ -37,13 +37,13 @@ pub fn rounded(runs: &[Run], bend_radius: f64) -> String {
 }
 
 /// The radius that a cable's turns are drawn with, mm: its kit's, or all that there is room for.
-pub fn bend_radius(view: &View<'_>, cable: &Cable) -> f64 {
+pub(super) fn bend_radius(view: &View<'_>, cable: &Cable) -> f64 {
     let kit = cable.kit.and_then(|kit| view.plan.kits.get(kit));
     kit.and_then(|kit| kit.bend_radius).unwrap_or_else(|| view.sheet.floor(2.0))
 }
 
 /// The cold tails, the cables and their ends, in floor coordinates.
-pub fn cables(view: &View<'_>) -> Item {
+pub(super) fn cables(view: &View<'_>) -> Item {
     let mut whole = group("cables");
     let mm = |paper: f64| view.sheet.floor(paper);
     for (index, cable) in view.room.cables.iter().enumerate() {
@@ -153,7 +153,7 @@ fn arrows(view: &View<'_>, cable: &Cable) -> String {
 }
 
 /// The pieces that labels keep off: runs and tails, on paper.
-pub fn pieces<'v>(view: &'v View<'_>) -> impl Iterator<Item = Piece> + 'v {
+pub(super) fn pieces<'v>(view: &'v View<'_>) -> impl Iterator<Item = Piece> + 'v {
     let runs = view.room.cables.iter().flat_map(|cable| &cable.runs).map(Run::piece);
     let tails = view.room.cables.iter().flat_map(|cable| {
         let pieces = tails(view, cable).flat_map(|(route, _)| Piece::of_line(&route).collect::<Vec<_>>());
@@ -163,7 +163,7 @@ pub fn pieces<'v>(view: &'v View<'_>) -> impl Iterator<Item = Piece> + 'v {
 }
 
 /// The words at a cable's two ends.
-pub fn end_labels(view: &View<'_>, labels: &mut Labels) -> Item {
+pub(super) fn end_labels(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("ends");
     for cable in &view.room.cables {
         let (Some(first), Some(last)) = (cable.runs.first(), cable.runs.last()) else { continue };
@@ -184,7 +184,7 @@ const ALONG: [f64; 4] = [5.0, 9.0, 14.0, 20.0];
 const MOST_NUMBERED: usize = 50_000;
 
 /// Run numbers beside the runs that have room for them.
-pub fn run_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
+pub(super) fn run_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("run-numbers").set("fill", color::CABLE).set("font-size", size::SMALL.to_string());
     for cable in &view.room.cables {
         for (number, run) in cable.runs.iter().enumerate().take(MOST_NUMBERED) {

@@ -23,33 +23,33 @@ pub fn group(class: &str) -> Item {
 }
 
 impl Item {
-    /// The same with an attribute.
+    /// The element with an attribute set.
     #[must_use]
     pub fn set(mut self, name: &str, value: impl Into<Value>) -> Self {
         self.0.assign(name, value);
         self
     }
 
-    /// The same with a number as an attribute, to 0.001.
+    /// The element with an attribute set to a number, to 0.001.
     #[must_use]
     pub fn num(self, name: &str, value: f64) -> Self {
         self.set(name, number(value, 3))
     }
 
-    /// The same with a line of that colour and width.
+    /// The element drawn as a line of that colour and width, unfilled.
     #[must_use]
     pub fn line(self, color: &str, width: f64) -> Self {
         self.set("stroke", color).set("stroke-width", number(width, 4)).set("fill", "none")
     }
 
-    /// The same holding another element.
+    /// The element with another put into it, after what it holds.
     #[must_use]
     pub fn with(mut self, child: Item) -> Self {
         self.push(child);
         self
     }
 
-    /// The same holding text, escaped as it is written.
+    /// The element with text put into it, escaped as it is written.
     #[must_use]
     pub fn text(mut self, text: &str) -> Self {
         self.0.append(svg::node::Text::new(clean(text)));
@@ -141,7 +141,7 @@ impl Frame {
         Point { x: f64::midpoint(self.left, self.right), y: f64::midpoint(self.top, self.bottom) }
     }
 
-    /// The same, wider by so much on each side.
+    /// The frame that lies so much further out on each side.
     #[must_use]
     pub fn grown(&self, by: f64) -> Self {
         Frame { left: self.left - by, top: self.top - by, right: self.right + by, bottom: self.bottom + by }

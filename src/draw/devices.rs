@@ -10,7 +10,7 @@ use crate::geometry::{along, distance};
 use crate::model::{Point, Sensor};
 
 /// A sensor's conduit from below its thermostat to its tip.
-pub fn conduit(view: &View<'_>, sensor: &Sensor) -> Vec<Point> {
+pub(super) fn conduit(view: &View<'_>, sensor: &Sensor) -> Vec<Point> {
     let thermostat = view.room.thermostats.get(sensor.thermostat).map(|thermostat| thermostat.at);
     let mut route: Vec<Point> = thermostat.into_iter().chain(sensor.conduit.iter().copied()).collect();
     route.dedup();
@@ -18,7 +18,7 @@ pub fn conduit(view: &View<'_>, sensor: &Sensor) -> Vec<Point> {
 }
 
 /// The point so far back from a route's last one, mm.
-pub fn back_from_end(route: &[Point], back: f64) -> Option<Point> {
+pub(super) fn back_from_end(route: &[Point], back: f64) -> Option<Point> {
     let mut left = back;
     for pair in route.windows(2).rev() {
         let length = distance(pair[0], pair[1]);
@@ -31,7 +31,7 @@ pub fn back_from_end(route: &[Point], back: f64) -> Option<Point> {
 }
 
 /// Conduits, boxes and thermostats, in floor coordinates.
-pub fn devices(view: &View<'_>) -> Item {
+pub(super) fn devices(view: &View<'_>) -> Item {
     let mut whole = group("devices");
     let mm = |paper: f64| view.sheet.floor(paper);
     for sensor in &view.room.sensors {
@@ -81,7 +81,7 @@ pub fn devices(view: &View<'_>) -> Item {
 }
 
 /// What labels keep off for the devices' sake.
-pub fn obstacles(view: &View<'_>, labels: &mut Labels) {
+pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
     let points = view.room.junctions.iter().map(|junction| junction.at);
     for at in points.chain(view.room.thermostats.iter().map(|thermostat| thermostat.at)) {
         let at = view.sheet.on_paper(at);
@@ -97,7 +97,7 @@ pub fn obstacles(view: &View<'_>, labels: &mut Labels) {
 }
 
 /// The devices' words: names, heights, ratings, how deep a sensor lies.
-pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
+pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("device-names");
     for thermostat in &view.room.thermostats {
         let height = thermostat.height.map(|height| format!(", {} up", number(height, 1))).unwrap_or_default();

@@ -26,7 +26,7 @@ fn tick(at: Point, along: Point) -> Item {
 }
 
 /// The walls' lengths and what the walls are called.
-pub fn walls(view: &View<'_>, labels: &mut Labels) -> Item {
+pub(super) fn walls(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("wall-lengths");
     let corners = &view.room.corners;
     for (index, edge) in edges(corners).enumerate() {
@@ -113,7 +113,7 @@ struct Across {
 }
 
 /// Each cable's pitch, and the least clearances from walls and fixtures.
-pub fn clearances(view: &View<'_>, labels: &mut Labels) -> Item {
+pub(super) fn clearances(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("clearances");
     let clearance = |gap: Gap| Across { gap, words: String::new(), color: color::INK, class: "clearance" };
     let pitches = view.room.cables.iter().enumerate().filter_map(|(index, cable)| {

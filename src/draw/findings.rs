@@ -10,13 +10,13 @@ use crate::finding::{Finding, Severity};
 use crate::model::Point;
 
 /// Radius of a numbered disc, mm.
-pub const RADIUS: f64 = 1.9;
+pub(super) const RADIUS: f64 = 1.9;
 
 /// A finding with the number it bears in the whole plan, from 1.
-pub type Numbered<'a> = (usize, &'a Finding);
+pub(super) type Numbered<'a> = (usize, &'a Finding);
 
 /// A numbered disc: dark for an error, light for a warning, broken for a note; agreed ones have a thin edge.
-pub fn disc(centre: Point, number: usize, finding: &Finding) -> Item {
+pub(super) fn disc(centre: Point, number: usize, finding: &Finding) -> Item {
     let text = number.to_string();
     let letters = if text.len() > 2 { 1.6 } else { size::SMALL };
     let wide = lettering::width(&text, letters, true);
@@ -40,7 +40,7 @@ pub fn disc(centre: Point, number: usize, finding: &Finding) -> Item {
 }
 
 /// How many findings a sheet marks: more than can be read there, and a bound on what it costs to find room for them.
-pub const MOST_MARKED: usize = 400;
+pub(super) const MOST_MARKED: usize = 400;
 
 /// The findings that a sheet marks: all that lie at a place, or the heaviest of them where there are too many.
 fn marked<'f>(findings: &'f [Numbered<'f>]) -> Vec<&'f Numbered<'f>> {
@@ -54,7 +54,7 @@ fn marked<'f>(findings: &'f [Numbered<'f>]) -> Vec<&'f Numbered<'f>> {
 }
 
 /// The discs, each as near to its place as there is room.
-pub fn marks(view: &View<'_>, findings: &[Numbered<'_>], labels: &mut Labels) -> Item {
+pub(super) fn marks(view: &View<'_>, findings: &[Numbered<'_>], labels: &mut Labels) -> Item {
     let mut whole = group("findings");
     for (number, finding) in marked(findings) {
         let Some(at) = finding.at else { continue };
@@ -88,7 +88,7 @@ fn lines_of(view: &View<'_>, finding: &Finding, wide: f64) -> (String, Vec<Strin
 }
 
 /// The list in a box of a width, and how high it came out, mm. What goes beyond `most` mm is counted only.
-pub fn list(view: &View<'_>, findings: &[Numbered<'_>], wide: f64, most: f64) -> (Item, f64) {
+pub(super) fn list(view: &View<'_>, findings: &[Numbered<'_>], wide: f64, most: f64) -> (Item, f64) {
     let mut whole = group("finding-list");
     let indent = 2.0 * RADIUS + 1.6;
     let mut y = 0.0;

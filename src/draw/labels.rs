@@ -10,9 +10,9 @@ use crate::geometry::Piece;
 use crate::model::Point;
 
 /// What a label must not cover …
-pub const BARRED: f64 = 100.0;
+pub(super) const BARRED: f64 = 100.0;
 /// … and what it rather wouldn't.
-pub const UNWANTED: f64 = 1.0;
+pub(super) const UNWANTED: f64 = 1.0;
 
 /// How many obstacles are looked at for one spot: far more than a floor that can be laid has there, and a bound on what a plan made to be
 /// slow can cost.
@@ -26,7 +26,7 @@ enum Obstacle {
 
 /// What lies on the sheet already.
 #[derive(Debug)]
-pub struct Labels {
+pub(super) struct Labels {
     tree: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
     obstacles: Vec<(Obstacle, f64)>,
     area: Frame,
@@ -34,7 +34,7 @@ pub struct Labels {
 
 /// A place that a label may take.
 #[derive(Debug, Clone, Copy, PartialEq)]
-pub struct Spot {
+pub(super) struct Spot {
     /// What it covers.
     pub frame: Frame,
     /// Whether it is turned to be read from the right.
@@ -51,7 +51,7 @@ fn rectangle(frame: &Frame, data: u32) -> GeomWithData<Rectangle<[f64; 2]>, u32>
 
 impl Labels {
     /// An empty sheet on which labels keep to `area`; `lines` are barred.
-    pub fn new(area: Frame, lines: impl Iterator<Item = Piece>) -> Self {
+    pub(super) fn new(area: Frame, lines: impl Iterator<Item = Piece>) -> Self {
         let obstacles: Vec<(Obstacle, f64)> =
             lines.map(|piece| (Obstacle::Line(piece.start, piece.end), BARRED)).collect();
         let boxes = obstacles.iter().zip(0u32..).filter_map(|((obstacle, _), index)| match obstacle {
@@ -62,19 +62,19 @@ impl Labels {
     }
 
     /// Bars a box, or makes it unwanted.
-    pub fn bar(&mut self, frame: Frame, weight: f64) {
+    pub(super) fn bar(&mut self, frame: Frame, weight: f64) {
         self.tree.insert(rectangle(&frame, u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
         self.obstacles.push((Obstacle::Box(frame), weight));
     }
 
-    /// The same for a line.
-    pub fn bar_line(&mut self, a: Point, b: Point, weight: f64) {
+    /// Bars a line, or makes it unwanted.
+    pub(super) fn bar_line(&mut self, a: Point, b: Point, weight: f64) {
         self.tree.insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
         self.obstacles.push((Obstacle::Line(a, b), weight));
     }
 
     /// What it costs to put something in a box.
-    pub fn cost(&self, frame: &Frame) -> f64 {
+    pub(super) fn cost(&self, frame: &Frame) -> f64 {
         let outside = if self.area.holds(frame) { 0.0 } else { 10.0 * BARRED };
         let clear = frame.grown(0.25);
         let around = AABB::from_corners([clear.left, clear.top], [clear.right, clear.bottom]);
@@ -90,7 +90,7 @@ impl Labels {
     }
 
     /// The best of some spots, taken: the first that costs nothing, or else the cheapest up to `most`.
-    pub fn take(&mut self, spots: impl Iterator<Item = Spot>, most: f64) -> Option<Spot> {
+    pub(super) fn take(&mut self, spots: impl Iterator<Item = Spot>, most: f64) -> Option<Spot> {
         let mut best: Option<(f64, Spot)> = None;
         for spot in spots {
             // Spots come nearly in the order of what they cost where nothing is in the way.
@@ -132,7 +132,7 @@ impl Labels {
 }
 
 /// The point of a box's edge nearest to another point.
-pub fn nearest_edge(frame: &Frame, to: Point) -> Point {
+pub(super) fn nearest_edge(frame: &Frame, to: Point) -> Point {
     Point { x: to.x.clamp(frame.left, frame.right), y: to.y.clamp(frame.top, frame.bottom) }
 }
 
@@ -160,12 +160,12 @@ const DIRECTIONS: [(f64, f64); 16] = [
 ];
 
 /// Spots round a point for something of a width and a height, near ones first.
-pub fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
+pub(super) fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
     DISTANCES.into_iter().flat_map(move |distance| spots_at(point, wide, high, distance, false))
 }
 
-/// The same, also turned to be read from the right where that is nearer.
-pub fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
+/// Spots round a point for something of a width and a height, near ones first, at each distance also turned to be read from the right.
+pub(super) fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
     DISTANCES.into_iter().flat_map(move |distance| {
         spots_at(point, wide, high, distance, false).chain(spots_at(point, high, wide, distance, true))
     })
@@ -185,7 +185,7 @@ fn spots_at(point: Point, wide: f64, high: f64, distance: f64, upright: bool) ->
 
 /// A label's words on paper.
 #[derive(Debug, Clone)]
-pub struct Words {
+pub(super) struct Words {
     text: String,
     size: f64,
     bold: bool,
@@ -197,24 +197,24 @@ const WIDEST: f64 = 46.0;
 
 impl Words {
     /// A text in the usual size, cut where it is very long.
-    pub fn new(text: &str) -> Self {
+    pub(super) fn new(text: &str) -> Self {
         Words::sized(text, lettering::size::BODY)
     }
 
-    /// The same in another size.
-    pub fn sized(text: &str, size: f64) -> Self {
+    /// A text in a size of its own, cut where it is very long.
+    pub(super) fn sized(text: &str, size: f64) -> Self {
         Words { text: lettering::shorten(text, size, false, WIDEST), size, bold: false, color: INK }
     }
 
-    /// The same in another colour.
+    /// The words in that colour.
     #[must_use]
-    pub fn colored(mut self, color: &'static str) -> Self {
+    pub(super) fn colored(mut self, color: &'static str) -> Self {
         self.color = color;
         self
     }
 
     /// Its width and height, mm; the height is that of its capitals and what hangs below.
-    pub fn extent(&self) -> (f64, f64) {
+    pub(super) fn extent(&self) -> (f64, f64) {
         (lettering::width(&self.text, self.size, self.bold), self.size * (CAPITAL + self.hang()))
     }
 
@@ -224,7 +224,7 @@ impl Words {
     }
 
     /// As drawn in a spot, with its leader.
-    pub fn draw(&self, spot: &Spot, class: &str) -> Item {
+    pub(super) fn draw(&self, spot: &Spot, class: &str) -> Item {
         let frame = &spot.frame;
         let at = if spot.upright {
             Point { x: frame.right - self.size * self.hang(), y: frame.bottom }
@@ -247,7 +247,7 @@ impl Words {
     }
 
     /// Puts it at the best place round a point, whatever that costs.
-    pub fn put_around(&self, labels: &mut Labels, point: Point, class: &str) -> Option<Item> {
+    pub(super) fn put_around(&self, labels: &mut Labels, point: Point, class: &str) -> Option<Item> {
         let (wide, high) = self.extent();
         labels.take(around_turned(point, wide, high), f64::INFINITY).map(|spot| self.draw(&spot, class))
     }

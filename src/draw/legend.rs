@@ -11,7 +11,7 @@ use crate::model::{AreaKind, Cable, LineKind, Point};
 /// Width of a sample, mm.
 const SAMPLE: f64 = 9.0;
 /// Height of an entry, mm.
-pub const ENTRY: f64 = 4.1;
+pub(super) const ENTRY: f64 = 4.1;
 
 fn p(x: f64, y: f64) -> Point {
     Point { x, y }
@@ -121,7 +121,7 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
 }
 
 /// The legend in two columns, so wide, and its height, mm.
-pub fn legend(view: &View<'_>, wide: f64) -> (Item, f64) {
+pub(super) fn legend(view: &View<'_>, wide: f64) -> (Item, f64) {
     let mut whole = group("legend");
     let found = entries(view);
     let rows = found.len().div_ceil(2);
@@ -137,7 +137,7 @@ pub fn legend(view: &View<'_>, wide: f64) -> (Item, f64) {
 }
 
 /// The scale bar and the arrow to the north, at the foot of the drawing.
-pub fn scale_bar(view: &View<'_>) -> Item {
+pub(super) fn scale_bar(view: &View<'_>) -> Item {
     let sheet = &view.sheet;
     // The longest round length that takes no more than 50 mm of paper.
     let most = 50.0 * sheet.scale;

@@ -134,17 +134,17 @@ pub fn line(text: &str, at: Point, size: f64, bold: bool) -> Item {
     written.text(&text)
 }
 
-/// The same that ends at the point.
+/// A line of text that ends at the point.
 pub fn line_to(text: &str, at: Point, size: f64, bold: bool) -> Item {
     line(text, Point { x: at.x - width(text, size, bold), y: at.y }, size, bold)
 }
 
-/// The same turned to be read from the right, starting at the point and going up.
+/// Written text turned to be read from the right, starting at the point and going up.
 pub fn upright(written: Item, at: Point) -> Item {
     written.set("transform", format!("rotate(-90 {} {})", number(at.x, 3), number(at.y, 3)))
 }
 
-/// The same with the paper's colour round its letters, to be read over lines.
+/// Written text with the paper's colour round its letters, to be read over lines.
 pub fn haloed(written: Item) -> Item {
     written
         .set("paint-order", "stroke")

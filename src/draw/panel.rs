@@ -279,7 +279,12 @@ fn height_of(blocks: &[Block]) -> f64 {
 const BEYOND: f64 = 1_000.0;
 
 /// How high the written part is in so many columns side by side: the least, and with every finding listed that a sheet could hold, mm.
-pub fn heights(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>, count: usize) -> (f64, f64) {
+pub(super) fn heights(
+    view: &View<'_>,
+    request: &Request<'_>,
+    listed: Option<&[Numbered<'_>]>,
+    count: usize,
+) -> (f64, f64) {
     let all = columns(view, request, count);
     let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;
     let Some(listed) = listed else { return (least, least) };
@@ -294,7 +299,7 @@ const TOP: f64 = 2.0;
 const ONE_FINDING: f64 = 34.0;
 
 /// The written part on its sheet.
-pub fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>) -> Item {
+pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>) -> Item {
     let sheet: &Sheet = &view.sheet;
     let frame: Frame = sheet.panel;
     let beside = sheet.beside;

@@ -12,7 +12,7 @@ use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape};
 use crate::worded::Worded as _;
 
 /// The hatches that areas are filled with, in floor coordinates.
-pub fn hatches(view: &View<'_>) -> Item {
+pub(super) fn hatches(view: &View<'_>) -> Item {
     let mm = |paper: f64| number(view.sheet.floor(paper), 4);
     let tile = |id: &str, step: f64, strokes: &str, stroke: &str| {
         let line = item("path").set("d", strokes).line(stroke, view.sheet.floor(width::FINE));
@@ -45,7 +45,7 @@ fn outline_of(shape: &Shape) -> Item {
 }
 
 /// The floor and its walls. An outside wall is darker; a door is a gap in its wall.
-pub fn walls(view: &View<'_>) -> Item {
+pub(super) fn walls(view: &View<'_>) -> Item {
     let room = view.room;
     let mut whole = group("walls");
     if room.corners.is_empty() {
@@ -70,7 +70,7 @@ pub fn walls(view: &View<'_>) -> Item {
 }
 
 /// The edge of the floor, over what lies on it.
-pub fn outline(view: &View<'_>) -> Item {
+pub(super) fn outline(view: &View<'_>) -> Item {
     item("path")
         .set("id", "outline")
         .set("d", path(&view.room.corners, true))
@@ -79,7 +79,7 @@ pub fn outline(view: &View<'_>) -> Item {
 }
 
 /// The step from the outline outward, of the length of one.
-pub fn outward(corners: &[Point], a: Point, b: Point) -> Point {
+pub(super) fn outward(corners: &[Point], a: Point, b: Point) -> Point {
     let step = (b - a) / distance(a, b).max(f64::MIN_POSITIVE);
     let turn = if signed_area(corners) < 0.0 { -1.0 } else { 1.0 };
     Point { x: step.y * turn, y: -step.x * turn }
@@ -98,7 +98,7 @@ fn door(view: &View<'_>, line: &Line, a: Point, b: Point) -> Item {
 }
 
 /// The doors' thresholds over the outline: thin where the walls are broad.
-pub fn thresholds(view: &View<'_>) -> Item {
+pub(super) fn thresholds(view: &View<'_>) -> Item {
     let mut whole = group("thresholds");
     for line in &view.room.lines {
         if matches!(line.kind, LineKind::Door { .. }) {
@@ -111,7 +111,7 @@ pub fn thresholds(view: &View<'_>) -> Item {
 }
 
 /// Levels, then fixtures, then drill zones. Where the floor is shaded, nothing but what stands on it hides it.
-pub fn areas(view: &View<'_>, shaded: bool) -> Item {
+pub(super) fn areas(view: &View<'_>, shaded: bool) -> Item {
     let mut whole = group("areas");
     let rank = |area: &Area| match area.kind {
         AreaKind::Level { .. } => 0,
@@ -161,7 +161,7 @@ fn area_item(view: &View<'_>, area: &Area, shaded: bool) -> Item {
 }
 
 /// Joints and pipes.
-pub fn lines(view: &View<'_>) -> Item {
+pub(super) fn lines(view: &View<'_>) -> Item {
     let mut whole = group("lines");
     let mm = |paper: f64| view.sheet.floor(paper);
     for line in &view.room.lines {
@@ -189,7 +189,7 @@ pub fn lines(view: &View<'_>) -> Item {
 }
 
 /// Names of what stands in the room, where they cover nothing.
-pub fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
+pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("names");
     for line in &view.room.lines {
         if let LineKind::Door { .. } = line.kind {
@@ -313,7 +313,7 @@ fn area_label(view: &View<'_>, labels: &mut Labels, area: &Area) -> Option<Item>
 }
 
 /// What labels keep off for the room's sake: walls, and the edges of what stands in it.
-pub fn obstacles(view: &View<'_>, labels: &mut Labels) {
+pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
     let sheet = &view.sheet;
     let corners = &view.room.corners;
     for edge in edges(corners) {

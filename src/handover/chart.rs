@@ -1,7 +1,6 @@
 //! A chart of a cable's resistance over the stages of the work, with the band that it should lie in.
 
-use super::record::title;
-use super::tables::quantity;
+use super::tables::{quantity, title};
 use crate::draw::canvas::{Item, group, item, number, straight};
 use crate::draw::lettering::{self, size};
 use crate::draw::palette::{self, width};

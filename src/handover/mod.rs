@@ -86,7 +86,7 @@ struct RoomPage {
     leaflet: Option<Table>,
     layers: Table,
     heat: Table,
-    /// The same of each cable.
+    /// How warm each cable and the floor over it get.
     warmth: Table,
 }
 

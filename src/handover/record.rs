@@ -1,7 +1,7 @@
 //! The test record: what was read, what is still to be read, and what happened when.
 
 use super::chart::chart;
-use super::tables::{band, quantity};
+use super::tables::{band, quantity, title};
 use super::{Cell, Picture, Table};
 use crate::measure::record::STAGES;
 use crate::model::{InsulationTest, Plan, Reading, Room, ScreedKind, ScreenTest, Stage};
@@ -11,17 +11,6 @@ use crate::takeoff::allowances::Allowances;
 use crate::takeoff::figures::{GREATEST_RESISTANCE, LEAST_RESISTANCE};
 use crate::takeoff::{Kind, RoomTakeOff, Value};
 use crate::worded::Worded as _;
-
-/// What a stage is called on paper.
-pub(super) fn title(stage: Stage) -> &'static str {
-    match stage {
-        Stage::Delivered => "On delivery",
-        Stage::Laid => "Laid, not covered",
-        Stage::BeforeTiling => "Before tiling",
-        Stage::AfterTiling => "After tiling",
-        Stage::BeforeSwitchingOn => "Before switching on",
-    }
-}
 
 const COLUMNS: [&str; 9] = [
     "Stage",

@@ -1,10 +1,21 @@
 //! Tables that a take-off fills: cables, circuit, areas, floor and heat.
 
 use super::{Cell, Table};
-use crate::model::{Below, LayerBody, Room};
+use crate::model::{Below, LayerBody, Room, Stage};
 use crate::quantity::{Dimension, Quantity};
 use crate::takeoff::figures::{self as of, What};
 use crate::takeoff::{Kind, Part, RoomTakeOff, TakeOff, Told, Value};
+
+/// What a stage is called on paper.
+pub(super) fn title(stage: Stage) -> &'static str {
+    match stage {
+        Stage::Delivered => "On delivery",
+        Stage::Laid => "Laid, not covered",
+        Stage::BeforeTiling => "Before tiling",
+        Stage::AfterTiling => "After tiling",
+        Stage::BeforeSwitchingOn => "Before switching on",
+    }
+}
 
 /// A value as a printed page shows it: its unit on the line of its number, with a true minus.
 pub(super) fn shown(value: &Value) -> String {

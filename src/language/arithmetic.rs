@@ -97,7 +97,7 @@ impl<E> Chain<E> {
         std::iter::once(&self.first).chain(self.rest.iter().map(|(_, operand)| operand))
     }
 
-    /// The same operators between what each operand is made into. All operands are gone through, so that all faults are found; nothing
+    /// Its operators between what each operand is made into. All operands are gone through, so that all faults are found; nothing
     /// where one comes to nothing.
     pub fn made<F>(&self, mut make: impl FnMut(&E) -> Option<F>) -> Option<Chain<F>> {
         let first = make(&self.first);

@@ -157,7 +157,7 @@ impl<'n, R: RuleType> Parts<'n, R> {
         self.next().map(Node::word)
     }
 
-    /// The same where it is of this rule.
+    /// The next of them as a word where it is of this rule.
     pub fn word_if(&mut self, rule: R) -> Option<Word> {
         self.if_is(rule).map(Node::word)
     }

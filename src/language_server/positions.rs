@@ -120,7 +120,7 @@ impl Text {
         start + line(text, lines, line_number).chars().take(count).map(char::len_utf8).sum::<usize>()
     }
 
-    /// The same into the text as its editor holds it.
+    /// The offset of a position into the text as its editor holds it.
     fn raw_offset(&self, encoding: Encoding, position: Position) -> usize {
         let (line_number, count) = self.characters_before(encoding, position);
         let Some(start) = self.raw_lines.get(line_number) else { return self.raw.len() };

@@ -68,7 +68,7 @@ pub fn cable_statement(text: &str) -> Option<CableEntry> {
     nodes(Rule::cable_line, text).ok()?.roots().next().and_then(cable_entry)
 }
 
-/// The same for a statement of a room's block.
+/// A statement of a room's block by itself, places counted from its own start; nothing where it is none.
 pub fn room_statement(text: &str) -> Option<RoomEntry> {
     let nodes = nodes(Rule::room_line, text).ok()?;
     Builder { text, faults: Faults::default(), beside: 0 }.room_entry(nodes.roots().next()?)

@@ -118,7 +118,7 @@ impl Line {
         self.at_start + self.slope * along
     }
 
-    /// The same as the other side sees it.
+    /// The line as the other side sees it.
     fn mirrored(self) -> Self {
         Line { at_start: -self.at_start, slope: -self.slope }
     }
@@ -409,7 +409,7 @@ impl AllSides {
 
     /// What lies on both sides of a run; nothing where runs lie too thick to be gone through.
     pub(super) fn of(&self, index: &RunIndex<'_>, id: RunId) -> Option<&Sides> {
-        let own = &self.each[id.cable as usize][id.run as usize];
+        let own = &self.each[id.in_room()][id.in_cable()];
         if own.get().is_none() {
             let mut candidates = self.candidates.get();
             let found = sides(index, &self.obstacles, id, &mut candidates);

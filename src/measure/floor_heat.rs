@@ -159,7 +159,7 @@ impl RoomMeasure<'_> {
     /// # Errors
     /// Where the plan doesn't say enough.
     pub fn stretch_density(&self, stretch: Stretch) -> Result<f64, Unknown> {
-        Ok(self.power_per_metre(stretch.run.cable as usize)? / (stretch.width / 1e3))
+        Ok(self.power_per_metre(stretch.run.in_room())? / (stretch.width / 1e3))
     }
 
     /// The heat of the floor where a stretch lies, while its cable gives `share` of the heat that it can give to the room.
@@ -167,7 +167,7 @@ impl RoomMeasure<'_> {
     /// # Errors
     /// Where the plan doesn't say enough, or there is no solution.
     pub fn stretch_heat(&self, stretch: Stretch, share: f64) -> Result<SlabHeat, Unknown> {
-        let cable = stretch.run.cable as usize;
+        let cable = stretch.run.in_room();
         let key = (cable, share.to_bits(), stretch.width.to_bits());
         if let Some(known) = self.heat.stretches.borrow().get(&key) {
             return *known;
@@ -188,7 +188,7 @@ impl RoomMeasure<'_> {
     pub fn sensor_density(&self, sensor: usize) -> Result<Option<f64>, Unknown> {
         let beside = self.neighbours(sensor);
         let (Some(nearest), Some(opposite)) = (beside.nearest, beside.opposite) else { return Ok(None) };
-        let power = |side: Beside| self.power_per_metre(side.run.cable as usize);
+        let power = |side: Beside| self.power_per_metre(side.run.in_room());
         let width = (nearest.gap + opposite.gap) / 1e3;
         Ok(Some(f64::midpoint(power(nearest)?, power(opposite)?) / width))
     }
@@ -275,7 +275,7 @@ impl RoomMeasure<'_> {
     /// # Errors
     /// Where the plan doesn't say enough, or there is no solution.
     pub fn sheath(&self, stretch: Stretch) -> Result<f64, Unknown> {
-        self.radius(stretch.run.cable as usize)?;
+        self.radius(stretch.run.in_room())?;
         Ok(self.stretch_heat(stretch, 1.0)?.sheath)
     }
 

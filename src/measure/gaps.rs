@@ -50,7 +50,7 @@ impl RoomMeasure<'_> {
             others.sort_unstable();
             for other in others {
                 visits += 1;
-                if other.cable != number || (other.run as usize) < own + 2 {
+                if other.cable != number || other.in_cable() < own + 2 {
                     continue;
                 }
                 let Some((gap, stretch, from, to)) = side_by_side(run, index.run(other)) else { continue };

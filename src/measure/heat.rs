@@ -308,7 +308,8 @@ impl Slab {
         self.heat_by_film(power, pitch, self.settled_film(power / pitch))
     }
 
-    /// The same where the film between surface and room has a coefficient of `film` (W/m2K), whatever the surface's temperature.
+    /// The steady state with cables of `power` (W per metre of cable) at a distance `pitch` (m) from each other, where the film between
+    /// surface and room has a coefficient of `film` (W/m2K), whatever the surface's temperature.
     ///
     /// # Errors
     /// Where there is none; see [`Unsolved`].

@@ -13,6 +13,18 @@ pub struct RunId {
     pub run: u32,
 }
 
+impl RunId {
+    /// Where its cable stands among those of the room.
+    pub fn in_room(self) -> usize {
+        self.cable as usize
+    }
+
+    /// Where it stands among the runs of its cable.
+    pub fn in_cable(self) -> usize {
+        self.run as usize
+    }
+}
+
 /// Where the runs of a room lie: what an index of them is made of.
 #[derive(Debug)]
 pub(super) struct RunPlaces {
@@ -53,7 +65,7 @@ impl<'a> RunIndex<'a> {
 
     /// Whether there is a run of this id.
     pub fn has(&self, id: RunId) -> bool {
-        self.room.cables.get(id.cable as usize).is_some_and(|cable| (id.run as usize) < cable.runs.len())
+        self.room.cables.get(id.in_room()).is_some_and(|cable| id.in_cable() < cable.runs.len())
     }
 
     /// Every run, cable by cable.
@@ -97,7 +109,7 @@ impl<'a> RunIndex<'a> {
 }
 
 fn run(room: &Room, id: RunId) -> &Run {
-    &room.cables[id.cable as usize].runs[id.run as usize]
+    &room.cables[id.in_room()].runs[id.in_cable()]
 }
 
 /// Every run of a room, cable by cable.

@@ -112,7 +112,7 @@ impl RoomMeasure<'_> {
                 return false;
             }
         }
-        let own = |id: super::index::RunId| id.cable as usize == place.cable && id.run as usize + 1 >= place.first;
+        let own = |id: super::index::RunId| id.in_room() == place.cable && id.in_cable() + 1 >= place.first;
         let index = self.index();
         !index.near(bounds, clear).any(|id| !own(id) && hit(index.run(id).piece()))
     }

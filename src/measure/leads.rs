@@ -55,6 +55,13 @@ pub struct CableEnd {
     pub far: bool,
 }
 
+impl CableEnd {
+    /// Where its cable stands among those of the room.
+    pub fn in_room(self) -> usize {
+        self.cable as usize
+    }
+}
+
 /// What a lead is held against.
 enum Obstacle<'a> {
     Area(&'a Shape, &'a Zone),
@@ -120,7 +127,8 @@ impl RoomMeasure<'_> {
         (!cable.tail.is_empty()).then_some(junction.height? + length::line_length(&self.tail(cable)))
     }
 
-    /// The same of the cold tail at a cable's far end.
+    /// The length that the cold tail at a cable's far end needs from its junction box, down from it and along the floor to the cable, mm;
+    /// nothing where it has no box, or its box's height isn't given.
     pub fn second_tail_route(&self, tail: &SecondTail) -> Option<f64> {
         let junction = &self.room.junctions[tail.junction?];
         Some(junction.height? + length::line_length(&self.second_tail(tail)))
@@ -251,7 +259,7 @@ impl RoomMeasure<'_> {
 
     /// The length of straight cable between an end and the first turn, mm; all of it where it doesn't turn.
     pub fn straight_at(&self, end: CableEnd) -> f64 {
-        let cable = end.cable as usize;
+        let cable = end.in_room();
         let runs = &self.room.cables[cable].runs;
         let turns = self.turns(cable);
         let whole = length::drawn_length(runs);
@@ -265,7 +273,7 @@ impl RoomMeasure<'_> {
     /// By how much the way changes its direction at an end, from the cold tail into the heating cable, radians; nothing where no tail is
     /// drawn to it.
     pub fn bend_at(&self, end: CableEnd) -> Option<f64> {
-        let cable = &self.room.cables[end.cable as usize];
+        let cable = &self.room.cables[end.in_room()];
         let (route, into) = match end.far {
             false => (if cable.tail.is_empty() { Vec::new() } else { self.tail(cable) }, cable.runs.first()?.piece()),
             true => (self.second_tail(cable.second_tail.as_ref()?), cable.runs.last()?.piece().reversed()),
@@ -278,8 +286,8 @@ impl RoomMeasure<'_> {
 
     /// Where an end lies.
     pub fn end_at(&self, end: CableEnd) -> Option<Point> {
-        let cable = &self.room.cables[end.cable as usize];
-        if end.far { self.far_end(end.cable as usize) } else { cable.runs.first().map(|run| run.start) }
+        let cable = &self.room.cables[end.in_room()];
+        if end.far { self.far_end(end.in_room()) } else { cable.runs.first().map(|run| run.start) }
     }
 
     /// Whether an end lies on the room's floor, clear of its walls.

@@ -231,6 +231,6 @@ impl RoomMeasure<'_> {
             }
             self.room.cables.iter().map(|cable| levels.lengths_off(&cable.runs)).collect()
         });
-        lengths.get(id.cable as usize).map_or(0.0, |cable| cable[id.run as usize])
+        lengths.get(id.in_room()).map_or(0.0, |cable| cable[id.in_cable()])
     }
 }

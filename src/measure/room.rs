@@ -152,7 +152,7 @@ impl<'a> RoomMeasure<'a> {
             .kept
             .walls
             .get_or_init(|| self.room.cables.iter().map(|cable| wall_distances(self.outline(), &cable.runs)).collect());
-        walls[id.cable as usize][id.run as usize]
+        walls[id.in_room()][id.in_cable()]
     }
 
     /// The distance between a cable's parallel runs, mm.

@@ -63,7 +63,7 @@ pub struct TemperatureMap {
     inside: Vec<bool>,
     /// Places along the cables, a step apart: the surface right over them.
     over_runs: Vec<Warmth>,
-    /// The same places: the sheath, where its radius is known.
+    /// The sheath at the places of `over_runs`, where its radius is known.
     sheaths: Vec<Warmth>,
     /// Given to the room, W.
     upward: f64,

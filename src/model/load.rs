@@ -34,7 +34,7 @@ pub struct Parsed {
 pub struct Loaded {
     /// Every file; the plan's own is the first.
     pub sources: Sources,
-    /// The same files parsed, each after those it uses.
+    /// The plan and what it uses, parsed, each file after those it uses.
     pub files: Vec<(FileId, Arc<Parsed>)>,
     /// Faults of `use` statements and of syntax.
     pub faults: Vec<Finding>,
@@ -85,12 +85,12 @@ impl<'a> Library<'a> {
         Ok(self.load_text(path, name, text))
     }
 
-    /// The same for a plan whose text is at hand; `path` is where its `use` statements start from.
+    /// Loads a plan whose text is at hand, and what it uses; `path` is where its `use` statements start from.
     pub fn load_text(&self, path: &Path, name: &str, text: String) -> Loaded {
         self.load_parsed(path, &self.parse(path, name, text))
     }
 
-    /// The same for a plan that is parsed already, as [`Library::parse`] does it.
+    /// Loads a plan that is parsed already, as [`Library::parse`] does it, and what it uses.
     pub fn load_parsed(&self, path: &Path, parsed: &Arc<Parsed>) -> Loaded {
         let mut loaded = Loaded {
             sources: Sources::default(),

@@ -46,11 +46,11 @@ pub(super) struct Faults {
 
 impl Faults {
     /// How many there are, listed or not.
-    pub fn len(&self) -> usize {
+    pub(super) fn len(&self) -> usize {
         self.list.len() + self.more
     }
 
-    pub fn push(&mut self, fault: Finding) {
+    pub(super) fn push(&mut self, fault: Finding) {
         if self.list.len() < MOST_FAULTS {
             self.list.push(fault);
             return;
@@ -62,13 +62,13 @@ impl Faults {
     }
 
     /// Forgets all that were added since there were so many.
-    pub fn truncate(&mut self, count: usize) {
+    pub(super) fn truncate(&mut self, count: usize) {
         self.more = count.saturating_sub(self.list.len());
         self.list.truncate(count);
     }
 
     /// Those that are listed, and that there are more, where there are.
-    pub fn take(&mut self) -> Vec<Finding> {
+    pub(super) fn take(&mut self) -> Vec<Finding> {
         let mut list = std::mem::take(&mut self.list);
         let more = std::mem::take(&mut self.more);
         if more > 0 {
@@ -111,19 +111,19 @@ pub(crate) fn direction(heading: Heading) -> Point {
 
 impl Values {
     /// How many names stand now, to be handed to [`Values::leave`].
-    pub fn enter(&self) -> usize {
+    pub(super) fn enter(&self) -> usize {
         self.order.len()
     }
 
     /// Forgets the names given since there were so many.
-    pub fn leave(&mut self, count: usize) {
+    pub(super) fn leave(&mut self, count: usize) {
         for name in self.order.drain(count..) {
             self.names.remove(&name);
         }
     }
 
     /// Gives a name its value.
-    pub fn define(&mut self, file: FileId, name: &Word, expr: &Expr) {
+    pub(super) fn define(&mut self, file: FileId, name: &Word, expr: &Expr) {
         let Some(value) = self.value(file, expr) else { return };
         let place = Place { file, span: name.span };
         if let Some((_, earlier)) = self.names.get(&name.text) {
@@ -137,7 +137,7 @@ impl Values {
     }
 
     /// A quantity of the wanted dimension, in coherent units; a plain number serves as a length in mm.
-    pub fn quantity(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+    pub(super) fn quantity(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let place = Place { file, span: expr.span };
         let mut value = self.value(file, expr)?;
         if wanted == Dimension::LENGTH {
@@ -154,7 +154,7 @@ impl Values {
     }
 
     /// A quantity that must be greater than nothing.
-    pub fn positive(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+    pub(super) fn positive(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let value = self.quantity(file, expr, wanted)?;
         if value <= 0.0 {
             let value = Quantity::new(value, wanted);
@@ -164,7 +164,7 @@ impl Values {
     }
 
     /// A quantity of nothing or more.
-    pub fn not_negative(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
+    pub(super) fn not_negative(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let value = self.quantity(file, expr, wanted)?;
         if value < 0.0 {
             let value = Quantity::new(value, wanted);
@@ -174,7 +174,7 @@ impl Values {
     }
 
     /// Whether an expression is of a dimension; what is wrong with it is not told.
-    pub fn is(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> bool {
+    pub(super) fn is(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> bool {
         let faults = self.faults.len();
         let value = self.value(file, expr);
         self.faults.truncate(faults);
@@ -182,7 +182,7 @@ impl Values {
     }
 
     /// A point within [`FARTHEST`] of the origin.
-    pub fn point(&mut self, file: FileId, expr: &PointExpr) -> Option<Point> {
+    pub(super) fn point(&mut self, file: FileId, expr: &PointExpr) -> Option<Point> {
         let x = self.quantity(file, &expr.x, Dimension::LENGTH);
         let y = self.quantity(file, &expr.y, Dimension::LENGTH);
         let point = Point { x: x?, y: y? };
@@ -190,13 +190,13 @@ impl Values {
     }
 
     /// Several; none of them where one can't be had.
-    pub fn points(&mut self, file: FileId, exprs: &[PointExpr]) -> Option<Vec<Point>> {
+    pub(super) fn points(&mut self, file: FileId, exprs: &[PointExpr]) -> Option<Vec<Point>> {
         let points: Vec<Option<Point>> = exprs.iter().map(|expr| self.point(file, expr)).collect();
         points.into_iter().collect()
     }
 
     /// Whether a point lies within [`FARTHEST`] of the origin; a fault where not.
-    pub fn within_reach(&mut self, point: Point, place: Place) -> bool {
+    pub(super) fn within_reach(&mut self, point: Point, place: Place) -> bool {
         let near = point.x.abs() <= FARTHEST && point.y.abs() <= FARTHEST;
         if !near {
             let fault = Fault::OutOfReach { x: (point.x / 1e3).round(), y: (point.y / 1e3).round() };

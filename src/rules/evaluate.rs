@@ -52,7 +52,7 @@ const MOST_REASONS: usize = 8;
 /// grow with the square of their number.
 const MOST_STEPS: usize = 30_000_000;
 
-/// The same for all rules together.
+/// How many values all rules together may work out on a plan.
 const MOST_STEPS_IN_ALL: usize = 60_000_000;
 
 /// How many values a rule may work out for each thing that it checks whatever the others take: more than a rule of a page does.
@@ -61,7 +61,7 @@ const STEPS_EACH: usize = 200;
 /// How much one rule may have to say of a plan, bytes.
 const MOST_WORDS: usize = 16 * 1024 * 1024;
 
-/// The same for all rules together.
+/// How much all rules together may have to say of a plan, bytes.
 const MOST_WORDS_IN_ALL: usize = 256 * 1024 * 1024;
 
 /// For how many findings of a plan changes are worked out, and how many runs these may look at in all: many more than are tried.

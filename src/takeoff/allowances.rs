@@ -41,7 +41,7 @@ pub struct Allowances {
 pub struct SurfaceLimits {
     /// Over the room's temperature, K.
     pub occupied: f64,
-    /// The same along an outside wall, K.
+    /// Over the room's temperature along an outside wall, K.
     pub edge: f64,
     /// Of timber and the like, degC.
     pub timber: f64,

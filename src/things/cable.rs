@@ -60,14 +60,14 @@ impl Thing for CableId {
 impl InRoom<RunId> {
     /// The cable it is part of.
     pub fn cable(self) -> CableId {
-        CableId { room: self.room, index: self.thing.cable as usize }
+        CableId { room: self.room, index: self.thing.in_room() }
     }
 }
 
 impl<'a> World<'a> {
     /// A run as the plan lays it.
     pub fn run(&self, run: InRoom<RunId>) -> &'a Run {
-        &self.cable(run.cable()).runs[run.thing.run as usize]
+        &self.cable(run.cable()).runs[run.thing.in_cable()]
     }
 }
 
@@ -139,7 +139,7 @@ impl Thing for TurnOf {
 impl InRoom<CableEnd> {
     /// The cable that ends here.
     pub fn cable(self) -> CableId {
-        CableId { room: self.room, index: self.thing.cable as usize }
+        CableId { room: self.room, index: self.thing.in_room() }
     }
 
     /// Whether a cold tail is joined on here: at the start, and at the far end of a cable that has one there.

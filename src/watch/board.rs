@@ -44,7 +44,7 @@ impl Board {
     }
 
     /// Shows what a reading saw. A plan with faults takes the place of no plan without.
-    pub fn show(&self, seen: Seen) {
+    pub(super) fn show(&self, seen: Seen) {
         let mut held = self.held();
         let (view, problem, whole) = match seen {
             Seen::Whole(view) => (Some(view), None, true),
@@ -76,7 +76,7 @@ impl Board {
     }
 
     /// Wakes all who wait, so that they see whether they were cut off.
-    pub fn wake(&self) {
+    pub(super) fn wake(&self) {
         // Whoever is about to wait has the lock until it does.
         drop(self.held());
         self.changed.notify_all();
@@ -84,7 +84,7 @@ impl Board {
 
     /// What is shown now, once there is anything newer than `after`; nothing where that takes longer than `patience`, or the one who waits
     /// was `cut` off.
-    pub fn newer(&self, after: u64, patience: Duration, cut: &AtomicBool) -> Option<Arc<str>> {
+    pub(super) fn newer(&self, after: u64, patience: Duration, cut: &AtomicBool) -> Option<Arc<str>> {
         let until = Instant::now() + patience;
         let mut held = self.held();
         while held.version <= after {

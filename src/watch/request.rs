@@ -38,7 +38,7 @@ pub(super) enum Refused {
 
 impl Refused {
     /// Status and reason.
-    pub fn status(self) -> &'static str {
+    pub(super) fn status(self) -> &'static str {
         match self {
             Refused::Garbage => "400 Bad Request",
             Refused::Stranger => "403 Forbidden",

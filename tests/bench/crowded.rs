@@ -6,7 +6,7 @@ use std::fmt::Write as _;
 type Kind = (&'static str, usize, fn(usize) -> String);
 
 /// All that is counted.
-pub const KINDS: [Kind; 4] = [
+pub(crate) const KINDS: [Kind; 4] = [
     ("runs of a cable, each at fault", 1_000, runs_at_fault),
     ("fixtures", 450, fixtures),
     ("cables", 100, cables),

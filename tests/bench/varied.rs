@@ -10,7 +10,7 @@ const BEND: f64 = 25.0;
 const SAVED: f64 = BEND * (2.0 - std::f64::consts::FRAC_PI_2);
 
 /// Numbers that look random and are the same for the same seed (SplitMix64).
-pub struct Numbers(pub u64);
+pub(crate) struct Numbers(pub u64);
 
 impl Numbers {
     fn next(&mut self) -> u64 {
@@ -22,12 +22,12 @@ impl Numbers {
     }
 
     /// A whole number of mm from one to another.
-    pub fn between(&mut self, from: f64, to: f64) -> f64 {
+    pub(crate) fn between(&mut self, from: f64, to: f64) -> f64 {
         (from + (to - from) * (self.next() >> 11) as f64 / (1u64 << 53) as f64).round()
     }
 
     /// One of so many, from 0.
-    pub fn below(&mut self, count: u64) -> u64 {
+    pub(crate) fn below(&mut self, count: u64) -> u64 {
         self.next() % count
     }
 }
@@ -220,7 +220,7 @@ enum Fault {
 }
 
 /// The plan of a number.
-pub fn plan(number: usize) -> String {
+pub(crate) fn plan(number: usize) -> String {
     let numbers = &mut Numbers(number as u64);
     let pitch = numbers.between(84.0, 98.0);
     let mut floor = match number % 6 {

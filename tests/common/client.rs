@@ -13,7 +13,7 @@ use crate::common::wire::Wire;
 const PATIENCE: Duration = Duration::from_secs(30);
 
 /// A small client.
-pub struct Client {
+pub(crate) struct Client {
     pub wire: Wire,
     next: i64,
     /// The findings told last, by URI, each with how often they were told.
@@ -24,18 +24,18 @@ pub struct Client {
 
 impl Client {
     /// Starts the program and nothing else.
-    pub fn start(folder: &Path) -> Client {
+    pub(crate) fn start(folder: &Path) -> Client {
         let wire = Wire::start(&mut layrule(folder, &["language-server", "--date", "2026-11-25"]));
         let (told, texts) = (HashMap::new(), HashMap::new());
         Client { wire, next: 0, told, texts, capabilities: Value::Null }
     }
 
     /// Starts it and agrees with it on what editors usually can.
-    pub fn open(folder: &Path) -> Client {
+    pub(crate) fn open(folder: &Path) -> Client {
         Client::open_with(folder, json!({}))
     }
 
-    pub fn open_with(folder: &Path, general: Value) -> Client {
+    pub(crate) fn open_with(folder: &Path, general: Value) -> Client {
         let mut client = Client::start(folder);
         let findings = json!({
             "relatedInformation": true, "codeDescriptionSupport": true, "tagSupport": { "valueSet": [1] },
@@ -50,12 +50,12 @@ impl Client {
         client
     }
 
-    pub fn say(&mut self, method: &str, parameters: Value) {
+    pub(crate) fn say(&mut self, method: &str, parameters: Value) {
         self.wire.say(method, parameters);
     }
 
     /// The next message, findings put aside.
-    pub fn receive(&mut self) -> Value {
+    pub(crate) fn receive(&mut self) -> Value {
         loop {
             let message = self.wire.next(PATIENCE).expect("it answers");
             if message["method"] == "textDocument/publishDiagnostics" {
@@ -66,25 +66,25 @@ impl Client {
         }
     }
 
-    pub fn keep(&mut self, message: &Value) {
+    pub(crate) fn keep(&mut self, message: &Value) {
         let uri = message["params"]["uri"].as_str().expect("a URI").to_string();
         let told = self.told.entry(uri).or_default();
         *told = (told.0 + 1, message["params"].clone());
     }
 
-    pub fn request(&mut self, method: &str, parameters: Value) -> i64 {
+    pub(crate) fn request(&mut self, method: &str, parameters: Value) -> i64 {
         self.next += 1;
         self.wire.send(&json!({ "jsonrpc": "2.0", "id": self.next, "method": method, "params": parameters }));
         self.next
     }
 
-    pub fn ask(&mut self, method: &str, parameters: Value) -> Value {
+    pub(crate) fn ask(&mut self, method: &str, parameters: Value) -> Value {
         let answer = self.ask_whole(method, parameters);
         assert!(answer.get("error").is_none(), "{method}: {answer}");
         answer["result"].clone()
     }
 
-    pub fn ask_whole(&mut self, method: &str, parameters: Value) -> Value {
+    pub(crate) fn ask_whole(&mut self, method: &str, parameters: Value) -> Value {
         let id = self.request(method, parameters);
         let answer = self.receive();
         assert_eq!(answer["id"], id, "{answer}");
@@ -92,20 +92,20 @@ impl Client {
     }
 
     /// The code and message of the error that a request is answered with.
-    pub fn refused(&mut self, method: &str, parameters: Value) -> (i64, String) {
+    pub(crate) fn refused(&mut self, method: &str, parameters: Value) -> (i64, String) {
         let answer = self.ask_whole(method, parameters);
         let error = &answer["error"];
         (error["code"].as_i64().unwrap_or_else(|| panic!("no error: {answer}")), error["message"].to_string())
     }
 
-    pub fn open_text(&mut self, uri: &str, text: &str) {
+    pub(crate) fn open_text(&mut self, uri: &str, text: &str) {
         self.texts.insert(uri.to_string(), (1, text.to_string()));
         let item = json!({ "uri": uri, "languageId": "layrule", "version": 1, "text": text });
         self.say("textDocument/didOpen", json!({ "textDocument": item }));
     }
 
     /// Opens the file of that name as it lies on the disk.
-    pub fn open_file(&mut self, folder: &Path, name: &str) -> String {
+    pub(crate) fn open_file(&mut self, folder: &Path, name: &str) -> String {
         let uri = uri(folder, name);
         let text = std::fs::read_to_string(folder.join(name)).expect("a file");
         self.open_text(&uri, &text);
@@ -113,7 +113,7 @@ impl Client {
     }
 
     /// Replaces a part of an open text, as an editor does that counts in UTF-16.
-    pub fn edit(&mut self, uri: &str, old: &str, new: &str) {
+    pub(crate) fn edit(&mut self, uri: &str, old: &str, new: &str) {
         let (version, text) = self.texts.get_mut(uri).expect("it is open");
         let at = text.find(old).unwrap_or_else(|| panic!("no `{old}`"));
         let range = json!({ "start": position(text, at), "end": position(text, at + old.len()) });
@@ -125,7 +125,7 @@ impl Client {
     }
 
     /// Waits until the findings of a file are as wanted.
-    pub fn findings_until(&mut self, uri: &str, wanted: impl Fn(&[Value]) -> bool) -> Vec<Value> {
+    pub(crate) fn findings_until(&mut self, uri: &str, wanted: impl Fn(&[Value]) -> bool) -> Vec<Value> {
         let begun = Instant::now();
         loop {
             let told = self.told.get(uri).and_then(|(_, told)| told["diagnostics"].as_array().cloned());
@@ -141,7 +141,7 @@ impl Client {
     }
 
     /// The findings of an open text as it now is.
-    pub fn findings(&mut self, uri: &str) -> Vec<Value> {
+    pub(crate) fn findings(&mut self, uri: &str) -> Vec<Value> {
         let version = self.texts[uri].0;
         let begun = Instant::now();
         while self.told.get(uri).is_none_or(|(_, told)| told["version"] != version) {
@@ -156,20 +156,20 @@ impl Client {
     }
 
     /// Where a part of an open text stands, `within` bytes into it.
-    pub fn at(&self, uri: &str, part: &str, within: usize) -> Value {
+    pub(crate) fn at(&self, uri: &str, part: &str, within: usize) -> Value {
         let (_, text) = &self.texts[uri];
         let at = text.find(part).unwrap_or_else(|| panic!("no `{part}`"));
         json!({ "textDocument": { "uri": uri }, "position": position(text, at + within) })
     }
 
     /// Ends it as it should be ended, and returns the exit code.
-    pub fn leave(mut self) -> i32 {
+    pub(crate) fn leave(mut self) -> i32 {
         self.ask("shutdown", Value::Null);
         self.say("exit", Value::Null);
         self.exit_code()
     }
 
-    pub fn exit_code(&mut self) -> i32 {
+    pub(crate) fn exit_code(&mut self) -> i32 {
         self.wire.close();
         let begun = Instant::now();
         loop {
@@ -182,24 +182,24 @@ impl Client {
     }
 }
 
-pub fn uri(folder: &Path, name: &str) -> String {
+pub(crate) fn uri(folder: &Path, name: &str) -> String {
     format!("file://{}", folder.join(name).display()).replace(' ', "%20")
 }
 
 /// A byte offset as the protocol has it where nothing else is agreed.
-pub fn position(text: &str, at: usize) -> Value {
+pub(crate) fn position(text: &str, at: usize) -> Value {
     let before = &text[..at];
     let line = before.matches('\n').count();
     let column = before.rsplit('\n').next().unwrap_or("").encode_utf16().count();
     json!({ "line": line, "character": column })
 }
 
-pub fn codes(findings: &[Value]) -> Vec<&str> {
+pub(crate) fn codes(findings: &[Value]) -> Vec<&str> {
     findings.iter().filter_map(|finding| finding["code"].as_str()).collect()
 }
 
 /// A text with the edits of a workspace edit for a URI, or of a list of edits.
-pub fn applied(text: &str, edits: &Value) -> String {
+pub(crate) fn applied(text: &str, edits: &Value) -> String {
     let offset = |at: &Value| {
         let line = at["line"].as_u64().expect("a line") as usize;
         let start: usize = text.split_inclusive('\n').take(line).map(str::len).sum();
@@ -231,10 +231,10 @@ pub fn applied(text: &str, edits: &Value) -> String {
     text
 }
 
-pub const KITS: &str =
+pub(crate) const KITS: &str =
     "kit W-20 \"Bench kit\" {\n  output 20 W at 230 V\n  length 2 m\n  resistance 2645 ohm, -5 % to +10 %\n}\n";
-pub const PLAN: &str = "use \"kits.lay\"\nlet gap = 40\n\nroom bath \"Bathroom\" {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  junction j (0, 40)\n  thermostat t (0, 60) rated 16 A\n  cable a {\n    kit W-20\n    tail j (100, gap)\n    start (100, gap)\n    run east 800\n    run north 100\n    run west 800\n  }\n}\n";
+pub(crate) const PLAN: &str = "use \"kits.lay\"\nlet gap = 40\n\nroom bath \"Bathroom\" {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  junction j (0, 40)\n  thermostat t (0, 60) rated 16 A\n  cable a {\n    kit W-20\n    tail j (100, gap)\n    start (100, gap)\n    run east 800\n    run north 100\n    run west 800\n  }\n}\n";
 
-pub fn plans() -> Folder {
+pub(crate) fn plans() -> Folder {
     Folder::new(&[("kits.lay", KITS), ("bath.lay", PLAN)])
 }

@@ -3,22 +3,22 @@
 use crate::common::{check, rules_found};
 
 /// A room of 4 m by 3 m with whatever is put in it.
-pub fn room(inside: &str) -> String {
+pub(crate) fn room(inside: &str) -> String {
     format!("room r {{\n  outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)\n{inside}\n}}\n")
 }
 
 /// That room with one cable.
-pub fn cable(path: &str) -> String {
+pub(crate) fn cable(path: &str) -> String {
     room(&format!("  cable a {{\n{path}\n  }}"))
 }
 
 /// A kit of 100 W with what else is said of it.
-pub fn kit(lines: &str) -> String {
+pub(crate) fn kit(lines: &str) -> String {
     format!("kit k {{\n  output 100 W at 230 V\n{lines}\n}}\n")
 }
 
 /// Whether a rule finds something in a plan, which must be readable.
-pub fn finds(text: &str, rule: &str) -> bool {
+pub(crate) fn finds(text: &str, rule: &str) -> bool {
     let report = check(text);
     let reading = ["syntax", "name", "quantity", "use", "plan"];
     let faults: Vec<_> = report.findings.iter().filter(|finding| reading.contains(&&*finding.rule)).collect();
@@ -27,7 +27,7 @@ pub fn finds(text: &str, rule: &str) -> bool {
 }
 
 /// `at` is a plan at the limit, `beyond` one step beyond.
-pub fn border(rule: &str, at: &str, beyond: &str) {
+pub(crate) fn border(rule: &str, at: &str, beyond: &str) {
     let unchecked = check(at).unchecked;
     assert!(unchecked.iter().all(|unchecked| *unchecked.rule != *rule), "{rule} is not held to:\n{at}\n{unchecked:#?}");
     assert!(!finds(at, rule), "{rule} must pass at its limit:\n{at}");

@@ -1,10 +1,10 @@
 //! What the tests share.
 
-pub mod client;
-pub mod limits;
-pub mod pages;
-pub mod program;
-pub mod wire;
+pub(crate) mod client;
+pub(crate) mod limits;
+pub(crate) mod pages;
+pub(crate) mod program;
+pub(crate) mod wire;
 
 use std::path::{Path, PathBuf};
 use std::sync::LazyLock;
@@ -20,34 +20,34 @@ use layrule::source::Memory;
 use layrule::takeoff::allowances::Allowances;
 
 /// The day on which plans are checked in tests.
-pub const TODAY: jiff::civil::Date = jiff::civil::date(2026, 11, 25);
+pub(crate) const TODAY: jiff::civil::Date = jiff::civil::date(2026, 11, 25);
 
 /// The built-in rules.
-pub static RULES: LazyLock<RuleSet> =
+pub(crate) static RULES: LazyLock<RuleSet> =
     LazyLock::new(|| RuleSet::build(built_in()).expect("the built-in packs are sound"));
 
 /// The project's own folder.
-pub fn root() -> PathBuf {
+pub(crate) fn root() -> PathBuf {
     PathBuf::from(env!("CARGO_MANIFEST_DIR"))
 }
 
 /// The report on a plan, given as text.
-pub fn check(text: &str) -> Report {
+pub(crate) fn check(text: &str) -> Report {
     check_with(text, &RULES)
 }
 
 /// The report on a plan by other rules.
-pub fn check_with(text: &str, rules: &RuleSet) -> Report {
+pub(crate) fn check_with(text: &str, rules: &RuleSet) -> Report {
     checker::check_plan(&Measured::new(plan_with_kits(text)), rules, TODAY)
 }
 
 /// The report without having tried what its findings offer.
-pub fn untried(text: &str) -> Report {
+pub(crate) fn untried(text: &str) -> Report {
     checker::untried(&Measured::new(plan_with_kits(text)), &RULES, TODAY)
 }
 
 /// The plan that a text means, which may use the examples' kits.
-pub fn plan_with_kits(text: &str) -> Plan {
+pub(crate) fn plan_with_kits(text: &str) -> Plan {
     let mut files = Memory::default();
     files.insert("plans/kits.lay", include_str!("../../examples/kits.lay"));
     let library = Library::new(&files, "plans", "");
@@ -55,21 +55,21 @@ pub fn plan_with_kits(text: &str) -> Plan {
 }
 
 /// The plan that a text means; its faults are in it.
-pub fn plan(text: &str) -> Plan {
+pub(crate) fn plan(text: &str) -> Plan {
     let files = Memory::default();
     let library = Library::new(&files, "plans", "");
     resolve(library.load_text(Path::new("plans/plan.lay"), "plan.lay", text.to_string()))
 }
 
 /// The built-in rules with one more pack.
-pub fn rules_with(text: &str) -> RuleSet {
+pub(crate) fn rules_with(text: &str) -> RuleSet {
     let mut packs = built_in();
     packs.push(Pack { name: "ours.rule".into(), text: text.into() });
     RuleSet::build(packs).unwrap_or_else(|faults| panic!("{faults:#?}"))
 }
 
 /// The names of the rules that found something, each once, in order.
-pub fn rules_found(report: &Report) -> Vec<String> {
+pub(crate) fn rules_found(report: &Report) -> Vec<String> {
     let mut names: Vec<String> = report.findings.iter().map(|finding| finding.rule.to_string()).collect();
     names.sort();
     names.dedup();
@@ -77,13 +77,13 @@ pub fn rules_found(report: &Report) -> Vec<String> {
 }
 
 /// A report as a person reads it.
-pub fn text_of(report: &Report) -> String {
+pub(crate) fn text_of(report: &Report) -> String {
     use layrule::report::Reporter as _;
     String::from_utf8(layrule::report::text::Text { color: false }.plan(report)).expect("text is UTF-8")
 }
 
 /// A property test of so many cases, the same ones on every run; `PROPTEST_RNG_SEED` asks for others.
-pub fn cases(cases: u32) -> proptest::test_runner::Config {
+pub(crate) fn cases(cases: u32) -> proptest::test_runner::Config {
     let mut config = proptest::test_runner::Config { cases, failure_persistence: None, ..Default::default() };
     if std::env::var_os("PROPTEST_RNG_SEED").is_none() {
         config.rng_seed = proptest::test_runner::RngSeed::Fixed(20_261_125);
@@ -92,14 +92,14 @@ pub fn cases(cases: u32) -> proptest::test_runner::Config {
 }
 
 /// The files below a folder that end in one of `endings`, in the order of their names.
-pub fn files_below(folder: &Path, endings: &[&str]) -> Vec<PathBuf> {
+pub(crate) fn files_below(folder: &Path, endings: &[&str]) -> Vec<PathBuf> {
     let entries = walkdir::WalkDir::new(folder).sort_by_file_name().into_iter();
     let paths = entries.map(|entry| entry.expect("it can be walked").into_path());
     paths.filter(|path| path.extension().is_some_and(|own| endings.iter().any(|ending| own == *ending))).collect()
 }
 
 /// The handover of a plan, held to the built-in rules.
-pub fn handover_page(plan: &Plan) -> String {
+pub(crate) fn handover_page(plan: &Plan) -> String {
     let measured = Measured::new(plan.clone());
     let report = checker::check_plan(&measured, &RULES, TODAY);
     let allowances = Allowances::of(&RULES);

@@ -1,7 +1,7 @@
 //! What stands on a Markdown page.
 
 /// The fenced blocks of a Markdown page: their tags, their texts and the lines they start on.
-pub fn blocks(page: &str) -> Vec<(String, String, usize)> {
+pub(crate) fn blocks(page: &str) -> Vec<(String, String, usize)> {
     let mut blocks = Vec::new();
     let mut open: Option<(String, String, usize)> = None;
     for (number, line) in page.lines().enumerate() {

@@ -4,33 +4,33 @@ use std::path::Path;
 use std::process::{Command, Output};
 
 /// The program in a folder, ready to run.
-pub fn layrule(folder: &Path, arguments: &[&str]) -> Command {
+pub(crate) fn layrule(folder: &Path, arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_layrule"));
     command.current_dir(folder).args(arguments).env_remove("NO_COLOR");
     command
 }
 
 /// Its exit code, and what it printed for people and of itself.
-pub fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
+pub(crate) fn run(folder: &Path, arguments: &[&str]) -> (i32, String, String) {
     answer(&layrule(folder, arguments).output().expect("the program runs"))
 }
 
 /// What a run that has ended said.
-pub fn answer(output: &Output) -> (i32, String, String) {
+pub(crate) fn answer(output: &Output) -> (i32, String, String) {
     let text = |bytes: &[u8]| String::from_utf8(bytes.to_vec()).expect("it prints UTF-8");
     (output.status.code().expect("it ends by itself"), text(&output.stdout), text(&output.stderr))
 }
 
 /// A plan without findings.
-pub const SOUND: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 150)\n    run east 800\n  }\n}\n";
+pub(crate) const SOUND: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 150)\n    run east 800\n  }\n}\n";
 /// A plan whose cable lies near a wall.
-pub const NEAR_WALL: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 40)\n    run east 800\n  }\n}\n";
+pub(crate) const NEAR_WALL: &str = "room r {\n  outline (0, 0) (1000, 0) (1000, 300) (0, 300)\n  cable a {\n    start (100, 40)\n    run east 800\n  }\n}\n";
 
 /// A folder of plans that goes when it is let go of.
-pub struct Folder(pub tempfile::TempDir);
+pub(crate) struct Folder(pub tempfile::TempDir);
 
 impl Folder {
-    pub fn new(files: &[(&str, &str)]) -> Self {
+    pub(crate) fn new(files: &[(&str, &str)]) -> Self {
         let folder = tempfile::tempdir().expect("a folder");
         for (name, text) in files {
             let path = folder.path().join(name);
@@ -40,11 +40,11 @@ impl Folder {
         Folder(folder)
     }
 
-    pub fn run(&self, arguments: &[&str]) -> (i32, String, String) {
+    pub(crate) fn run(&self, arguments: &[&str]) -> (i32, String, String) {
         run(self.0.path(), arguments)
     }
 
-    pub fn path(&self, name: &str) -> std::path::PathBuf {
+    pub(crate) fn path(&self, name: &str) -> std::path::PathBuf {
         self.0.path().join(name)
     }
 }

@@ -8,7 +8,7 @@ use std::time::Duration;
 use serde_json::{Value, json};
 
 /// A server that runs, and the way to it and back.
-pub struct Wire {
+pub(crate) struct Wire {
     pub child: Child,
     input: Option<ChildStdin>,
     messages: Receiver<Value>,
@@ -16,7 +16,7 @@ pub struct Wire {
 
 impl Wire {
     /// Starts a server and reads what it says.
-    pub fn start(command: &mut Command) -> Wire {
+    pub(crate) fn start(command: &mut Command) -> Wire {
         let mut child = command.stdin(Stdio::piped()).stdout(Stdio::piped()).spawn().expect("the program runs");
         let mut output = BufReader::new(child.stdout.take().expect("its output"));
         let (sender, messages) = channel();
@@ -47,26 +47,26 @@ impl Wire {
         Wire { child, input, messages }
     }
 
-    pub fn write(&mut self, bytes: &[u8]) {
+    pub(crate) fn write(&mut self, bytes: &[u8]) {
         let input = self.input.as_mut().expect("still open");
         input.write_all(bytes).and_then(|()| input.flush()).expect("it reads");
     }
 
-    pub fn send(&mut self, message: &Value) {
+    pub(crate) fn send(&mut self, message: &Value) {
         self.write(&framed(message));
     }
 
-    pub fn say(&mut self, method: &str, parameters: Value) {
+    pub(crate) fn say(&mut self, method: &str, parameters: Value) {
         self.send(&json!({ "jsonrpc": "2.0", "method": method, "params": parameters }));
     }
 
     /// The next message; none where it takes longer, or there is no more.
-    pub fn next(&self, patience: Duration) -> Option<Value> {
+    pub(crate) fn next(&self, patience: Duration) -> Option<Value> {
         self.messages.recv_timeout(patience).ok()
     }
 
     /// Says nothing any more.
-    pub fn close(&mut self) {
+    pub(crate) fn close(&mut self) {
         drop(self.input.take());
     }
 }
@@ -80,7 +80,7 @@ impl Drop for Wire {
 }
 
 /// A message with its header.
-pub fn framed(message: &Value) -> Vec<u8> {
+pub(crate) fn framed(message: &Value) -> Vec<u8> {
     let text = message.to_string();
     format!("Content-Length: {}\r\n\r\n{text}", text.len()).into_bytes()
 }

@@ -16,7 +16,7 @@ use pest::{Parser, RuleType};
 /// nothing is read, so that nesting ends a little below it.
 const FEW: usize = 7;
 
-/// The same where nothing nests.
+/// How often what is repeated stands in the shorter text where nothing nests.
 const MANY: usize = 16;
 
 /// What a text a few words long may cost whatever its length.

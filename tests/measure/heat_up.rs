@@ -43,7 +43,7 @@ fn a_slab_heated_from_below_warms_as_in_closed_form() {
     assert!(asked > 300, "{asked}");
 }
 
-/// The same, §2.9: a constant flux into half a space without end; here half of it goes each way from a plane.
+/// Carslaw and Jaeger, as above, §2.9: a constant flux into half a space without end; here half of it goes each way from a plane.
 #[test]
 fn an_endless_floor_warms_with_the_root_of_the_time() {
     let (conductivity, capacity, flux): (f64, f64, f64) = (1.2, 1.8e6, 150.0);

@@ -11,7 +11,7 @@ use serde_json::Value;
 use crate::common::{plan, root};
 
 /// The floor of a case or a section.
-pub fn slab_of(case: &Value) -> Slab {
+pub(super) fn slab_of(case: &Value) -> Slab {
     let figure = |name: &str| case[name].as_f64().unwrap_or_else(|| panic!("{name} in {case}"));
     let layers = case["layers"].as_array().expect("layers").iter().map(|layer| match layer[1].as_f64() {
         Some(thickness) => SlabLayer::Solid { thickness, conductivity: layer[2].as_f64().expect("a conductivity") },

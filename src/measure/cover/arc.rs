@@ -5,6 +5,10 @@ use std::f64::consts::TAU;
 use super::capsule::Laid;
 use crate::geometry::{Bounds, Piece, Point, cross, dot};
 
+/// How far beyond the ends of a ring's edge it is still crossed, as a share of it, so that nothing slips between two edges by rounding. A
+/// crossing too many does no harm: it parts a stretch in two that are alike.
+pub(super) const SLIP: f64 = 1e-9;
+
 /// A quarter, a half or a whole circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
 /// others cut it takes no trigonometry.
 #[derive(Debug, Clone, Copy)]
@@ -150,7 +154,7 @@ impl Arc {
         if half_square > 0.0 {
             let half = half_square.sqrt();
             for share in [middle - half, middle + half] {
-                if (-super::edge::SLIP..=1.0 + super::edge::SLIP).contains(&share) {
+                if (-SLIP..=1.0 + SLIP).contains(&share) {
                     self.cut_at((piece.along(share) - self.centre) / self.radius, cuts);
                 }
             }

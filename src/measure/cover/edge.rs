@@ -1,12 +1,8 @@
 //! The edges of what capsules leave uncovered, and the stretches of those edges that something covers.
 
-use super::arc::Arc;
+use super::arc::{Arc, SLIP};
 use super::capsule::Laid;
 use crate::geometry::{Bounds, Piece, Point, Ring, cross};
-
-/// How far beyond the ends of a ring's edge it is still crossed, as a share of it, so that nothing slips between two edges by rounding. A
-/// crossing too many does no harm: it parts a stretch in two that are alike.
-pub(super) const SLIP: f64 = 1e-9;
 
 /// One edge of the uncovered part.
 ///

@@ -8,7 +8,7 @@ use std::sync::Arc;
 use rustdct::{DctPlanner, TransformType2And3};
 
 /// The way from values to waves and back, for a raster of so many columns and rows.
-pub struct Cosines {
+pub(super) struct Cosines {
     pub columns: usize,
     pub rows: usize,
     along: Arc<dyn TransformType2And3<f64>>,
@@ -16,20 +16,20 @@ pub struct Cosines {
 }
 
 impl Cosines {
-    pub fn new(columns: usize, rows: usize) -> Self {
+    pub(super) fn new(columns: usize, rows: usize) -> Self {
         let mut planner = DctPlanner::new();
         Cosines { columns, rows, along: planner.plan_dct2(columns), up: planner.plan_dct2(rows) }
     }
 
     /// Values to waves.
-    pub fn waves(&self, values: &mut Vec<f64>) {
+    pub(super) fn waves(&self, values: &mut Vec<f64>) {
         self.each(values, |transform, row, scratch| transform.process_dct2_with_scratch(row, scratch));
         let share = 4.0 / (self.columns * self.rows) as f64;
         values.iter_mut().for_each(|value| *value *= share);
     }
 
     /// Waves to values.
-    pub fn values(&self, waves: &mut Vec<f64>) {
+    pub(super) fn values(&self, waves: &mut Vec<f64>) {
         self.each(waves, |transform, row, scratch| transform.process_dct3_with_scratch(row, scratch));
     }
 

@@ -190,7 +190,7 @@ fn cuts(places: &[(f64, f64)], y: f64) -> Vec<f64> {
 }
 
 /// Spreads what lines give over a raster's cells.
-pub struct Spreading<'r> {
+pub(super) struct Spreading<'r> {
     raster: &'r Raster,
     outline: Ring,
     /// Whether some wall lies within the box rather than along its sides.
@@ -199,7 +199,7 @@ pub struct Spreading<'r> {
 }
 
 impl<'r> Spreading<'r> {
-    pub fn new(raster: &'r Raster, corners: &[Point]) -> Self {
+    pub(super) fn new(raster: &'r Raster, corners: &[Point]) -> Self {
         let outline = Ring::new(corners);
         let walls_within = outline.edges().any(|edge| !on_side(raster, edge));
         Spreading { raster, outline, walls_within, field: vec![0.0; raster.cells()] }
@@ -207,7 +207,7 @@ impl<'r> Spreading<'r> {
 
     /// Spreads `power` (W/m) along a piece; what of it lies beyond the box is left out. Beyond a wall within the box lies its mirror
     /// image, as far as that wall is the nearest there.
-    pub fn line(&mut self, piece: Piece, power: f64) {
+    pub(super) fn line(&mut self, piece: Piece, power: f64) {
         let length = piece.length();
         let step = self.raster.cell.0.min(self.raster.cell.1) / 2.0;
         let count = (length / step).ceil().max(1.0);
@@ -351,7 +351,7 @@ fn weights(at: f64) -> (isize, [f64; 4]) {
 }
 
 /// A cell beyond a side as the one before it that mirrors it.
-pub fn folded(cell: isize, count: usize) -> usize {
+pub(super) fn folded(cell: isize, count: usize) -> usize {
     let mirrored = if cell < 0 { -1 - cell } else { cell };
     let mirrored = mirrored.unsigned_abs();
     if mirrored >= count { 2 * count - 1 - mirrored } else { mirrored }
