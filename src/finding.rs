@@ -2,8 +2,8 @@
 
 use std::sync::Arc;
 
+use crate::geometry::Point;
 use crate::layout::kinds::Kind;
-use crate::model::Point;
 use crate::quantity::Quantity;
 use crate::source::Place;
 

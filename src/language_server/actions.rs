@@ -10,7 +10,6 @@ use lsp_types::{
 
 use super::diagnostics::{SOURCE, location};
 use super::documents::Language;
-use super::server;
 use super::workspace::{Analysis, Source, Workspace};
 use crate::finding::{Edit, Finding, Fix, ids};
 use crate::source::{FileId, Place, Span};
@@ -29,7 +28,7 @@ pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Op
     {
         return Ok(None);
     }
-    let path = server::path(workspace, &params.text_document.uri);
+    let path = workspace.path_of(&params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
     let offset = |position| source.text.offset(workspace.encoding, position);
     let asked = offset(params.range.start)..offset(params.range.end);

@@ -11,7 +11,6 @@ use pest::RuleType;
 
 use super::documents::Language;
 use super::occurrences::closure;
-use super::server;
 use super::workspace::{Source, Workspace};
 use crate::language::tokens::{Sort, block_at, statement_start};
 use crate::language::{expected::Language as Grammar, is_word};
@@ -40,7 +39,7 @@ const EXPRESSION_WORDS: [&str; 14] =
 /// Never: where nothing is known to fit, nothing is offered.
 pub fn completion(workspace: &mut Workspace, params: CompletionParams) -> Result<Option<CompletionResponse>, String> {
     let at = params.text_document_position;
-    let path = server::path(workspace, &at.text_document.uri);
+    let path = workspace.path_of(&at.text_document.uri);
     let language = workspace.language(&path);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
     let offset = source.text.offset(workspace.encoding, at.position);

@@ -4,12 +4,11 @@ use lsp_types::{GotoDefinitionParams, GotoDefinitionResponse, Location, Referenc
 
 use super::diagnostics::location;
 use super::occurrences::{self, Named, name_at};
-use super::server;
 use super::workspace::Workspace;
 
 /// The name at a position, and the file it is in.
 pub fn named(workspace: &mut Workspace, at: &TextDocumentPositionParams) -> Option<(std::path::PathBuf, Named)> {
-    let path = server::path(workspace, &at.text_document.uri);
+    let path = workspace.path_of(&at.text_document.uri);
     let source = workspace.source(&path).ok()?;
     let offset = source.text.offset(workspace.encoding, at.position);
     let named = name_at(workspace.language(&path), &source, offset)?;

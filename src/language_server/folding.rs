@@ -2,7 +2,6 @@
 
 use lsp_types::{FoldingRange, FoldingRangeKind, FoldingRangeParams};
 
-use super::server;
 use super::workspace::Workspace;
 use crate::language::tokens::Sort;
 
@@ -11,7 +10,7 @@ use crate::language::tokens::Sort;
 /// # Errors
 /// Never: what can't be read folds nowhere.
 pub fn folding(workspace: &mut Workspace, params: FoldingRangeParams) -> Result<Option<Vec<FoldingRange>>, String> {
-    let path = server::path(workspace, &params.text_document.uri);
+    let path = workspace.path_of(&params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
     let line = |offset: usize| source.text.line(offset);
     let mut ranges = Vec::new();

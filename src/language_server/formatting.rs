@@ -3,7 +3,6 @@
 use lsp_types::{DocumentFormattingParams, Position, Range, TextEdit};
 
 use super::documents::Language;
-use super::server;
 use super::workspace::Workspace;
 
 /// `textDocument/formatting`. The editor's own wishes for blanks are passed over: the form is the same for everyone.
@@ -14,7 +13,7 @@ pub fn formatting(
     workspace: &mut Workspace,
     params: DocumentFormattingParams,
 ) -> Result<Option<Vec<TextEdit>>, String> {
-    let path = server::path(workspace, &params.text_document.uri);
+    let path = workspace.path_of(&params.text_document.uri);
     let source = workspace.source(&path).map_err(|error| error.to_string())?;
     let text = source.text.raw();
     let tidied = match workspace.language(&path) {

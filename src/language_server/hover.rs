@@ -6,7 +6,6 @@ use lsp_types::{Hover, HoverContents, HoverParams, MarkupContent, MarkupKind};
 
 use super::documents::Language;
 use super::occurrences::{self, Named, name_at};
-use super::server;
 use super::workspace::{Analysis, Source, Workspace};
 use crate::language::tokens::statement_start;
 use crate::layout::names::{Kind, Occurrence};
@@ -34,7 +33,7 @@ use crate::worded::Worded as _;
 /// Never: what nothing is known of shows nothing.
 pub fn hover(workspace: &mut Workspace, params: HoverParams) -> Result<Option<Hover>, String> {
     let at = params.text_document_position_params;
-    let path = server::path(workspace, &at.text_document.uri);
+    let path = workspace.path_of(&at.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
     let offset = source.text.offset(workspace.encoding, at.position);
     let language = workspace.language(&path);

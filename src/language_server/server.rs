@@ -211,7 +211,7 @@ impl<W: Write> Server<W> {
     }
 
     fn path(&self, uri: &Uri) -> PathBuf {
-        path(&self.workspace, uri)
+        self.workspace.path_of(uri)
     }
 
     fn opened(&mut self, params: DidOpenTextDocumentParams) {
@@ -326,11 +326,6 @@ fn shown(said: &Value) -> Shown {
             .iter()
             .any(|tag| serde_json::to_value(DiagnosticTag::UNNECESSARY).is_ok_and(|known| known == *tag)),
     }
-}
-
-/// Where what a URI names lies.
-pub fn path(workspace: &Workspace, uri: &Uri) -> PathBuf {
-    path_of(uri, &workspace.home)
 }
 
 fn read<P: DeserializeOwned>(params: Value) -> Result<P, Refusal> {

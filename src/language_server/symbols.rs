@@ -3,7 +3,6 @@
 use lsp_types::{DocumentSymbol, DocumentSymbolParams, DocumentSymbolResponse, SymbolKind};
 
 use super::documents::Language;
-use super::server;
 use super::workspace::{Source, Workspace};
 use crate::layout::names::Kind;
 use crate::layout::tree::Statement;
@@ -18,7 +17,7 @@ pub fn symbols(
     workspace: &mut Workspace,
     params: DocumentSymbolParams,
 ) -> Result<Option<DocumentSymbolResponse>, String> {
-    let path = server::path(workspace, &params.text_document.uri);
+    let path = workspace.path_of(&params.text_document.uri);
     let language = workspace.language(&path);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
     let given: Vec<Given> = match language {

@@ -8,7 +8,6 @@ use lsp_types::{
 };
 
 use super::documents::Language;
-use super::server;
 use super::workspace::{Source, Workspace};
 use crate::language::tokens::Sort;
 use crate::layout::names::Kind;
@@ -61,7 +60,7 @@ const BUILT_IN: u32 = 2;
 /// # Errors
 /// Never: what can't be read has none.
 pub fn full(workspace: &mut Workspace, params: SemanticTokensParams) -> Result<Option<SemanticTokensResult>, String> {
-    let path = server::path(workspace, &params.text_document.uri);
+    let path = workspace.path_of(&params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
     let whole = 0..source.read().len();
     Ok(Some(SemanticTokensResult::Tokens(encode(workspace, &source, whole))))
@@ -75,7 +74,7 @@ pub fn range(
     workspace: &mut Workspace,
     params: SemanticTokensRangeParams,
 ) -> Result<Option<SemanticTokensRangeResult>, String> {
-    let path = server::path(workspace, &params.text_document.uri);
+    let path = workspace.path_of(&params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
     let offset = |position| source.text.offset(workspace.encoding, position);
     let range = offset(params.range.start)..offset(params.range.end);

@@ -5,7 +5,9 @@ use std::path::{Path, PathBuf};
 use std::rc::Rc;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
-use super::documents::{Documents, Language};
+use lsp_types::Uri;
+
+use super::documents::{Documents, Language, path_of};
 use super::positions::{Encoding, Text};
 use crate::checker;
 use crate::finding::Finding;
@@ -211,6 +213,11 @@ impl Workspace {
             drafts: HashMap::new(),
             written: None,
         }
+    }
+
+    /// Where what a URI names lies.
+    pub fn path_of(&self, uri: &Uri) -> PathBuf {
+        path_of(uri, &self.home)
     }
 
     /// The day it is.
