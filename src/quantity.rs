@@ -241,6 +241,9 @@ pub const UNITS: &[Unit] = &[
     unit("mm", Dimension::LENGTH, 1.0),
     unit("cm", Dimension::LENGTH, 10.0),
     unit("m", Dimension::LENGTH, 1e3),
+    // The international foot of 1959 and its inch.
+    unit("ft", Dimension::LENGTH, 304.8),
+    unit("in", Dimension::LENGTH, 25.4),
     signed("mm2", "mm²", Dimension::AREA, 1.0),
     signed("m2", "m²", Dimension::AREA, 1e6),
     unit("W", Dimension::POWER, 1.0),

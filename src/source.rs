@@ -214,6 +214,11 @@ pub trait Reader: Sync {
         None
     }
 
+    /// The names of the files that lie beside one, as far as they can be told: for whoever wrote its name wrong.
+    fn beside(&self, _path: &Path) -> Vec<String> {
+        Vec::new()
+    }
+
     /// Whether it doesn't.
     fn inside(&self, path: &Path, folder: &Path) -> bool {
         self.astray(path, folder).is_none()
@@ -280,7 +285,16 @@ impl Reader for Disk {
             Ok(_) => (kind(path) != kind(&found)).then_some(Astray::Kind),
         }
     }
+
+    fn beside(&self, path: &Path) -> Vec<String> {
+        let folder = path.parent().filter(|folder| !folder.as_os_str().is_empty()).unwrap_or(Path::new("."));
+        let entries = std::fs::read_dir(folder).into_iter().flatten().take(MOST_BESIDE);
+        entries.filter_map(|entry| entry.ok()?.file_name().into_string().ok()).collect()
+    }
 }
+
+/// How many files of a folder are looked at for the one that was meant.
+const MOST_BESIDE: usize = 1_000;
 
 /// Opens a file that is nothing but a file, no pipe or device, and says how many bytes it holds.
 fn open_regular(path: &Path) -> Result<(std::fs::File, u64), ReadError> {
@@ -358,6 +372,12 @@ impl Reader for Memory {
     fn read(&self, path: &Path) -> Result<String, ReadError> {
         self.files.get(&tidy_path(path)).cloned().ok_or(ReadError::Missing)
     }
+
+    fn beside(&self, path: &Path) -> Vec<String> {
+        let path = tidy_path(path);
+        let beside = self.files.keys().filter(|other| other.parent() == path.parent());
+        beside.filter_map(|other| Some(other.file_name()?.to_str()?.to_string())).collect()
+    }
 }
 
 /// Files of one reader where it has them, of another where not: unsaved texts over a disk.
@@ -379,6 +399,10 @@ impl Reader for Overlay<'_> {
 
     fn astray(&self, path: &Path, folder: &Path) -> Option<Astray> {
         self.under.astray(path, folder)
+    }
+
+    fn beside(&self, path: &Path) -> Vec<String> {
+        self.under.beside(path)
     }
 }
 

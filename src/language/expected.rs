@@ -9,6 +9,7 @@ use pest::error::{Error, ErrorVariant, InputLocation};
 use super::brackets::{NOTHING, shown_part};
 use super::faults::{SyntaxFault, Unread};
 use super::{is_word, word_at};
+use crate::quantity::{Dimension, UNITS};
 use crate::source::Span;
 use crate::text::nearest;
 
@@ -29,6 +30,8 @@ pub struct Language<R: RuleType + 'static> {
     /// What a rule that reads no fixed words reads, in a statement that starts with one word, after another; nothing for what isn't
     /// worth saying.
     pub describe: fn(R, &str, &str) -> Option<String>,
+    /// What a quantity measures in a statement that starts with one word, after another; nothing where it may measure anything.
+    pub dimension: fn(&str, &str) -> Option<Dimension>,
     /// How the statement that starts with a word is written, in the block of a rule.
     pub usage: fn(&str, R) -> Option<&'static str>,
     /// What a line of a block whose statements start with no fixed word is.
@@ -106,6 +109,15 @@ impl<R: RuleType + 'static> Language<R> {
         if words.contains(&found) && at > span.start as usize && marks.is_empty() {
             return Unread::AnotherStatement(found.into()).at(mark);
         }
+        let last =
+            before.rsplit(|c: char| !is_word(c)).find(|word| word.starts_with(|c: char| c.is_ascii_alphabetic()));
+        let dimension = (self.dimension)(first, last.unwrap_or(""));
+        if let Some(number) = decimal_comma(text, span, at) {
+            return Unread::DecimalComma(text[number.range()].into()).at(number);
+        }
+        if let Some(sign) = sign_of_unit(text, span, at) {
+            return Unread::UnknownUnit(text[sign.range()].into(), dimension).at(sign);
+        }
         if found.chars().next().is_some_and(|c| c.is_alphabetic() && !c.is_ascii()) {
             return Unread::ForeignLetter(found.into()).at(mark);
         }
@@ -117,13 +129,37 @@ impl<R: RuleType + 'static> Language<R> {
             && found.starts_with(|c: char| c.is_ascii_alphabetic())
             && meant.is_none()
         {
-            return Unread::UnknownUnit(found.into()).at(mark);
+            return Unread::UnknownUnit(found.into(), dimension).at(mark);
         }
-        let last =
-            before.rsplit(|c: char| !is_word(c)).find(|word| word.starts_with(|c: char| c.is_ascii_alphabetic()));
+        // The name was left out, and the word after it taken for the name.
+        let mut words = before.split_whitespace().skip(1);
+        if let (Some(taken), None) = (words.next(), words.next())
+            && expected_words.iter().any(|word| word == taken)
+        {
+            let taken = Span::new(span.start as usize + before.len() - taken.len()..span.start as usize + before.len());
+            return Unread::NameMissing { first: first.into(), before: text[taken.range()].into() }.at(taken);
+        }
         let wanted = self.wanted(expected, &marks, first, last.unwrap_or(""));
         let meant = meant.map(String::from);
         let usage = (self.usage)(first, context);
+        if meant.is_none()
+            && let Some(later) = usage.and_then(|usage| comes_before(usage, found, before))
+        {
+            let (found, first, later) = (found.into(), first.into(), later.into());
+            return Unread::TooLate { found, first, later, usage: usage.unwrap_or("") }.at(mark);
+        }
+        if let Some(name) = quoted_name(text, mark)
+            && wanted.iter().any(|wanted| wanted == "a name")
+        {
+            let (first, name) = (first.into(), name.to_string());
+            return Unread::NameInQuotes { first, name: name.clone() }.at(Span::new(at..at + name.len() + 2));
+        }
+        // A text that is whole, where none can stand, is no quotation mark by itself.
+        let rest = text.get(mark.start as usize..span.end as usize).unwrap_or("");
+        let (found, mark) = match rest.strip_prefix('"').and_then(|text| text.split('\n').next()?.find('"')) {
+            Some(length) => (&rest[..length + 2], Span::new(at..at + length + 2)),
+            None => (found, mark),
+        };
         Unread::Unexpected { found: found.into(), first: first.into(), wanted, meant, usage }.at(mark)
     }
 
@@ -188,6 +224,84 @@ fn expected_marks<R: RuleType>(error: &Error<R>) -> Vec<String> {
     marks.sort_unstable();
     marks.dedup();
     marks
+}
+
+/// The number with a comma in it at which reading a statement stopped, or just behind which it did.
+fn decimal_comma(text: &str, span: Span, at: usize) -> Option<Span> {
+    let statement = text.get(span.range())?;
+    let stop = at.checked_sub(span.start as usize)?;
+    let digit = |index: usize| statement.as_bytes().get(index).is_some_and(u8::is_ascii_digit);
+    let between = |comma: usize| comma > 0 && digit(comma - 1) && digit(comma + 1);
+    let here = |index: usize| statement.as_bytes().get(index) == Some(&b',');
+    let comma = if here(stop) && between(stop) {
+        stop
+    } else {
+        // Of `(475,4 , 600)` the first comma is one too many; without blanks nobody can tell.
+        let before = statement.get(..stop)?;
+        let comma = before.rfind(',').filter(|comma| between(*comma))?;
+        let gone_on = before[comma + 1..].trim_end().bytes().all(|byte| byte.is_ascii_digit());
+        let apart = here(stop) && !digit(stop + 1) || before.ends_with(' ') && here(stop);
+        if !gone_on || !(apart || stop == comma + 1) {
+            return None;
+        }
+        comma
+    };
+    let digits = |text: &str| text.bytes().take_while(u8::is_ascii_digit).count();
+    let ahead = statement[..comma].bytes().rev().take_while(u8::is_ascii_digit).count();
+    // Of `(0,0,5)` nobody can tell which comma was meant so.
+    if statement[..comma - ahead].ends_with(',') {
+        return None;
+    }
+    let start = span.start as usize + comma;
+    Some(Span::new(start - ahead..start + 1 + digits(&statement[comma + 1..])))
+}
+
+/// Behind a number, a unit written with its sign, such as `Ω` for `ohm`, at which reading a statement stopped or in the midst of which it did.
+fn sign_of_unit(text: &str, span: Span, at: usize) -> Option<Span> {
+    let part = |c: char| !c.is_whitespace() && !matches!(c, ',' | '(' | ')' | '{' | '}' | '"' | '#');
+    let before = text.get(span.start as usize..at)?;
+    let ahead = before.len() - before.trim_end_matches(part).len();
+    let rest = text.get(at..)?;
+    let end = at + rest.find(|c| !part(c)).unwrap_or(rest.len());
+    let whole = text.get(at - ahead..end)?;
+    let sign = whole.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+'));
+    let start = end - sign.len();
+    let number = text.get(span.start as usize..start)?.trim_end();
+    (unit_of_sign(sign).is_some() && ends_with_number(number)).then_some(Span::new(start..end))
+}
+
+/// The unit that a sign or a word in full stands for, where that isn't how the languages write it.
+pub(super) fn unit_of_sign(sign: &str) -> Option<&'static str> {
+    // The sign for the ohm is a character of its own too, and so are those for feet and inches.
+    let sign = sign.replace('\u{2126}', "\u{3a9}");
+    match &*sign {
+        "'" | "\u{2032}" | "foot" | "feet" => return Some("ft"),
+        "''" | "\u{2033}" | "inch" | "inches" => return Some("in"),
+        _ => {}
+    }
+    let signed = |unit: &&crate::quantity::Unit| unit.sign == sign && unit.symbol != sign;
+    UNITS.iter().find(signed).map(|unit| unit.symbol)
+}
+
+/// Of a usage, the word that `found` comes before there and that has been read already.
+fn comes_before<'u>(usage: &'u str, found: &str, before: &str) -> Option<&'u str> {
+    let keyword = |word: &&str| word.starts_with(|c: char| c.is_ascii_lowercase());
+    let words: Vec<&str> = usage.split_whitespace().filter(keyword).collect();
+    let read: Vec<&str> = before.split(|c: char| !is_word(c)).collect();
+    let at = words.iter().position(|word| *word == found)?;
+    // What may stand several times, or in one of two forms, is none too late.
+    if at == 0 || read.contains(&found) || words.contains(&"or") {
+        return None;
+    }
+    words[at + 1..].iter().copied().find(|word| read[1..].contains(word))
+}
+
+/// The name that stands in quotation marks from a place on.
+fn quoted_name(text: &str, mark: Span) -> Option<&str> {
+    let rest = text.get(mark.start as usize..)?.strip_prefix('"')?;
+    let name = rest.split(['"', '\n']).next()?;
+    let good = name.starts_with(|c: char| c.is_ascii_alphabetic()) && name.chars().all(is_word);
+    (good && rest[name.len()..].starts_with('"')).then_some(name)
 }
 
 /// Whether the text ends with a number rather than with a name that has digits in it.

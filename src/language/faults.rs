@@ -1,7 +1,8 @@
 //! What a text can have wrong with it before its statements mean anything: each kind with its words, and the list of those that are told.
 
 use super::brackets::{DEEPEST_NESTING, LONGEST_LINE, MOST_SIGNS};
-use crate::quantity::UNITS;
+use super::expected::unit_of_sign;
+use crate::quantity::{Dimension, UNITS};
 use crate::source::Span;
 use crate::text::{list, nearest, quoted};
 
@@ -60,8 +61,35 @@ pub enum Unread {
     AnotherStatement(String),
     /// A name with a letter that is none from a to z.
     ForeignLetter(String),
-    /// What stands where a unit would is none.
-    UnknownUnit(String),
+    /// What stands where a unit would is none; with what is measured there, where that is known.
+    UnknownUnit(String, Option<Dimension>),
+    /// A number with a comma in it.
+    DecimalComma(String),
+    /// A statement without the name of what it is about.
+    NameMissing {
+        /// The statement's first word.
+        first: String,
+        /// The word that the name should stand before.
+        before: String,
+    },
+    /// A name in quotation marks.
+    NameInQuotes {
+        /// The statement's first word.
+        first: String,
+        /// The name.
+        name: String,
+    },
+    /// A part of a statement behind another that it goes before.
+    TooLate {
+        /// Its word.
+        found: String,
+        /// The statement's first word.
+        first: String,
+        /// The word that it goes before.
+        later: String,
+        /// How the statement is written.
+        usage: &'static str,
+    },
     /// A word that starts no statement of its block; nothing where there is no word.
     UnknownStatement {
         /// The word.
@@ -131,9 +159,43 @@ impl Unread {
                     "a name is made of the letters a to z, digits, `-` and `_`; a text in double quotes may hold any",
                 )
             }
-            Unread::UnknownUnit(found) => {
-                let units = || UNITS.iter().map(|unit| unit.symbol);
-                let near = nearest(&found, units());
+            Unread::DecimalComma(found) => {
+                let meant = found.replace(',', ".");
+                let fault =
+                    SyntaxFault::new(span, format!("`{found}` has a decimal comma"), "a number has a decimal point");
+                // A comma before three digits may part thousands.
+                match found.split_once(',') {
+                    Some((_, decimals)) if decimals.len() == 3 => {
+                        let whole = found.replace(',', "");
+                        fault.help(format!("write `{meant}`, or `{whole}` where the comma parts thousands"))
+                    }
+                    _ => fault.help(format!("write `{meant}`")).instead(Some(meant)),
+                }
+            }
+            Unread::NameMissing { first, before } => SyntaxFault::new(
+                span,
+                format!("this `{first}` has no name: one stands before `{before}`"),
+                "expected a name",
+            )
+            .help(format!("write `{first} NAME {before} …`")),
+            Unread::NameInQuotes { first, name } => SyntaxFault::new(
+                span,
+                format!("the name of this `{first}` stands in quotation marks"),
+                "a name has none",
+            )
+            .help(format!("write `{name}`; a title in quotation marks may follow where the statement has one"))
+            .instead(Some(name)),
+            Unread::TooLate { found, first, later, usage } => SyntaxFault::new(
+                span,
+                format!("`{found}` stands too late in this `{first}`: it goes before `{later}`"),
+                format!("goes before `{later}`"),
+            )
+            .help(format!("it is written `{usage}`")),
+            Unread::UnknownUnit(found, dimension) => {
+                let fits =
+                    |unit: &&crate::quantity::Unit| dimension.is_none_or(|dimension| unit.dimension == dimension);
+                let units = || UNITS.iter().filter(fits).map(|unit| unit.symbol);
+                let near = unit_of_sign(&found).or_else(|| nearest(&found, units()));
                 SyntaxFault::new(span, format!("no unit is called `{found}`"), "not a unit, nor what comes next")
                     .instead(near.map(String::from))
                     .help(match near {
@@ -158,7 +220,9 @@ impl Unread {
             Unread::Unexpected { found, first, wanted, meant, usage } => {
                 let found = match found.chars().next() {
                     None | Some('#') => "the line ends too early".to_string(),
-                    Some('"') => "this quotation mark has no fellow on its line, or can't stand here,".to_string(),
+                    Some('"') if found.len() == 1 => {
+                        "this quotation mark has no fellow on its line, or can't stand here,".to_string()
+                    }
                     Some(_) => format!("`{found}` can't stand here"),
                 };
                 let expected = list(wanted.iter().map(String::as_str), "or");
@@ -258,6 +322,13 @@ mod tests {
                 "this quotation mark has no fellow on its line, or can't stand here, in this `use`: expected a text in double quotes",
             ),
             ("let 1 = 2\n", "`1` can't stand here in this `let`: expected a name"),
+            ("let a = 1,5 m\n", "`1,5` has a decimal comma"),
+            ("room a {\ndoor wall 1 from 0 to 800\n}\n", "this `door` has no name: one stands before `wall`"),
+            ("kit \"a\" {\n}\n", "the name of this `kit` stands in quotation marks"),
+            (
+                "room a {\nthermostat t (0, 0) rated 16 A height 1200\n}\n",
+                "`height` stands too late in this `thermostat`: it goes before `rated`",
+            ),
         ];
         for (text, message) in words {
             assert_eq!(first(parse(text).faults), message, "{text:.60}");

@@ -83,6 +83,7 @@ pub static LANGUAGE: Language<Rule> = Language {
     },
     words: rule_words,
     describe,
+    dimension: expected_dimension,
     usage,
     free_line: "a layer is written as its name, its thickness and its material, such as `plywood 18 mm`",
 };

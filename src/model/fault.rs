@@ -119,10 +119,13 @@ faults! {
         "a plan and what it uses hold more than {most} MiB of text", "used here",
         advice "use only the files that hold what the plan names";
 
-    /// A `use` of a file that can't be read.
-    UsesUnreadable { path: String, why: ReadError } => USE;
+    /// A `use` of a file that can't be read; with the path of the one that was meant, where there is such a one.
+    UsesUnreadable { path: String, why: ReadError, meant: Option<String> } => USE,
+        let written = meant.as_ref().map(|meant| format!("\"{meant}\"")),
+        let what_to_do = meant.as_deref().map_or("check the path; it starts from this file's folder".into(), did_you_mean);
         "`{path}` can't be used: {why}", "used here",
-        advice "check the path; it starts from this file's folder";
+        advice "{what_to_do}",
+        instead written.as_deref();
 
     // Names.
 

@@ -11,6 +11,7 @@ use crate::layout::tree::{File, Statement};
 use crate::source::{
     Astray, FileId, Place, ReadError, Reader, SourceFile, Sources, ends_in, in_git, printable, shown, tidy_path,
 };
+use crate::text::nearest;
 
 /// How many files one plan may draw on.
 pub const MOST_FILES: usize = 64;
@@ -221,8 +222,25 @@ impl<'a> Library<'a> {
             Ok(Ok(used)) => Ok(Some((target, used))),
             Ok(Err(Astray::Outside)) => Err(self.outside(path)),
             Ok(Err(how)) => Err(Fault::UsesAstray { path, how }),
-            Err(why) => Err(Fault::UsesUnreadable { path, why }),
+            Err(why) => {
+                let meant = if why == ReadError::Missing { self.meant(&target, written) } else { None };
+                Err(Fault::UsesUnreadable { path, why, meant })
+            }
         }
+    }
+
+    /// What the path `written` of a file that isn't there was meant to be: the plan of its folder that is called most like it.
+    fn meant(&self, target: &Path, written: &str) -> Option<String> {
+        if !target.parent().is_some_and(|folder| self.reader.inside(folder, &self.project)) {
+            return None;
+        }
+        let mut names = self.reader.beside(target);
+        names.sort_unstable();
+        let stem = target.file_stem()?.to_str()?;
+        let stems = names.iter().filter_map(|name| name.strip_suffix(".lay"));
+        let near = nearest(stem, stems)?;
+        let folder = written.rfind('/').map_or("", |slash| &written[..=slash]);
+        Some(format!("{folder}{near}.lay"))
     }
 
     fn outside(&self, path: String) -> Fault {

@@ -26,6 +26,8 @@ const COLDEST: f64 = -273.15;
 /// The names that `let` gave, and where the faults go.
 #[derive(Debug, Clone, Default)]
 pub(super) struct Values {
+    /// Whether a `use` failed: what nothing is called may then stand in the file that wasn't read, and is no fault of its own.
+    pub(super) use_failed: bool,
     names: HashMap<String, (Value, Place)>,
     /// The names in the order they were given.
     order: Vec<String>,
@@ -237,6 +239,9 @@ impl Values {
         let known =
             if self.faults.len() < MOST_SUGGESTIONS { Some(self.names.keys().map(String::as_str)) } else { None };
         let meant = Meant::by(name, |part| self.names.contains_key(part), known.into_iter().flatten());
+        if self.use_failed && meant.is_none() {
+            return None;
+        }
         self.refuse(place, Fault::NoValue { name: name.into(), meant })
     }
 

@@ -25,6 +25,7 @@ pub static LANGUAGE: Language<Rule> = Language {
     },
     words,
     describe,
+    dimension: |_, _| None,
     usage,
     free_line: "",
 };

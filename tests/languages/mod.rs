@@ -5,4 +5,5 @@ mod faults;
 mod fuzz;
 mod highlighting;
 mod rule_language;
+mod slips;
 mod tidy;

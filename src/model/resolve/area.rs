@@ -58,7 +58,14 @@ impl Resolver {
                 let (a, b) = (a?, b?);
                 vec![a, Point { x: b.x, y: a.y }, b, Point { x: a.x, y: b.y }]
             }
-            ShapeExpr::Polygon(points) => self.points(points)?,
+            ShapeExpr::Polygon(points) => {
+                let mut corners = self.points(points)?;
+                // Many draw back to where they began, though the last edge leads there anyway.
+                if corners.len() > 3 && corners.first() == corners.last() {
+                    corners.pop();
+                }
+                corners
+            }
             ShapeExpr::Strip(points, width) => self.strip(points, width, place)?,
         };
         if !corners.iter().all(|corner| self.values.within_reach(*corner, place)) {

@@ -43,7 +43,7 @@ impl Resolver {
         let name = self.name(&item.name);
         let mut given = Given::default();
         item.entries.iter().for_each(|entry| self.cable_entry(entry, &draft.room, &mut given));
-        let runs = self.runs(&item.entries, &name.text, place);
+        let runs = self.runs(item, &name.text, place);
         let (Some((start, runs)), false) = (runs, item.broken) else {
             draft.incomplete(|| format!("cable `{}` could not be read", name.text));
             self.unread.insert((Kind::Cable, name.text));

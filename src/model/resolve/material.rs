@@ -115,7 +115,8 @@ impl Resolver {
     /// The material that `word` names; a fault where there is none, unless it is given and at fault itself.
     pub(super) fn find_material(&mut self, word: &Word) -> Option<Material> {
         let known = self.own_materials.get(&word.text).or_else(|| TABLE.get(word.text.as_str()));
-        if known.is_none() && !self.unread.contains(&(Kind::Material, word.text.clone())) {
+        let given = self.values.use_failed || self.unread.contains(&(Kind::Material, word.text.clone()));
+        if known.is_none() && !given {
             self.unknown_material(word);
             return None;
         }

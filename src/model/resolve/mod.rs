@@ -23,7 +23,7 @@ mod surroundings;
 use super::Plan;
 use super::fault::Fault;
 use super::load::{Loaded, Parsed};
-use crate::finding::Finding;
+use crate::finding::{Finding, ids};
 use crate::layout::tree::Statement;
 use crate::source::{FileId, Place, Span};
 pub use path::MOST_RUNS;
@@ -39,6 +39,7 @@ pub fn resolve(loaded: Loaded) -> Plan {
     });
     let mut resolver = used.clone();
     let mut faults = loaded.faults;
+    resolver.values.use_failed = faults.iter().any(|fault| &*fault.rule == ids::USE);
     if let Some((file, parsed)) = loaded.files.last() {
         if parsed.tree.statements.is_empty() && parsed.tree.faults.is_empty() {
             let place = Place { file: *file, span: Span::default() };

@@ -3,7 +3,7 @@
 use super::resolver::Resolver;
 use crate::geometry::dot;
 use crate::geometry::tolerance::TOUCH;
-use crate::layout::tree::{CableEntry, Expr, Heading, Loops, PointExpr};
+use crate::layout::tree::{Cable, CableEntry, Expr, Heading, Loops, PointExpr};
 use crate::model::fault::Fault;
 use crate::model::values::direction;
 use crate::model::{Point, Run};
@@ -27,7 +27,8 @@ struct Walk {
 
 impl Resolver {
     /// The place of a cable's start and its straight pieces, or nothing where a statement of its path is at fault.
-    pub(super) fn runs(&mut self, entries: &[CableEntry], name: &str, place: Place) -> Option<(Place, Vec<Run>)> {
+    pub(super) fn runs(&mut self, cable: &Cable, name: &str, place: Place) -> Option<(Place, Vec<Run>)> {
+        let Cable { entries, broken, .. } = cable;
         let mut walk = Walk::default();
         let mut whole = true;
         for entry in entries {
@@ -42,7 +43,11 @@ impl Resolver {
                 CableEntry::RunTo(point, span) => (self.run_to(point, *span, &mut walk), *span),
                 CableEntry::Loops(loops) => (walk.start.is_some() && self.loops(loops, &mut walk), loops.span),
             };
+            // What seems to be missing may stand in a line that could not be read.
             if walk.start.is_none() {
+                if *broken {
+                    return None;
+                }
                 self.fault(self.place(span), Fault::RunsBeforeStart { cable: name.into() });
                 return None;
             }
@@ -51,6 +56,9 @@ impl Resolver {
                 // Where the rest would lie can't be told; its own quantities are read all the same, for faults of theirs.
                 walk.here = None;
             }
+        }
+        if *broken {
+            return None;
         }
         let Some(start) = walk.start else {
             self.fault(place, Fault::NoStart { cable: name.into() });

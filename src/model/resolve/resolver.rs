@@ -28,6 +28,11 @@ pub(in crate::model) struct Resolver {
     pub(super) unread: HashSet<(Kind, String)>,
 }
 
+/// Whether things of a kind may stand in another file than the plan's own.
+fn may_be_used(kind: Kind) -> bool {
+    matches!(kind, Kind::Material | Kind::Kit | Kind::Supply)
+}
+
 /// What a block may give once: where, and what it is, unless that could not be read.
 #[derive(Debug)]
 pub(super) struct Once<T>(Option<(Option<T>, Place)>);
@@ -159,7 +164,8 @@ impl Resolver {
 
     /// A fault for a name that nothing of its kind bears, unless what bears it is at fault itself.
     pub(super) fn unknown(&mut self, kind: Kind, word: &Word, known: &[&str]) {
-        if self.unread.contains(&(kind, word.text.clone())) {
+        let elsewhere = self.values.use_failed && may_be_used(kind);
+        if elsewhere || self.unread.contains(&(kind, word.text.clone())) {
             return;
         }
         let known = known.iter().map(|name| name.to_string()).collect();
