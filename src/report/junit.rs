@@ -62,8 +62,7 @@ fn lines(finding: &Finding, sources: &Sources) -> String {
         let _ = writeln!(text, "  advice: {advice}");
     }
     if let Some(basis) = &finding.basis {
-        let memory = if finding.from_memory { ", recalled from memory" } else { "" };
-        let _ = writeln!(text, "  basis: {basis}{memory}");
+        let _ = writeln!(text, "  basis: {basis}");
     }
     if let Some(accepted) = &finding.accepted {
         let until = accepted.until.map_or_else(String::new, |until| format!(" until {until}"));

@@ -50,8 +50,7 @@ fn row(text: &mut String, finding: &Finding, sources: &Sources) {
         let _ = write!(what, "<br>held to: {}", limits.join(", "));
     }
     if let Some(basis) = &finding.basis {
-        let memory = if finding.from_memory { ", recalled from memory" } else { "" };
-        let _ = write!(what, "<br>basis: {}{memory}", escaped(&basis.to_string()));
+        let _ = write!(what, "<br>basis: {}", escaped(&basis.to_string()));
     }
     let (weight, then) = match &finding.accepted {
         None => (finding.severity.word(), finding.advice.as_deref().map(escaped).unwrap_or_default()),

@@ -122,8 +122,7 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
         notes.push(format!("remedy: {}; `--apply` does so", fix.title));
     }
     if let Some(basis) = &finding.basis {
-        let memory = if finding.from_memory { ", recalled from memory" } else { "" };
-        notes.push(format!("basis: {basis}{memory}"));
+        notes.push(format!("basis: {basis}"));
     }
     if let Some(accepted) = &finding.accepted {
         let until = accepted.until.map_or_else(String::new, |until| format!(" until {until}"));

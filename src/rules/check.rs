@@ -33,9 +33,14 @@ pub struct AmendedLimit<'t> {
     pub pack: usize,
 }
 
-/// Limits that had another name: the rule, that name, and what it is called now. An amendment by the old name sets each of these; it is
-/// heeded for one version, with a note.
-pub const FORMER_LIMITS: &[(&str, &str, &[&str])] = &[("laid-length", "share", &["over", "short"])];
+/// Limits that had another name, or that nothing is held to any more: the rule, that name, and what it is called now. An amendment by the
+/// old name sets each of these; it is heeded for one version, with a note.
+pub const FORMER_LIMITS: &[(&str, &str, &[&str])] = &[
+    ("laid-length", "share", &["over", "short"]),
+    ("laid-length", "least", &[]),
+    ("laid-length", "most", &[]),
+    ("even-warmth", "apart", &[]),
+];
 
 /// What a limit of a rule is called now that an amendment names by a former name.
 pub fn renamed(rule: &str, limit: &str) -> Option<&'static [&'static str]> {

@@ -191,9 +191,11 @@ impl<'t> Amendments<'t> {
         for (rule, amended) in &self.limits {
             for AmendedLimit { name, pack, .. } in amended {
                 if let Some(now) = renamed(rule, &name.text) {
-                    let now = quoted(now.iter().copied(), "and");
-                    let pack = &packs[*pack].name;
-                    notes.push(format!("{pack}: limit `{}` of rule `{rule}` is now called {now}", name.text));
+                    let become_of = match now {
+                        [] => "is no more, and sets nothing".into(),
+                        now => format!("is now called {}", quoted(now.iter().copied(), "and")),
+                    };
+                    notes.push(format!("{}: limit `{}` of rule `{rule}` {become_of}", packs[*pack].name, name.text));
                 }
             }
         }

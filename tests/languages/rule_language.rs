@@ -250,6 +250,9 @@ fn former_names_of_limits_are_heeded() {
     assert_eq!((value("over").as_deref(), value("short").as_deref()), (Some("2 %"), Some("2 %")));
     assert_eq!(rules.notes, ["ours.rule: limit `share` of rule `laid-length` is now called `over` and `short`"]);
     assert!(RULES.notes.is_empty());
+    // Nor is it a fault to set what nothing is held to any more.
+    let rules = rules_with("amend even-warmth { limit apart = 20 mm }\n");
+    assert_eq!(rules.notes, ["ours.rule: limit `apart` of rule `even-warmth` is no more, and sets nothing"]);
     for (rule, former, now) in layrule::rules::check::FORMER_LIMITS {
         let rule = RULES.rule(rule).expect("it is there");
         assert!(rule.limits.iter().all(|limit| limit.name != *former), "{former}");

@@ -11,6 +11,9 @@ use crate::common::{check, check_with, rules_with};
 fn spacing() {
     let loops = |pitch: u32| cable(&format!("start (500, 500)\nloops 4 of 1000 east, stepping {pitch} north"));
     border("spacing", &loops(50), &loops(49));
+    // `stepping` and `spacing` are one word.
+    let other = |pitch: u32| loops(pitch).replace("stepping", "spacing");
+    border("spacing", &other(50), &other(49));
     // A jog smaller than the minimum is no close approach, nor is a turn of that pitch; a sharp fold is.
     assert!(!finds(&cable("start (500, 500)\nrun east 1000\nrun north 20\nrun east 1000"), "spacing"));
     assert!(finds(&cable("start (500, 500)\nrun east 1000\nrun to (600, 700)"), "spacing"));

@@ -1,0 +1,92 @@
+//! Cables, their paths and tails, and sensors, as they are written.
+
+use super::{Expr, Heading, PointExpr, Word};
+use crate::source::Span;
+
+/// `sensor NAME from THERMOSTAT points… lead LENGTH`
+#[derive(Debug, Clone)]
+pub struct Sensor {
+    /// The name.
+    pub name: Word,
+    /// The thermostat it belongs to.
+    pub from: Word,
+    /// The conduit on the floor; the last is the tip.
+    pub points: Vec<PointExpr>,
+    /// The sensor's own lead.
+    pub lead: Option<Expr>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `cable NAME { … }`
+#[derive(Debug, Clone)]
+pub struct Cable {
+    /// The name.
+    pub name: Word,
+    /// Its lines.
+    pub entries: Vec<CableEntry>,
+    /// Whether a line of it could not be read.
+    pub broken: bool,
+    /// The line that opens it.
+    pub span: Span,
+}
+
+/// A line of a cable.
+#[derive(Debug, Clone)]
+pub enum CableEntry {
+    /// `kit NAME`
+    Kit(Word),
+    /// `tail JUNCTION points… sleeve JOINT, JOINT` or `tail cable CABLE points…`
+    Tail(Box<Tail>),
+    /// `second-tail JUNCTION points… sleeve JOINT, JOINT`
+    SecondTail(Box<Tail>),
+    /// `by THERMOSTAT`
+    By(Word),
+    /// `start (x, y)`
+    Start(PointExpr, Span),
+    /// `run HEADING LENGTH`
+    Run(Heading, Expr, Span),
+    /// `run to (x, y)`
+    RunTo(PointExpr, Span),
+    /// `loops N of LENGTH HEADING, stepping PITCH HEADING`
+    Loops(Box<Loops>),
+}
+
+/// A cold tail: `tail` or `second-tail`.
+#[derive(Debug, Clone)]
+pub struct Tail {
+    /// Where it comes from.
+    pub from: TailFrom,
+    /// Its way along the floor; the last point is the cable's end that it is joined to.
+    pub points: Vec<PointExpr>,
+    /// The joints that it crosses in a sleeve.
+    pub sleeves: Vec<Word>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// Where a cold tail comes from.
+#[derive(Debug, Clone)]
+pub enum TailFrom {
+    /// A junction box.
+    Junction(Word),
+    /// The far end of another cable.
+    Cable(Word),
+}
+
+/// `loops N of LENGTH HEADING, stepping PITCH HEADING`
+#[derive(Debug, Clone)]
+pub struct Loops {
+    /// How many parallel runs.
+    pub count: Expr,
+    /// Length of each.
+    pub length: Expr,
+    /// Direction of the first.
+    pub heading: Heading,
+    /// From one to the next.
+    pub pitch: Expr,
+    /// Direction of the steps.
+    pub stepping: Heading,
+    /// The statement.
+    pub span: Span,
+}

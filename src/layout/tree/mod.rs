@@ -1,0 +1,109 @@
+//! The syntax tree of a plan: what was written, statement by statement, each with its span. No meaning yet.
+
+mod cable;
+mod circuit;
+mod floor;
+mod kit;
+mod material;
+mod record;
+mod room;
+
+pub use crate::language::{Word, faults::SyntaxFault};
+
+use crate::language::expression;
+use crate::source::Span;
+use crate::worded::Worded;
+pub use cable::{Cable, CableEntry, Loops, Sensor, Tail, TailFrom};
+pub use circuit::{Conductor, Contactor, Junction, Supply, SupplyEntry, Thermostat};
+pub use floor::{Below, Floor, Layer};
+pub use kit::{Kit, KitEntry, Mat};
+pub use material::{Material, MaterialEntry};
+pub use record::{InsulationExpr, Label, RcdTest, Reading, Record, RecordEntry, Screeded, ScreenExpr, SensorReading};
+pub use room::{Area, AreaExpr, Deviation, Door, Leg, Line, LineExpr, Outlet, Outline, Room, RoomEntry, Wall};
+
+/// A whole file.
+#[derive(Debug, Clone, Default)]
+pub struct File {
+    /// What could be read, in order.
+    pub statements: Vec<Statement>,
+    /// What could not, in order.
+    pub faults: Vec<SyntaxFault>,
+}
+
+/// An expression.
+pub type Expr = expression::Expr<ValueName>;
+
+/// What it is made of.
+pub type ExprKind = expression::ExprKind<ValueName>;
+
+/// The name of a `let` in an expression.
+#[derive(Debug, Clone, PartialEq, Eq)]
+pub struct ValueName(pub String);
+
+/// `(x, y)`.
+#[derive(Debug, Clone, PartialEq)]
+pub struct PointExpr {
+    /// East.
+    pub x: Expr,
+    /// North.
+    pub y: Expr,
+    /// With its parentheses.
+    pub span: Span,
+}
+
+/// A compass heading of the plan's own.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Heading {
+    /// x grows.
+    East,
+    /// y grows.
+    North,
+    /// x falls.
+    West,
+    /// y falls.
+    South,
+}
+
+impl Worded for Heading {
+    const WORDS: &'static [(Heading, &'static str)] =
+        &[(Heading::East, "east"), (Heading::North, "north"), (Heading::West, "west"), (Heading::South, "south")];
+}
+
+/// A shape.
+#[derive(Debug, Clone, PartialEq)]
+pub enum ShapeExpr {
+    /// Two opposite corners.
+    Rect(PointExpr, PointExpr),
+    /// Centre and radius.
+    Circle(PointExpr, Expr),
+    /// Corners.
+    Polygon(Vec<PointExpr>),
+    /// Centre-line and width.
+    Strip(Vec<PointExpr>, Expr),
+}
+
+/// A statement of the top level.
+#[derive(Debug, Clone)]
+pub enum Statement {
+    /// `use "file.lay"`
+    Use(Word),
+    /// `let NAME = VALUE`
+    Let(Let),
+    /// `material NAME { … }`
+    Material(Material),
+    /// `kit NAME { … }`
+    Kit(Kit),
+    /// `supply NAME { … }`
+    Supply(Supply),
+    /// `room NAME { … }`
+    Room(Box<Room>),
+}
+
+/// `let NAME = VALUE`
+#[derive(Debug, Clone)]
+pub struct Let {
+    /// The name.
+    pub name: Word,
+    /// Its value.
+    pub value: Expr,
+}
