@@ -162,7 +162,7 @@ pub struct Finding {
     pub advice: Option<String>,
     /// The change that does it, where that is definite.
     pub fix: Option<Fix>,
-    /// Changes that may do it and were not tried yet, the best first; see [`mend::prove`](crate::mend::prove).
+    /// Changes that may do it and were not tried yet, the best first; see [`prove`](crate::checker::mend::prove).
     pub offers: Vec<Fix>,
     /// Where the rule comes from; none for what reading the plan found.
     pub basis: Option<Basis>,

@@ -76,7 +76,6 @@ pub mod language;
 pub mod language_server;
 pub mod layout;
 pub mod measure;
-pub mod mend;
 pub mod model;
 pub mod project;
 pub mod quantity;

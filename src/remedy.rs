@@ -55,8 +55,8 @@ impl<'p> Statement<'p> {
 
     /// A change to a part of it.
     fn edit(&self, span: Span, text: String) -> Edit {
-        let start = self.place.span.start;
-        let span = Span { start: start + span.start, end: start + span.end };
+        let start = self.place.span.start();
+        let span = Span::new(start + span.start()..start + span.end());
         Edit { place: Place { file: self.place.file, span }, text }
     }
 
@@ -229,7 +229,7 @@ struct LastLoops<'p> {
     statement: Statement<'p>,
     loops: Box<Loops>,
     /// Where the last statement ends.
-    end: u32,
+    end: usize,
     place: LoopsPlace,
 }
 
@@ -274,7 +274,7 @@ fn last_loops<'p>(plan: &'p Plan, cable: &Cable, number: usize) -> Option<LastLo
         }
         let extent = dot(last.end - run.start, stepping);
         let place = LoopsPlace { cable: number, first, along, stepping, length, extent };
-        Some(LastLoops { statement, loops, end: last.place.span.end, place })
+        Some(LastLoops { statement, loops, end: last.place.span.end(), place })
     })
 }
 
@@ -321,8 +321,8 @@ impl LastLoops<'_> {
             }
         }
         let own = self.statement.place;
-        let span = Span { start: own.span.end, end: self.end };
-        if span.start != span.end || !more.is_empty() {
+        let span = Span::new(own.span.end()..self.end);
+        if !span.range().is_empty() || !more.is_empty() {
             edits.push(Edit { place: Place { file: own.file, span }, text: more });
         }
         Some((edits, words))

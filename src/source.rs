@@ -17,10 +17,8 @@ pub const LARGEST_FILE: u64 = 4 * 1024 * 1024;
 /// A stretch of one file's text, in bytes: `start..end`.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash, PartialOrd, Ord, Default)]
 pub struct Span {
-    /// First byte.
-    pub start: u32,
-    /// One past the last byte.
-    pub end: u32,
+    start: u32,
+    end: u32,
 }
 
 impl Span {
@@ -30,9 +28,19 @@ impl Span {
         Span { start: narrow(range.start), end: narrow(range.end) }
     }
 
+    /// The first byte.
+    pub fn start(self) -> usize {
+        self.start as usize
+    }
+
+    /// One past the last byte.
+    pub fn end(self) -> usize {
+        self.end as usize
+    }
+
     /// The bytes it covers.
     pub fn range(self) -> Range<usize> {
-        self.start as usize..self.end as usize
+        self.start()..self.end()
     }
 
     /// From the start of `self` to the end of `other`.

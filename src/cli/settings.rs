@@ -188,9 +188,8 @@ impl<'h> Projects<'h> {
     }
 
     fn settle(&mut self, folder: PathBuf, has_file: bool, file: ProjectFile, source: &SourceFile) -> Project {
-        let origin = |span: crate::source::Span| {
-            Origin::File(source.name.clone(), source.line_and_column(span.start as usize).0)
-        };
+        let origin =
+            |span: crate::source::Span| Origin::File(source.name.clone(), source.line_and_column(span.start()).0);
         let over = self.overrides.clone();
         let mut rule_folders = Vec::new();
         let rules = match (over.rules.is_empty(), file.rules) {

@@ -80,7 +80,7 @@ const LINE: f64 = 3.5;
 fn lines_of(view: &View<'_>, finding: &Finding, wide: f64) -> (String, Vec<String>) {
     let place = finding.place();
     let file = view.plan.sources.get(place.file);
-    let line = file.map_or(0, |file| file.line_and_column(place.span.start as usize).0);
+    let line = file.map_or(0, |file| file.line_and_column(place.span.start()).0);
     let head = format!("{} {} · line {line}", finding.severity.word(), finding.rule);
     let agreed = finding.accepted.as_ref().map(|accepted| format!(" (agreed: {})", accepted.reason));
     let text = format!("{}{}", finding.message, agreed.unwrap_or_default()).replace('`', "");

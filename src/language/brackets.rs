@@ -2,23 +2,15 @@
 
 use std::borrow::Cow;
 
+use super::caps::{DEEPEST_NESTING, LONGEST_LINE, MOST_SIGNS};
 use super::faults::{SyntaxFault, Unread};
 use super::word_at;
 use crate::source::Span;
-
-/// How deep parentheses and braces may nest.
-pub const DEEPEST_NESTING: usize = 32;
 
 /// What a parser is shown in place of a brace that is never closed; both are one byte, so that places stay.
 pub(super) const NEVER_CLOSED: char = '\u{1}';
 /// What nothing in either language begins with.
 pub(super) const NOTHING: char = '\u{2}';
-
-/// The longest line that is read, bytes: far more than anyone writes, and a bound on what it costs to tell columns.
-pub const LONGEST_LINE: usize = 64 * 1024;
-
-/// How many signs of arithmetic, commas and parentheses a text may hold. A parser keeps hundreds of bytes for each.
-pub const MOST_SIGNS: usize = 300_000;
 
 /// Finds what no parser should be sent into, such as brackets nested too deep, and braces never closed. Gives the text as a parser is to be
 /// shown it: with `U+0001` for each brace that is never closed and `U+0002` for each such parenthesis, so that it needn't go on to the end of

@@ -7,9 +7,9 @@ use pest::RuleType;
 use pest::error::{Error, ErrorVariant, InputLocation};
 
 use super::brackets::{NOTHING, shown_part};
-use super::faults::{SyntaxFault, Unread};
+use super::faults::{SyntaxFault, Unread, unit_of_sign};
 use super::{is_word, word_at};
-use crate::quantity::{Dimension, UNITS};
+use crate::quantity::Dimension;
 use crate::source::Span;
 use crate::text::nearest;
 
@@ -101,12 +101,12 @@ impl<R: RuleType + 'static> Language<R> {
             return self.unknown_statement(span, statement, first, block);
         }
         let (at, expected, marks) = self.stopped(context, statement);
-        let at = (span.start as usize + at).min(span.end as usize);
+        let at = (span.start() + at).min(span.end());
         let mark = word_at(text, at);
         let found = text.get(mark.range()).unwrap_or("");
-        let before = text.get(span.start as usize..at).unwrap_or("").trim_end();
+        let before = text.get(span.start()..at).unwrap_or("").trim_end();
 
-        if words.contains(&found) && at > span.start as usize && marks.is_empty() {
+        if words.contains(&found) && at > span.start() && marks.is_empty() {
             return Unread::AnotherStatement(found.into()).at(mark);
         }
         let last =
@@ -136,7 +136,7 @@ impl<R: RuleType + 'static> Language<R> {
         if let (Some(taken), None) = (words.next(), words.next())
             && expected_words.iter().any(|word| word == taken)
         {
-            let taken = Span::new(span.start as usize + before.len() - taken.len()..span.start as usize + before.len());
+            let taken = Span::new(span.start() + before.len() - taken.len()..span.start() + before.len());
             return Unread::NameMissing { first: first.into(), before: text[taken.range()].into() }.at(taken);
         }
         let wanted = self.wanted(expected, &marks, first, last.unwrap_or(""));
@@ -155,7 +155,7 @@ impl<R: RuleType + 'static> Language<R> {
             return Unread::NameInQuotes { first, name: name.clone() }.at(Span::new(at..at + name.len() + 2));
         }
         // A text that is whole, where none can stand, is no quotation mark by itself.
-        let rest = text.get(mark.start as usize..span.end as usize).unwrap_or("");
+        let rest = text.get(mark.start()..span.end()).unwrap_or("");
         let (found, mark) = match rest.strip_prefix('"').and_then(|text| text.split('\n').next()?.find('"')) {
             Some(length) => (&rest[..length + 2], Span::new(at..at + length + 2)),
             None => (found, mark),
@@ -203,7 +203,7 @@ impl<R: RuleType + 'static> Language<R> {
     /// A fault for a statement whose first word starts none of its block.
     fn unknown_statement(&self, span: Span, statement: &str, first: &str, block: &Block<R>) -> SyntaxFault {
         let (_, block, words) = *block;
-        let start = span.start as usize;
+        let start = span.start();
         let length = if first.is_empty() { statement.chars().next().map_or(0, char::len_utf8) } else { first.len() };
         let owners =
             self.blocks.iter().filter(|(.., words)| words.contains(&first)).map(|(_, name, _)| *name).collect();
@@ -229,7 +229,7 @@ fn expected_marks<R: RuleType>(error: &Error<R>) -> Vec<String> {
 /// The number with a comma in it at which reading a statement stopped, or just behind which it did.
 fn decimal_comma(text: &str, span: Span, at: usize) -> Option<Span> {
     let statement = text.get(span.range())?;
-    let stop = at.checked_sub(span.start as usize)?;
+    let stop = at.checked_sub(span.start())?;
     let digit = |index: usize| statement.as_bytes().get(index).is_some_and(u8::is_ascii_digit);
     let between = |comma: usize| comma > 0 && digit(comma - 1) && digit(comma + 1);
     let here = |index: usize| statement.as_bytes().get(index) == Some(&b',');
@@ -252,35 +252,22 @@ fn decimal_comma(text: &str, span: Span, at: usize) -> Option<Span> {
     if statement[..comma - ahead].ends_with(',') {
         return None;
     }
-    let start = span.start as usize + comma;
+    let start = span.start() + comma;
     Some(Span::new(start - ahead..start + 1 + digits(&statement[comma + 1..])))
 }
 
 /// Behind a number, a unit written with its sign, such as `Ω` for `ohm`, at which reading a statement stopped or in the midst of which it did.
 fn sign_of_unit(text: &str, span: Span, at: usize) -> Option<Span> {
     let part = |c: char| !c.is_whitespace() && !matches!(c, ',' | '(' | ')' | '{' | '}' | '"' | '#');
-    let before = text.get(span.start as usize..at)?;
+    let before = text.get(span.start()..at)?;
     let ahead = before.len() - before.trim_end_matches(part).len();
     let rest = text.get(at..)?;
     let end = at + rest.find(|c| !part(c)).unwrap_or(rest.len());
     let whole = text.get(at - ahead..end)?;
     let sign = whole.trim_start_matches(|c: char| c.is_ascii_digit() || matches!(c, '.' | '-' | '+'));
     let start = end - sign.len();
-    let number = text.get(span.start as usize..start)?.trim_end();
+    let number = text.get(span.start()..start)?.trim_end();
     (unit_of_sign(sign).is_some() && ends_with_number(number)).then_some(Span::new(start..end))
-}
-
-/// The unit that a sign or a word in full stands for, where that isn't how the languages write it.
-pub(super) fn unit_of_sign(sign: &str) -> Option<&'static str> {
-    // The sign for the ohm is a character of its own too, and so are those for feet and inches.
-    let sign = sign.replace('\u{2126}', "\u{3a9}");
-    match &*sign {
-        "'" | "\u{2032}" | "foot" | "feet" => return Some("ft"),
-        "''" | "\u{2033}" | "inch" | "inches" => return Some("in"),
-        _ => {}
-    }
-    let signed = |unit: &&crate::quantity::Unit| unit.sign == sign && unit.symbol != sign;
-    UNITS.iter().find(signed).map(|unit| unit.symbol)
 }
 
 /// Of a usage, the word that `found` comes before there and that has been read already.
@@ -298,7 +285,7 @@ fn comes_before<'u>(usage: &'u str, found: &str, before: &str) -> Option<&'u str
 
 /// The name that stands in quotation marks from a place on.
 fn quoted_name(text: &str, mark: Span) -> Option<&str> {
-    let rest = text.get(mark.start as usize..)?.strip_prefix('"')?;
+    let rest = text.get(mark.start()..)?.strip_prefix('"')?;
     let name = rest.split(['"', '\n']).next()?;
     let good = name.starts_with(|c: char| c.is_ascii_alphabetic()) && name.chars().all(is_word);
     (good && rest[name.len()..].starts_with('"')).then_some(name)

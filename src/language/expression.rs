@@ -19,7 +19,7 @@ pub struct Expr<Operand> {
     pub span: Span,
 }
 
-/// What an expression is made of. It is as deep as its parentheses, which [`DEEPEST_NESTING`](super::brackets::DEEPEST_NESTING) bounds.
+/// What an expression is made of. It is as deep as its parentheses, which [`DEEPEST_NESTING`](super::caps::DEEPEST_NESTING) bounds.
 #[derive(Debug, Clone, PartialEq)]
 pub enum ExprKind<Operand> {
     /// A number, with or without a unit.

@@ -1,7 +1,6 @@
 //! What a text can have wrong with it before its statements mean anything: each kind with its words, and the list of those that are told.
 
-use super::brackets::{DEEPEST_NESTING, LONGEST_LINE, MOST_SIGNS};
-use super::expected::unit_of_sign;
+use super::caps::{DEEPEST_NESTING, LONGEST_LINE, MOST_SIGNS};
 use crate::quantity::{Dimension, UNITS};
 use crate::source::Span;
 use crate::text::{list, nearest, quoted};
@@ -282,12 +281,25 @@ impl Faults {
     /// Those that are told, in the order of the text, and that there are more, where there are.
     pub fn told(mut self) -> Vec<SyntaxFault> {
         if self.more > 0 {
-            let at = Span { end: self.first_more.start, ..self.first_more };
+            let at = Span::new(self.first_more.start()..self.first_more.start());
             self.list.push(Unread::More(self.more, self.count()).at(at));
         }
         self.list.sort_by_key(|fault| (fault.span, fault.message.clone()));
         self.list
     }
+}
+
+/// The unit that a sign or a word in full stands for, where that isn't how the languages write it.
+pub(super) fn unit_of_sign(sign: &str) -> Option<&'static str> {
+    // The sign for the ohm is a character of its own too, and so are those for feet and inches.
+    let sign = sign.replace('\u{2126}', "\u{3a9}");
+    match &*sign {
+        "'" | "\u{2032}" | "foot" | "feet" => return Some("ft"),
+        "''" | "\u{2033}" | "inch" | "inches" => return Some("in"),
+        _ => {}
+    }
+    let signed = |unit: &&crate::quantity::Unit| unit.sign == sign && unit.symbol != sign;
+    UNITS.iter().find(signed).map(|unit| unit.symbol)
 }
 
 #[cfg(test)]

@@ -6,6 +6,7 @@
 
 pub mod arithmetic;
 pub mod brackets;
+pub mod caps;
 pub mod expected;
 pub mod expression;
 pub mod faults;

@@ -43,7 +43,7 @@ impl<'i, R: RuleType> Nodes<'i, R> {
                 Token::End { rule, pos } if wanted(rule) => {
                     let next = list.len();
                     if let Some(matched) = open.pop().and_then(|at| list.get_mut(at)) {
-                        matched.span.end = Span::new(0..pos.pos() + base).end;
+                        matched.span = Span::new(matched.span.start()..pos.pos() + base);
                         matched.next = next;
                     }
                 }
@@ -98,10 +98,10 @@ impl<'n, R: RuleType> Node<'n, R> {
 
     /// Where it matched, less the blanks it may end with.
     pub fn tight(self) -> Span {
-        let Span { start, end } = self.span();
+        let range = self.span().range();
         let text = self.text();
         let blanks = text.len() - text.trim_end().len();
-        Span { start, end: end - u32::try_from(blanks).unwrap_or_default() }
+        Span::new(range.start..range.end - blanks)
     }
 
     /// What it matched as a word, a text without its quotes.
@@ -115,7 +115,7 @@ impl<'n, R: RuleType> Node<'n, R> {
     pub fn head(self) -> Span {
         let text = self.text();
         let line = text.find(['{', NEVER_CLOSED, '\n']).map_or(text, |end| &text[..end]);
-        let start = self.span().start as usize;
+        let start = self.span().start();
         Span::new(start..start + line.trim_end().len())
     }
 }

@@ -130,22 +130,22 @@ pub fn blocks(text: &str, tokens: &[Token]) -> Vec<Block> {
     let mut last = 0;
     for token in tokens.iter().filter(|token| token.sort != Sort::Comment) {
         let span = token.span;
-        let between = &text[last..span.start as usize];
-        last = span.end as usize;
+        let between = &text[last..span.start()];
+        last = span.end();
         if between.contains(['\n', '\r']) {
             head = None;
         }
         match &text[span.range()] {
             "{" if token.sort == Sort::Mark => {
-                let head = head.take().unwrap_or(Span { start: span.start, end: span.start });
+                let head = head.take().unwrap_or(Span::new(span.start()..span.start()));
                 open.push(blocks.len());
                 let outer = open.len().checked_sub(2).map(|index| open[index]);
-                blocks.push(Block { head, open: span.start as usize, close: text.len(), outer });
+                blocks.push(Block { head, open: span.start(), close: text.len(), outer });
             }
             "}" if token.sort == Sort::Mark => {
                 head = None;
                 if let Some(index) = open.pop() {
-                    blocks[index].close = span.start as usize;
+                    blocks[index].close = span.start();
                 }
             }
             _ => head = Some(head.map_or(span, |head| head.to(span))),
@@ -164,14 +164,14 @@ pub fn statement_start(text: &str, tokens: &[Token], at: usize) -> usize {
     let mut start = None;
     let (mut depth, mut last) = (0usize, 0);
     let mut goes_on = false;
-    for token in tokens.iter().take_while(|token| (token.span.start as usize) < at) {
+    for token in tokens.iter().take_while(|token| token.span.start() < at) {
         let span = token.span;
         let word = &text[span.range()];
-        let broken = text[last..span.start as usize].contains(['\n', '\r']);
-        last = span.end as usize;
+        let broken = text[last..span.start()].contains(['\n', '\r']);
+        last = span.end();
         // Points of a path may stand on lines of their own.
         if start.is_none() || (broken && depth == 0 && !goes_on && word != "(") {
-            start = Some(span.start as usize);
+            start = Some(span.start());
             depth = 0;
         }
         match word {
@@ -183,7 +183,7 @@ pub fn statement_start(text: &str, tokens: &[Token], at: usize) -> usize {
             }
             _ => {}
         }
-        if token.sort == Sort::Comment && start == Some(span.start as usize) {
+        if token.sort == Sort::Comment && start == Some(span.start()) {
             start = None;
         }
         goes_on = word == "," || (goes_on && token.sort == Sort::Comment);

@@ -15,15 +15,15 @@ use super::workspace::{Source, Workspace};
 use crate::language::tokens::{Sort, block_at, statement_start};
 use crate::language::{expected::Language as Grammar, is_word};
 use crate::layout::explain::{LANGUAGE as LAYOUT, expected_dimension};
+use crate::layout::grammar::Rule as LayoutRule;
 use crate::layout::names::{Kind, used_after};
-use crate::layout::parse::Rule as LayoutRule;
 use crate::layout::tree::Statement;
 use crate::model::materials::MATERIALS;
 use crate::quantity::{Dimension, UNITS};
 use crate::reference::{signature, squeeze};
 use crate::rules::explain::LANGUAGE as RULES;
+use crate::rules::grammar::Rule as RulesRule;
 use crate::rules::names::{Known, field_of, known_before};
-use crate::rules::parse::Rule as RulesRule;
 use crate::rules::tree::Statement as RulesStatement;
 use crate::rules::value::Type;
 use crate::rules::vocabulary;
@@ -195,7 +195,7 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
             Some(Kind::Rule) => {
                 let rules = workspace.rules_for(path);
                 for rule in rules.rules.iter().filter(|rule| !rule.binding && !rule.program.asks_deviations) {
-                    let more = super::hover::rule(&rules, &rule.name);
+                    let more = super::rule_in_short::rule(&rules, &rule.name);
                     offers.add(&rule.name, CompletionItemKind::FUNCTION, &rule.about, more);
                 }
             }

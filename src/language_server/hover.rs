@@ -4,8 +4,10 @@ use std::path::Path;
 
 use lsp_types::{Hover, HoverContents, HoverParams, MarkupContent, MarkupKind};
 
+use super::completion::usage;
 use super::documents::Language;
 use super::occurrences::{self, Named, name_at};
+use super::rule_in_short::{limit_line, plain, rule};
 use super::workspace::{Analysis, Source, Workspace};
 use crate::language::tokens::statement_start;
 use crate::layout::names::{Kind, Occurrence};
@@ -21,7 +23,7 @@ use crate::reference::{signature, squeeze};
 use crate::rules::names::{Kind as RuleKind, Occurrence as RuleOccurrence};
 use crate::rules::packs::RuleSet;
 use crate::rules::value::{Type, Value};
-use crate::rules::{program::Rule, vocabulary};
+use crate::rules::vocabulary;
 use crate::source::{FileId, Place, Span};
 use crate::takeoff::allowances::Allowances;
 use crate::things::{InRoom, Item, KitId, Named as NamedThing, RoomId, WallId, World, show_place};
@@ -51,18 +53,6 @@ pub fn hover(workspace: &mut Workspace, params: HoverParams) -> Result<Option<Ho
         contents: HoverContents::Markup(MarkupContent { kind: MarkupKind::Markdown, value }),
         range: Some(source.text.range(workspace.encoding, span)),
     }))
-}
-
-/// A text of someone else's as Markdown that shows it and does nothing else.
-fn plain(text: &str) -> String {
-    let mut plain = String::with_capacity(text.len());
-    for c in text.chars() {
-        if c.is_ascii_punctuation() && !matches!(c, '.' | ',' | ';' | ':' | '-' | '\'' | '"' | '(' | ')' | '/' | '%') {
-            plain.push('\\');
-        }
-        plain.push(c);
-    }
-    plain
 }
 
 /// Names and values below a heading, as a block that shows them letter by letter.
@@ -95,10 +85,6 @@ fn fields(world: &World<'_>, item: Item) -> Vec<(String, String)> {
         (!matches!(field.name, "name" | "number" | "cable")).then(|| (field.name.to_string(), value))
     });
     rows.collect()
-}
-
-fn as_index(index: usize) -> u32 {
-    u32::try_from(index).unwrap_or(u32::MAX)
 }
 
 fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Option<String> {
@@ -215,12 +201,11 @@ fn item(analysis: &Analysis, one: &Occurrence, within: Option<Span>) -> Option<I
 fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String, Span)> {
     let analysis = workspace.analysis(path)?;
     let plan = analysis.plan();
-    let at = u32::try_from(offset).ok()?;
-    let holds = |place: Place| place.file == FileId(0) && place.span.start <= at && at <= place.span.end;
+    let holds = |place: Place| place.file == FileId(0) && place.span.start() <= offset && offset <= place.span.end();
     let (room, cable, runs) = plan.rooms.iter().enumerate().find_map(|(room, item)| {
         item.cables.iter().enumerate().find_map(|(cable, item)| {
             // Runs lie in the order of their statements.
-            let first = item.runs.partition_point(|run| run.place.span.end < at);
+            let first = item.runs.partition_point(|run| run.place.span.end() < offset);
             let count = item.runs[first..].iter().take_while(|run| holds(run.place)).count();
             (count > 0).then_some((room, cable, first..first + count))
         })
@@ -228,7 +213,7 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
     let world = World::new(&analysis.measured, workspace.today());
     let measured = &world.rooms[room];
     let own = &plan.rooms[room].cables[cable];
-    let id = |run: usize| RunId { cable: as_index(cable), run: as_index(run) };
+    let id = |run: usize| RunId::new(cable, run);
     let length = |value: f64| Quantity::new(value, Dimension::LENGTH).show(0);
     let describe = |item: Item| item.describe(&world).replace('`', "");
     let total: f64 = own.runs[runs.clone()].iter().map(crate::model::Run::length).sum();
@@ -245,7 +230,7 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
             let nearest = walls.min_by(|a, b| a.1.distance.total_cmp(&b.1.distance));
             let mut rows = vec![("runs".to_string(), count.to_string()), ("length".into(), length(total))];
             if let Some((run, wall)) = nearest {
-                let nearest = describe(WallId { room: RoomId(room), index: wall.wall as usize }.into());
+                let nearest = describe(WallId { room: RoomId(room), index: wall.wall }.into());
                 let text = format!("{} at the least, run {} to {nearest}", length(wall.distance), run + 1);
                 rows.push(("wall-distance".into(), text));
             }
@@ -279,36 +264,8 @@ fn keyword(language: Option<Language>, source: &Source, offset: usize) -> Option
         return None;
     }
     let word = &text[at.clone()];
-    let usage = super::completion::usage(language?, source, at.start, word)?;
+    let usage = usage(language?, source, at.start, word)?;
     Some((format!("```text\n{usage}\n```\n"), token.span))
-}
-
-/// A rule in short.
-pub fn rule(rules: &RuleSet, name: &str) -> Option<String> {
-    let rule: &Rule = rules.rule(name)?;
-    let severity = crate::reference::severity_word(rule);
-    let mut text = format!("**{}** ({severity}): {}.\n", rule.name, plain(&rule.about));
-    if let Some(why) = &rule.why {
-        text.push_str(&format!("\n{}\n", plain(why)));
-    }
-    if !rule.limits.is_empty() {
-        text.push('\n');
-    }
-    for limit in &rule.limits {
-        text.push_str(&limit_line(limit));
-    }
-    let memory = if rule.from_memory { " (recalled from memory)" } else { "" };
-    text.push_str(&format!("\nBasis: {}{memory}\n", plain(&rule.basis.to_string())));
-    if rule.binding {
-        text.push_str("\nBinding: no deviation covers its findings.\n");
-    }
-    Some(text)
-}
-
-fn limit_line(limit: &crate::rules::program::Limit) -> String {
-    let meaning = limit.meaning.as_deref().map(|meaning| format!(": {}", plain(meaning))).unwrap_or_default();
-    let amended = if limit.amended { " (amended)" } else { "" };
-    format!("- `{}` = {}{meaning}{amended}\n", limit.name, limit.text)
 }
 
 fn rule_name(workspace: &mut Workspace, path: &Path, one: &RuleOccurrence) -> Option<String> {

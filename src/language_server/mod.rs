@@ -15,6 +15,7 @@ pub mod hover;
 pub mod occurrences;
 pub mod positions;
 pub mod rename;
+pub mod rule_in_short;
 pub mod server;
 pub mod symbols;
 pub mod tokens;

@@ -120,8 +120,10 @@ fn encode(workspace: &Workspace, source: &Source, range: std::ops::Range<usize>)
     let language = workspace.language(&source.path);
     let names = names(language, source);
     let keywords = match language {
-        Some(Language::Layout) => crate::layout::explain::LANGUAGE.every_word(crate::layout::parse::Rule::all_rules()),
-        Some(Language::Rules) => crate::rules::explain::LANGUAGE.every_word(crate::rules::parse::Rule::all_rules()),
+        Some(Language::Layout) => {
+            crate::layout::explain::LANGUAGE.every_word(crate::layout::grammar::Rule::all_rules())
+        }
+        Some(Language::Rules) => crate::rules::explain::LANGUAGE.every_word(crate::rules::grammar::Rule::all_rules()),
         _ => Default::default(),
     };
     let text = source.read();
@@ -159,18 +161,18 @@ fn encode(workspace: &Workspace, source: &Source, range: std::ops::Range<usize>)
             (Some((sort, modifiers)), _) => add(token.span, *sort, *modifiers),
             (None, Sort::Comment) => add(token.span, COMMENT, 0),
             (None, Sort::Text) => {
-                let mut from = token.span.start;
-                let within = inner.partition_point(|(span, _)| span.start < token.span.start);
+                let mut from = token.span.start();
+                let within = inner.partition_point(|(span, _)| span.start() < token.span.start());
                 for (span, (sort, modifiers)) in
-                    inner[within..].iter().take_while(|(span, _)| span.end <= token.span.end)
+                    inner[within..].iter().take_while(|(span, _)| span.end() <= token.span.end())
                 {
-                    if span.start > from {
-                        add(Span { start: from, end: span.start }, TEXT, 0);
+                    if span.start() > from {
+                        add(Span::new(from..span.start()), TEXT, 0);
                     }
                     add(*span, *sort, *modifiers);
-                    from = span.end;
+                    from = span.end();
                 }
-                add(Span { start: from, end: token.span.end }, TEXT, 0);
+                add(Span::new(from..token.span.end()), TEXT, 0);
             }
             (None, Sort::Number) => add(token.span, NUMBER, 0),
             (None, Sort::Unit) => add(token.span, UNIT, 0),

@@ -2,8 +2,8 @@
 
 use pest::Parser as _;
 
+use super::grammar::{LayoutParser, Rule};
 use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind, RcdType, UtilizationCategory};
-use super::parse::{LayoutParser, Rule};
 use crate::language::expected::{Block, Language};
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;

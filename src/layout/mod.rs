@@ -4,6 +4,7 @@
 //! expected where a statement can't be read, and [`mod@tidy`] lays a text out in its canonical form.
 
 pub mod explain;
+pub mod grammar;
 pub mod kinds;
 pub mod names;
 pub mod parse;

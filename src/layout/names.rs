@@ -2,8 +2,8 @@
 //!
 //! A pure function of the syntax tree. Which use means which giver is for those who know the other files.
 
+use super::grammar::Rule;
 pub use super::kinds::Kind;
-use super::parse::Rule;
 use super::tree::*;
 use crate::quantity::Dimension;
 use crate::source::Span;
@@ -88,7 +88,7 @@ impl Found {
         self.add(kind, &word.text, word.span, false);
     }
 
-    /// As deep as the parentheses, which [`crate::language::brackets::DEEPEST_NESTING`] bounds.
+    /// As deep as the parentheses, which [`crate::language::caps::DEEPEST_NESTING`] bounds.
     fn expr(&mut self, expr: &Expr) {
         match &expr.kind {
             ExprKind::Number(..) => {}

@@ -7,6 +7,7 @@ use pest::Parser as _;
 use pest::error::Error;
 
 use super::explain::LANGUAGE;
+use super::grammar::{LayoutParser, Rule};
 use super::tree::*;
 use crate::language::brackets::scan_brackets;
 use crate::language::expression;
@@ -14,16 +15,6 @@ use crate::language::faults::{Faults, Unread};
 use crate::language::nodes::{self, Nodes};
 use crate::source::Span;
 use crate::worded::Worded as _;
-
-/// What pest makes of the grammar; its rules are explained there.
-#[allow(missing_docs)]
-mod grammar {
-    /// pest's parser of the plan language.
-    #[derive(pest_derive::Parser)]
-    #[grammar = "../grammar/layout.pest"]
-    pub struct LayoutParser;
-}
-pub use grammar::{LayoutParser, Rule};
 
 /// Reads a plan's text. What can't be read stands in [`File::faults`]; the rest is read all the same.
 ///

@@ -2,7 +2,7 @@
 
 use pest::Parser as _;
 
-use super::parse::{LayoutParser, Rule};
+use super::grammar::{LayoutParser, Rule};
 use crate::language::faults::SyntaxFault;
 use crate::language::tidy::{self, Column, Columns, Manner};
 

@@ -84,7 +84,7 @@ impl RoomMeasure<'_> {
         let alike = inside.into_iter().filter(|(near, _)| near.distance <= least + TOUCH).take(MOST_ALIKE);
         alike
             .filter_map(|(near, run)| {
-                let wall = edges(&self.room.corners).nth(near.wall as usize)?;
+                let wall = edges(&self.room.corners).nth(near.wall)?;
                 let (from, to) = nearest_points(run.piece(), wall);
                 Some(Gap { from, to })
             })

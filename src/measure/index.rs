@@ -14,6 +14,12 @@ pub struct RunId {
 }
 
 impl RunId {
+    /// A run by the places of its cable and of itself, neither of which leaves the narrow type: a cable's runs are counted when it is read.
+    pub fn new(cable: usize, run: usize) -> Self {
+        let narrow = |index: usize| u32::try_from(index).unwrap_or(u32::MAX);
+        RunId { cable: narrow(cable), run: narrow(run) }
+    }
+
     /// Where its cable stands among those of the room.
     pub fn in_room(self) -> usize {
         self.cable as usize

@@ -13,11 +13,11 @@ use crate::model::{Cable, Point, SecondTail, Shape};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Lead {
     /// The cold tail at the start of this cable.
-    Tail(u32),
+    Tail(usize),
     /// The cold tail at the far end of this cable.
-    SecondTail(u32),
+    SecondTail(usize),
     /// The conduit of this sensor.
-    Conduit(u32),
+    Conduit(usize),
 }
 
 /// A lead that comes near something on or in the floor.
@@ -41,7 +41,7 @@ pub struct BesideConduit {
     /// The tail.
     pub tail: Lead,
     /// The sensor (an index).
-    pub sensor: u32,
+    pub sensor: usize,
     /// Length of the tail that lies alongside, mm.
     pub length: f64,
 }
@@ -50,16 +50,9 @@ pub struct BesideConduit {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct CableEnd {
     /// The cable (an index).
-    pub cable: u32,
+    pub cable: usize,
     /// Whether it is the far end rather than the start.
     pub far: bool,
-}
-
-impl CableEnd {
-    /// Where its cable stands among those of the room.
-    pub fn in_room(self) -> usize {
-        self.cable as usize
-    }
 }
 
 /// What a lead is held against.
@@ -151,7 +144,7 @@ impl RoomMeasure<'_> {
 
     /// Every cold tail, cable by cable, with its route.
     fn tails(&self) -> impl Iterator<Item = (Lead, Vec<Point>)> {
-        (0u32..).zip(&self.room.cables).flat_map(|(index, cable)| {
+        self.room.cables.iter().enumerate().flat_map(|(index, cable)| {
             let first = (!cable.tail.is_empty()).then(|| (Lead::Tail(index), self.tail(cable)));
             let second = cable.second_tail.as_ref().map(|tail| (Lead::SecondTail(index), self.second_tail(tail)));
             first.into_iter().chain(second)
@@ -160,8 +153,8 @@ impl RoomMeasure<'_> {
 
     /// Every cold tail and every conduit, with its route.
     fn leads(&self) -> impl Iterator<Item = (Lead, Vec<Point>)> {
-        let conduits = (0u32..).zip(&self.room.sensors);
-        self.tails().chain(conduits.map(|(index, _)| (Lead::Conduit(index), self.conduit(index as usize))))
+        let conduits = self.room.sensors.iter().enumerate();
+        self.tails().chain(conduits.map(|(index, _)| (Lead::Conduit(index), self.conduit(index))))
     }
 
     /// The cold tails and conduits nearer than `minimum` (mm) to some areas and lines of the room, or in them, each with every one of these.
@@ -173,10 +166,8 @@ impl RoomMeasure<'_> {
             .iter()
             .filter_map(|feature| {
                 let obstacle = match *feature {
-                    Feature::Area(index) => {
-                        Obstacle::Area(&self.room.areas[index as usize].shape, &self.zones()[index as usize])
-                    }
-                    Feature::Line(index) => Obstacle::Line(&self.room.lines[index as usize].points),
+                    Feature::Area(index) => Obstacle::Area(&self.room.areas[index].shape, &self.zones()[index]),
+                    Feature::Line(index) => Obstacle::Line(&self.room.lines[index].points),
                     Feature::Outlet(_) => return None,
                 };
                 Some((*feature, obstacle))
@@ -192,19 +183,19 @@ impl RoomMeasure<'_> {
     /// Whether a cold tail crosses a joint, or what else it comes near, in a sleeve.
     pub fn is_sleeved(&self, near: &NearLead) -> bool {
         let sleeves = match near.lead {
-            Lead::Tail(cable) => &self.room.cables[cable as usize].sleeves[..],
+            Lead::Tail(cable) => &self.room.cables[cable].sleeves[..],
             Lead::SecondTail(cable) => {
-                self.room.cables[cable as usize].second_tail.as_ref().map_or(&[][..], |tail| &tail.sleeves)
+                self.room.cables[cable].second_tail.as_ref().map_or(&[][..], |tail| &tail.sleeves)
             }
             Lead::Conduit(_) => return true,
         };
-        matches!(near.feature, Feature::Line(line) if sleeves.contains(&(line as usize)))
+        matches!(near.feature, Feature::Line(line) if sleeves.contains(&line))
     }
 
     /// The cold tails that lie within `clearance` (mm) of a sensor's conduit somewhere, each with how long they do.
     pub fn beside_conduits(&self, clearance: f64) -> Vec<BesideConduit> {
-        let conduits: Vec<(u32, Vec<Point>)> =
-            (0u32..).zip(&self.room.sensors).map(|(index, _)| (index, self.conduit(index as usize))).collect();
+        let conduits: Vec<(usize, Vec<Point>)> =
+            self.room.sensors.iter().enumerate().map(|(index, _)| (index, self.conduit(index))).collect();
         let beside = |(tail, route): (Lead, Vec<Point>)| {
             let each = conduits.iter().map(move |(sensor, conduit)| BesideConduit {
                 tail,
@@ -218,11 +209,11 @@ impl RoomMeasure<'_> {
 
     /// The runs that a cold tail crosses or touches, each with a point they share. Where the tail joins its own cable, or leaves the last
     /// run of the cable it comes from, it meets that run in one point; only what it shares with it beyond counts.
-    pub fn tail_crossed(&self, index: u32) -> Vec<(Lead, RunId, Point)> {
-        let cable = &self.room.cables[index as usize];
+    pub fn tail_crossed(&self, index: usize) -> Vec<(Lead, RunId, Point)> {
+        let cable = &self.room.cables[index];
         let last = |of: usize| {
             let run = self.room.cables[of].runs.len().checked_sub(1)?;
-            Some((RunId { cable: u32::try_from(of).ok()?, run: u32::try_from(run).ok()? }, self.far_end(of)?))
+            Some((RunId::new(of, run), self.far_end(of)?))
         };
         let crossed = |lead: Lead, route: &[Point], joints: &[(RunId, Point)]| {
             let mut crossed = sensor::crossed(&self.index(), route, joints);
@@ -231,12 +222,12 @@ impl RoomMeasure<'_> {
         };
         let mut all = Vec::new();
         if !cable.tail.is_empty() {
-            let joins = cable.runs.first().map(|run| (RunId { cable: index, run: 0 }, run.start));
+            let joins = cable.runs.first().map(|run| (RunId::new(index, 0), run.start));
             let joints: Vec<(RunId, Point)> = joins.into_iter().chain(cable.tail_from.and_then(last)).collect();
             all.extend(crossed(Lead::Tail(index), &self.tail(cable), &joints));
         }
         if let Some(tail) = &cable.second_tail {
-            let joints: Vec<(RunId, Point)> = last(index as usize).into_iter().collect();
+            let joints: Vec<(RunId, Point)> = last(index).into_iter().collect();
             all.extend(crossed(Lead::SecondTail(index), &self.second_tail(tail), &joints));
         }
         all
@@ -259,7 +250,7 @@ impl RoomMeasure<'_> {
 
     /// The length of straight cable between an end and the first turn, mm; all of it where it doesn't turn.
     pub fn straight_at(&self, end: CableEnd) -> f64 {
-        let cable = end.in_room();
+        let cable = end.cable;
         let runs = &self.room.cables[cable].runs;
         let turns = self.turns(cable);
         let whole = length::drawn_length(runs);
@@ -273,7 +264,7 @@ impl RoomMeasure<'_> {
     /// By how much the way changes its direction at an end, from the cold tail into the heating cable, radians; nothing where no tail is
     /// drawn to it.
     pub fn bend_at(&self, end: CableEnd) -> Option<f64> {
-        let cable = &self.room.cables[end.in_room()];
+        let cable = &self.room.cables[end.cable];
         let (route, into) = match end.far {
             false => (if cable.tail.is_empty() { Vec::new() } else { self.tail(cable) }, cable.runs.first()?.piece()),
             true => (self.second_tail(cable.second_tail.as_ref()?), cable.runs.last()?.piece().reversed()),
@@ -286,8 +277,8 @@ impl RoomMeasure<'_> {
 
     /// Where an end lies.
     pub fn end_at(&self, end: CableEnd) -> Option<Point> {
-        let cable = &self.room.cables[end.in_room()];
-        if end.far { self.far_end(end.in_room()) } else { cable.runs.first().map(|run| run.start) }
+        let cable = &self.room.cables[end.cable];
+        if end.far { self.far_end(end.cable) } else { cable.runs.first().map(|run| run.start) }
     }
 
     /// Whether an end lies on the room's floor, clear of its walls.

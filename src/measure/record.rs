@@ -56,7 +56,7 @@ pub fn past_tiling(record: &Record) -> bool {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Past {
     /// A reading (an index) of a later stage.
-    Reading(u32),
+    Reading(usize),
     /// The day of tiling.
     Tiled,
     /// The day of switching on.
@@ -67,7 +67,7 @@ pub enum Past {
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub struct MissingStage {
     /// The cable (an index).
-    pub cable: u32,
+    pub cable: usize,
     /// The stage.
     pub stage: Stage,
     /// What shows that it is past: the first thing written that does.
@@ -83,7 +83,7 @@ pub fn missing_stages(record: &Record, cables: usize) -> Vec<MissingStage> {
         read[reading.cable][reading.stage as usize] = true;
     }
     let mut missing = Vec::new();
-    for (cable, read) in (0u32..).zip(&read) {
+    for (cable, read) in read.iter().enumerate() {
         for ((stage, past), read) in STAGES.into_iter().zip(past).zip(read) {
             // Three tests every floor has; others are for all cables once they are made of one.
             let begun = || record.readings.iter().any(|reading| reading.stage == stage);
@@ -98,7 +98,7 @@ pub fn missing_stages(record: &Record, cables: usize) -> Vec<MissingStage> {
 }
 
 fn past(record: &Record, stage: Stage) -> Option<Past> {
-    let later = record.readings.iter().zip(0u32..).find(|(reading, _)| reading.stage > stage);
+    let later = record.readings.iter().zip(0..).find(|(reading, _)| reading.stage > stage);
     if let Some((_, index)) = later {
         return Some(Past::Reading(index));
     }

@@ -24,11 +24,11 @@ use crate::model::{AreaKind, LineKind, Plan, Room, Shape};
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 pub enum Feature {
     /// An index into the room's areas.
-    Area(u32),
+    Area(usize),
     /// An index into the room's lines.
-    Line(u32),
+    Line(usize),
     /// An index into the room's water outlets.
-    Outlet(u32),
+    Outlet(usize),
 }
 
 /// A limit's bits, which can be a key where a float can't.
@@ -161,7 +161,7 @@ impl<'a> RoomMeasure<'a> {
             self.room
                 .cables
                 .iter()
-                .zip(0u32..)
+                .zip(0..)
                 .map(|(cable, number)| spacing::pitch(&self.index(), number, &cable.runs))
                 .collect()
         });
@@ -176,7 +176,7 @@ impl<'a> RoomMeasure<'a> {
     /// The floor that a cable (an index) heats, stretch by stretch; nothing where it has no pitch, or lies too thick.
     pub fn strips(&self, cable: usize) -> Option<Strips> {
         let strips = self.kept.strips.get_or_init(|| {
-            let each = self.room.cables.iter().zip(0u32..).enumerate();
+            let each = self.room.cables.iter().zip(0..).enumerate();
             each.map(|(index, (cable, number))| {
                 let usual = self.pitch(index).filter(|pitch| *pitch > 0.0)?;
                 strips::strips(&self.index(), self.sides(), number, &cable.runs, usual)
@@ -236,18 +236,17 @@ impl<'a> RoomMeasure<'a> {
     pub fn meetings(&self, feature: Feature, minimum: f64) -> Rc<Pairs<Meeting>> {
         kept(&self.kept.meetings, (feature, minimum.to_bits()), || match feature {
             Feature::Area(index) => {
-                let index = index as usize;
                 near_area(&self.index(), &self.room.areas[index].shape, &self.zones()[index], minimum)
             }
-            Feature::Line(index) => near_line(&self.index(), &self.room.lines[index as usize].points, minimum),
+            Feature::Line(index) => near_line(&self.index(), &self.room.lines[index].points, minimum),
             Feature::Outlet(_) => Pairs::default(),
         })
     }
 
     /// Every area and line of the room that `wanted` picks.
     pub fn features(&self, wanted: impl Fn(Option<&AreaKind>, Option<&LineKind>) -> bool) -> Vec<Feature> {
-        let areas = self.room.areas.iter().zip(0u32..).filter(|(area, _)| wanted(Some(&area.kind), None));
-        let lines = self.room.lines.iter().zip(0u32..).filter(|(line, _)| wanted(None, Some(&line.kind)));
+        let areas = self.room.areas.iter().zip(0..).filter(|(area, _)| wanted(Some(&area.kind), None));
+        let lines = self.room.lines.iter().zip(0..).filter(|(line, _)| wanted(None, Some(&line.kind)));
         areas.map(|(_, i)| Feature::Area(i)).chain(lines.map(|(_, i)| Feature::Line(i))).collect()
     }
 

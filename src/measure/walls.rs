@@ -10,7 +10,7 @@ pub struct WallDistance {
     /// From the run's centre-line to the nearest wall, mm; 0 where it touches or crosses one.
     pub distance: f64,
     /// That wall (an index).
-    pub wall: u32,
+    pub wall: usize,
     /// Length of the run outside the outline, mm.
     pub outside: f64,
 }
@@ -32,7 +32,7 @@ pub fn wall_distances(outline: &Ring, runs: &[Run]) -> Vec<WallDistance> {
             } else {
                 run.length()
             };
-            WallDistance { distance, wall: u32::try_from(wall).unwrap_or(u32::MAX), outside }
+            WallDistance { distance, wall, outside }
         })
         .collect()
 }

@@ -18,9 +18,9 @@ use crate::model::{AreaKind, LineKind, Point, Room, Shape};
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
 pub enum Fitting {
     /// An index into the room's thermostats.
-    Thermostat(u32),
+    Thermostat(usize),
     /// An index into the room's junction boxes.
-    Junction(u32),
+    Junction(usize),
 }
 
 /// A fitting near water.
@@ -90,13 +90,13 @@ pub fn near_water(room: &RoomMeasure<'_>, reach: f64, least_height: f64) -> Resu
 }
 
 fn fittings(room: &Room) -> impl Iterator<Item = (Fitting, Point)> {
-    let thermostats = room.thermostats.iter().zip(0u32..).map(|(own, index)| (Fitting::Thermostat(index), own.at));
-    thermostats.chain(room.junctions.iter().zip(0u32..).map(|(own, index)| (Fitting::Junction(index), own.at)))
+    let thermostats = room.thermostats.iter().zip(0..).map(|(own, index)| (Fitting::Thermostat(index), own.at));
+    thermostats.chain(room.junctions.iter().zip(0..).map(|(own, index)| (Fitting::Junction(index), own.at)))
 }
 
 fn waters(measure: &RoomMeasure<'_>, obstacles: &[Piece], looks: &mut usize) -> Result<Vec<Water>, TooIntricate> {
     let room = measure.room;
-    let basins = room.areas.iter().zip(0u32..).filter(|(area, _)| match &area.kind {
+    let basins = room.areas.iter().zip(0..).filter(|(area, _)| match &area.kind {
         AreaKind::Fixture { kind, .. } => matches!(kind, Some(FixtureKind::Bath | FixtureKind::Shower)),
         _ => false,
     });
@@ -110,7 +110,7 @@ fn waters(measure: &RoomMeasure<'_>, obstacles: &[Piece], looks: &mut usize) -> 
         })
         .collect();
     let basins = waters.len();
-    for (outlet, index) in room.outlets.iter().zip(0u32..) {
+    for (outlet, index) in room.outlets.iter().zip(0..) {
         let height = outlet.height.unwrap_or(0.0);
         let mut over = false;
         for water in waters[..basins].iter_mut().filter(|water| water.zone.distance(Piece::at(outlet.at)) <= TOUCH) {

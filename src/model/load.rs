@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use super::fault::Fault;
-use super::resolve::Resolver;
+use super::resolve::resolver::Resolver;
 use crate::finding::{Finding, Fix, ids};
 use crate::layout::tree::{File, Statement};
 use crate::source::{

@@ -72,7 +72,7 @@ fn can_be_shown(finding: &Finding, sources: &Sources) -> bool {
     finding.marks.iter().all(|mark| {
         sources.get(mark.place.file).is_none_or(|file| {
             let starts = file.line_starts();
-            let line = starts.partition_point(|&start| start <= mark.place.span.start as usize);
+            let line = starts.partition_point(|&start| start <= mark.place.span.start());
             let start = starts[line.saturating_sub(1)];
             starts.get(line).copied().unwrap_or(file.text.len()) - start <= LONGEST_LINE
         })
@@ -100,7 +100,7 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
         labels.clear();
         for mark in &finding.marks {
             if let Some(file) = sources.get(mark.place.file) {
-                let (line, column) = file.line_and_column(mark.place.span.start as usize);
+                let (line, column) = file.line_and_column(mark.place.span.start());
                 notes.push(format!("{}:{line}:{column}, in a line too long to show: {}", file.name, mark.label));
             }
         }

@@ -2,6 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
+use super::caps::MOST_LIMITS;
 use super::expressions::fold;
 use super::faults::{Fault, Needed};
 use super::program::{Cure, Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
@@ -13,9 +14,6 @@ use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
 use crate::text::nearest;
 use crate::things::Kind;
-
-/// The most limits that a rule may have: each finding shows them all.
-pub const MOST_LIMITS: usize = 64;
 
 /// What the text of a remedy calls its change.
 const CHANGE: &str = "change";

@@ -2,7 +2,7 @@
 
 use pest::Parser as _;
 
-use super::parse::{Rule, RulesParser};
+use super::grammar::{Rule, RulesParser};
 use crate::language::expected::Language;
 
 /// The rule language as its readers are told about it.

@@ -1,7 +1,6 @@
 //! What a rule pack can have wrong with it that its grammar takes: each kind with its words.
 
-use super::check::MOST_LIMITS;
-use super::parse::LARGEST;
+use super::caps::{LARGEST, MOST_LIMITS};
 use super::value::Type;
 use super::vocabulary::{self, Parameter};
 use crate::language::arithmetic;

@@ -2,12 +2,14 @@
 //!
 //! What a rule may ask of a plan is declared in [`vocabulary`], and nowhere else.
 
+pub mod caps;
 pub mod check;
 pub mod evaluate;
 pub mod explain;
 mod expressions;
 pub mod faults;
 mod findings;
+pub mod grammar;
 pub mod names;
 pub mod packs;
 pub mod parse;

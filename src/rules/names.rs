@@ -91,7 +91,7 @@ pub fn occurrences(file: &File) -> Vec<Occurrence> {
 pub fn known_before(rule: &Rule, at: usize) -> Vec<Known> {
     let mut found = Found { list: Vec::new(), rule: None, known: Vec::new() };
     found.rule(rule);
-    found.known.retain(|known| (known.span.start as usize) < at);
+    found.known.retain(|known| known.span.start() < at);
     found.known
 }
 
@@ -237,7 +237,7 @@ impl Found {
         }
     }
 
-    /// As deep as the parentheses, which [`crate::language::brackets::DEEPEST_NESTING`] bounds.
+    /// As deep as the parentheses, which [`crate::language::caps::DEEPEST_NESTING`] bounds.
     fn expr(&mut self, expr: &Expr) -> Option<Type> {
         match &expr.kind {
             ExprKind::Number(number, unit) => Some(Type::Quantity(expression::quantity(*number, *unit).dimension)),

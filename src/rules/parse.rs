@@ -3,8 +3,10 @@
 use pest::Parser as _;
 use pest::error::Error;
 
+use super::caps::LARGEST;
 use super::explain::LANGUAGE;
 use super::faults::Fault;
+use super::grammar::{Rule, RulesParser};
 use super::tree::{
     Amend, Basis, Comparator, Expr, ExprKind, File, Gathering, Line, Operand, Part, Path, Remedy, Rule as RuleTree,
     Statement, Step, SyntaxFault, Template, Word,
@@ -18,19 +20,6 @@ use crate::language::nodes::{self, Nodes};
 use crate::language::word_at;
 use crate::source::Span;
 use crate::worded::Worded as _;
-
-/// What pest makes of the grammar; its rules are explained there.
-#[allow(missing_docs)]
-mod grammar {
-    /// pest's parser of the rule language.
-    #[derive(pest_derive::Parser)]
-    #[grammar = "../grammar/rules.pest"]
-    pub struct RulesParser;
-}
-pub use grammar::{Rule, RulesParser};
-
-/// The largest rule pack that is read, bytes: more than a thousand rules.
-pub const LARGEST: usize = 1024 * 1024;
 
 /// Reads a rule pack's text. What can't be read stands in [`File::faults`].
 pub fn parse(text: &str) -> File {
@@ -328,7 +317,7 @@ impl<'i> Builder<'i> {
     /// The parts of one text.
     fn template_parts(&mut self, text: &Word, parts: &mut Vec<Part>) {
         // The text without its opening quotation mark begins one byte after the word's span.
-        let base = text.span.start as usize + 1;
+        let base = text.span.start() + 1;
         let mut rest = text.text.as_str();
         while let Some(open) = rest.find('{') {
             let at = base + (text.text.len() - rest.len()) + open;

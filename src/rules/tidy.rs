@@ -2,7 +2,7 @@
 
 use pest::Parser as _;
 
-use super::parse::{Rule, RulesParser};
+use super::grammar::{Rule, RulesParser};
 use crate::language::faults::SyntaxFault;
 use crate::language::tidy::{self, Column, Columns, Manner};
 

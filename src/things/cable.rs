@@ -139,7 +139,7 @@ impl Thing for TurnOf {
 impl InRoom<CableEnd> {
     /// The cable that ends here.
     pub fn cable(self) -> CableId {
-        CableId { room: self.room, index: self.thing.in_room() }
+        CableId { room: self.room, index: self.thing.cable }
     }
 
     /// Whether a cold tail is joined on here: at the start, and at the far end of a cable that has one there.

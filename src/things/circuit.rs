@@ -285,8 +285,8 @@ impl InRoom<Fitting> {
     fn id(self) -> FittingId {
         let room = self.room;
         match self.thing {
-            Fitting::Thermostat(index) => FittingId::Thermostat(ThermostatId { room, index: index as usize }),
-            Fitting::Junction(index) => FittingId::Junction(JunctionId { room, index: index as usize }),
+            Fitting::Thermostat(index) => FittingId::Thermostat(ThermostatId { room, index }),
+            Fitting::Junction(index) => FittingId::Junction(JunctionId { room, index }),
         }
     }
 

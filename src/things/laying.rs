@@ -184,8 +184,8 @@ impl InRoom<Lead> {
     fn owner(self) -> Owner {
         let room = self.room;
         match self.thing {
-            Lead::Tail(cable) | Lead::SecondTail(cable) => Owner::Cable(CableId { room, index: cable as usize }),
-            Lead::Conduit(sensor) => Owner::Sensor(SensorId { room, index: sensor as usize }),
+            Lead::Tail(cable) | Lead::SecondTail(cable) => Owner::Cable(CableId { room, index: cable }),
+            Lead::Conduit(sensor) => Owner::Sensor(SensorId { room, index: sensor }),
         }
     }
 
@@ -271,7 +271,7 @@ impl InRoom<BesideConduit> {
 
     /// The sensor.
     pub fn sensor(self) -> SensorId {
-        SensorId { room: self.room, index: self.thing.sensor as usize }
+        SensorId { room: self.room, index: self.thing.sensor }
     }
 }
 

@@ -235,7 +235,7 @@ impl Thing for RcdTestId {
 impl InRoom<MissingStage> {
     /// The cable that wasn't measured.
     pub fn cable(self) -> CableId {
-        CableId { room: self.room, index: self.thing.cable as usize }
+        CableId { room: self.room, index: self.thing.cable }
     }
 }
 
@@ -254,7 +254,7 @@ impl Thing for InRoom<MissingStage> {
     /// That of what shows that the stage is past.
     fn place(self, world: &World<'_>) -> Place {
         match self.thing.past {
-            Past::Reading(index) => ReadingId { room: self.room, index: index as usize }.place(world),
+            Past::Reading(index) => ReadingId { room: self.room, index }.place(world),
             Past::Tiled => self.beside(RecordLine::Tiled).place(world),
             Past::SwitchedOn => self.beside(RecordLine::SwitchedOn).place(world),
         }

@@ -107,16 +107,16 @@ impl InRoom<Feature> {
         let room = world.room(self.room);
         match self.thing {
             Feature::Area(index) => {
-                let area = &room.areas[index as usize];
+                let area = &room.areas[index];
                 Said { kind: area.kind.named(), word: area.kind.word(), name: &area.name, place: area.place }
             }
             Feature::Line(index) => {
-                let line = &room.lines[index as usize];
+                let line = &room.lines[index];
                 let kind = line.kind.named();
                 Said { kind, word: kind.word(), name: &line.name, place: line.place }
             }
             Feature::Outlet(index) => {
-                let outlet = &room.outlets[index as usize];
+                let outlet = &room.outlets[index];
                 let kind = Kind::Outlet;
                 Said { kind, word: kind.word(), name: &outlet.name, place: outlet.place }
             }
@@ -154,22 +154,22 @@ impl Thing for InRoom<Feature> {
         let room = world.room(self.room);
         match self.thing {
             Feature::Area(index) => {
-                let Bounds { low, high } = room.areas[index as usize].shape.bounds();
+                let Bounds { low, high } = room.areas[index].shape.bounds();
                 Some(middle(low, high))
             }
-            Feature::Line(index) => match room.lines[index as usize].points.as_slice() {
+            Feature::Line(index) => match room.lines[index].points.as_slice() {
                 [first, second, ..] => Some(middle(*first, *second)),
                 _ => None,
             },
-            Feature::Outlet(index) => Some(room.outlets[index as usize].at),
+            Feature::Outlet(index) => Some(room.outlets[index].at),
         }
     }
 
     fn extent(self, world: &World<'_>) -> Option<Bounds> {
         let room = world.room(self.room);
         match self.thing {
-            Feature::Area(index) => Some(room.areas[index as usize].shape.bounds()),
-            Feature::Line(index) => Some(Bounds::around(&room.lines[index as usize].points)),
+            Feature::Area(index) => Some(room.areas[index].shape.bounds()),
+            Feature::Line(index) => Some(Bounds::around(&room.lines[index].points)),
             Feature::Outlet(_) => None,
         }
     }
@@ -183,9 +183,9 @@ impl Thing for InRoom<Feature> {
         let id = room?;
         let room = &plan.rooms[id.0];
         let is_it = |kind: Kind, own: &Name| kind == name.kind && own.text == name.text;
-        let area = room.areas.iter().zip(0u32..).find(|(area, _)| is_it(area.kind.named(), &area.name));
-        let line = room.lines.iter().zip(0u32..).find(|(line, _)| is_it(line.kind.named(), &line.name));
-        let outlet = room.outlets.iter().zip(0u32..).find(|(outlet, _)| is_it(Kind::Outlet, &outlet.name));
+        let area = room.areas.iter().zip(0..).find(|(area, _)| is_it(area.kind.named(), &area.name));
+        let line = room.lines.iter().zip(0..).find(|(line, _)| is_it(line.kind.named(), &line.name));
+        let outlet = room.outlets.iter().zip(0..).find(|(outlet, _)| is_it(Kind::Outlet, &outlet.name));
         let feature = area.map(|(_, index)| Feature::Area(index));
         let feature = feature.or(line.map(|(_, index)| Feature::Line(index)));
         let thing = feature.or(outlet.map(|(_, index)| Feature::Outlet(index)))?;

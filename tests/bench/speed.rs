@@ -15,7 +15,7 @@ use std::time::{Duration, Instant};
 
 use layrule::checker;
 use layrule::geometry::{Piece, Point};
-use layrule::layout::parse::{LayoutParser, Rule};
+use layrule::layout::grammar::{LayoutParser, Rule};
 use layrule::measure::heat::{Below, Slab, SlabLayer};
 use layrule::measure::temperature_map::{Line, TemperatureMap};
 use layrule::model::load::Library;

@@ -13,7 +13,7 @@ fn faults(text: &str) -> Vec<(String, String)> {
     reading
         .map(|finding| {
             let span = finding.place().span;
-            (finding.message.clone(), text[span.start as usize..span.end as usize].to_string())
+            (finding.message.clone(), text[span.start()..span.end()].to_string())
         })
         .collect()
 }

@@ -12,7 +12,7 @@ use std::sync::{Mutex, MutexGuard, PoisonError};
 use layrule::language::brackets::scan_brackets;
 use pest::{Parser, RuleType};
 
-/// How often what is repeated stands in the shorter text; in the longer one four times as often. Beyond [`layrule::language::brackets::DEEPEST_NESTING`]
+/// How often what is repeated stands in the shorter text; in the longer one four times as often. Beyond [`layrule::language::caps::DEEPEST_NESTING`]
 /// nothing is read, so that nesting ends a little below it.
 const FEW: usize = 7;
 
@@ -302,7 +302,7 @@ fn hold<R: RuleType, P: Parser<R>>(grammar: &str, file: R, lines: &[R], places: 
 
 #[test]
 fn plans_are_read_once() {
-    use layrule::layout::parse::{LayoutParser, Rule};
+    use layrule::layout::grammar::{LayoutParser, Rule};
     let lines = [Rule::room_line];
     hold::<Rule, LayoutParser>(
         include_str!("../../grammar/layout.pest"),
@@ -314,7 +314,7 @@ fn plans_are_read_once() {
 
 #[test]
 fn rules_are_read_once() {
-    use layrule::rules::parse::{Rule, RulesParser};
+    use layrule::rules::grammar::{Rule, RulesParser};
     hold::<Rule, RulesParser>(
         include_str!("../../grammar/rules.pest"),
         Rule::file,

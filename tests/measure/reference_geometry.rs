@@ -94,7 +94,7 @@ fn check_case(case: &mut Case<'_>) {
                 );
                 case.compare(&format!("{name} in area {index}"), inside, theirs[1].as_f64().expect("a length"), 1e-3);
                 // The indexed search finds just the runs that are near.
-                let found = room.meetings(Feature::Area(*index as u32), 50.0);
+                let found = room.meetings(Feature::Area(*index), 50.0);
                 let met = found.found.iter().find(|meeting| meeting.run == *id);
                 if met.is_some() != (distance < 50.0 - 1e-3) && (distance - 50.0).abs() > 2e-3 {
                     case.wrong

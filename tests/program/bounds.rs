@@ -3,7 +3,7 @@
 use std::path::Path;
 
 use layrule::draw::{Request, draw};
-use layrule::language::{brackets, faults};
+use layrule::language::{caps, faults};
 use layrule::layout;
 use layrule::measure::plan::Measured;
 use layrule::model::load::{Library, MOST_TEXT};
@@ -33,7 +33,7 @@ fn faults_of_syntax_are_counted_beyond_those_told() {
         assert_eq!(faults.len(), faults::MOST_FAULTS + 1);
         let last = &faults[faults::MOST_FAULTS];
         assert_eq!(last.message, "4000 more faults are not told; the file has 5000");
-        assert_eq!(last.span.start as usize, text.len() * faults::MOST_FAULTS);
+        assert_eq!(last.span.start(), text.len() * faults::MOST_FAULTS);
         let faults = layrule::rules::parse(&text.repeat(found)).faults;
         assert_eq!(faults.len(), faults::MOST_FAULTS + 1, "{text}");
     }
@@ -59,9 +59,9 @@ fn faults_of_names_and_kits_are_counted_beyond_those_listed() {
 
 #[test]
 fn sums_and_lines_without_end_are_not_read() {
-    let sum = format!("let a = 1{}\n", "+1".repeat(brackets::LONGEST_LINE));
+    let sum = format!("let a = 1{}\n", "+1".repeat(caps::LONGEST_LINE));
     assert_eq!(messages(&layout::parse(&sum).faults), ["a line is longer than 64 KiB; the file is not read"]);
-    let sums = format!("let a = (1{})\n", "\n+1".repeat(brackets::MOST_SIGNS));
+    let sums = format!("let a = (1{})\n", "\n+1".repeat(caps::MOST_SIGNS));
     let faults = layout::parse(&sums).faults;
     assert!(faults[0].message.starts_with("more than 300000 of `+ - * / , (`"), "{faults:?}");
     assert_eq!(&sums[faults[0].span.range()], "+");

@@ -358,8 +358,7 @@ fn the_brace_that_was_forgotten_is_the_one_told_of() {
     let blamed = |text: &str| -> Vec<String> {
         let faults = layrule::layout::parse(text).faults.into_iter();
         let open = faults.filter(|fault| fault.message == "this brace is never closed");
-        open.map(|fault| text[..fault.span.start as usize].lines().last().unwrap_or_default().trim().to_string())
-            .collect()
+        open.map(|fault| text[..fault.span.start()].lines().last().unwrap_or_default().trim().to_string()).collect()
     };
     let text =
         "room r {\n  cable a {\n    start (1, 1)\n\n  sensor s from t (1, 1)\n}\nroom q {\n  floor timber {\n  }\n}\n";

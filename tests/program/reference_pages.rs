@@ -130,11 +130,8 @@ fn what_is_missing_is_asked_for_where_it_is_missing() {
     let told = |text: &str| {
         let report = check(text);
         let finding = report.findings.first().expect("a finding");
-        let (line, column) = report
-            .sources
-            .get(finding.place().file)
-            .expect("a file")
-            .line_and_column(finding.place().span.start as usize);
+        let (line, column) =
+            report.sources.get(finding.place().file).expect("a file").line_and_column(finding.place().span.start());
         (finding.message.clone(), line, column)
     };
     let early = |first: &str, mark: &str| format!("the line ends too early in this `{first}`: expected `{mark}`");

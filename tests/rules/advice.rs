@@ -6,9 +6,9 @@ use std::fmt::Write as _;
 
 use fancy_regex::{Captures, Regex};
 use layrule::checker::Report;
+use layrule::checker::mend::{apply, mend};
 use layrule::finding::Finding;
 use layrule::measure::plan::Measured;
-use layrule::mend::{apply, mend};
 
 use crate::common::{self, check, untried};
 use crate::varied::{self, Numbers};

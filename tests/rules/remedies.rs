@@ -2,8 +2,8 @@
 
 use proptest::prelude::*;
 
+use layrule::checker::mend::{apply, mend, no_worse};
 use layrule::finding::Fix;
-use layrule::mend::{apply, mend, no_worse};
 
 use crate::common::program::Folder;
 use crate::common::{cases, check, root, rules_found, untried};

@@ -14,7 +14,7 @@ mod outline;
 mod outside;
 mod path;
 mod record;
-mod resolver;
+pub(super) mod resolver;
 mod room;
 mod sensor;
 mod supply;
@@ -27,7 +27,7 @@ use crate::finding::{Finding, ids};
 use crate::layout::tree::Statement;
 use crate::source::{FileId, Place, Span};
 pub use path::MOST_RUNS;
-pub(super) use resolver::Resolver;
+use resolver::Resolver;
 
 /// Resolves a loaded plan. Rooms of used files are those files' own plans and are left to them.
 pub fn resolve(loaded: Loaded) -> Plan {

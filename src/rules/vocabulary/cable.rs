@@ -36,7 +36,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     )
     .is(|world, _, mut visit| {
         for (room, measured) in world.each_room() {
-            for cable in (0u32..).zip(&measured.room.cables).map(|(index, _)| index) {
+            for cable in 0..measured.room.cables.len() {
                 visit.items([false, true].map(|far| InRoom { room, thing: CableEnd { cable, far } }));
             }
         }
@@ -199,7 +199,7 @@ fn run(its: &mut Fields<'_, InRoom<RunId>>) {
     its.field("clear-wall-distance", LENGTH, "The same from the cable's surface.")
         .is(|world, run| clear(world, [run.cable()], world.measured(run.room).wall_distance(run.thing).distance));
     its.field("nearest-wall", one(Kind::Wall), "The wall nearest to it.").is(|world, run| {
-        let index = world.measured(run.room).wall_distance(run.thing).wall as usize;
+        let index = world.measured(run.room).wall_distance(run.thing).wall;
         WallId { room: run.room, index }
     });
     its.field("length-off-floor", LENGTH, "How much of it lies outside the walls.")
@@ -241,8 +241,7 @@ fn cable_end(its: &mut Fields<'_, InRoom<CableEnd>>) {
     its.field("cable", one(Kind::Cable), "The cable that ends here.").is(|_, end| end.cable());
     its.field("run", one(Kind::Run), "Its first run or its last, which ends here.").is(|world, end| {
         let last = world.cable(end.cable()).runs.len().saturating_sub(1);
-        let run = if end.thing.far { u32::try_from(last).unwrap_or(u32::MAX) } else { 0 };
-        end.beside(RunId { cable: end.thing.cable, run })
+        end.beside(RunId::new(end.thing.cable, if end.thing.far { last } else { 0 }))
     });
     its.field("is-joint", TRUTH, "Whether it is a cold joint rather than the end termination.")
         .is(|world, end| end.is_joint(world));

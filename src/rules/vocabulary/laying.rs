@@ -149,9 +149,9 @@ fn leads(all: &mut Vocabulary) {
     )
     .is(|world, _, mut visit| {
         for (room, measured) in world.each_room() {
-            for (index, own) in (0..measured.room.cables.len()).zip(0u32..) {
+            for index in 0..measured.room.cables.len() {
                 let cable = CableId { room, index };
-                for (lead, thing, at) in measured.tail_crossed(own) {
+                for (lead, thing, at) in measured.tail_crossed(index) {
                     visit.item(TailCrossing {
                         tail: InRoom { room, thing: lead },
                         cable,

@@ -244,7 +244,7 @@ fn missing_stage(its: &mut Fields<'_, InRoom<MissingStage>>) {
     its.field("stage", TEXT, "The stage.").is(|_, missing| missing.thing.stage.word());
     its.field("past", TEXT, "What shows that the stage is past: a later stage, `tiled` or `switched-on`.").is(
         |world, missing| match missing.thing.past {
-            Past::Reading(index) => stage_of(world, ReadingId { room: missing.room, index: index as usize }).word(),
+            Past::Reading(index) => stage_of(world, ReadingId { room: missing.room, index }).word(),
             Past::Tiled => "tiled",
             Past::SwitchedOn => "switched-on",
         },

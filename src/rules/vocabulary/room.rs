@@ -105,11 +105,11 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
     .is(|world, feature| {
         let room = world.room(feature.room);
         let kind = match feature.thing {
-            Feature::Area(index) => match room.areas[index as usize].kind {
+            Feature::Area(index) => match room.areas[index].kind {
                 AreaKind::Fixture { kind, .. } => kind.map(FixtureKind::word),
                 _ => None,
             },
-            Feature::Line(index) => match room.lines[index as usize].kind {
+            Feature::Line(index) => match room.lines[index].kind {
                 LineKind::Pipe(kind) => kind.map(PipeKind::word),
                 _ => None,
             },
@@ -120,7 +120,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
     its.field("raised", LENGTH, "The free height under a fixture that doesn't stand on the floor.").is(
         |world, feature| {
             let raised = match feature.thing {
-                Feature::Area(index) => match world.room(feature.room).areas[index as usize].kind {
+                Feature::Area(index) => match world.room(feature.room).areas[index].kind {
                     AreaKind::Fixture { raised, .. } => raised,
                     _ => None,
                 },
@@ -137,7 +137,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
     )
     .is(|world, feature| {
         let clear = match feature.thing {
-            Feature::Area(index) => world.room(feature.room).areas[index as usize].kind.clear_below(),
+            Feature::Area(index) => world.room(feature.room).areas[index].kind.clear_below(),
             Feature::Line(_) | Feature::Outlet(_) => None,
         };
         clear.ok_or_else(|| format!("no cable may lie under {}", feature.describe(world)))
@@ -163,7 +163,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
     its.field("open", TRUTH, "Whether the plan says that what is under a fixture is open to the room.").is(
         |world, feature| match feature.thing {
             Feature::Area(index) => {
-                matches!(world.room(feature.room).areas[index as usize].kind, AreaKind::Fixture { open: true, .. })
+                matches!(world.room(feature.room).areas[index].kind, AreaKind::Fixture { open: true, .. })
             }
             Feature::Line(_) | Feature::Outlet(_) => false,
         },
@@ -173,7 +173,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
 /// The line that a feature is, where it is one.
 fn line_of<'a>(world: &World<'a>, feature: InRoom<Feature>) -> Option<&'a Line> {
     match feature.thing {
-        Feature::Line(index) => world.room(feature.room).lines.get(index as usize),
+        Feature::Line(index) => world.room(feature.room).lines.get(index),
         Feature::Area(_) | Feature::Outlet(_) => None,
     }
 }

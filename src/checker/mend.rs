@@ -3,7 +3,7 @@
 use std::collections::{HashMap, HashSet};
 use std::sync::Arc;
 
-use crate::checker::Report;
+use super::report::Report;
 use crate::finding::{Edit, Finding, Fix, Severity};
 use crate::source::{FileId, Place, Sources};
 
@@ -141,7 +141,7 @@ fn better(now: &Report, before: &Report) -> bool {
 }
 
 /// Mends a plan's own text; other files are left alone. `check` says what is found in a text; a change is kept where it settles its finding
-/// and brings no other. Changes that were not tried yet are tried here, so that `check` needn't; see [`checker::untried`](crate::checker::untried).
+/// and brings no other. Changes that were not tried yet are tried here, so that `check` needn't; see [`untried`](super::untried).
 pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) -> Mended {
     let mut mended = Mended { text: text.to_string(), made: Vec::new(), dropped: Vec::new() };
     let mut tried: HashSet<(String, String)> = HashSet::new();
@@ -186,9 +186,9 @@ fn next<'r>(report: &'r Report, tried: &HashSet<(String, String)>) -> Option<(&'
 /// A text with changes made to it; nothing where they overlap or lie outside it.
 ///
 /// ```
-/// use layrule::{finding::Edit, mend::apply, source::{FileId, Place, Span}};
+/// use layrule::{checker::mend::apply, finding::Edit, source::{FileId, Place, Span}};
 ///
-/// let edit = |start, end, text: &str| Edit { place: Place { file: FileId(0), span: Span { start, end } }, text: text.into() };
+/// let edit = |start, end, text: &str| Edit { place: Place { file: FileId(0), span: Span::new(start..end) }, text: text.into() };
 /// assert_eq!(apply("run east 80", &[edit(9, 11, "75"), edit(4, 8, "west")]).as_deref(), Some("run west 75"));
 /// assert_eq!(apply("run", &[edit(0, 2, ""), edit(1, 3, "")]), None);
 /// ```

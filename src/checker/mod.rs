@@ -1,52 +1,19 @@
-//! Checks a plan: reads it, measures it, holds it to rules.
+//! The front door: checks a plan: reads it, measures it, holds it to rules, and tries what the findings offer.
 
-use crate::finding::{Finding, OtherKit, Severity};
+pub mod mend;
+pub mod report;
+
+pub use report::Report;
+
+use crate::finding::{Finding, OtherKit};
 use crate::measure::plan::Measured;
 use crate::model::fault::Fault;
 use crate::model::load::{Library, Loaded};
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
-use crate::rules::evaluate::{Outcome, RuleFault, Unchecked, evaluate};
+use crate::rules::evaluate::{Outcome, evaluate};
 use crate::rules::packs::RuleSet;
-use crate::source::Sources;
 use crate::things::World;
-
-/// What was found in one plan.
-#[derive(Debug, Clone)]
-pub struct Report {
-    /// The plan's own file and those it uses.
-    pub sources: Sources,
-    /// How many rooms the plan has.
-    pub rooms: usize,
-    /// What reading the plan and holding it to the rules found, in the order of places.
-    pub findings: Vec<Finding>,
-    /// How many rules were held to everything they speak of.
-    pub checked: usize,
-    /// The rules that were not, each with why.
-    pub unchecked: Vec<Unchecked>,
-    /// What rules themselves got wrong on this plan.
-    pub rule_faults: Vec<RuleFault>,
-}
-
-impl Report {
-    /// The weight of the heaviest finding that no deviation covers.
-    pub fn worst(&self) -> Option<Severity> {
-        self.findings.iter().filter(|finding| finding.accepted.is_none()).map(|finding| finding.severity).max()
-    }
-
-    /// How many rules could not be held to everything they speak of.
-    pub fn rules_unchecked(&self) -> usize {
-        // The reasons of a rule stand together.
-        self.unchecked.chunk_by(|one, next| one.rule == next.rule).count()
-    }
-
-    /// The report with the findings of one room, and of what belongs to no room, alone.
-    pub fn of_room(&self, room: &str) -> Report {
-        let mut report = self.clone();
-        report.findings.retain(|finding| finding.room.as_deref().is_none_or(|own| own == room));
-        report
-    }
-}
 
 /// Checks a loaded plan against rules. `today` decides which deviations have lapsed.
 pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Report {
@@ -63,9 +30,9 @@ pub fn check_plan(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date
     }
     let texts = plan.sources.texts();
     let library = Library::new(&texts, "", "");
-    crate::mend::prove(&mut report, runs, |fix| {
+    mend::prove(&mut report, runs, |fix| {
         let (name, path, text) = plan.sources.own()?;
-        let changed = crate::mend::apply(text, &fix.edits)?;
+        let changed = mend::apply(text, &fix.edits)?;
         let mut plan = resolve(library.load_text(path, name, changed));
         fix.kits.iter().try_for_each(|kit| choose(&mut plan, kit))?;
         Some(untried(&Measured::new(plan), rules, today))
