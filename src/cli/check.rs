@@ -1,6 +1,6 @@
 //! `layrule check`: plans in, findings out.
 
-use std::collections::{BTreeSet, HashMap, HashSet};
+use std::collections::{BTreeSet, HashSet};
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -12,21 +12,20 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 
 use super::apply::apply;
-use super::jobs::{CheckedBy, Job, find_jobs};
+use super::jobs::{CheckedBy, Job, find_jobs, inputs, rule_sets};
 use super::new_file::{Ground, NewFile};
 use super::outputs::{self, Held, Outputs};
 use super::problem::Problem;
 use super::settings::{Overrides, Project, Projects, fault_problem};
-use super::{Console, FAILED, FOUND, SOUND, rule_set};
+use super::{Console, FAILED, FOUND, SOUND};
 use crate::checker::{self, Report};
 use crate::finding::Severity;
 use crate::known::Known;
-use crate::model::load::{Library, Loaded};
-use crate::project::FILE;
+use crate::model::load::Library;
 use crate::report::text::Text;
 use crate::report::{Form, Reporter as _, Summary, Target};
 use crate::rules::packs::RuleSet;
-use crate::source::{Disk, Reader as _, printable, read_text, shown};
+use crate::source::{Disk, Reader as _, printable, shown};
 use crate::text::quoted;
 
 const EXAMPLES: &str = "Examples:
@@ -261,32 +260,6 @@ fn say_unwritten(project: &Project, console: &Console) {
     }
 }
 
-/// The files that a run reads by their own names, which no output takes the place of.
-fn inputs(jobs: &[Job], projects: &Projects<'_>, here: &Path) -> Vec<PathBuf> {
-    let plans = jobs.iter().filter_map(|job| job.path.clone());
-    let own = |project: &Project| {
-        let packs = project.rules.value.iter().map(|pack| here.join(pack));
-        packs.chain([project.folder.join(FILE)]).collect::<Vec<_>>()
-    };
-    plans.chain(projects.list.iter().flat_map(own)).collect()
-}
-
-/// The rules of each project; the same set where the packs are the same.
-fn rule_sets(projects: &Projects<'_>) -> Result<Vec<Arc<RuleSet>>, Vec<Problem>> {
-    let mut built: HashMap<&[PathBuf], Arc<RuleSet>> = HashMap::new();
-    let mut sets = Vec::new();
-    for project in &projects.list {
-        let files = project.rules.value.as_slice();
-        let set = match built.get(files) {
-            Some(set) => Arc::clone(set),
-            None => Arc::new(rule_set(files)?),
-        };
-        built.insert(files, Arc::clone(&set));
-        sets.push(set);
-    }
-    Ok(sets)
-}
-
 /// The known findings of each project; for a file that is about to be recorded, those that stand in it.
 fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result<Vec<Known>, Vec<Problem>> {
     if projects.list.len() > 1 && (arguments.known.is_some() || arguments.record_known.is_some()) {
@@ -364,7 +337,7 @@ impl Check<'_> {
         let progress = Progress::new(self.jobs.len());
         outputs.opening().map_err(one)?;
         for batch in self.jobs.chunks(BATCH) {
-            let check_one = |job: &Job| match load(job, &libraries[job.project]) {
+            let check_one = |job: &Job| match job.load(&libraries[job.project]) {
                 Ok(loaded) => {
                     let mut report = Box::new(checker::check(loaded, &self.rules[job.project], today));
                     let known = match self.arguments.record_known {
@@ -451,17 +424,6 @@ impl Check<'_> {
         drop(settled);
         known.add(std::mem::take(&mut self.found[0]));
         file.write(known.print().as_bytes()).and_then(|()| file.finish()).map_err(|problem| vec![problem])
-    }
-}
-
-fn load(job: &Job, library: &Library<'_>) -> Result<Loaded, Problem> {
-    let at = |error| Problem::new(format!("{}: {error}", job.name));
-    match &job.path {
-        Some(path) => library.load(path, &job.name).map_err(at),
-        None => {
-            let text = read_text(std::io::stdin().lock()).map_err(at)?;
-            Ok(library.load_text(&job.folder.join("standard input"), &job.name, text))
-        }
     }
 }
 

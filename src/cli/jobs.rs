@@ -1,13 +1,16 @@
 //! Which files the paths of a command line lead to.
 
-use std::collections::HashSet;
+use std::collections::{HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
 use super::problem::Problem;
-use super::settings::Projects;
+use super::rule_set;
+use super::settings::{Project, Projects};
+use crate::model::load::{Library, Loaded};
+use crate::project::FILE;
 use crate::rules::packs::RuleSet;
-use crate::source::{shown, tidy_path};
+use crate::source::{read_text, shown, tidy_path};
 use crate::walk::files_below;
 
 /// A file to be worked on: how to show it, where it is, and which project it belongs to.
@@ -18,6 +21,20 @@ pub(super) struct Job {
     pub folder: PathBuf,
     /// Its project, among [`Projects`].
     pub project: usize,
+}
+
+impl Job {
+    /// Reads it and what it uses.
+    pub(super) fn load(&self, library: &Library<'_>) -> Result<Loaded, Problem> {
+        let at = |error| Problem::new(format!("{}: {error}", self.name));
+        match &self.path {
+            Some(path) => library.load(path, &self.name).map_err(at),
+            None => {
+                let text = read_text(std::io::stdin().lock()).map_err(at)?;
+                Ok(library.load_text(&self.folder.join("standard input"), &self.name, text))
+            }
+        }
+    }
 }
 
 /// What jobs are checked by.
@@ -119,4 +136,30 @@ impl Found<'_> {
             self.problems.push(Problem::new(format!("{} holds no plan", shown(path))).help(help));
         }
     }
+}
+
+/// The files that a run reads by their own names, which no output takes the place of.
+pub(super) fn inputs(jobs: &[Job], projects: &Projects<'_>, here: &Path) -> Vec<PathBuf> {
+    let plans = jobs.iter().filter_map(|job| job.path.clone());
+    let own = |project: &Project| {
+        let packs = project.rules.value.iter().map(|pack| here.join(pack));
+        packs.chain([project.folder.join(FILE)]).collect::<Vec<_>>()
+    };
+    plans.chain(projects.list.iter().flat_map(own)).collect()
+}
+
+/// The rules of each project; the same set where the packs are the same.
+pub(super) fn rule_sets(projects: &Projects<'_>) -> Result<Vec<Arc<RuleSet>>, Vec<Problem>> {
+    let mut built: HashMap<&[PathBuf], Arc<RuleSet>> = HashMap::new();
+    let mut sets = Vec::new();
+    for project in &projects.list {
+        let files = project.rules.value.as_slice();
+        let set = match built.get(files) {
+            Some(set) => Arc::clone(set),
+            None => Arc::new(rule_set(files)?),
+        };
+        built.insert(files, Arc::clone(&set));
+        sets.push(set);
+    }
+    Ok(sets)
 }

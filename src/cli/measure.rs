@@ -1,19 +1,25 @@
 //! `layrule measure`: a plan in, its take-off out.
 
-use std::path::PathBuf;
+use std::path::{Path, PathBuf};
 
 use clap::Args;
+use rayon::prelude::*;
 
+use super::jobs::{find_jobs, inputs, rule_sets};
 use super::new_file::Ground;
 use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::measure::plan::Measured;
+use crate::model::load::Library;
 use crate::model::resolve::resolve;
 use crate::quantity::{Dimension, Quantity, unit_named};
 use crate::report::{Target, Worded as _};
+use crate::source::Disk;
 use crate::takeoff::allowances::Allowances;
+use crate::takeoff::order::Order;
+use crate::takeoff::outputs::order::write_order;
 use crate::takeoff::outputs::{Form, write};
 use crate::takeoff::{Kind, take_off};
 
@@ -25,20 +31,24 @@ const EXAMPLES: &str = "Examples:
   layrule measure bath.lay --output text --output json=bath.json
                                                      for a person, and for a program
   layrule measure bath.lay --tape-spacing \"400 mm\"   with fixing tape laid closer
+  layrule measure plans/ --total                     what is to be ordered for all rooms below a folder
   layrule measure --figures                          what figures there are
   layrule measure - < bath.lay                       a plan from standard input
 
 What can't be told shows as a dash with the reason. What the free floor leaves along walls, and what a resistance may \
 differ by where the kit gives no tolerance, are limits of rules; `--rules` may amend them.
 
-Exit codes: 0 taken off, 1 taken off as far as the plan could be read, 2 not taken off.";
+Exit codes: 0 taken off, 1 taken off as far as plans could be read, 2 not taken off.";
 
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct MeasureArguments {
-    /// The plan (`.lay`), or `-` for standard input
-    #[arg(value_name = "FILE", required_unless_present = "figures")]
-    plan: Option<PathBuf>,
+    /// The plan (`.lay`), or `-` for standard input; with `--total` plans and folders of them
+    #[arg(value_name = "PATH", required_unless_present = "figures")]
+    plans: Vec<PathBuf>,
+    /// What is to be ordered for all rooms of the plans, room by room and in sum
+    #[arg(long, conflicts_with = "room")]
+    total: bool,
     /// An output (`text`, `json`, `csv` or `markdown`) and, after `=`, its file; may be given several times; one of them may go to standard output
     #[arg(long, value_name = "FORM[=FILE]")]
     output: Vec<Target<Form>>,
@@ -46,7 +56,7 @@ pub(super) struct MeasureArguments {
     #[arg(long, value_name = "KIND", value_parser = parse_kind)]
     part: Vec<Kind>,
     /// List in Markdown what figures there are and how each is reckoned, and measure nothing
-    #[arg(long, conflicts_with_all = ["plan", "output", "part"])]
+    #[arg(long, conflicts_with_all = ["plans", "output", "part", "total"])]
     figures: bool,
     /// How far apart lines of fixing tape lie at the most; 500 mm where not given
     #[arg(long, value_name = "LENGTH", value_parser = parse_length)]
@@ -55,6 +65,13 @@ pub(super) struct MeasureArguments {
     room: OneRoom,
     #[command(flatten)]
     held: HeldTo,
+}
+
+impl MeasureArguments {
+    /// The outputs asked for; text where none is.
+    fn targets(&self) -> Vec<Target<Form>> {
+        if self.output.is_empty() { vec![Target { form: Form::Text, file: None }] } else { self.output.clone() }
+    }
 }
 
 fn parse_kind(word: &str) -> Result<Kind, String> {
@@ -76,18 +93,27 @@ fn parse_length(text: &str) -> Result<f64, String> {
 
 pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8, Vec<Problem>> {
     let one = |problem| vec![problem];
-    let Some(file) = &arguments.plan else {
-        console.print(crate::reference::takeoff().as_bytes()).map_err(one)?;
-        return Ok(SOUND);
-    };
     let here = one_plan::here()?;
+    let file = match arguments.plans.as_slice() {
+        [] => {
+            console.print(crate::reference::takeoff().as_bytes()).map_err(one)?;
+            return Ok(SOUND);
+        }
+        _ if arguments.total => return total(arguments, &here, console),
+        [file] if !here.join(file).is_dir() => file,
+        _ => {
+            let problem = Problem::new("one plan is measured at a time");
+            return Err(one(
+                problem.help("`--total` reckons what is to be ordered for several plans, or for a folder of them")
+            ));
+        }
+    };
     let project = arguments.held.project(file, &here)?;
     project.say_notes(console);
     let rules = rule_set(&project.rules.value)?;
     let inputs = one_plan::inputs(file, &project, &here);
     let ground = Ground { here: &here, inputs: &inputs, project: None };
-    let text = [Target { form: Form::Text, file: None }];
-    let targets = if arguments.output.is_empty() { &text[..] } else { &arguments.output };
+    let targets = &arguments.targets();
     let sinks = open_sinks(targets, &ground)?;
     let measured = Measured::new(resolve(one_plan::load(file, &project, &here).map_err(one)?));
     let plan = measured.plan();
@@ -106,4 +132,56 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
         sink.put(&write(&taken, target.form), console).map_err(one)?;
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
+}
+
+/// What is to be ordered for all rooms of some plans.
+fn total(arguments: &MeasureArguments, here: &Path, console: &Console) -> Result<u8, Vec<Problem>> {
+    let one = |problem| vec![problem];
+    let mut projects = arguments.held.projects(here)?;
+    let (jobs, mut problems) = find_jobs(&arguments.plans, &["lay"], &mut projects, here);
+    problems.append(&mut projects.problems);
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    projects.say_notes(console);
+    let rules = rule_sets(&projects)?;
+    let inputs = inputs(&jobs, &projects, here);
+    let ground = Ground { here, inputs: &inputs, project: None };
+    let targets = arguments.targets();
+    let sinks = open_sinks(&targets, &ground)?;
+    let libraries: Vec<Library<'_>> =
+        projects.list.iter().map(|project| Library::new(&Disk, &project.folder, here)).collect();
+    let allowances: Vec<Allowances> = rules
+        .iter()
+        .map(|rules| {
+            let own = Allowances::of(rules);
+            Allowances { tape_spacing: arguments.tape_spacing.unwrap_or(own.tape_spacing), ..own }
+        })
+        .collect();
+    let taken = jobs.par_iter().map(|job| {
+        let measured = Measured::new(resolve(job.load(&libraries[job.project])?));
+        let taken = take_off(&measured, &allowances[job.project]);
+        Ok((taken, one_plan::reading(measured.plan())))
+    });
+    let mut order = Order::new();
+    for plan in taken.collect::<Vec<Result<_, Problem>>>() {
+        match plan {
+            Ok((taken, read)) => {
+                one_plan::tell_findings(&read, console);
+                order.add(&taken);
+            }
+            Err(problem) => problems.push(problem),
+        }
+    }
+    // A list that leaves a plan out would be ordered by as if it were whole.
+    if !problems.is_empty() {
+        return Err(problems);
+    }
+    if !arguments.part.is_empty() {
+        order.keep(&arguments.part);
+    }
+    for (target, sink) in targets.iter().zip(sinks) {
+        sink.put(&write_order(&order, target.form), console).map_err(one)?;
+    }
+    Ok(if order.complete { SOUND } else { FOUND })
 }

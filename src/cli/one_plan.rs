@@ -35,6 +35,11 @@ impl HeldTo {
         project(plan, self.project.as_ref(), &self.rules, here)
     }
 
+    /// The projects that plans belong to, as they are asked for.
+    pub(super) fn projects<'h>(&self, here: &'h Path) -> Result<Projects<'h>, Vec<Problem>> {
+        projects(self.project.as_ref(), &self.rules, here)
+    }
+
     /// Where that project's file is, or would be.
     pub(super) fn project_file(&self, plan: &Path, here: &Path) -> PathBuf {
         let plan = tidy_path(&here.join(plan));
@@ -83,14 +88,18 @@ pub(super) fn project(
     rules: &[PathBuf],
     here: &Path,
 ) -> Result<Project, Vec<Problem>> {
+    let mut projects = projects(folder, rules, here)?;
+    let plan = tidy_path(&here.join(plan));
+    let number = projects.of(plan.parent().unwrap_or(here));
+    if projects.problems.is_empty() { Ok(projects.list.swap_remove(number)) } else { Err(projects.problems) }
+}
+
+fn projects<'h>(folder: Option<&PathBuf>, rules: &[PathBuf], here: &'h Path) -> Result<Projects<'h>, Vec<Problem>> {
     if let Some(folder) = folder.filter(|folder| !folder.is_dir()) {
         return Err(vec![Problem::new(format!("the project {} is no folder", shown(folder)))]);
     }
     let given = Overrides { project: folder.cloned(), rules: rules.to_vec(), ..Overrides::default() };
-    let mut projects = Projects::new(given, here);
-    let plan = tidy_path(&here.join(plan));
-    let number = projects.of(plan.parent().unwrap_or(here));
-    if projects.problems.is_empty() { Ok(projects.list.swap_remove(number)) } else { Err(projects.problems) }
+    Ok(Projects::new(given, here))
 }
 
 /// Reads a plan: a file, or `-` for standard input.
@@ -119,9 +128,14 @@ pub(super) fn reading(plan: &Plan) -> Report {
 
 /// Tells on standard error of what could not be read of a plan.
 pub(super) fn tell_faults(plan: &Plan, console: &Console) {
-    if !plan.faults.is_empty() {
+    tell_findings(&reading(plan), console);
+}
+
+/// Tells on standard error of what was found, where anything was.
+pub(super) fn tell_findings(report: &Report, console: &Console) {
+    if !report.findings.is_empty() {
         // There is no one left to tell where standard error is gone.
-        let _ = std::io::stderr().write_all(&Text { color: console.stderr_color }.plan(&reading(plan)));
+        let _ = std::io::stderr().write_all(&Text { color: console.stderr_color }.plan(report));
     }
 }
 

@@ -133,6 +133,9 @@ figures! {
         LAYER_AREA = "layer-area", "room area less what is taken off";
         VOLUME = "volume", "thickness times layer area; no cable, joint or waste is reckoned";
     }
+    "order" {
+        NUMBER = "number", "so many of them, over all rooms that are ordered for";
+    }
     "supply" {
         SUPPLY_VOLTAGE = "voltage", "as the plan says";
         RCD = "rcd" as "RCD", "as the plan says: rated residual current";

@@ -9,6 +9,7 @@ mod circuit;
 pub mod figures;
 mod floor;
 mod materials;
+pub mod order;
 pub mod outputs;
 
 use crate::measure::plan::Measured;

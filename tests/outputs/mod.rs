@@ -2,6 +2,7 @@
 
 mod drawing;
 mod handover;
+mod order;
 mod reports;
 mod takeoff;
 mod watch;

@@ -86,8 +86,12 @@ pub(super) fn write(taken: &TakeOff) -> Vec<u8> {
         supplies: parts(&taken.supplies),
         caution: crate::CAUTION,
     };
+    bytes(&whole)
+}
+
+pub(super) fn bytes(whole: &impl Serialize) -> Vec<u8> {
     // Writing plain structures to memory doesn't fail.
-    let mut bytes = serde_json::to_vec_pretty(&whole).unwrap_or_else(|_| b"null".to_vec());
+    let mut bytes = serde_json::to_vec_pretty(whole).unwrap_or_else(|_| b"null".to_vec());
     bytes.push(b'\n');
     bytes
 }

@@ -3,6 +3,7 @@
 mod csv;
 pub mod json;
 mod markdown;
+pub mod order;
 mod text;
 
 use super::{Figure, Part, TakeOff};

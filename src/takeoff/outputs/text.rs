@@ -26,8 +26,13 @@ pub(super) fn write(taken: &TakeOff) -> String {
         text.push_str("\nsupplies\n");
         parts(&mut text, &taken.supplies);
     }
-    let _ = writeln!(text, "\n{}", wrap(crate::CAUTION, whole_words(100)).join("\n"));
+    let _ = writeln!(text, "\n{}", wrapped(crate::CAUTION));
     text
+}
+
+/// A paragraph of its own.
+pub(super) fn wrapped(paragraph: &str) -> String {
+    wrap(paragraph, whole_words(100)).join("\n")
 }
 
 /// Lines of no more than so many characters; a longer word has a line of its own.
