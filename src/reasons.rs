@@ -49,6 +49,7 @@ pub fn heat(plan: &Plan, room: &Room, unknown: Unknown) -> String {
             let kit = room.cables[cable].kit.and_then(|kit| plan.kits.get(kit));
             format!("kit `{}` gives no diameter", kit.map_or("", |kit| &kit.name.text))
         }
+        Unknown::Rugs => format!("rugs lie over too many runs in room `{name}` to look below each"),
         Unknown::Steps => format!("the heat of room `{name}` takes too many steps to work out"),
         Unknown::Capacity(layer) => {
             let layer = room.floor.as_ref().and_then(|floor| floor.layers.get(layer));

@@ -105,6 +105,10 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
         found
             .push((edge.line(color::FIXTURE, width::MEDIUM).set("stroke-dasharray", "1.8 1"), "fixture off the floor"));
     }
+    if !room.rugs.is_empty() {
+        let edge = item("rect").num("x", 0.0).num("y", -1.4).num("width", SAMPLE).num("height", 2.8);
+        found.push((edge.line(color::RUG, width::MEDIUM).set("stroke-dasharray", "0.6 0.6"), "rug or flat furniture"));
+    }
     if area(|kind| matches!(kind, AreaKind::Drill)) {
         found.push((field(color::PAPER, color::DRILL, Some((1.0, true))), AreaKind::Drill.word()));
     }

@@ -100,7 +100,8 @@ fn extent(room: &Room) -> Bounds {
     let boxes = room.junctions.iter().map(|junction| junction.at);
     let thermostats = room.thermostats.iter().map(|thermostat| thermostat.at);
     let conduits = room.sensors.iter().flat_map(|sensor| sensor.conduit.iter().copied());
-    let areas = room.areas.iter().flat_map(|area| area.shape.bounds().corners());
+    let shapes = room.areas.iter().map(|area| &area.shape).chain(room.rugs.iter().map(|rug| &rug.shape));
+    let areas = shapes.flat_map(|shape| shape.bounds().corners());
     let lines = room.lines.iter().flat_map(|line| line.points.iter().copied());
     let points: Vec<Point> = room
         .corners
@@ -128,6 +129,7 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
     let shading = request.heat.filter(|_| !view.room.corners.is_empty());
     floor.extend(shading.map(|map| heat::floor(view, map)));
     floor = floor.with(room::areas(view, shading.is_some())).with(room::lines(view)).with(cable::cables(view));
+    floor.extend((!view.room.rugs.is_empty()).then(|| room::rugs(view)));
     if !view.room.corners.is_empty() {
         floor = floor.with(room::outline(view)).with(room::thresholds(view));
     }

@@ -25,6 +25,8 @@ pub const FIXTURE: &str = "#85807A";
 pub const FIXTURE_GROUND: &str = "#F4F2EF";
 /// Drill zones: hatched both ways.
 pub const DRILL: &str = "#5E4A1E";
+/// Rugs and flat furniture: an edge of short dashes.
+pub const RUG: &str = "#A08A60";
 /// Ground of another level.
 pub const LEVEL_GROUND: &str = "#EBF0EA";
 /// Edge of another level.

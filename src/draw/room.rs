@@ -1,4 +1,4 @@
-//! The room itself: walls, doors, fixtures, drill zones, levels, joints, pipes.
+//! The room itself: walls, doors, fixtures, drill zones, levels, joints, pipes; and rugs.
 
 use super::View;
 use super::canvas::{Frame, Item, group, item, number, pair, path};
@@ -160,6 +160,21 @@ fn area_item(view: &View<'_>, area: &Area, shaded: bool) -> Item {
     }
 }
 
+/// Rugs and flat furniture: their edges alone, over what lies in the floor.
+pub(super) fn rugs(view: &View<'_>) -> Item {
+    let mut whole = group("rugs");
+    let dash = number(view.sheet.floor(0.6), 4);
+    for rug in &view.room.rugs {
+        let edge = outline_of(&rug.shape).line(color::RUG, view.sheet.floor(width::MEDIUM));
+        whole.push(
+            group("rug")
+                .set("data-name", rug.name.text.as_str())
+                .with(edge.set("stroke-dasharray", format!("{dash} {dash}"))),
+        );
+    }
+    whole
+}
+
 /// Joints and pipes.
 pub(super) fn lines(view: &View<'_>) -> Item {
     let mut whole = group("lines");
@@ -197,7 +212,11 @@ pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
         }
     }
     for area in &view.room.areas {
-        whole.extend(area_label(view, labels, area));
+        whole.extend(shape_label(view, labels, &Words::new(&area_words(area)), &area.shape));
+    }
+    for rug in &view.room.rugs {
+        let words = Words::sized(&rug.name.text.replace(['-', '_'], " "), size::SMALL).colored(color::GREY);
+        whole.extend(shape_label(view, labels, &words, &rug.shape));
     }
     for line in &view.room.lines {
         let words = match &line.kind {
@@ -270,12 +289,12 @@ const WITHIN: [(f64, f64); 13] = [
     (0.85, 0.5),
 ];
 
-fn area_label(view: &View<'_>, labels: &mut Labels, area: &Area) -> Option<Item> {
-    let words = Words::new(&area_words(area));
+/// What something is called, within its shape or beside it.
+fn shape_label(view: &View<'_>, labels: &mut Labels, words: &Words, shape: &Shape) -> Option<Item> {
     let (wide, high) = words.extent();
-    let Bounds { low, high: top } = area.shape.bounds();
+    let Bounds { low, high: top } = shape.bounds();
     let whole = Frame::around(view.sheet.on_paper(low), view.sheet.on_paper(top));
-    let ring = match &area.shape {
+    let ring = match shape {
         Shape::Polygon(corners) => Some(Ring::new(corners)),
         Shape::Circle { .. } => None,
     };
@@ -324,15 +343,16 @@ pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
             labels.bar_line(a + out * depth, b + out * depth, BARRED);
         }
     }
-    for area in &view.room.areas {
-        match &area.shape {
+    let shapes = view.room.areas.iter().map(|area| &area.shape).chain(view.room.rugs.iter().map(|rug| &rug.shape));
+    for shape in shapes {
+        match shape {
             Shape::Polygon(corners) => {
                 for edge in edges(corners) {
                     labels.bar_line(sheet.on_paper(edge.start), sheet.on_paper(edge.end), 2.0 * UNWANTED);
                 }
             }
             Shape::Circle { .. } => {
-                let Bounds { low, high } = area.shape.bounds();
+                let Bounds { low, high } = shape.bounds();
                 labels.bar(Frame::around(sheet.on_paper(low), sheet.on_paper(high)), 2.0 * UNWANTED);
             }
         }

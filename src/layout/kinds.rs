@@ -24,6 +24,7 @@ pub enum Kind {
     Joint,
     Pipe,
     Level,
+    Rug,
     Partition,
     Outlet,
     Junction,
@@ -37,7 +38,7 @@ pub enum Kind {
 
 impl Kind {
     /// What a deviation may name, in the order in which it is offered.
-    pub const TARGETS: [Kind; 10] = [
+    pub const TARGETS: [Kind; 11] = [
         Kind::Cable,
         Kind::Fixture,
         Kind::Sensor,
@@ -48,6 +49,7 @@ impl Kind {
         Kind::Joint,
         Kind::Pipe,
         Kind::Level,
+        Kind::Rug,
     ];
 
     /// What it is called.
@@ -66,6 +68,7 @@ impl Kind {
             Kind::Joint => "joint",
             Kind::Pipe => "pipe",
             Kind::Level => "level",
+            Kind::Rug => "rug",
             Kind::Partition => "partition",
             Kind::Outlet => "outlet",
             Kind::Junction => "junction box",

@@ -174,6 +174,7 @@ impl Found {
                 self.exprs([from, to]);
             }
             RoomEntry::Area(area) => self.area(area),
+            RoomEntry::Rug(rug) => self.rug(rug),
             RoomEntry::Line(line) => self.line(line),
             RoomEntry::Floor(Floor { layers, .. }) => layers.iter().for_each(|layer| self.layer(layer)),
             RoomEntry::Outlet(Outlet { name, at, height, .. }) => self.fitting(Kind::Outlet, name, at, height.as_ref()),
@@ -239,6 +240,12 @@ impl Found {
             }
         }
         self.shape(shape);
+    }
+
+    fn rug(&mut self, Rug { name, shape, resistance, .. }: &Rug) {
+        self.gives(Kind::Rug, name);
+        self.shape(shape);
+        self.expr(resistance);
     }
 
     fn line(&mut self, Line { kind, name, points, .. }: &Line) {

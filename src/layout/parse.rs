@@ -137,7 +137,7 @@ struct Builder<'i> {
 }
 
 /// What of a room hides nothing that lies in its floor where it can't be read: a rule that needs it says what is missing.
-const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "bonded", "deviation"];
+const BESIDE_THE_FLOOR: &[&str] = &["inside", "below", "heat-loss", "bonded", "rug", "deviation"];
 
 impl<'i> Builder<'i> {
     fn skipped(&mut self, node: Node<'_>, context: Rule) {
@@ -285,6 +285,9 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
             through: parts.if_is(Rule::through).is_some(),
             span,
         }),
+        Rule::rug => {
+            RoomEntry::Rug(Rug { name: parts.word()?, shape: parts.shape()?, resistance: parts.expr()?, span })
+        }
         Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
         Rule::inside => RoomEntry::Inside(parts.expr()?, span),
         Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),

@@ -19,7 +19,7 @@ const MANNER: Manner<Rule> = Manner {
     columns: |rule| match rule {
         Rule::let_value => VALUE,
         Rule::layer => LAYER,
-        Rule::door | Rule::fixture | Rule::drill | Rule::joint | Rule::pipe | Rule::level => NAMED,
+        Rule::door | Rule::fixture | Rule::drill | Rule::joint | Rule::pipe | Rule::level | Rule::rug => NAMED,
         Rule::partition | Rule::outlet | Rule::junction | Rule::thermostat | Rule::contactor | Rule::sensor => NAMED,
         _ => WORD,
     },

@@ -41,6 +41,8 @@ pub enum Unknown {
     Thick(usize),
     /// The kit of this cable gives no diameter.
     Diameter(usize),
+    /// Rugs lie over more runs than are gone through.
+    Rugs,
     /// There is no solution.
     Unsolved(Unsolved),
     /// The room's cables would take more than [`MOST_STEPS`].
@@ -75,6 +77,8 @@ pub struct Kept {
     cables: Known<(usize, u64), CableHeat>,
     /// By cable, share of its output and width of the strip.
     stretches: Known<(usize, u64, u64), SlabHeat>,
+    /// By cable, width of the strip and resistance of what lies on it.
+    below_rugs: Known<(usize, u64, u64), SlabHeat>,
     bare: OnceCell<Result<f64, Unknown>>,
     map: OnceCell<Result<Rc<TemperatureMap>, Unknown>>,
     steps: std::cell::Cell<u64>,
@@ -228,12 +232,37 @@ impl RoomMeasure<'_> {
         Ok(CableHeat { slab: self.solve(&slab, power, width)?, power, width, area })
     }
 
-    /// A slab's steady state, as long as the room's steps last.
+    /// The heat of the floor where a stretch lies at full power, below something of a resistance of `cover` (m2K/W); the surface is the
+    /// floor's own.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution.
+    pub fn heat_below(&self, stretch: Stretch, cover: f64) -> Result<SlabHeat, Unknown> {
+        let cable = stretch.run.in_room();
+        let key = (cable, stretch.width.to_bits(), cover.to_bits());
+        if let Some(known) = self.heat.below_rugs.borrow().get(&key) {
+            return *known;
+        }
+        let made = self.power_per_metre(cable).and_then(|power| {
+            let mut slab = self.slab()?.clone();
+            slab.cable_radius = self.radius(cable).unwrap_or(ANY_RADIUS);
+            self.counted(&slab, || slab.heat_below(cover, power, stretch.width / 1e3))
+        });
+        self.heat.below_rugs.borrow_mut().insert(key, made);
+        made
+    }
+
+    /// A slab's steady state.
     fn solve(&self, slab: &Slab, power: f64, pitch: f64) -> Result<SlabHeat, Unknown> {
+        self.counted(slab, || slab.heat(power, pitch))
+    }
+
+    /// A steady state of a slab, as long as the room's steps last.
+    fn counted(&self, slab: &Slab, solution: impl FnOnce() -> Result<SlabHeat, Unsolved>) -> Result<SlabHeat, Unknown> {
         if self.heat.steps.get() > MOST_STEPS {
             return Err(Unknown::Steps);
         }
-        let heat = slab.heat(power, pitch);
+        let heat = solution();
         let terms = heat.as_ref().map_or(heat::MOST_TERMS, |heat| heat.terms);
         self.heat.steps.set(self.heat.steps.get() + u64::from(terms) * (slab.layers.len() as u64 + 1));
         heat.map_err(Unknown::Unsolved)
@@ -265,7 +294,7 @@ impl RoomMeasure<'_> {
     }
 
     /// Half a cable's diameter, m.
-    fn radius(&self, cable: usize) -> Result<f64, Unknown> {
+    pub(super) fn radius(&self, cable: usize) -> Result<f64, Unknown> {
         let kit = self.room.cables[cable].kit.and_then(|kit| self.plan.kits.get(kit)).ok_or(Unknown::Kit(cable))?;
         kit.diameter.map(|diameter| diameter / 2e3).ok_or(Unknown::Diameter(cable))
     }

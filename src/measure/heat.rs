@@ -354,6 +354,28 @@ impl Slab {
         if figures.iter().all(|figure| figure.is_finite()) { Ok(heat) } else { Err(Unsolved::NotSettled) }
     }
 
+    /// The steady state as by [`Slab::heat`] with something of a thermal resistance of `cover` (m2K/W) lying all over the surface. What is said of
+    /// the surface is of the slab's own, below it.
+    ///
+    /// # Errors
+    /// Where there is none; see [`Unsolved`].
+    pub fn heat_below(&self, cover: f64, power: f64, pitch: f64) -> Result<SlabHeat, Unsolved> {
+        let mut covered = self.clone();
+        covered.layers.insert(0, SlabLayer::Resistance(cover));
+        covered.cable_layer += 1;
+        covered.conductivity_round_cable()?;
+        let film = covered.settled_film(power / pitch);
+        let heat = covered.heat_by_film(power, pitch, film)?;
+        // What goes to the room at a place goes through the cover there.
+        let below = |top: f64| top + cover * film * (top - self.inside);
+        Ok(SlabHeat {
+            surface: below(heat.surface),
+            warmest: below(heat.warmest),
+            coolest: below(heat.coolest),
+            ..heat
+        })
+    }
+
     /// The flux density that the cables must give for `upward` (W/m2) to reach the room, W/m2.
     ///
     /// # Errors

@@ -21,6 +21,7 @@ pub mod nearest;
 pub mod plan;
 pub mod record;
 pub mod room;
+pub mod rugs;
 pub mod sensor;
 pub mod spacing;
 pub mod strips;

@@ -11,6 +11,7 @@ use super::bays::Bay;
 use super::cover::{Capsule, Patch};
 use super::index::{RunId, RunIndex, RunPlaces};
 use super::length::Turn;
+use super::rugs::UnderRug;
 use super::sensor::Neighbours;
 use super::spacing::{self, CloseApproach, Crossing};
 use super::strips::{self, Spacing, Strips};
@@ -66,6 +67,7 @@ pub(super) struct Kept {
     pub(super) heated_areas: ByKey<(Limit, Limit), Option<f64>>,
     pub(super) patches: ByKey<PatchKey, Option<Vec<Patch>>>,
     pub(super) bays: OnceCell<Option<Vec<Bay>>>,
+    pub(super) under_rugs: OnceCell<Vec<Result<UnderRug, floor_heat::Unknown>>>,
     heat: floor_heat::Kept,
 }
 
@@ -92,6 +94,7 @@ impl Kept {
             heated_areas: RefCell::default(),
             patches: RefCell::default(),
             bays: OnceCell::new(),
+            under_rugs: OnceCell::new(),
             heat: floor_heat::Kept::default(),
         }
     }
@@ -169,7 +172,7 @@ impl<'a> RoomMeasure<'a> {
     }
 
     /// What lies beside each run.
-    fn sides(&self) -> &'a AllSides {
+    pub(super) fn sides(&self) -> &'a AllSides {
         self.kept.sides.get_or_init(|| AllSides::new(self.room))
     }
 

@@ -97,6 +97,69 @@ impl Widths {
     }
 }
 
+/// A run longer than a turn, and the strip of floor along it.
+struct Laid<'s> {
+    run: RunId,
+    usual: f64,
+    sides: &'s Sides,
+    widths: Widths,
+    /// How much of its width the strip keeps over the last of the run at either end, where a wall lies straight ahead.
+    left: [f64; 2],
+}
+
+impl<'s> Laid<'s> {
+    /// Nothing where runs lie too thick to be gone through.
+    fn new(index: &RunIndex<'_>, all: &'s AllSides, id: RunId, run: &Run, usual: f64) -> Option<Self> {
+        let length = run.length();
+        let sides = all.of(index, id)?;
+        let step = (run.end - run.start) / length;
+        let open = |side: usize, along: f64| {
+            let across = Point { x: -step.y, y: step.x } * if side == 0 { 1.0 } else { -1.0 };
+            all.ahead(run.start + step * along.clamp(TOUCH, length - TOUCH), across, usual / 2.0)
+        };
+        let ends = [(run.start, step * -1.0), (run.end, step)];
+        let left = ends.map(|(end, ahead)| 0.5 + all.ahead(end, ahead, usual / 2.0) / usual);
+        Some(Laid { run: id, usual, sides, widths: Widths::new(sides, open), left })
+    }
+
+    /// That from one place along it to another, a usual spacing on.
+    fn stretch(&self, from: f64, to: f64) -> Stretch {
+        let middle = f64::midpoint(from, to);
+        let beside = [0, 1].map(|side| self.sides[side].at(middle).and_then(|beside| beside.run()));
+        let ends = [from <= TOUCH, to >= self.widths.length - TOUCH];
+        let at_ends = ends.into_iter().zip(self.left).filter(|(at_end, _)| *at_end);
+        let width = self.widths.area(from, to) / self.usual * at_ends.map(|(_, left)| left).product::<f64>();
+        Stretch { run: self.run, from, to, width, beside }
+    }
+}
+
+/// A turn: it heats a strip as wide as is usual.
+fn turn_of(id: RunId, length: f64, usual: f64) -> Stretch {
+    Stretch { run: id, from: 0.0, to: length, width: usual, beside: [None, None] }
+}
+
+/// Where the strip of floor along a run is narrowest of all stretches whose middle lies between two places along it, mm; nothing where runs
+/// lie too thick.
+pub(super) fn narrowest_between(
+    index: &RunIndex<'_>,
+    all: &AllSides,
+    id: RunId,
+    usual: f64,
+    (low, high): (f64, f64),
+) -> Option<Stretch> {
+    let run = index.run(id);
+    let length = run.length();
+    if length <= usual + TOUCH {
+        return Some(turn_of(id, length, usual));
+    }
+    let laid = Laid::new(index, all, id, run, usual)?;
+    let bounded = |start: f64| start.clamp(low - usual / 2.0, high - usual / 2.0).clamp(0.0, length - usual);
+    let ends = [low, high].map(|middle| middle - usual / 2.0);
+    let starts = laid.widths.windows(usual).map(|(from, _)| from).chain(ends).map(bounded);
+    let each = starts.map(|from| laid.stretch(from, from + usual));
+    each.reduce(|known, stretch| if stretch.width < known.width - TOUCH { stretch } else { known })
+}
+
 /// The floor that each stretch of a cable heats, `usual` being its usual spacing, mm; nothing where its runs lie too thick to be gone through.
 pub(super) fn strips(index: &RunIndex<'_>, all: &AllSides, cable: u32, runs: &[Run], usual: f64) -> Option<Strips> {
     let mut area = 0.0;
@@ -106,33 +169,21 @@ pub(super) fn strips(index: &RunIndex<'_>, all: &AllSides, cable: u32, runs: &[R
         let (id, length) = (RunId { cable, run: number }, run.length());
         if length <= usual + TOUCH {
             area += length * length;
-            turn.get_or_insert(Stretch { run: id, from: 0.0, to: length, width: usual, beside: [None, None] });
+            turn.get_or_insert(turn_of(id, length, usual));
             continue;
         }
-        let sides = all.of(index, id)?;
-        let step = (run.end - run.start) / length;
-        let open = |side: usize, along: f64| {
-            let across = Point { x: -step.y, y: step.x } * if side == 0 { 1.0 } else { -1.0 };
-            all.ahead(run.start + step * along.clamp(TOUCH, length - TOUCH), across, usual / 2.0)
-        };
-        let widths = Widths::new(sides, open);
-        area += widths.area(0.0, length);
+        let laid = Laid::new(index, all, id, run, usual)?;
+        area += laid.widths.area(0.0, length);
         // A mean lies within what it is the mean of; most runs lie like one before.
-        let (least, greatest) = widths.range();
-        let ends = [(run.start, step * -1.0), (run.end, step)];
-        let left = ends.map(|(end, ahead)| 0.5 + all.ahead(end, ahead, usual / 2.0) / usual);
-        let least = least * left[0].min(left[1]);
+        let (least, greatest) = laid.widths.range();
+        let least = least * laid.left[0].min(laid.left[1]);
         if narrowest.is_some_and(|known| least >= known.width - TOUCH)
             && widest.is_some_and(|known| greatest <= known.width + TOUCH)
         {
             continue;
         }
-        for (from, to) in widths.windows(usual) {
-            let middle = f64::midpoint(from, to);
-            let beside = [0, 1].map(|side| sides[side].at(middle).and_then(|beside| beside.run()));
-            let at_ends = [from <= TOUCH, to >= length - TOUCH].into_iter().zip(left).filter(|(at_end, _)| *at_end);
-            let width = widths.area(from, to) / usual * at_ends.map(|(_, left)| left).product::<f64>();
-            let stretch = Stretch { run: id, from, to, width, beside };
+        for (from, to) in laid.widths.windows(usual) {
+            let stretch = laid.stretch(from, to);
             // Of places alike the first, whatever rounding says.
             if narrowest.is_none_or(|known| stretch.width < known.width - TOUCH) {
                 narrowest = Some(stretch);

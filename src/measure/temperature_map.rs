@@ -6,6 +6,9 @@
 //! along them is mirrored in its sides by the cosines themselves, and walls within the box by images of the cables beyond them. Fixtures,
 //! levels, doors and partitions part nothing and lie on the same floor.
 //!
+//! Near corners these images are not quite the floor's own, and some heat would go through the walls there; heat along these walls holds it back
+//! (`Field::hold_back`).
+//!
 //! What a floor gives to its room is EN 1264-2's `q = 8.92·ΔT^1.1`, which speaks of the mean over a floor: the film coefficient of a place
 //! is the law's for the floor round it, softly over `FILM_REACH`. Waves have one coefficient everywhere; what a place gives beyond that is
 //! taken off there, over and over until nothing changes.
@@ -94,6 +97,9 @@ const SETTLED: f64 = 2e-5;
 /// How often it is worked out; each time leaves less than half of the error, and about a seventh on a floor that is heated all over.
 const MOST_FILMS: u32 = 60;
 
+/// How often heat is held back at walls; each time leaves a fraction of what still goes through them.
+const HELD_BACK: usize = 2;
+
 /// How many wave numbers responses are worked out for; between them, straight lines over the square root serve.
 const RESPONSES: usize = 2_048;
 
@@ -111,17 +117,24 @@ struct Known {
     across: f64,
     surface: f64,
     soft: f64,
+    /// What its heat comes to as the potential of which the heat that goes sideways, in all of the floor's depth, is the slope, m2.
+    sideways: f64,
 }
 
 impl Responses {
     /// Those up to a wave number `most` (1/m), spread over `spread` m.
     fn new(slab: &Slab, film: f64, spread: f64, most: f64) -> Self {
         let scale = (RESPONSES - 2) as f64 / most.sqrt();
+        let lost_below = slab.lost_below(1.0) - slab.lost_below(0.0);
         let each = (0..RESPONSES).map(|entry| {
             let wave = (entry as f64 / scale).powi(2);
             let response = slab.response(wave, film);
             let soft = softness(wave, spread);
-            Known { cable: response.cable, across: response.across, surface: response.surface, soft }
+            // What doesn't go up or down from where it is given goes sideways.
+            let least = (1.0 / scale).powi(2);
+            let (slow, near) = if entry == 0 { (least, slab.response(least, film)) } else { (wave, response) };
+            let sideways = (1.0 - film * near.across - lost_below * near.cable) / slow.powi(2);
+            Known { cable: response.cable, across: response.across, surface: response.surface, soft, sideways }
         });
         Responses { known: each.collect(), scale }
     }
@@ -138,6 +151,7 @@ impl Responses {
             across: between(low.across, high.across),
             surface: between(low.surface, high.surface),
             soft: between(low.soft, high.soft),
+            sideways: between(low.sideways, high.sideways),
         }
     }
 }
@@ -157,6 +171,7 @@ impl TemperatureMap {
         let raster = Raster::new(corners).ok_or(NoMap::TooLarge)?;
         let mut spreading = Spreading::new(&raster, corners);
         lines.iter().for_each(|line| spreading.line(line.piece, line.power));
+        let walls = spreading.walls_within();
         let mut sources = spreading.field;
         let mut inside = vec![false; raster.cells()];
         raster.mark(&crate::model::Shape::Polygon(corners.to_vec()), &mut inside, true);
@@ -172,6 +187,7 @@ impl TemperatureMap {
         for (y, row) in sources.chunks_exact_mut(raster.columns).enumerate() {
             row.iter_mut().zip(&spline.0).for_each(|(wave, along)| *wave /= along * spline.1[y]);
         }
+        field.hold_back(&raster.coarse(), &walls, &mut sources);
         let correction = field.correction(&sources);
         let [mut surface, mut soft_surface, mut soft_cable] = field.combined(&sources, &correction.waves, &spline);
         field.cosines.values(&mut surface);
@@ -392,6 +408,54 @@ impl<'s> Field<'s> {
             field[0] += 4.0 * bare;
         }
         made
+    }
+
+    /// Adds to the waves of the sources heat along walls within the box, so much at each place that half of it, which goes inward, makes up for
+    /// what would go out through the wall there. What is added changes that at other places a little, and so again, `HELD_BACK` times.
+    fn hold_back(&self, raster: &Raster, walls: &[Piece], sources: &mut [f64]) {
+        let step = raster.cell.0.min(raster.cell.1);
+        let mut places: Vec<(Point, Point, f64)> = Vec::new();
+        for wall in walls.iter().filter(|wall| wall.length() > 0.0) {
+            let length = wall.length();
+            let outward = Point { x: wall.step().y, y: -wall.step().x } / length;
+            let count = (length / step).ceil();
+            let each = (0..count as usize).map(|number| wall.along((number as f64 + 0.5) / count));
+            places.extend(each.map(|at| (at, outward, length / count / 1e3)));
+        }
+        if places.is_empty() {
+            return;
+        }
+        let spline = raster.spline();
+        let (columns, rows) = (raster.columns, raster.rows);
+        let mut held = vec![0.0; places.len()];
+        for _ in 0..HELD_BACK {
+            let mut potential = vec![0.0; columns * rows];
+            for (y, up) in self.up.iter().enumerate().take(rows) {
+                for (x, along) in self.along.iter().enumerate().take(columns) {
+                    let wave = sources[y * self.cosines.columns + x];
+                    let sideways = self.responses.at(along + up).sideways;
+                    potential[y * columns + x] = wave * sideways / (spline.0[x] * spline.1[y]);
+                }
+            }
+            self.coarse.values(&mut potential);
+            let mut more = vec![0.0; columns * rows];
+            for ((at, outward, length), held) in places.iter().zip(&mut held) {
+                // Beyond a side of the box everything goes on as its mirror image.
+                let read = |point| raster.read(&potential, raster.mirrored(point));
+                let (near, far) = (read(*at - *outward * step), read(*at + *outward * step));
+                let heat = near.zip(far).map_or(0.0, |(near, far)| 2.0 * length * (near - far) / (2.0 * step / 1e3));
+                raster.spread(&mut more, raster.place(*at), heat - *held);
+                *held = heat;
+            }
+            let square_metres = raster.cell_area() / 1e6;
+            more.iter_mut().for_each(|heat| *heat /= square_metres);
+            self.coarse.waves(&mut more);
+            for y in 0..rows {
+                for x in 0..columns {
+                    sources[y * self.cosines.columns + x] += more[y * columns + x] / (spline.0[x] * spline.1[y]);
+                }
+            }
+        }
     }
 
     /// What EN 1264-2 gives at each place beyond what the film does.

@@ -1,4 +1,4 @@
-//! Parts of the floor: fixtures, drill zones, levels.
+//! Parts of the floor: fixtures, drill zones, levels; and what may lie on it for long.
 
 use super::name::Name;
 use super::shape::Shape;
@@ -14,6 +14,19 @@ pub struct Area {
     pub kind: AreaKind,
     /// Where it lies.
     pub shape: Shape,
+    /// The statement.
+    pub place: Place,
+}
+
+/// A rug, or flat furniture: what may lie or stand on the heated floor for long.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Rug {
+    /// Its name.
+    pub name: Name,
+    /// Where it lies.
+    pub shape: Shape,
+    /// Its thermal resistance, m2K/W.
+    pub resistance: f64,
     /// The statement.
     pub place: Place,
 }

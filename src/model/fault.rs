@@ -195,9 +195,9 @@ faults! {
         "no material holds heat like this", "heat capacities lie between {least} and {most} MJ/m³·K",
         advice "it is density in kg/m3 times specific heat in J/kgK, over a million";
 
-    /// A thermal resistance of a layer, in m2K/W, that none has.
+    /// A thermal resistance of a layer or a rug, in m2K/W, that none has.
     NoResistance { most: f64 } => QUANTITY;
-        "no floor has a layer that resists heat like this", "{most} m²·K/W, metres of insulation, is the most",
+        "nothing in a floor or on it resists heat like this", "{most} m²·K/W, metres of insulation, is the most",
         advice "a resistance is thickness in m over conductivity in W/mK";
 
     /// A floor of more layers than are reckoned with.

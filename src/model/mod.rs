@@ -22,7 +22,7 @@ pub mod shape;
 pub mod values;
 
 pub use crate::geometry::Point;
-pub use area::{Area, AreaKind};
+pub use area::{Area, AreaKind, Rug};
 pub use cable::{Cable, Kit, Mat, Run, SecondTail};
 pub use circuit::{Conductor, Contactor, Insulation, Junction, Method, Supply, Thermostat};
 pub use deviation::Deviation;
@@ -48,4 +48,4 @@ macro_rules! named {
     };
 }
 
-named!(Kit, Supply, Room, Area, Line, Outlet, Junction, Thermostat, Contactor, Cable, Sensor);
+named!(Kit, Supply, Room, Area, Rug, Line, Outlet, Junction, Thermostat, Contactor, Cable, Sensor);

@@ -1,6 +1,6 @@
 //! Rooms, with all that stands in them.
 
-use super::area::Area;
+use super::area::{Area, Rug};
 use super::cable::Cable;
 use super::circuit::{Contactor, Junction, Thermostat};
 use super::deviation::Deviation;
@@ -26,6 +26,8 @@ pub struct Room {
     pub walls: Vec<Wall>,
     /// Fixtures, drill zones and level changes.
     pub areas: Vec<Area>,
+    /// Rugs and flat furniture.
+    pub rugs: Vec<Rug>,
     /// Joints, pipes and thresholds of doors.
     pub lines: Vec<Line>,
     /// The floor's build-up.
@@ -68,6 +70,7 @@ impl Room {
             Kind::Sensor => names(&self.sensors),
             Kind::Thermostat => names(&self.thermostats),
             Kind::Junction => names(&self.junctions),
+            Kind::Rug => names(&self.rugs),
             _ => {
                 let areas = self.areas.iter().filter(|area| area.kind.named() == kind);
                 let lines = self.lines.iter().filter(|line| line.kind.named() == kind);

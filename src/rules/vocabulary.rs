@@ -19,6 +19,7 @@ mod heat;
 mod laying;
 mod record;
 mod room;
+mod rug;
 mod sensor;
 
 /// What a field or a collection is given in parentheses.
@@ -78,6 +79,7 @@ static VOCABULARY: LazyLock<Vocabulary> = LazyLock::new(|| {
     circuit::declare(&mut all);
     record::declare(&mut all);
     heat::declare(&mut all);
+    rug::declare(&mut all);
     all
 });
 

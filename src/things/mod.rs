@@ -11,6 +11,7 @@ pub mod floor;
 pub mod laying;
 pub mod record;
 pub mod room;
+pub mod rug;
 pub mod sensor;
 mod world;
 
@@ -23,6 +24,7 @@ pub use floor::{FloorOf, LayerId};
 pub use laying::{MeetingWith, TailCrossing};
 pub use record::{RcdTestId, ReadingId, RecordLine, RecordOf, SensorReadingId};
 pub use room::{RoomId, WallId};
+pub use rug::{RugId, UnderRugId};
 pub use sensor::{ConduitCrossing, SensorId};
 pub use world::{DeviationState, World};
 
@@ -236,12 +238,14 @@ things! {
     Layer(LayerId),
     Bay(InRoom<Bay>),
     Feature(InRoom<Feature>),
+    Rug(RugId),
     Cable(CableId),
     Run(InRoom<RunId>),
     Turn(TurnOf),
     CableEnd(InRoom<CableEnd>),
     Stretch(InRoom<Stretch>),
     Spacing(InRoom<Spacing>),
+    UnderRug(UnderRugId),
     Kit(KitId),
     Junction(JunctionId),
     Thermostat(ThermostatId),

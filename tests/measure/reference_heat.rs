@@ -66,6 +66,32 @@ fn temperatures_and_flows_agree_with_finite_elements() {
     }
 }
 
+/// The carpets of two cases as rugs on the floors below them: the same heat, and below them what the film gives goes through their resistance.
+#[test]
+fn below_a_rug_agrees_with_finite_elements() {
+    let file = std::fs::read_to_string(root().join("tests/reference/heat.json")).expect("the reference values");
+    let values: Value = serde_json::from_str(&file).expect("JSON");
+    let cases = values["cases"].as_array().expect("cases").iter();
+    let carpeted: Vec<&Value> = cases.filter(|case| case["layers"][0][0] == "carpet").collect();
+    assert_eq!(carpeted.len(), 2);
+    for case in carpeted {
+        let (mut slab, power, pitch) = slab(case);
+        let SlabLayer::Resistance(carpet) = slab.layers.remove(0) else { panic!("{case}") };
+        slab.cable_layer -= 1;
+        let heat = slab.heat_below(carpet, power, pitch).expect("a solution");
+        let figure = |name: &str| case[name].as_f64().expect("a figure");
+        let below = |top: f64| top + carpet * figure("film") * (top - figure("room"));
+        for (name, ours, theirs) in [
+            ("sheath", heat.sheath, figure("sheath")),
+            ("mean below it", heat.surface, figure("surface_mean") + carpet * figure("flux_up")),
+            ("warmest below it", heat.warmest, below(figure("surface_peak"))),
+            ("coolest below it", heat.coolest, below(figure("surface_min"))),
+        ] {
+            assert!((ours - theirs).abs() < 5e-3, "{}: {name}: ours {ours}, theirs {theirs}", case["name"]);
+        }
+    }
+}
+
 /// The plan that a case means: its floor, and a cable of so much power at so much pitch.
 fn plan_text(case: &Value) -> String {
     let figure = |name: &str| case[name].as_f64().unwrap_or_else(|| panic!("{name} in {case}"));

@@ -99,7 +99,7 @@ fn map_of(text: &str) -> std::rc::Rc<TemperatureMap> {
 }
 
 /// In a room of four right angles to the last digits; with corners that point inward and slanting walls, whose mirror images are not quite
-/// the floor's own, to a few thousandths.
+/// the floor's own, to a thousandth.
 #[test]
 fn what_the_cables_give_goes_up_or_down() {
     let slab = slab_of(&reference()["cases"][10]);
@@ -111,9 +111,9 @@ fn what_the_cables_give_goes_up_or_down() {
     let room = [p(0.0, 0.0), p(3015.0, 0.0), p(3015.0, 2207.0), p(0.0, 2207.0)];
     let (up, down, power) = TemperatureMap::new(&room, &slab, &lines).expect("a map").flows();
     assert!((up + down - power).abs() < 1e-6 * power, "{up} and {down} of {power}");
-    for number in 0..24 {
+    for number in 0..48 {
         let (up, down, power) = map_of(&varied::plan(number)).flows();
-        assert!((up + down - power).abs() < 4e-3 * power, "plan {number}: {up} and {down} of {power}");
+        assert!((up + down - power).abs() < 1e-3 * power, "plan {number}: {up} and {down} of {power}");
     }
 }
 
@@ -213,21 +213,26 @@ impl Blocks {
     }
 }
 
-/// Rows up to 110 mm apart in adhesive and 165 mm in screed (farther, stripes are felt, and another rule tells), in blocks 600 mm wide or more.
+/// How far rows lie apart at the most, mm, by floor: in adhesive over insulation, in screed, in adhesive on concrete, in screed.
+const FARTHEST: [u32; 4] = [110, 180, 200, 180];
+
+/// How wide a block is at the least for rules not to be too careful, mm.
+const WIDE_BLOCK: f64 = 500.0;
+
+/// Rows in blocks of two rows or more.
 fn blocks() -> impl Strategy<Value = Blocks> {
     (0..FLOORS.len()).prop_flat_map(|floor| {
-        let most = if FLOORS[floor].contains("screed") { 33_u32 } else { 22 };
-        let block = (600..1600_u32, 10..=most, 8..15_u32).prop_map(|(wide, step, power)| {
+        let block = (0..1600_u32, 10..=FARTHEST[floor] / 5, 5..19_u32).prop_map(|(wide, step, power)| {
             let spacing = f64::from(step) * 5.0;
-            ((f64::from(wide) / spacing) as usize + 1, spacing, f64::from(power))
+            (((f64::from(wide) / spacing).ceil() as usize).max(2), spacing, f64::from(power))
         });
         let clear = (50..100_u32).prop_map(f64::from);
-        (prop::collection::vec(block, 1..4), clear).prop_map(move |(blocks, clear)| Blocks { floor, blocks, clear })
+        (prop::collection::vec(block, 1..5), clear).prop_map(move |(blocks, clear)| Blocks { floor, blocks, clear })
     })
 }
 
 proptest! {
-    #![proptest_config(cases(40))]
+    #![proptest_config(cases(60))]
 
     /// What rules go by, worked out stretch by stretch, errs on the safe side, and not by much.
     #[test]
@@ -238,14 +243,19 @@ proptest! {
         let measured = Measured::new(plan);
         let room = measured.room(0).expect("a room");
         let map = room.temperature_map().expect("a map");
-        let cables = 0..room.room.cables.len();
-        let warmest = |cable| {
-            let narrowest = room.strips_heated(cable).expect("strips").narrowest;
-            room.stretch_heat(narrowest, 1.0).expect("a solution").warmest
-        };
-        let closed = cables.map(warmest).fold(f64::NEG_INFINITY, f64::max);
+        let narrowest = |cable| room.strips_heated(cable).expect("strips").narrowest;
+        let warmest = |cable| room.stretch_heat(narrowest(cable), 1.0).expect("a solution").warmest;
+        let cables = || 0..room.room.cables.len();
+        let closed = cables().map(warmest).fold(f64::NEG_INFINITY, f64::max);
         let peak = map.warmest(map.inside()).expect("a floor");
-        prop_assert!(closed >= peak.temperature - 0.2 && closed <= peak.temperature + 1.5, "{closed} by rules, {peak:?} by the map\n{text}");
+        prop_assert!(closed >= peak.temperature - 0.2, "{closed} by rules, {peak:?} by the map\n{text}");
+        let sheath = cables().map(|cable| room.sheath(narrowest(cable)).expect("a sheath")).fold(f64::NEG_INFINITY, f64::max);
+        let hottest = map.hottest_sheath().expect("a sheath");
+        prop_assert!(sheath >= hottest.temperature - 0.3, "{sheath} by rules, {hottest:?} by the map\n{text}");
+        // A narrow block gives much of its heat to the floor beside it, which rules leave out of account.
+        if blocks.blocks.iter().all(|(rows, pitch, _)| *rows as f64 * pitch >= WIDE_BLOCK) {
+            prop_assert!(closed <= peak.temperature + 1.5, "{closed} by rules, {peak:?} by the map\n{text}");
+        }
     }
 }
 

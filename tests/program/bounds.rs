@@ -122,6 +122,15 @@ fn a_sheet_marks_so_many_findings_and_says_so() {
     assert!(svg.contains("layrule check lists them all; 400 are marked"));
 }
 
+#[test]
+fn rugs_over_too_many_runs_are_told_of() {
+    let rugs: String =
+        (0..1_500).map(|number| format!("  rug r{number} rect (50, 50) (8000, 8000) resistance 0.1 m2K/W\n")).collect();
+    let report = check(&hall(900).replace("  cable", &format!("{rugs}  cable")));
+    let told = report.unchecked.iter().find(|unchecked| &*unchecked.rule == "rug-sheath");
+    assert!(told.is_some_and(|told| told.reason.contains("rugs lie over too many runs")), "{told:?}");
+}
+
 /// A rule about runs, with these lines.
 fn rule(name: &str, lines: &str) -> String {
     format!("rule {name} {{\nabout \"a\"\nseverity note\nbasis practice\ncheck run in runs\n{lines}\n}}\n")

@@ -211,6 +211,124 @@ fn sheath_temperature() {
     border("sheath-temperature", &plan(at), &plan(beyond));
 }
 
+/// The usual floor on concrete with a rug over the middle of its four runs, and what else is said.
+fn with_rug(power: f64, layers: &str, rugs: &str) -> String {
+    warmed(power, 500, "concrete", layers, &format!("{OVER_ROOM}\n{rugs}"))
+}
+
+const RUG: &str = "rug r rect (1500, 400) (2000, 900) resistance 0.4 m2K/W";
+
+#[test]
+fn rug_sheath() {
+    // What lies all over the floor is a layer, of which finite elements tell.
+    let mut under = slab(TILE, 18.0);
+    under.layers.insert(0, SlabLayer::Resistance(0.4));
+    under.cable_layer = 2;
+    let sheath = |power: f64| under.heat(power / 20.0, 0.1).expect("a solution").sheath;
+    let (at, beyond) = about(meets(80.0, 50.0, 1500.0, sheath));
+    border("rug-sheath", &with_rug(at, USUAL, RUG), &with_rug(beyond, USUAL, RUG));
+    let finds_rug = |rugs: &str| finds(&with_rug(beyond, USUAL, rugs), "rug-sheath");
+    // Of two that overlap the resistances add up; side by side they don't.
+    let halves = |second: &str| {
+        format!("rug r rect (1500, 400) (2000, 900) resistance 0.25 m2K/W\nrug q {second} resistance 0.15 m2K/W")
+    };
+    assert!(finds_rug(&halves("circle (2000, 650) radius 200")) && !finds_rug(&halves("rect (2000, 400) (2500, 900)")));
+    // Where no cable lies, nothing gets hot.
+    assert!(!finds_rug("rug r rect (1500, 1000) (2000, 1500) resistance 3 m2K/W"));
+    // What a thermostat does or an agreement says counts for nothing.
+    let agreed = with_rug(beyond, USUAL, &format!("{RUG}\ndeviation rug-sheath rug r \"agreed\""));
+    assert!(
+        check(&agreed).findings.iter().any(|finding| finding.message.contains("binds") || &*finding.rule == "plan")
+    );
+}
+
+#[test]
+fn rug_surface() {
+    let wood = USUAL.replace("tile 10 mm", "hardwood 10 mm");
+    let rug = RUG.replace("0.4", "0.1");
+    // As a layer of its own: below it the surface is warmer than above by what goes through it.
+    let mut under = slab(SlabLayer::Solid { thickness: 0.01, conductivity: 0.18 }, 18.0);
+    under.layers.insert(0, SlabLayer::Resistance(0.1));
+    under.cable_layer = 2;
+    let surface = |power: f64| {
+        let heat = under.heat(power / 20.0, 0.1).expect("a solution");
+        let film = heat.upward / (heat.surface - 20.0);
+        heat.warmest + 0.1 * film * (heat.warmest - 20.0)
+    };
+    let (at, beyond) = about(meets(27.0, 10.0, 1500.0, surface));
+    border("rug-surface", &with_rug(at, &wood, &rug), &with_rug(beyond, &wood, &rug));
+    // Tile has no limit of its own, unless the plan gives its material one.
+    assert!(!finds(&with_rug(400.0, USUAL, &rug), "rug-surface"));
+    let limited = format!(
+        "material stone {{\n conductivity 0.18 W/mK\n surface-limit 27 degC\n}}\n{}",
+        with_rug(beyond, &wood.replace("hardwood", "stone"), &rug)
+    );
+    assert!(finds(&limited, "rug-surface"));
+    // A sensor below the same rug holds the floor there.
+    let sensor = |x: u32| format!("{rug}\nsensor s from t (4000, 650) ({x}, 650)");
+    assert!(finds(&with_rug(beyond, &wood, &sensor(2200)), "rug-surface"));
+    assert!(!finds(&with_rug(beyond, &wood, &sensor(1900)), "rug-surface"));
+    // It can be agreed to, by the rug's name.
+    let agreed = with_rug(
+        beyond,
+        &wood,
+        &format!("{rug}\ndeviation rug-surface rug r \"lifted every week, agreed with the owner\""),
+    );
+    assert!(
+        check(&agreed).findings.iter().any(|finding| &*finding.rule == "rug-surface" && finding.accepted.is_some())
+    );
+}
+
+/// Below a rug the narrowest strip counts that lies below it, not that of the whole cable.
+#[test]
+fn a_rug_is_held_to_what_lies_below_it() {
+    let plan = |rug: &str| {
+        format!(
+            "kit k {{\n output 600 W at 230 V\n length 60 m\n diameter 6 mm\n}}\nroom r {{\n outline (0, 0) (3200, 0) (3200, 3200) (0, 3200)\n \
+             floor timber {{\n{USUAL}\n}}\n inside 20 degC\n below room 18 degC\n {rug}\n cable a {{\n kit k\n start (100, 100)\n \
+             loops 10 of 2900 east, stepping 60 north\n run north 120\n loops 10 of 2900 east, stepping 120 north\n}}\n}}\n"
+        )
+    };
+    let width = |rug: &str| {
+        let measured = Measured::new(crate::common::plan(&plan(rug)));
+        let room = measured.room(0).expect("a room");
+        let under: Vec<_> = room.under_rugs().iter().map(|under| under.clone().expect("a stretch")).collect();
+        assert_eq!(under.len(), 1, "{under:?}");
+        (under[0].stretch.width, under[0].stretch.run.run, under[0].resistance)
+    };
+    let wide = width("rug r rect (1000, 1200) (2000, 1700) resistance 0.1 m2K/W");
+    assert!((wide.0 - 120.0).abs() < 1e-6 && wide.2 == 0.1, "{wide:?}");
+    let close = width("rug r rect (1000, 500) (2000, 1700) resistance 0.1 m2K/W");
+    assert!((close.0 - 60.0).abs() < 1e-6, "{close:?}");
+}
+
+#[test]
+fn rugs_that_cannot_be_are_refused() {
+    let told = |rug: &str| {
+        let report = check(&with_rug(200.0, USUAL, rug));
+        report
+            .findings
+            .iter()
+            .find(|finding| ["quantity", "plan", "name", "syntax"].contains(&&*finding.rule))
+            .map(|f| f.message.clone())
+    };
+    let rect = "rug r rect (500, 500) (900, 900)";
+    assert_eq!(
+        told(&format!("{rect} resistance 0 m2K/W")).as_deref(),
+        Some("a thermal resistance must be more than nothing here")
+    );
+    assert_eq!(
+        told(&format!("{rect} resistance 200 m2K/W")).as_deref(),
+        Some("nothing in a floor or on it resists heat like this")
+    );
+    assert!(told(&format!("{rect} resistance 20 mm")).is_some() && told(rect).is_some());
+    assert!(
+        told("rug r rect (9000, 500) (9900, 900) resistance 0.1 m2K/W").is_some_and(|told| told.contains("rug `r`"))
+    );
+    assert!(told(&format!("{rect} resistance 0.1 m2K/W\n{rect} resistance 0.1 m2K/W")).is_some());
+    assert_eq!(told(&format!("{rect} resistance 0.1 m2K/W")), None);
+}
+
 #[test]
 fn even_warmth() {
     let plan = |power: f64| warmed(power, 500, "concrete", USUAL, OVER_ROOM);

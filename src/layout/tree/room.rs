@@ -36,6 +36,8 @@ pub enum RoomEntry {
     Area(Area),
     /// A line in or on the floor: `joint`, `pipe`, `partition`.
     Line(Line),
+    /// `rug NAME SHAPE resistance R`
+    Rug(Rug),
     /// `floor KIND { … }`
     Floor(Floor),
     /// `outlet NAME (x, y) height H`
@@ -105,6 +107,19 @@ pub struct Area {
     pub name: Word,
     /// Its shape.
     pub shape: ShapeExpr,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `rug NAME SHAPE resistance R`
+#[derive(Debug, Clone)]
+pub struct Rug {
+    /// The name.
+    pub name: Word,
+    /// Its shape.
+    pub shape: ShapeExpr,
+    /// Its thermal resistance.
+    pub resistance: Expr,
     /// The statement.
     pub span: Span,
 }

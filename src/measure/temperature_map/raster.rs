@@ -1,6 +1,7 @@
 //! The cells that a floor is laid out in: a box along its walls, cut into columns and rows. Heat is spread onto them and fields are read from
 //! them by cubic B-splines, whose own smoothing is known for every wave and is taken out again.
 
+use crate::geometry::ring::signed_area;
 use crate::geometry::{Bounds, Piece, Point, Ring, cross, distance, dot};
 use crate::measure::TOUCH;
 use crate::model::Shape;
@@ -54,6 +55,12 @@ impl Raster {
         Some(Raster { origin, along, cell: (width / columns as f64, height / rows as f64), columns, rows })
     }
 
+    /// The same box in cells twice as wide and twice as high.
+    pub(super) fn coarse(&self) -> Self {
+        let cell = (2.0 * self.cell.0, 2.0 * self.cell.1);
+        Raster { cell, columns: self.columns / 2, rows: self.rows / 2, ..self.clone() }
+    }
+
     /// How many cells there are.
     pub fn cells(&self) -> usize {
         self.columns * self.rows
@@ -75,6 +82,13 @@ impl Raster {
         self.origin + out_of(self.along, Point { x: x * self.cell.0, y: y * self.cell.1 })
     }
 
+    /// A point beyond a side of the box, not far off, as the one before it that mirrors it.
+    pub(super) fn mirrored(&self, point: Point) -> Point {
+        let (x, y) = self.place(point);
+        let folded = |at: f64, most: usize| if at > most as f64 { 2.0 * most as f64 - at } else { at.abs() };
+        self.point((folded(x, self.columns), folded(y, self.rows)))
+    }
+
     /// The middle of a cell.
     pub fn middle(&self, cell: usize) -> Point {
         self.point(((cell % self.columns) as f64 + 0.5, (cell / self.columns) as f64 + 0.5))
@@ -88,7 +102,7 @@ impl Raster {
     }
 
     /// Spreads `heat` at a point over the cells round it, as if it lay behind the box's sides as before them.
-    fn spread(&self, field: &mut [f64], (x, y): (f64, f64), heat: f64) {
+    pub(super) fn spread(&self, field: &mut [f64], (x, y): (f64, f64), heat: f64) {
         let ((first_column, columns), (first_row, rows)) = (weights(x), weights(y));
         for (row, high) in (first_row..).zip(rows) {
             let row = folded(row, self.rows) * self.columns;
@@ -203,6 +217,13 @@ impl<'r> Spreading<'r> {
         let outline = Ring::new(corners);
         let walls_within = outline.edges().any(|edge| !on_side(raster, edge));
         Spreading { raster, outline, walls_within, field: vec![0.0; raster.cells()] }
+    }
+
+    /// The walls that lie within the box rather than along its sides, each with the floor on its left.
+    pub(super) fn walls_within(&self) -> Vec<Piece> {
+        let turned = signed_area(self.outline.corners()) < 0.0;
+        let within = self.outline.edges().filter(|edge| !on_side(self.raster, *edge));
+        within.map(|edge| if turned { Piece::new(edge.end, edge.start) } else { edge }).collect()
     }
 
     /// Spreads `power` (W/m) along a piece; what of it lies beyond the box is left out. Beyond a wall within the box lies its mirror

@@ -1,15 +1,15 @@
-//! Resolves areas of the floor: fixtures, drill zones and levels, with their shapes.
+//! Resolves areas of the floor: fixtures, drill zones, levels and rugs, with their shapes.
 
 use super::line::goes_nowhere;
 use super::resolver::Resolver;
 use super::room::Draft;
 use crate::geometry::dot;
 use crate::geometry::ring::signed_area;
-use crate::layout::kinds::FixtureKind;
+use crate::layout::kinds::{FixtureKind, Kind};
 use crate::layout::tree::{self, AreaExpr, Expr, PointExpr, ShapeExpr};
 use crate::model::fault::Fault;
 use crate::model::shape::{RingFault, check_ring, strip};
-use crate::model::{Area, AreaKind, Point, Shape};
+use crate::model::{Area, AreaKind, Point, Rug, Shape};
 use crate::quantity::Dimension;
 use crate::source::Place;
 use crate::worded::Worded as _;
@@ -24,6 +24,17 @@ impl Resolver {
         let areas = &mut draft.room.areas;
         if self.is_free(kind.named(), &name, areas.iter().filter(|area| area.kind.named() == kind.named())) {
             areas.push(Area { name, kind, shape, place });
+        }
+    }
+
+    /// `rug NAME SHAPE resistance R`
+    pub(super) fn rug(&mut self, item: &tree::Rug, draft: &mut Draft) {
+        let place = self.place(item.span);
+        let (shape, resistance) = (self.shape(&item.shape, place), self.thermal_resistance(&item.resistance));
+        let (Some(shape), Some(resistance)) = (shape, resistance) else { return };
+        let name = self.name(&item.name);
+        if self.is_free(Kind::Rug, &name, &draft.room.rugs) {
+            draft.room.rugs.push(Rug { name, shape, resistance, place });
         }
     }
 

@@ -10,7 +10,7 @@ use crate::quantity::{Dimension, Quantity};
 /// The most layers that a floor may have.
 const MOST_LAYERS: usize = 30;
 
-/// The largest resistance of one layer, m2K/W.
+/// The largest resistance of one layer or one rug, m2K/W.
 const MOST_RESISTANCE: f64 = 100.0;
 
 impl Resolver {
@@ -54,14 +54,20 @@ impl Resolver {
 
     /// The thermal resistance that a layer is given by, m2K/W.
     fn layer_resistance(&mut self, item: &tree::Layer) -> Option<f64> {
-        let resistance = self.positive(&item.thickness, Dimension::THERMAL_RESISTANCE)? / 1e6;
-        if resistance > MOST_RESISTANCE {
-            self.fault(self.place(item.thickness.span), Fault::NoResistance { most: MOST_RESISTANCE });
-            return None;
-        }
+        let resistance = self.thermal_resistance(&item.thickness)?;
         let material = item.material.as_ref().map(|word| (word.span, "a material"));
         if let Some((span, what)) = material.or(item.cable.as_ref().map(|expr| (expr.span, "a cable in it"))) {
             self.fault(self.place(span), Fault::LayerOfNoThickness { what });
+            return None;
+        }
+        Some(resistance)
+    }
+
+    /// A thermal resistance that something in a floor or on it may have, m2K/W.
+    pub(super) fn thermal_resistance(&mut self, expr: &tree::Expr) -> Option<f64> {
+        let resistance = self.positive(expr, Dimension::THERMAL_RESISTANCE)? / 1e6;
+        if resistance > MOST_RESISTANCE {
+            self.fault(self.place(expr.span), Fault::NoResistance { most: MOST_RESISTANCE });
             return None;
         }
         Some(resistance)

@@ -10,7 +10,7 @@ use crate::model::{Cable, Name, Point, Room, Shape};
 use crate::source::Place;
 
 impl Resolver {
-    /// Faults for areas and cables of which no part lies in their room.
+    /// Faults for areas, rugs and cables of which no part lies in their room.
     pub(super) fn outside_every_room(&mut self) {
         let mut faults = Vec::new();
         for room in &self.rooms {
@@ -31,6 +31,9 @@ impl Resolver {
             };
             for area in &room.areas {
                 report(area.kind.named(), &area.name, area.place, &|outline| touches(outline, &area.shape));
+            }
+            for rug in &room.rugs {
+                report(Kind::Rug, &rug.name, rug.place, &|outline| touches(outline, &rug.shape));
             }
             for cable in &room.cables {
                 report(Kind::Cable, &cable.name, cable.place, &|outline| runs_through(outline, cable));

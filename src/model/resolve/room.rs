@@ -54,6 +54,7 @@ impl Pass {
             RoomEntry::Wall(_)
             | RoomEntry::Door(_)
             | RoomEntry::Area(_)
+            | RoomEntry::Rug(_)
             | RoomEntry::Line(_)
             | RoomEntry::Outlet(_)
             | RoomEntry::EarthedGrid(..)
@@ -91,6 +92,7 @@ fn lies_in_the_floor(entry: &RoomEntry) -> bool {
         | RoomEntry::Below(_)
         | RoomEntry::HeatLoss(..)
         | RoomEntry::Floor(_)
+        | RoomEntry::Rug(_)
         | RoomEntry::Record(_)
         | RoomEntry::Deviation(_) => false,
     }
@@ -169,6 +171,7 @@ impl Resolver {
             RoomEntry::Wall(item) => self.wall(item, draft),
             RoomEntry::Door(item) => self.door(item, draft),
             RoomEntry::Area(item) => self.area(item, draft),
+            RoomEntry::Rug(item) => self.rug(item, draft),
             RoomEntry::Line(item) => self.line(item, draft),
             RoomEntry::Outlet(item) => self.outlet(item, draft),
             RoomEntry::EarthedGrid(mesh, span) => self.earthed_grid(mesh, *span, draft),
