@@ -25,7 +25,7 @@ pub enum Kind {
     Pipe,
     Level,
     Partition,
-    Outlet,
+    ShowerHead,
     Junction,
     Thermostat,
     Contactor,
@@ -67,7 +67,7 @@ impl Kind {
             Kind::Pipe => "pipe",
             Kind::Level => "level",
             Kind::Partition => "partition",
-            Kind::Outlet => "outlet",
+            Kind::ShowerHead => "shower head",
             Kind::Junction => "junction box",
             Kind::Thermostat => "thermostat",
             Kind::Contactor => "contactor",
@@ -89,6 +89,7 @@ impl Kind {
     pub fn statement(self) -> &'static str {
         match self {
             Kind::Drill => "drill",
+            Kind::ShowerHead => "shower-head",
             other => other.short(),
         }
     }
@@ -211,6 +212,6 @@ mod tests {
     #[test]
     fn every_word_means_its_kind() {
         assert!(Kind::TARGETS.into_iter().all(|kind| Kind::of_target(kind.statement()) == Some(kind)));
-        assert_eq!((Kind::of_target("drill zone"), Kind::of_target("outlet")), (None, None));
+        assert_eq!((Kind::of_target("drill zone"), Kind::of_target("shower-head")), (None, None));
     }
 }

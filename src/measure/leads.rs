@@ -177,7 +177,7 @@ impl RoomMeasure<'_> {
                         Obstacle::Area(&self.room.areas[index as usize].shape, &self.zones()[index as usize])
                     }
                     Feature::Line(index) => Obstacle::Line(&self.room.lines[index as usize].points),
-                    Feature::Outlet(_) => return None,
+                    Feature::ShowerHead(_) => return None,
                 };
                 Some((*feature, obstacle))
             })

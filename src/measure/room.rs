@@ -27,8 +27,8 @@ pub enum Feature {
     Area(u32),
     /// An index into the room's lines.
     Line(u32),
-    /// An index into the room's water outlets.
-    Outlet(u32),
+    /// An index into the room's shower heads.
+    ShowerHead(u32),
 }
 
 /// A limit's bits, which can be a key where a float can't.
@@ -240,7 +240,7 @@ impl<'a> RoomMeasure<'a> {
                 near_area(&self.index(), &self.room.areas[index].shape, &self.zones()[index], minimum)
             }
             Feature::Line(index) => near_line(&self.index(), &self.room.lines[index as usize].points, minimum),
-            Feature::Outlet(_) => Pairs::default(),
+            Feature::ShowerHead(_) => Pairs::default(),
         })
     }
 

@@ -38,8 +38,8 @@ pub enum RoomEntry {
     Line(Line),
     /// `floor KIND { … }`
     Floor(Floor),
-    /// `outlet NAME (x, y) height H`
-    Outlet(Outlet),
+    /// `shower-head NAME (x, y) height H`
+    ShowerHead(ShowerHead),
     /// `earthed-grid mesh LENGTH`
     EarthedGrid(Expr, Span),
     /// `inside TEMPERATURE`
@@ -122,9 +122,9 @@ pub struct Line {
     pub span: Span,
 }
 
-/// `outlet NAME (x, y) height H`
+/// `shower-head NAME (x, y) height H`
 #[derive(Debug, Clone)]
-pub struct Outlet {
+pub struct ShowerHead {
     /// The name.
     pub name: Word,
     /// The point of the floor below it.

@@ -55,7 +55,7 @@ impl Pass {
             | RoomEntry::Door(_)
             | RoomEntry::Area(_)
             | RoomEntry::Line(_)
-            | RoomEntry::Outlet(_)
+            | RoomEntry::ShowerHead(_)
             | RoomEntry::EarthedGrid(..)
             | RoomEntry::Bonded(..)
             | RoomEntry::Inside(..)
@@ -77,7 +77,7 @@ fn lies_in_the_floor(entry: &RoomEntry) -> bool {
         RoomEntry::Let(_)
         | RoomEntry::Outline(_)
         | RoomEntry::Area(_)
-        | RoomEntry::Outlet(_)
+        | RoomEntry::ShowerHead(_)
         | RoomEntry::Junction(_)
         | RoomEntry::Thermostat(_)
         | RoomEntry::Cable(_)
@@ -170,7 +170,7 @@ impl Resolver {
             RoomEntry::Door(item) => self.door(item, draft),
             RoomEntry::Area(item) => self.area(item, draft),
             RoomEntry::Line(item) => self.line(item, draft),
-            RoomEntry::Outlet(item) => self.outlet(item, draft),
+            RoomEntry::ShowerHead(item) => self.shower_head(item, draft),
             RoomEntry::EarthedGrid(mesh, span) => self.earthed_grid(mesh, *span, draft),
             RoomEntry::Bonded(main, span) => self.bonded(*main, *span, draft),
             RoomEntry::Inside(temperature, span) => self.inside(temperature, *span, draft),
