@@ -168,6 +168,8 @@ pub struct Finding {
     pub basis: Option<Basis>,
     /// Whether the rule's values were recalled rather than looked up.
     pub from_memory: bool,
+    /// Whether nothing excuses it: its rule is binding, so that no deviation covers it and it is never known.
+    pub binding: bool,
     /// The name of the room.
     pub room: Option<String>,
     /// Where on the floor it is, where it is anywhere.
@@ -222,6 +224,7 @@ impl Finding {
             offers: Vec::new(),
             basis: None,
             from_memory: false,
+            binding: false,
             room: None,
             at: None,
             subjects: Vec::new(),

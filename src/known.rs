@@ -131,6 +131,19 @@ impl Known {
         sift(report, |_| u32::MAX)
     }
 
+    /// Takes out those of rules for which `binding` holds, which can't be known. Gives how many each rule had, by name.
+    pub fn take_binding(&mut self, binding: impl Fn(&str) -> bool) -> BTreeMap<String, u32> {
+        let mut taken = BTreeMap::new();
+        self.counts.retain(|identity, count| {
+            let binds = binding(&identity.rule);
+            if binds {
+                *taken.entry(identity.rule.clone()).or_default() += *count;
+            }
+            !binds
+        });
+        taken
+    }
+
     /// How many findings these are.
     pub fn total(&self) -> usize {
         self.counts.values().map(|count| *count as usize).sum()
@@ -152,9 +165,9 @@ impl Known {
     }
 }
 
-/// Whether a finding can be known: those that a rule made and nobody agreed to.
+/// Whether a finding can be known: those that a rule made and nobody agreed to. What shocks or burns is told of every time.
 fn can_be_known(finding: &Finding) -> bool {
-    finding.basis.is_some() && finding.accepted.is_none()
+    finding.basis.is_some() && finding.accepted.is_none() && !finding.binding
 }
 
 fn sift(report: &mut Report, most: impl Fn(&Identity) -> u32) -> Known {

@@ -4,12 +4,25 @@ use crate::measure::circuit::{NoLoad, ambient_factor};
 use crate::measure::floor_heat::Unknown;
 use crate::measure::heat::Unsolved;
 use crate::measure::temperature_map::{MOST_CELLS, WIDEST_CELL};
-use crate::model::{Cable, Conductor, Plan, Room};
+use crate::model::{Cable, Conductor, Plan, Room, Thermostat};
 use crate::worded::Worded as _;
 
-/// That a cable names no kit.
+/// That a cable names no kit, or one that nothing is known of.
 pub fn no_kit(cable: &Cable) -> String {
-    format!("cable `{}` names no kit", cable.name.text)
+    match &cable.unknown_kit {
+        Some(kit) => format!("nothing is known of kit `{kit}`, which cable `{}` names", cable.name.text),
+        None => format!("cable `{}` names no kit", cable.name.text),
+    }
+}
+
+/// That a thermostat names no supply, or one that nothing is known of.
+pub fn no_supply(thermostat: &Thermostat) -> String {
+    match &thermostat.unknown_supply {
+        Some(supply) => {
+            format!("nothing is known of supply `{supply}`, which thermostat `{}` names", thermostat.name.text)
+        }
+        None => format!("thermostat `{}` names no supply", thermostat.name.text),
+    }
 }
 
 /// That a cable has no pitch.

@@ -1,6 +1,6 @@
 //! `layrule check`: plans in, findings out.
 
-use std::collections::{BTreeSet, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
@@ -25,8 +25,8 @@ use crate::model::load::Library;
 use crate::report::text::Text;
 use crate::report::{Form, Reporter as _, Summary, Target};
 use crate::rules::packs::RuleSet;
-use crate::source::{Disk, Reader as _, printable, shown};
-use crate::text::quoted;
+use crate::source::{Disk, Reader as _, one_line, printable, shown};
+use crate::text::{counted, list, quoted};
 
 const EXAMPLES: &str = "Examples:
   layrule check plans/                      every plan below a folder
@@ -156,7 +156,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     let rules = rule_sets(&projects)?;
     let notes: BTreeSet<&String> = rules.iter().flat_map(|set| &set.notes).collect();
     notes.into_iter().for_each(|note| console.say(&format!("{note}\n")));
-    let known = known_findings(arguments, &projects)?;
+    let known = known_findings(arguments, &projects, &rules, console)?;
     let held: Vec<Held<'_>> = projects
         .list
         .iter()
@@ -215,6 +215,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         failed: false,
         unread: HashSet::new(),
         told: Vec::new(),
+        unrecorded: BTreeMap::new(),
     };
     problems.into_iter().chain(unchanged).for_each(|problem| check.fail(problem));
     let outputs = check.all(outputs, &here)?;
@@ -261,7 +262,12 @@ fn say_unwritten(project: &Project, console: &Console) {
 }
 
 /// The known findings of each project; for a file that is about to be recorded, those that stand in it.
-fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result<Vec<Known>, Vec<Problem>> {
+fn known_findings(
+    arguments: &CheckArguments,
+    projects: &Projects<'_>,
+    rules: &[Arc<RuleSet>],
+    console: &Console,
+) -> Result<Vec<Known>, Vec<Problem>> {
     if projects.list.len() > 1 && (arguments.known.is_some() || arguments.record_known.is_some()) {
         return Err(vec![
             Problem::new("known findings are those of one project, and these plans belong to several")
@@ -270,7 +276,7 @@ fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result
     }
     let mut problems = Vec::new();
     let mut all = Vec::new();
-    for project in &projects.list {
+    for (project, rules) in projects.list.iter().zip(rules) {
         let file = match &arguments.record_known {
             Some(file) => Some(file).filter(|file| file.exists()),
             None => project.known.value.as_ref(),
@@ -280,7 +286,14 @@ fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result
             let name = shown(file);
             match Disk.read(file).map(printable) {
                 Ok(text) => match Known::parse(&text) {
-                    Ok(parsed) => known = parsed,
+                    Ok(parsed) => {
+                        known = parsed;
+                        let binds = |rule: &str| rules.rule(rule).is_some_and(|rule| rule.binding);
+                        let taken = known.take_binding(binds);
+                        if !taken.is_empty() {
+                            console.say(&format!("{name}: not heeded: {}\n", bound(&taken)));
+                        }
+                    }
                     Err(fault) => problems.push(fault_problem(&name, &text, &fault)),
                 },
                 Err(error) => problems.push(
@@ -292,6 +305,18 @@ fn known_findings(arguments: &CheckArguments, projects: &Projects<'_>) -> Result
         all.push(known);
     }
     if problems.is_empty() { Ok(all) } else { Err(problems) }
+}
+
+/// Findings of binding rules, counted by rule, and why they are never known.
+fn bound(counts: &BTreeMap<String, u32>) -> String {
+    let each =
+        counts.iter().map(|(rule, count)| format!("{} of `{}`", counted(*count as usize, "finding"), one_line(rule)));
+    let each: Vec<String> = each.collect();
+    let rules = if counts.len() == 1 { "the rule is binding" } else { "these rules are binding" };
+    format!(
+        "{}; {rules}, and what shocks or burns is reported every time",
+        list(each.iter().map(String::as_str), "and")
+    )
 }
 
 /// A run as it goes on.
@@ -310,6 +335,8 @@ struct Check<'r> {
     /// Plans that could not be read.
     unread: HashSet<PathBuf>,
     told: Vec<(String, crate::source::Span)>,
+    /// Findings of binding rules that were not recorded as known, by rule.
+    unrecorded: BTreeMap<String, u32>,
 }
 
 impl Check<'_> {
@@ -378,6 +405,11 @@ impl Check<'_> {
         self.summary.add(report);
         self.summary.known += known.total();
         self.found[job.project].add(known);
+        if self.arguments.record_known.is_some() {
+            for finding in report.findings.iter().filter(|finding| finding.binding) {
+                *self.unrecorded.entry(finding.rule.to_string()).or_default() += 1;
+            }
+        }
         let limit = self.projects.list[job.project].fail_on.value;
         self.fails |= report.worst().is_some_and(|worst| worst >= limit);
         self.fails |= self.projects.list[job.project].whole.value && !report.unchecked.is_empty();
@@ -423,7 +455,11 @@ impl Check<'_> {
         let mut known = Known { counts: kept.map(|(identity, count)| (identity.clone(), *count)).collect() };
         drop(settled);
         known.add(std::mem::take(&mut self.found[0]));
-        file.write(known.print().as_bytes()).and_then(|()| file.finish()).map_err(|problem| vec![problem])
+        file.write(known.print().as_bytes()).and_then(|()| file.finish()).map_err(|problem| vec![problem])?;
+        if !self.unrecorded.is_empty() {
+            self.console.say(&format!("not recorded: {}\n", bound(&self.unrecorded)));
+        }
+        Ok(())
     }
 }
 

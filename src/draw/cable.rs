@@ -10,7 +10,7 @@ use super::palette as color;
 use super::palette::width;
 use crate::geometry::{Piece, along, cross, distance};
 use crate::measure::length::turns;
-use crate::model::{Cable, Point, Run};
+use crate::model::{Cable, Mat, Point, Run};
 
 /// A cable's path with each corner rounded to the bending radius, mm, or to what it has room for where that is less: the curve that
 /// [`laid_length`](crate::measure::length::laid_length) reckons with.
@@ -54,6 +54,11 @@ pub(super) fn cables(view: &View<'_>) -> Item {
             own.push(drawn.line(color::TAIL, mm(width::CABLE)).set("stroke-dasharray", dash));
             own.extend(sleeves.iter().flat_map(|joint| sleeve(view, &route, *joint)));
         }
+        if let Some(mat) = mat(view, cable) {
+            let mesh =
+                item("path").set("class", "mat").set("d", rounded(&cable.runs, 0.0)).line(color::MAT, mat.spacing);
+            own.push(mesh.set("stroke-linejoin", "miter").set("stroke-linecap", "square"));
+        }
         let drawn = item("path")
             .set("class", "runs")
             .set("id", format!("cable-{}", index + 1))
@@ -65,6 +70,11 @@ pub(super) fn cables(view: &View<'_>) -> Item {
         whole.push(own);
     }
     whole
+}
+
+/// The mat that holds a cable.
+pub(super) fn mat(view: &View<'_>, cable: &Cable) -> Option<Mat> {
+    cable.kit.and_then(|kit| view.plan.kits.get(kit)).and_then(|kit| kit.mat)
 }
 
 /// A cable's cold tails, each from its junction box to the cable, and the joints (lines of the room) that it crosses in a sleeve.

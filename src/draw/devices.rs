@@ -100,12 +100,12 @@ pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
 pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("device-names");
     for thermostat in &view.room.thermostats {
-        let height = thermostat.height.map(|height| format!(", {} up", number(height, 1))).unwrap_or_default();
+        let height = thermostat.height.map(|height| format!(", {} above floor", number(height, 1))).unwrap_or_default();
         let words = format!("thermostat {}{height}", thermostat.name.text);
         whole.extend(Words::sized(&words, size::SMALL).put_around(labels, view.sheet.on_paper(thermostat.at), "name"));
     }
     for junction in &view.room.junctions {
-        let height = junction.height.map(|height| format!(", {} up", number(height, 1))).unwrap_or_default();
+        let height = junction.height.map(|height| format!(", {} above floor", number(height, 1))).unwrap_or_default();
         let words = Words::sized(&format!("box {}{height}", junction.name.text), size::SMALL).colored(color::TAIL);
         whole.extend(words.put_around(labels, view.sheet.on_paper(junction.at), "name"));
     }
@@ -116,7 +116,7 @@ pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
         if let Some(depth) = depth {
             whole.extend(depth_mark(view, sensor, depth));
         }
-        let depth = depth.map(|depth| format!(", {} deep", number(depth, 0))).unwrap_or_default();
+        let depth = depth.map(|depth| format!(", {} into the heated floor", number(depth, 0))).unwrap_or_default();
         let words = Words::sized(&format!("sensor {}{depth}", sensor.name.text), size::SMALL).colored(color::SENSOR);
         whole.extend(words.put_around(labels, view.sheet.on_paper(*tip), "name"));
     }

@@ -62,8 +62,16 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
         let arrow = item("path").set("d", "M5.6 0L3.4 -0.75L4 0L3.4 0.75Z").set("fill", color::CABLE);
         found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(arrow), "heating cable, way laid"));
         let disc = item("circle").num("cx", 2.0).num("cy", 0.0).num("r", 0.8).set("fill", color::CABLE);
+        found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(disc), "cold joint"));
         let bar = straight(p(7.0, -0.9), p(7.0, 0.9), color::CABLE, 0.7);
-        found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(disc).with(bar), "start and end"));
+        let two_tails = room.cables.iter().any(|cable| cable.second_tail.is_some());
+        let end = if two_tails { "its far end" } else { "end termination" };
+        found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(bar), end));
+    }
+    if room.cables.iter().any(|cable| super::cable::mat(view, cable).is_some()) {
+        let mesh = item("rect").num("x", 0.0).num("y", -1.2).num("width", SAMPLE).num("height", 2.4);
+        let mesh = item("g").with(mesh.set("fill", color::MAT)).with(stroke(color::CABLE, width::CABLE, None));
+        found.push((mesh, "mat: cable on its mesh"));
     }
     if room.cables.iter().any(|cable| !cable.tail.is_empty() || cable.second_tail.is_some()) {
         found.push((stroke(color::TAIL, width::CABLE, Some("1.8 0.9")), "cold tail"));
@@ -149,7 +157,7 @@ pub(super) fn scale_bar(view: &View<'_>) -> Item {
     let whole_length =
         [5.0, 2.0, 1.0].into_iter().map(|step| step * decade).find(|length| *length <= most).unwrap_or(decade);
     let long = whole_length / sheet.scale;
-    let (left, base) = (sheet.drawing.left + 14.0, sheet.drawing.bottom - FOOT / 2.0 + 1.5);
+    let (left, base) = (sheet.drawing.left + 16.0, sheet.drawing.bottom - FOOT / 2.0 + 1.5);
     let mut bar = group("scale-bar").set("data-mm", number(whole_length, 3));
     for (index, ground) in [color::INK, color::PAPER].into_iter().enumerate() {
         let half = item("rect")
@@ -178,6 +186,7 @@ pub(super) fn scale_bar(view: &View<'_>) -> Item {
                 .set("d", path(&[p(x, base - 6.0), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true))
                 .set("fill", color::INK),
         )
-        .with(lettering::line("N", p(x + 2.6, base - 3.6), size::BODY, true));
+        .with(lettering::line("plan", p(x + 2.3, base - 4.6), size::SMALL, false))
+        .with(lettering::line("north", p(x + 2.3, base - 1.9), size::SMALL, false));
     group("foot").with(bar).with(north)
 }

@@ -15,6 +15,8 @@ pub const WALL: &str = "#CFCFD4";
 pub const OUTSIDE_WALL: &str = "#93939C";
 /// Heating cable: solid.
 pub const CABLE: &str = "#7A2E5D";
+/// Mesh of a mat, under its cable.
+pub const MAT: &str = "#EADDE5";
 /// Cold tail: dashed.
 pub const TAIL: &str = "#4A6C8C";
 /// Sensor in its conduit: dotted.

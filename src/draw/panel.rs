@@ -80,7 +80,7 @@ const COLUMNS: [(&str, f64); 7] = [
     ("supplied", 0.62),
     ("spacing", 0.765),
     ("power", 0.88),
-    ("cold", 1.0),
+    ("at 20 °C", 1.0),
 ];
 
 /// The most cables that the table lists.
@@ -170,6 +170,30 @@ fn loads(view: &View<'_>, wide: f64) -> Option<Block> {
     rows("Load by thermostat", wide, &found)
 }
 
+/// The most lines that a note takes, and all of them.
+const NOTE_LINES: (usize, usize) = (3, 8);
+
+/// What the record says was built otherwise than drawn.
+fn notes(view: &View<'_>, wide: f64) -> Option<Block> {
+    let notes = &view.room.record.as_ref()?.notes;
+    let lines = notes
+        .iter()
+        .flat_map(|(text, date)| lettering::wrap(&format!("{date}: {text}"), size::SMALL, false, wide, NOTE_LINES.0));
+    let mut lines: Vec<String> = lines.take(NOTE_LINES.1 + 1).collect();
+    if lines.len() > NOTE_LINES.1 {
+        lines.truncate(NOTE_LINES.1 - 1);
+        lines.push("… and more, in the record".into());
+    }
+    if lines.is_empty() {
+        return None;
+    }
+    let mut content = group("notes");
+    for (index, line) in lines.iter().enumerate() {
+        content.push(lettering::line(line, p(0.0, 1.8 + 3.1 * index as f64), size::SMALL, false));
+    }
+    Some(headed("Built otherwise than drawn", wide, content, 3.1 * lines.len() as f64 - 0.7))
+}
+
 fn finding_block(view: &View<'_>, found: &[Numbered<'_>], title: &str, wide: f64, most: f64) -> Block {
     let (content, height) = if found.is_empty() {
         let words = lettering::line("none found; that is no approval", p(0.0, 1.8), size::BODY, false);
@@ -250,7 +274,7 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
         headed("Floor surface at full power, °C", wide, content, height)
     };
     let (legend_item, legend_height) = legend(view, wide);
-    let facts = [cables(view, wide), areas(view, wide), loads(view, wide)].into_iter().flatten();
+    let facts = [cables(view, wide), areas(view, wide), loads(view, wide), notes(view, wide)].into_iter().flatten();
     let key =
         std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
     let foot = vec![cautions(wide), title(view, request, wide)];

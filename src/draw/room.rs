@@ -90,11 +90,19 @@ fn door(view: &View<'_>, line: &Line, a: Point, b: Point) -> Item {
     let out = outward(&view.room.corners, a, b) * depth;
     let gap = item("path").set("d", path(&[a, b, b + out, a + out], true)).set("fill", color::PAPER);
     let jambs = format!("M{}L{}M{}L{}", pair(a), pair(a + out), pair(b), pair(b + out));
-    group("door")
+    let door = group("door")
         .set("data-name", line.name.text.as_str())
         .with(gap)
-        .with(item("path").set("d", jambs).line(color::INK, view.sheet.floor(width::BROAD)))
-        .with(item("path").set("d", path(&[a + out, b + out], false)).line(color::GREY, view.sheet.floor(width::THIN)))
+        .with(item("path").set("d", jambs).line(color::INK, view.sheet.floor(width::BROAD)));
+    if goes_on(line) {
+        return door;
+    }
+    door.with(item("path").set("d", path(&[a + out, b + out], false)).line(color::GREY, view.sheet.floor(width::THIN)))
+}
+
+/// Whether the floor's covering goes on through a door.
+fn goes_on(line: &Line) -> bool {
+    matches!(line.kind, LineKind::Door { through: true, .. })
 }
 
 /// The doors' thresholds over the outline: thin where the walls are broad.
@@ -104,7 +112,9 @@ pub(super) fn thresholds(view: &View<'_>) -> Item {
         if matches!(line.kind, LineKind::Door { .. }) {
             let data = path(&line.points, false);
             whole.push(item("path").set("d", data.clone()).line(color::PAPER, view.sheet.floor(1.2 * width::BROAD)));
-            whole.push(item("path").set("d", data).line(color::GREY, view.sheet.floor(width::THIN)));
+            let dash = [0.8, 0.8].map(|length| number(view.sheet.floor(length), 4)).join(" ");
+            let thin = item("path").set("d", data).line(color::GREY, view.sheet.floor(width::THIN));
+            whole.push(if goes_on(line) { thin.set("stroke-dasharray", dash) } else { thin });
         }
     }
     whole
@@ -238,7 +248,8 @@ pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
 /// A door's name beyond its wall, turned as the wall is.
 fn door_label(view: &View<'_>, labels: &mut Labels, line: &Line) -> Option<Item> {
     let [a, b] = line.points.as_slice() else { return None };
-    let words = Words::sized(&format!("door {}", line.name.text), size::SMALL).colored(color::GREY);
+    let through = if goes_on(line) { ", tiles go through" } else { "" };
+    let words = Words::sized(&format!("door {}{through}", line.name.text), size::SMALL).colored(color::GREY);
     let (wide, high) = words.extent();
     let out = outward(&view.room.corners, *a, *b);
     let out = Point { x: out.x, y: -out.y };

@@ -12,6 +12,7 @@ use crate::model::{Cable, Kit, Point};
 use crate::quantity::Dimension;
 use crate::takeoff::figures as of;
 use crate::takeoff::{Kind, RoomTakeOff};
+use crate::worded::Worded as _;
 
 /// The leaflet of a room; nothing where it has no heating cable.
 pub(super) fn leaflet(measure: RoomMeasure<'_>, taken: &RoomTakeOff) -> Option<Table> {
@@ -46,7 +47,10 @@ pub(super) fn leaflet(measure: RoomMeasure<'_>, taken: &RoomTakeOff) -> Option<T
         let limit = thermostat.limit.map(|limit| Cell::Text(quantity(limit, Dimension::TEMPERATURE)));
         say(format!("Floor limit set on thermostat {}", thermostat.name.text), limit.unwrap_or(Cell::Blank));
         let supply = thermostat.supply.and_then(|supply| measure.plan.supplies.get(supply));
-        let rcd = supply.and_then(|supply| supply.rcd.as_ref()).map(|rcd| quantity(rcd.value, Dimension::CURRENT));
+        let rcd = supply.and_then(|supply| {
+            let rated = quantity(supply.rcd.as_ref()?.value, Dimension::CURRENT);
+            Some(supply.rcd_type.map_or_else(|| rated.clone(), |kind| format!("{rated}, type {}", kind.word())))
+        });
         let told = rcd.map(|rcd| format!("{rcd}; press its test button every three months: the floor must go dead"));
         let none = || Cell::Missing("the plan gives no RCD".into());
         say(format!("RCD of thermostat {}", thermostat.name.text), told.map_or_else(none, Cell::Text));

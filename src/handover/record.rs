@@ -167,7 +167,7 @@ pub(super) fn labels(plan: &Plan, room: &Room) -> Table {
         let label = labels.find(|label| label.cable == index);
         let or_blank = |text: Option<String>| text.map_or(Cell::Blank, Cell::Text);
         let kit = cable.kit.and_then(|kit| plan.kits.get(kit)).map(|kit| kit.name.text.clone());
-        let kit = kit.map_or_else(|| Cell::Missing("names no kit".into()), Cell::Text);
+        let kit = kit.map_or_else(|| Cell::Missing(crate::reasons::no_kit(cable)), Cell::Text);
         let serial = or_blank(label.map(|label| label.serial.clone()));
         table.row(&cable.name.text, vec![kit, serial, or_blank(label.and_then(|label| label.batch.clone()))]);
     }

@@ -66,6 +66,7 @@ fn by_part<'p>(caption: &str, head: &str, parts: impl Iterator<Item = &'p Part>,
     table
 }
 
+#[derive(Debug, Clone, Copy)]
 enum Column {
     One(&'static What),
     Band(&'static What, &'static What),
@@ -84,6 +85,11 @@ pub(super) fn cables(taken: &RoomTakeOff) -> Table {
         ("Resistance at 20 °C", One(&of::RESISTANCE)),
         ("Expected reading", Band(&of::LEAST_RESISTANCE, &of::GREATEST_RESISTANCE)),
     ];
+    let mut columns = columns.to_vec();
+    if of_kind(taken, Kind::Cable).any(|part| part.get(&of::SECOND_TAIL_ROUTE).is_some()) {
+        let tails = [("Cold tail needed", One(&of::TAIL_ROUTE)), ("Second tail needed", One(&of::SECOND_TAIL_ROUTE))];
+        columns.splice(4..4, tails);
+    }
     by_part("Schedule of cables", "Cable", of_kind(taken, Kind::Cable), &columns)
 }
 
@@ -99,6 +105,9 @@ pub(super) fn circuit(taken: &RoomTakeOff) -> Table {
         ("Expected reading", Band(&of::LEAST_PARALLEL, &of::GREATEST_PARALLEL)),
         ("Supply", One(&of::FED_BY)),
     ];
+    if of_kind(taken, Kind::Thermostat).any(|part| part.get(&of::CONTACTOR_CATEGORY).is_some()) {
+        columns.insert(3, ("Contactor rated for", One(&of::CONTACTOR_CATEGORY)));
+    }
     if of_kind(taken, Kind::Thermostat).any(|part| part.get(&of::FLOOR_LIMIT).is_some()) {
         columns.insert(1, ("Floor limit", One(&of::FLOOR_LIMIT)));
     }
@@ -115,8 +124,15 @@ pub(super) fn supplies(taken: &TakeOff) -> Table {
         ("Design current Ib", One(&of::DESIGN_CURRENT)),
         ("Voltage drop", One(&of::DROP)),
     ];
-    if taken.supplies.iter().any(|part| part.get(&of::FUSE).is_some()) {
+    let given = |what| taken.supplies.iter().any(|part| part.get(what).is_some());
+    if given(&of::DROP_BEFORE) {
+        columns.push(("Lost before it", One(&of::DROP_BEFORE)));
+    }
+    if given(&of::FUSE) {
         columns.insert(3, ("Fuse", One(&of::FUSE)));
+    }
+    if given(&of::RCD_TYPE) {
+        columns.insert(2, ("RCD type", One(&of::RCD_TYPE)));
     }
     by_part("Supplies", "Supply", taken.supplies.iter(), &columns)
 }

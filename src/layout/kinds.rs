@@ -26,7 +26,7 @@ pub enum Kind {
     Level,
     Rug,
     Partition,
-    Outlet,
+    ShowerHead,
     Junction,
     Thermostat,
     Contactor,
@@ -70,7 +70,7 @@ impl Kind {
             Kind::Level => "level",
             Kind::Rug => "rug",
             Kind::Partition => "partition",
-            Kind::Outlet => "outlet",
+            Kind::ShowerHead => "shower head",
             Kind::Junction => "junction box",
             Kind::Thermostat => "thermostat",
             Kind::Contactor => "contactor",
@@ -92,6 +92,7 @@ impl Kind {
     pub fn statement(self) -> &'static str {
         match self {
             Kind::Drill => "drill",
+            Kind::ShowerHead => "shower-head",
             other => other.short(),
         }
     }
@@ -214,6 +215,6 @@ mod tests {
     #[test]
     fn every_word_means_its_kind() {
         assert!(Kind::TARGETS.into_iter().all(|kind| Kind::of_target(kind.statement()) == Some(kind)));
-        assert_eq!((Kind::of_target("drill zone"), Kind::of_target("outlet")), (None, None));
+        assert_eq!((Kind::of_target("drill zone"), Kind::of_target("shower-head")), (None, None));
     }
 }

@@ -177,7 +177,9 @@ impl Found {
             RoomEntry::Rug(rug) => self.rug(rug),
             RoomEntry::Line(line) => self.line(line),
             RoomEntry::Floor(Floor { layers, .. }) => layers.iter().for_each(|layer| self.layer(layer)),
-            RoomEntry::Outlet(Outlet { name, at, height, .. }) => self.fitting(Kind::Outlet, name, at, height.as_ref()),
+            RoomEntry::ShowerHead(ShowerHead { name, at, height, .. }) => {
+                self.fitting(Kind::ShowerHead, name, at, height.as_ref())
+            }
             RoomEntry::Junction(Junction { name, at, height, wired, .. }) => {
                 self.fitting(Kind::Junction, name, at, height.as_ref());
                 wired.iter().for_each(|word| self.uses(Kind::Junction, word));

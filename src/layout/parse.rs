@@ -257,7 +257,7 @@ impl<'i> Builder<'i> {
             }
             Rule::fixture | Rule::drill | Rule::level => area(node),
             Rule::joint | Rule::pipe | Rule::partition => line(node),
-            Rule::junction | Rule::thermostat | Rule::contactor | Rule::sensor | Rule::outlet => device(node),
+            Rule::junction | Rule::thermostat | Rule::contactor | Rule::sensor | Rule::shower_head => device(node),
             _ => room_line(node),
         }
     }
@@ -378,7 +378,7 @@ fn device(node: Node<'_>) -> Option<RoomEntry> {
             lead: parts.clause(Rule::lead),
             span,
         }),
-        _ => RoomEntry::Outlet(Outlet { name, at: parts.point()?, height: parts.clause(Rule::height), span }),
+        _ => RoomEntry::ShowerHead(ShowerHead { name, at: parts.point()?, height: parts.clause(Rule::height), span }),
     })
 }
 

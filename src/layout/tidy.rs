@@ -20,7 +20,9 @@ const MANNER: Manner<Rule> = Manner {
         Rule::let_value => VALUE,
         Rule::layer => LAYER,
         Rule::door | Rule::fixture | Rule::drill | Rule::joint | Rule::pipe | Rule::level | Rule::rug => NAMED,
-        Rule::partition | Rule::outlet | Rule::junction | Rule::thermostat | Rule::contactor | Rule::sensor => NAMED,
+        Rule::partition | Rule::shower_head | Rule::junction | Rule::thermostat | Rule::contactor | Rule::sensor => {
+            NAMED
+        }
         _ => WORD,
     },
 };

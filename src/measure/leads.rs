@@ -168,7 +168,7 @@ impl RoomMeasure<'_> {
                 let obstacle = match *feature {
                     Feature::Area(index) => Obstacle::Area(&self.room.areas[index].shape, &self.zones()[index]),
                     Feature::Line(index) => Obstacle::Line(&self.room.lines[index].points),
-                    Feature::Outlet(_) => return None,
+                    Feature::ShowerHead(_) => return None,
                 };
                 Some((*feature, obstacle))
             })

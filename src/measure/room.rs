@@ -28,8 +28,8 @@ pub enum Feature {
     Area(usize),
     /// An index into the room's lines.
     Line(usize),
-    /// An index into the room's water outlets.
-    Outlet(usize),
+    /// An index into the room's shower heads.
+    ShowerHead(usize),
 }
 
 /// A limit's bits, which can be a key where a float can't.
@@ -242,7 +242,7 @@ impl<'a> RoomMeasure<'a> {
                 near_area(&self.index(), &self.room.areas[index].shape, &self.zones()[index], minimum)
             }
             Feature::Line(index) => near_line(&self.index(), &self.room.lines[index].points, minimum),
-            Feature::Outlet(_) => Pairs::default(),
+            Feature::ShowerHead(_) => Pairs::default(),
         })
     }
 

@@ -1,4 +1,4 @@
-//! How far thermostats and junction boxes lie from baths, showers and their outlets, the way round walls and partitions.
+//! How far thermostats and junction boxes lie from baths, showers and their heads, the way round walls and partitions.
 //!
 //! IEC 60364-7-701 measures its zones along a string drawn taut from the water to the fitting, round walls and fixed partitions and
 //! through doorways. A taut string is straight but where it bends round an end of them, so it runs along the edges of the graph of
@@ -28,12 +28,12 @@ pub enum Fitting {
 pub struct NearWater {
     /// The fitting.
     pub fitting: Fitting,
-    /// The bath, the shower's basin, or the outlet of a shower that has none.
+    /// The bath, the shower's basin, or the head of a shower that has none.
     pub water: Feature,
     /// From that, along a string drawn taut round walls and partitions, mm.
     pub distance: f64,
-    /// The height of the highest outlet there, mm; 0 where none is given.
-    pub outlet: f64,
+    /// The height of the highest shower head there, mm; 0 where none is given.
+    pub shower_head: f64,
 }
 
 /// That a room's walls and partitions are too many to follow strings round.
@@ -49,16 +49,16 @@ const _: () = assert!(INSET > 2.5 * GAP && 30.0 * INSET <= TOUCH);
 /// How many questions whether one point sees another may be asked of a room, counted by the obstacles that each is held to.
 const MOST_LOOKS: usize = 20_000_000;
 
-/// The water of a room: baths and showers with a basin, and outlets of showers without.
+/// The water of a room: baths and showers with a basin, and heads of showers without.
 struct Water {
     feature: Feature,
-    /// A bath or a basin, drawn in; nothing for an outlet.
+    /// A bath or a basin, drawn in; nothing for a shower head.
     shape: Option<Shape>,
-    /// Where an outlet can be reached.
+    /// Where a shower head can be reached.
     points: Vec<Point>,
     /// What zones begin at.
     zone: Zone,
-    outlet: f64,
+    shower_head: f64,
 }
 
 /// The fittings of a room that lie nearer than `reach` (mm) to its water. Walls without a gap keep water off; partitions lower than
@@ -82,7 +82,7 @@ pub fn near_water(room: &RoomMeasure<'_>, reach: f64, least_height: f64) -> Resu
         let mut strings = Strings::new(room, at, &obstacles, reach, &mut looks)?;
         for water in near {
             if let Some(distance) = strings.length_to(water)? {
-                found.push(NearWater { fitting, water: water.feature, distance, outlet: water.outlet });
+                found.push(NearWater { fitting, water: water.feature, distance, shower_head: water.shower_head });
             }
         }
     }
@@ -106,22 +106,22 @@ fn waters(measure: &RoomMeasure<'_>, obstacles: &[Piece], looks: &mut usize) -> 
             shape: Some(drawn_in(&area.shape)),
             points: Vec::new(),
             zone: Zone::new(&area.shape),
-            outlet: 0.0,
+            shower_head: 0.0,
         })
         .collect();
     let basins = waters.len();
-    for (outlet, index) in room.outlets.iter().zip(0..) {
-        let height = outlet.height.unwrap_or(0.0);
+    for (head, index) in room.shower_heads.iter().zip(0..) {
+        let height = head.height.unwrap_or(0.0);
         let mut over = false;
-        for water in waters[..basins].iter_mut().filter(|water| water.zone.distance(Piece::at(outlet.at)) <= TOUCH) {
-            water.outlet = water.outlet.max(height);
+        for water in waters[..basins].iter_mut().filter(|water| water.zone.distance(Piece::at(head.at)) <= TOUCH) {
+            water.shower_head = water.shower_head.max(height);
             over = true;
         }
         if !over {
             look(looks, obstacles.len())?;
-            let points = standing(measure, obstacles, outlet.at);
-            let zone = Zone::Circle(outlet.at, 0.0);
-            waters.push(Water { feature: Feature::Outlet(index), shape: None, points, zone, outlet: height });
+            let points = standing(measure, obstacles, head.at);
+            let zone = Zone::Circle(head.at, 0.0);
+            waters.push(Water { feature: Feature::ShowerHead(index), shape: None, points, zone, shower_head: height });
         }
     }
     Ok(waters)

@@ -60,6 +60,8 @@ pub struct Cable {
     pub name: Name,
     /// Its kit: an index into the plan's kits.
     pub kit: Option<usize>,
+    /// The kit that it names, where there is none of that name or it could not be read.
+    pub unknown_kit: Option<String>,
     /// The junction box its cold tail comes from (an index) …
     pub junction: Option<usize>,
     /// … and the tail's route on the floor from there to the cable's start; empty where none is drawn.

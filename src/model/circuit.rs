@@ -115,6 +115,8 @@ pub struct Thermostat {
     pub behind: Option<f64>,
     /// What feeds it: an index into the plan's supplies.
     pub supply: Option<usize>,
+    /// The supply that it names, where there is none of that name or it could not be read.
+    pub unknown_supply: Option<String>,
     /// The statement.
     pub place: Place,
 }

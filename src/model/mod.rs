@@ -34,7 +34,7 @@ pub use plan::{NamedValue, Plan};
 pub use record::{
     InsulationTest, Label, RcdTest, Reading, Record, ScreedKind, Screeded, ScreenTest, SensorReading, Stage,
 };
-pub use room::{Bonding, Outlet, Room, Wall};
+pub use room::{Bonding, Room, ShowerHead, Wall};
 pub use sensor::Sensor;
 pub use shape::Shape;
 
@@ -48,4 +48,4 @@ macro_rules! named {
     };
 }
 
-named!(Kit, Supply, Room, Area, Rug, Line, Outlet, Junction, Thermostat, Contactor, Cable, Sensor);
+named!(Kit, Supply, Room, Area, Rug, Line, ShowerHead, Junction, Thermostat, Contactor, Cable, Sensor);

@@ -44,8 +44,8 @@ pub struct Room {
     pub thermostats: Vec<Thermostat>,
     /// Contactors.
     pub contactors: Vec<Contactor>,
-    /// Fixed water outlets of showers.
-    pub outlets: Vec<Outlet>,
+    /// Fixed shower heads.
+    pub shower_heads: Vec<ShowerHead>,
     /// An earthed grid over the heating cables: its mesh, mm.
     pub earthed_grid: Option<Stated<f64>>,
     /// How its metal is bonded, where the plan says that it is.
@@ -100,9 +100,9 @@ pub struct Wall {
     pub place: Place,
 }
 
-/// The fixed water outlet of a shower.
+/// The fixed head of a shower, where its water comes from.
 #[derive(Debug, Clone, PartialEq)]
-pub struct Outlet {
+pub struct ShowerHead {
     /// Its name.
     pub name: Name,
     /// The point of the floor below it.

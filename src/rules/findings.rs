@@ -42,6 +42,7 @@ impl Judge<'_, '_> {
             offers: self.offers(rule, extra),
             basis: Some(rule.basis.clone()),
             from_memory: rule.from_memory,
+            binding: rule.binding,
             room,
             at: item.spot(self.world),
             subjects,

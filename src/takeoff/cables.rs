@@ -68,6 +68,9 @@ fn part_of(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Part {
     part.quantity(&GREATEST_RESISTANCE, Dimension::RESISTANCE, band.map(|band| band.1));
     part.quantity(&TAIL, Dimension::LENGTH, kit.and_then(|kit| kit_gives(kit, kit.tail, "tail")));
     part.quantity(&TAIL_ROUTE, Dimension::LENGTH, tail_route(taken, cable));
+    if taken.room.cables.iter().any(|cable| two_tails(taken, cable)) {
+        part.quantity(&SECOND_TAIL_ROUTE, Dimension::LENGTH, second_tail_route(taken, cable));
+    }
     let strips = taken.heat(measure.strips_heated(index));
     part.quantity(&NARROWEST, Dimension::LENGTH, strips.clone().map(|strips| strips.narrowest.width));
     part.quantity(&WIDEST, Dimension::LENGTH, strips.clone().map(|strips| strips.widest.width));
@@ -86,6 +89,24 @@ fn part_of(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Part {
     part.add(&DOWNWARD, downward);
     part.quantity(&SHEATH, Dimension::TEMPERATURE, narrowest().and_then(|stretch| taken.heat(measure.sheath(stretch))));
     part
+}
+
+/// Whether a cable has a cold tail at both ends, or its kit says that it should.
+fn two_tails(taken: &Taken<'_, '_>, cable: &Cable) -> bool {
+    cable.second_tail.is_some() || taken.kit(cable).is_ok_and(|kit| kit.cores == 1)
+}
+
+fn second_tail_route(taken: &Taken<'_, '_>, cable: &Cable) -> Told<f64> {
+    let Some(tail) = &cable.second_tail else {
+        let needed = two_tails(taken, cable);
+        return Err(if needed { "no second tail is drawn" } else { "its far end has no cold tail" }.into());
+    };
+    taken.measure.second_tail_route(tail).ok_or_else(|| {
+        match tail.junction.and_then(|junction| taken.room.junctions.get(junction)) {
+            Some(junction) => format!("junction box `{}` gives no height", junction.name.text),
+            None => "the second tail comes from no junction box".into(),
+        }
+    })
 }
 
 fn tail_route(taken: &Taken<'_, '_>, cable: &Cable) -> Told<f64> {

@@ -36,7 +36,14 @@ fn one(taken: &Taken<'_, '_>, index: usize, thermostat: &Thermostat) -> Part {
     part.words(&CONTACTOR, contactor.map(|contactor| contactor.name.text.clone()).ok_or_else(no_contactor));
     let rated = contactor.map(|contactor| contactor.rated).ok_or_else(no_contactor);
     part.quantity(&CONTACTOR_RATED, Dimension::CURRENT, rated);
-    part.words(&FED_BY, supply.map(|supply| supply.name.text.clone()).ok_or_else(|| "no supply named".into()));
+    if taken.room.contactors.iter().any(|contactor| contactor.category.is_some()) {
+        let category = contactor.ok_or_else(no_contactor).and_then(|contactor| {
+            let gives_none = || format!("contactor `{}` gives no category", contactor.name.text);
+            contactor.category.map(|category| category.word().to_string()).ok_or_else(gives_none)
+        });
+        part.words(&CONTACTOR_CATEGORY, category);
+    }
+    part.words(&FED_BY, supply.map(|supply| supply.name.text.clone()).ok_or_else(|| reasons::no_supply(thermostat)));
     part.add(&CABLES, taken.whole(|| Ok(Value::Count(cables().count()))));
     part.quantity(&LOAD_POWER, Dimension::POWER, sum(&|cable| taken.measure.power(cable)));
     part.quantity(&LOAD, Dimension::CURRENT, sum(&|cable| taken.measure.current(cable)));
@@ -76,6 +83,11 @@ fn feeds(plan: &Plan, rooms: &[RoomMeasure<'_>], index: usize, supply: &Supply) 
         .and_then(|own| circuit::carries(own, ambient).ok_or_else(|| reasons::not_tabulated(own, ambient)));
     part.quantity(&SUPPLY_VOLTAGE, Dimension::VOLTAGE, voltage.clone());
     part.quantity(&RCD, Dimension::CURRENT, stated(&supply.rcd, "RCD"));
+    if plan.supplies.iter().any(|supply| supply.rcd_type.is_some()) {
+        let kind = supply.rcd_type.map(|kind| kind.word().to_string());
+        let missing = if supply.rcd.is_some() { "type of its RCD" } else { "RCD" };
+        part.words(&RCD_TYPE, kind.ok_or_else(|| gives_no(missing)));
+    }
     let fused = plan.supplies.iter().any(|supply| supply.fuse.is_some());
     part.quantity(&BREAKER, Dimension::CURRENT, stated(&supply.breaker, "breaker"));
     if fused {
@@ -86,6 +98,10 @@ fn feeds(plan: &Plan, rooms: &[RoomMeasure<'_>], index: usize, supply: &Supply) 
     part.quantity(&CAPACITY, Dimension::CURRENT, capacity);
     part.quantity(&DROP, Dimension::VOLTAGE, drop.clone());
     part.add(&DROP_SHARE, voltage.and_then(|voltage| super::floor::share(drop?, voltage, "there is no voltage")));
+    if plan.supplies.iter().any(|supply| supply.before.is_some()) {
+        let before = supply.before.ok_or_else(|| gives_no("voltage drop before it"));
+        part.add(&DROP_BEFORE, before.map(Value::Share));
+    }
     part
 }
 
@@ -95,5 +111,14 @@ fn describe(conductor: &Conductor) -> String {
         crate::model::Insulation::Pvc => "PVC",
         crate::model::Insulation::Xlpe => "XLPE",
     };
-    format!("{} mm² copper, {insulation}, {length}, method {}", conductor.section, conductor.method.word())
+    let mut words =
+        format!("{} mm² copper, {insulation}, {length}, method {}", conductor.section, conductor.method.word());
+    if conductor.grouped > 1.0 {
+        words.push_str(&format!(", {} circuits bunched", conductor.grouped));
+    }
+    if conductor.in_insulation > 0.0 {
+        let length = Quantity::new(conductor.in_insulation, Dimension::LENGTH).show(0);
+        words.push_str(&format!(", {length} in thermal insulation"));
+    }
+    words
 }

@@ -67,6 +67,7 @@ figures! {
         GREATEST_RESISTANCE = "greatest-resistance" as "greatest resistance at 20 °C", "the resistance and the kit's tolerance, or the limit `above` of the rule `resistance-reading`";
         TAIL = "tail-length" as "cold tail", "the kit's, of its cold tail";
         TAIL_ROUTE = "tail-route" as "cold tail needed", "from the junction box down the wall and along the floor to the cable's start";
+        SECOND_TAIL_ROUTE = "second-tail-route" as "second cold tail needed", "the same for the tail at the far end of a single-conductor cable";
         NARROWEST = "narrowest-strip", "the least width of floor that a stretch of the cable heats, half way to its neighbours on both sides, in the mean over one spacing";
         WIDEST = "widest-strip", "the greatest such width";
         CABLE_DENSITY = "power-density", "power over all the floor that the cable heats, each stretch its strip, for the supplied length";
@@ -82,6 +83,7 @@ figures! {
         FLOOR_LIMIT = "floor-limit", "as the plan says: how warm it lets the floor get";
         CONTACTOR = "contactor", "as the plan says";
         CONTACTOR_RATED = "contactor-rated", "as the plan says";
+        CONTACTOR_CATEGORY = "contactor-category", "as the plan says: what load the rating is for";
         FED_BY = "supply", "as the plan says";
         CABLES = "cables", "cables that it switches";
         LOAD_POWER = "power", "of its cables, added up";
@@ -118,11 +120,12 @@ figures! {
     "kit" {
         KIT_COUNT = "count", "cables of the room that name it";
         KIT_LENGTH = "cable-length", "count times the kit's length";
+        KIT_MAT = "mat", "the kit's: how wide and how long its mesh is, and how far apart the cable's runs lie on it";
         KIT_TAILS = "tail-length" as "cold tails", "count times the kit's cold tail, two of a single-conductor kit";
     }
     "fixing" {
         TAPE_SPACING = "tape-spacing", "as asked for; 500 mm where nothing is, common practice";
-        TAPE_LENGTH = "tape-length", "for each run longer than the spacing a spacing of tape at both ends and at most a tape spacing apart between them";
+        TAPE_LENGTH = "tape-length", "for each run longer than the spacing a spacing of tape at both ends and at most a tape spacing apart between them; none for mats, whose mesh holds the cable";
     }
     "sensor" {
         CONDUIT = "conduit-length", "from its thermostat down the wall and along the floor to the tip";
@@ -139,12 +142,14 @@ figures! {
     "supply" {
         SUPPLY_VOLTAGE = "voltage", "as the plan says";
         RCD = "rcd" as "RCD", "as the plan says: rated residual current";
+        RCD_TYPE = "rcd-type" as "RCD type", "as the plan says: by IEC 60755";
         BREAKER = "breaker", "as the plan says: rated current In";
         FUSE = "fuse", "as the plan says: rated current of the fuse in a connection unit";
         CONDUCTOR = "conductor", "as the plan says";
         DESIGN_CURRENT = "design-current" as "design current Ib", "the currents of all cables on it, in whatever room, added up";
-        CAPACITY = "conductor-carries" as "current-carrying capacity Iz", "by cross-section, installation, insulation and ambient temperature, IEC 60364-5-52, tables B.52.2, B.52.3 and B.52.14, recalled";
+        CAPACITY = "conductor-carries" as "current-carrying capacity Iz", "by cross-section, installation, insulation, ambient temperature, circuits bunched and thermal insulation, IEC 60364-5-52, tables B.52.2, B.52.3, B.52.14 and B.52.17, and BS 7671, table 52.2, recalled";
         DROP = "voltage-drop", "out and back at the design current, with the conductor as warm as at full load";
         DROP_SHARE = "voltage-drop-share", "voltage drop over voltage";
+        DROP_BEFORE = "voltage-drop-before" as "voltage drop before", "as the plan says: the share lost between the origin of the installation and this supply";
     }
 }

@@ -4,7 +4,7 @@ use super::figures::*;
 use super::{Kind, Part, Taken, Told, Value};
 use crate::measure::TOUCH;
 use crate::model::{Cable, LayerBody};
-use crate::quantity::Dimension;
+use crate::quantity::{Dimension, Quantity};
 use crate::reasons;
 
 pub(super) fn materials(taken: &Taken<'_, '_>) -> Vec<Part> {
@@ -30,6 +30,11 @@ fn kits(taken: &Taken<'_, '_>) -> Vec<Part> {
         let times = |length: f64| taken.whole(|| Ok(length * count as f64));
         part.add(&KIT_COUNT, taken.whole(|| Ok(Value::Count(count))));
         part.quantity(&KIT_LENGTH, Dimension::LENGTH, times(kit.length));
+        if let Some(mat) = kit.mat {
+            let length = |length: f64| Quantity::new(length, Dimension::LENGTH).show(0);
+            let (width, along, spacing) = (length(mat.width), length(mat.length), length(mat.spacing));
+            part.words(&KIT_MAT, Ok(format!("{width} by {along}, spacing {spacing}")));
+        }
         let tail = kit.tail.ok_or_else(|| format!("kit `{}` gives no tail", kit.name.text));
         let ends = if kit.cores == 1 { 2.0 } else { 1.0 };
         part.quantity(&KIT_TAILS, Dimension::LENGTH, tail.and_then(|tail| times(tail * ends)));
@@ -54,6 +59,9 @@ fn fixing(taken: &Taken<'_, '_>) -> Part {
 
 /// The fixing tape of a cable, mm.
 fn tape(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Told<f64> {
+    if taken.kit(cable).is_ok_and(|kit| kit.mat.is_some()) {
+        return Ok(0.0);
+    }
     let pitch = taken.measure.pitch(index).ok_or_else(|| reasons::no_pitch(cable))?;
     let long = cable.runs.iter().map(crate::model::Run::length).filter(|length| *length > pitch + TOUCH);
     // A run as long as some tape spacings isn't held once more for what rounding adds to it.

@@ -360,7 +360,7 @@ impl InRoom<NearWater> {
         self.beside(self.thing.fitting)
     }
 
-    /// The bath, the shower's basin or the outlet.
+    /// The bath, the shower's basin or the shower head.
     pub fn water(self) -> InRoom<Feature> {
         self.beside(self.thing.water)
     }

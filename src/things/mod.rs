@@ -297,7 +297,7 @@ mod tests {
     fn a_name_leads_to_its_thing() {
         let files = crate::source::Memory::default();
         let text = "supply s {\n voltage 230 V\n}\nroom r {\n outline (0, 0) (2000, 0) (2000, 2000) (0, 2000)\n \
-                    drill d circle (500, 500) radius 60\n joint j (0, 900) (2000, 900)\n outlet j (9, 9)\n \
+                    drill d circle (500, 500) radius 60\n joint j (0, 900) (2000, 900)\n shower-head j (9, 9)\n \
                     junction j (0, 100)\n}\n";
         let library = crate::model::load::Library::new(&files, "plans", "");
         let loaded = library.load_text("plans/one.lay".as_ref(), "one.lay", text.to_string());
@@ -308,7 +308,7 @@ mod tests {
         let described = |kind, text| named(kind, text).map(|item| item.describe(&world));
         assert_eq!(described(kinds::Kind::Drill, "d").as_deref(), Some("drill zone `d`"));
         assert_eq!(described(kinds::Kind::Joint, "j").as_deref(), Some("joint `j`"));
-        assert_eq!(described(kinds::Kind::Outlet, "j").as_deref(), Some("outlet `j`"));
+        assert_eq!(described(kinds::Kind::ShowerHead, "j").as_deref(), Some("shower head `j`"));
         assert_eq!(described(kinds::Kind::Junction, "j").as_deref(), Some("junction box `j`"));
         assert_eq!(described(kinds::Kind::Supply, "s").as_deref(), Some("supply `s`"));
         assert_eq!((named(kinds::Kind::Cable, "j"), named(kinds::Kind::Joint, "d")), (None, None));
@@ -322,7 +322,8 @@ mod tests {
     fn a_finding_about_a_drill_zone_is_about_what_a_deviation_calls_it() {
         assert_eq!((kinds::Kind::Drill.word(), kinds::Kind::Drill.statement()), ("drill zone", "drill"));
         assert!(
-            kinds::Kind::TARGETS.contains(&kinds::Kind::Level) && !kinds::Kind::TARGETS.contains(&kinds::Kind::Outlet)
+            kinds::Kind::TARGETS.contains(&kinds::Kind::Level)
+                && !kinds::Kind::TARGETS.contains(&kinds::Kind::ShowerHead)
         );
     }
 }

@@ -115,10 +115,10 @@ impl InRoom<Feature> {
                 let kind = line.kind.named();
                 Said { kind, word: kind.word(), name: &line.name, place: line.place }
             }
-            Feature::Outlet(index) => {
-                let outlet = &room.outlets[index];
-                let kind = Kind::Outlet;
-                Said { kind, word: kind.word(), name: &outlet.name, place: outlet.place }
+            Feature::ShowerHead(index) => {
+                let head = &room.shower_heads[index];
+                let kind = Kind::ShowerHead;
+                Said { kind, word: kind.word(), name: &head.name, place: head.place }
             }
         }
     }
@@ -161,7 +161,7 @@ impl Thing for InRoom<Feature> {
                 [first, second, ..] => Some(middle(*first, *second)),
                 _ => None,
             },
-            Feature::Outlet(index) => Some(room.outlets[index].at),
+            Feature::ShowerHead(index) => Some(room.shower_heads[index].at),
         }
     }
 
@@ -170,7 +170,7 @@ impl Thing for InRoom<Feature> {
         match self.thing {
             Feature::Area(index) => Some(room.areas[index].shape.bounds()),
             Feature::Line(index) => Some(Bounds::around(&room.lines[index].points)),
-            Feature::Outlet(_) => None,
+            Feature::ShowerHead(_) => None,
         }
     }
 
@@ -185,10 +185,10 @@ impl Thing for InRoom<Feature> {
         let is_it = |kind: Kind, own: &Name| kind == name.kind && own.text == name.text;
         let area = room.areas.iter().zip(0..).find(|(area, _)| is_it(area.kind.named(), &area.name));
         let line = room.lines.iter().zip(0..).find(|(line, _)| is_it(line.kind.named(), &line.name));
-        let outlet = room.outlets.iter().zip(0..).find(|(outlet, _)| is_it(Kind::Outlet, &outlet.name));
+        let head = room.shower_heads.iter().zip(0..).find(|(head, _)| is_it(Kind::ShowerHead, &head.name));
         let feature = area.map(|(_, index)| Feature::Area(index));
         let feature = feature.or(line.map(|(_, index)| Feature::Line(index)));
-        let thing = feature.or(outlet.map(|(_, index)| Feature::Outlet(index)))?;
+        let thing = feature.or(head.map(|(_, index)| Feature::ShowerHead(index)))?;
         Some(InRoom { room: id, thing })
     }
 }

@@ -223,7 +223,9 @@ fn drawings_are_the_same_to_the_byte() {
     assert_eq!(one, two);
     assert_eq!(export::png(&one[0]).expect("PNG"), export::png(&two[0]).expect("PNG"));
     assert_eq!(export::pdf(&one).expect("PDF"), export::pdf(&two).expect("PDF"));
-    assert!(!one[0].svg.contains("2026"), "no date but the one that is given");
+    // The record's own notes are dated.
+    assert!(!one[0].svg.contains("date: 2026"), "no date but the one that is given");
+    assert!(one[0].svg.contains("2026-10-14: the conduit of the sensor"));
     let dated = draw_first(&plan, &Request { date: Some(TODAY), ..request(&[]) });
     assert!(dated.svg.contains("date: 2026-11-25"));
 }

@@ -161,7 +161,7 @@ fn the_leaflet_says_what_lies_where() {
     assert_eq!(said("Cold joint of cable a"), Some("80 mm from wall 2, 110 mm from wall 1 (“passage wall”)"));
     assert_eq!(said("Junction box j"), Some("100 mm behind wall 1 (“passage wall”), 80 mm from wall 2"));
     assert_eq!(said("Tip of floor sensor s"), Some("280 mm from wall 2, 610 mm from wall 1 (“passage wall”)"));
-    let button = "30 mA; press its test button every three months: the floor must go dead";
+    let button = "30 mA, type A; press its test button every three months: the floor must go dead";
     assert_eq!(said("RCD of thermostat t"), Some(button));
     assert_eq!(said("Floor limit set on thermostat t"), Some("to be filled in"));
     let words = text(page.root_element());

@@ -276,9 +276,14 @@ fn what_can_not_be_told_says_why() {
 /// Every figure there is stands in the list that the reference page is printed from, once in its part.
 #[test]
 fn figures_are_all_listed() {
-    // A fuse is told of where some supply has one, and a floor limit where some thermostat does.
-    let limited = STORE.replace("rated 10 A on", "rated 10 A limit 29 degC on");
-    let taken = taken(&limited.replace("  breaker 6 A\n", "  breaker 6 A\n  fuse 3 A\n"));
+    // What few plans have is told of where some part of the kind has it.
+    let all = [
+        ("rated 10 A on spur", "rated 10 A limit 29 degC on spur\n  contactor k rated 20 A AC-7a for t"),
+        ("  breaker 6 A\n", "  breaker 6 A\n  fuse 3 A\n  before 1 %\n"),
+        ("rcd 30 mA", "rcd 30 mA type A"),
+        ("  tail 3 m\n", "  tail 3 m\n  cores 1\n  mat 500 by 4.8 m, spacing 100\n"),
+    ];
+    let taken = taken(&all.iter().fold(STORE.to_string(), |plan, (from, to)| plan.replace(from, to)));
     let parts = taken.rooms[0].parts.iter().chain(&taken.supplies);
     for part in parts {
         let (_, listed) = of::ALL.iter().find(|(title, _)| *title == part.kind.word()).expect("a list");
@@ -437,4 +442,36 @@ fn one_room_of_several_can_be_asked_for() {
         assert_eq!((code, out.as_str()), (2, ""), "{command}");
         assert!(said.contains("no room is called `showeroom`") && said.contains("`shower-room`"), "{said}");
     }
+}
+
+#[test]
+fn kinds_of_devices_and_second_tails_are_taken_off() {
+    let plan = STORE
+        .replace("rcd 30 mA", "rcd 30 mA type A\n  before 1.5 %")
+        .replace("method C, xlpe", "method C, xlpe\n  grouped 3\n  in-insulation 200 mm")
+        .replace("rated 10 A on spur", "rated 10 A on spur\n  contactor k rated 20 A AC-7a for t")
+        .replace("  tail 3 m\n", "  tail 3 m\n  cores 1\n")
+        .replace(
+            "start (400, 100)",
+            "second-tail j (2350, 100) (2350, 1250) (400, 1250) (400, 1200)\n    start (400, 100)",
+        );
+    let taken = taken(&plan);
+    let supply = &taken.supplies[0];
+    let words = |part: &Part, what| part.get(what).cloned().map(|told| told.map(|value| value.text()));
+    assert_eq!(words(supply, &of::RCD_TYPE), Some(Ok("A".into())));
+    assert_eq!(words(supply, &of::DROP_BEFORE), Some(Ok("1.5 %".into())));
+    let conductor = "1.5 mm² copper, XLPE, 20 m, method C, 3 circuits bunched, 200 mm in thermal insulation";
+    assert_eq!(words(supply, &of::CONDUCTOR), Some(Ok(conductor.into())));
+    let room = &taken.rooms[0];
+    assert_eq!(words(part(room, Kind::Thermostat, "t"), &of::CONTACTOR_CATEGORY), Some(Ok("AC-7a".into())));
+    // By hand: 300 down from the box, then 50, 1150, 1950 and 50 along the floor.
+    assert_eq!(words(part(room, Kind::Cable, "a"), &of::SECOND_TAIL_ROUTE), Some(Ok("3500 mm".into())));
+    // A mat's mesh holds its cable: it takes no tape.
+    let mat = STORE.replace("  tail 3 m\n", "  tail 3 m\n  mat 500 by 4.8 m, spacing 100\n");
+    let taken = self::taken(&mat);
+    assert_eq!(
+        words(part(&taken.rooms[0], Kind::Kit, "K"), &of::KIT_MAT),
+        Some(Ok("500 mm by 4800 mm, spacing 100 mm".into()))
+    );
+    assert_eq!(words(part(&taken.rooms[0], Kind::Fixing, ""), &of::TAPE_LENGTH), Some(Ok("0 mm".into())));
 }

@@ -104,3 +104,21 @@ fn a_broken_file_of_known_findings_is_told_of() {
     let (code, _, said) = folder.run(&["check", ".", "--known", "missing.toml"]);
     assert!(code == 2 && said.contains("these plans belong to several"), "{said}");
 }
+
+#[test]
+fn findings_of_binding_rules_are_never_known() {
+    let back = "    run east 800\n    run north 150\n    run west 400\n    run south 240";
+    let crossing = SOUND.replace("300)", "600)").replace("    run east 800", back);
+    let folder = Folder::new(&[("crossing.lay", &crossing)]);
+    let (code, found, said) = folder.run(&["check", ".", "--record-known", "known.toml"]);
+    assert!(code == 1 && found.contains("error[crossing]"), "{found}");
+    assert!(said.contains("not recorded: 1 finding of `crossing`; the rule is binding"), "{said}");
+    let text = std::fs::read_to_string(folder.path("known.toml")).expect("it is there");
+    assert!(!text.contains("crossing\""), "{text}");
+    // Nor is one heeded that a file holds, and it isn't said to be gone.
+    let entry = "\n[[known]]\nplan = \"crossing.lay\"\nrule = \"crossing\"\ntext = \"run south 240\"\ncount = 3\n";
+    std::fs::write(folder.path("known.toml"), format!("{text}{entry}")).expect("a file");
+    let (code, found, said) = folder.run(&["check", ".", "--known", "known.toml"]);
+    assert!(code == 1 && found.contains("error[crossing]") && !found.contains("gone"), "{found}");
+    assert!(said.contains("known.toml: not heeded: 3 findings of `crossing`; the rule is binding"), "{said}");
+}

@@ -334,7 +334,7 @@ fn followed(text: &str, finding: &Finding) -> Option<String> {
             |line| with_number(line, "rated", &group(found, 1)),
         )
     });
-    all.each(r"a lead of ([\d.]+ m+) or more", |text, found| {
+    all.each(r"a cable of ([\d.]+ m+) or more", |text, found| {
         let lead = Regex::new(r"lead [\d.]+ m+").expect("a pattern");
         with_line(
             text,

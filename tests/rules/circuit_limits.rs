@@ -76,7 +76,7 @@ fn bonding() {
     let by = |fixture: &str, bonded: &str| fed(230.0, "", &format!("{fixture}\n{bonded}"));
     let bath = "fixture bath rect (0, 2000) (700, 3000)";
     let tray = "fixture tray shower rect (0, 2000) (900, 3000)";
-    for water in [bath, tray, "outlet rose (900, 3000) height 2100"] {
+    for water in [bath, tray, "shower-head rose (900, 3000) height 2100"] {
         border("bonding", &by(water, "bonded"), &by(water, ""));
         border("bonding", &by(water, "bonded main"), &by(water, ""));
     }
@@ -272,14 +272,15 @@ fn wet_zone() {
 
 #[test]
 fn wet_zone_of_a_shower_without_a_basin() {
-    // 1.2 m round the outlet, and no zone 2 beyond: IEC 60364-7-701, 701.30.
-    let at = |x: u32, height: u32| wet("outlet rose (1000, 3000) height 2100", &format!("({x}, 3000) height {height}"));
+    // 1.2 m round the shower head, and no zone 2 beyond: IEC 60364-7-701, 701.30.
+    let at =
+        |x: u32, height: u32| wet("shower-head rose (1000, 3000) height 2100", &format!("({x}, 3000) height {height}"));
     border("wet-zone", &at(2200, 1200), &at(2199, 1200));
     border("wet-zone", &at(2000, 2250), &at(2000, 2249));
-    // The zones reach up to an outlet higher than 2.25 m.
+    // The zones reach up to a shower head higher than 2.25 m.
     let high = |height: u32| at(2000, height).replace("2100", "2400");
     border("wet-zone", &high(2400), &high(2399));
-    // An outlet over a basin says only how high it is.
+    // A shower head over a basin says only how high it is.
     let over = |x: u32| {
         wet("fixture shower rect (0, 2100) (900, 3000)\n outlet rose (450, 3000)", &format!("({x}, 3000) height 1200"))
     };
@@ -585,4 +586,20 @@ fn no_record_is_no_fault() {
         assert!(!rules_found(&report).iter().any(|found| **found == *rule.name), "{}", rule.name);
         assert!(!report.unchecked.iter().any(|own| *own.rule == *rule.name), "{}", rule.name);
     }
+}
+
+/// What a plan names and nobody knows is not said to be left out.
+#[test]
+fn what_is_named_and_not_known_is_told_of_as_such() {
+    let lay = "use \"gone.lay\"\nroom r {\n outline (0, 0) (2000, 0) (2000, 1000) (0, 1000)\n \
+               thermostat t (2000, 500) rated 16 A on spur\n \
+               cable a {\n kit K-1\n start (100, 100)\n loops 9 of 1800 east, stepping 100 north\n }\n}\n";
+    let report = check(lay);
+    let why = |rule: &str| report.unchecked.iter().find(|own| &*own.rule == rule).map(|own| own.reason.as_str());
+    assert_eq!(why("laid-length"), Some("nothing is known of kit `K-1`, which cable `a` names"));
+    assert_eq!(why("rcd"), Some("nothing is known of supply `spur`, which thermostat `t` names"));
+    let report = check(&lay.replace(" kit K-1\n", "").replace(" on spur", ""));
+    let why = |rule: &str| report.unchecked.iter().find(|own| &*own.rule == rule).map(|own| own.reason.as_str());
+    assert_eq!(why("laid-length"), Some("cable `a` names no kit"));
+    assert_eq!(why("rcd"), Some("thermostat `t` names no supply"));
 }

@@ -19,7 +19,7 @@ pub use floor::{Below, Floor, Layer};
 pub use kit::{Kit, KitEntry, Mat};
 pub use material::{Material, MaterialEntry};
 pub use record::{InsulationExpr, Label, RcdTest, Reading, Record, RecordEntry, Screeded, ScreenExpr, SensorReading};
-pub use room::{Area, AreaExpr, Deviation, Door, Leg, Line, LineExpr, Outlet, Outline, Room, RoomEntry, Rug, Wall};
+pub use room::{Area, AreaExpr, Deviation, Door, Leg, Line, LineExpr, Outline, Room, RoomEntry, Rug, ShowerHead, Wall};
 
 /// A whole file.
 #[derive(Debug, Clone, Default)]

@@ -40,8 +40,8 @@ pub enum RoomEntry {
     Rug(Rug),
     /// `floor KIND { … }`
     Floor(Floor),
-    /// `outlet NAME (x, y) height H`
-    Outlet(Outlet),
+    /// `shower-head NAME (x, y) height H`
+    ShowerHead(ShowerHead),
     /// `earthed-grid mesh LENGTH`
     EarthedGrid(Expr, Span),
     /// `inside TEMPERATURE`
@@ -137,9 +137,9 @@ pub struct Line {
     pub span: Span,
 }
 
-/// `outlet NAME (x, y) height H`
+/// `shower-head NAME (x, y) height H`
 #[derive(Debug, Clone)]
-pub struct Outlet {
+pub struct ShowerHead {
     /// The name.
     pub name: Word,
     /// The point of the floor below it.

@@ -13,6 +13,8 @@ use crate::source::{Place, Span};
 #[derive(Default)]
 struct Given {
     kit: Once<usize>,
+    /// The name of a kit that isn't known.
+    unknown_kit: Option<String>,
     tail: Once<Tail>,
     second_tail: Once<Tail>,
     by: Once<usize>,
@@ -68,10 +70,12 @@ impl Resolver {
         });
         if self.is_free(Kind::Cable, &name, &room.cables) {
             let kit = given.kit.value();
+            let unknown_kit = given.unknown_kit.filter(|_| kit.is_none());
             let tail_from = None;
             room.cables.push(Cable {
                 name,
                 kit,
+                unknown_kit,
                 junction,
                 tail,
                 tail_place,
@@ -90,6 +94,9 @@ impl Resolver {
         match entry {
             CableEntry::Kit(word) => {
                 let kit = self.find_kit(word);
+                if kit.is_none() {
+                    given.unknown_kit = Some(word.text.clone());
+                }
                 self.once(&mut given.kit, kit, "the kit", word.span);
             }
             CableEntry::Tail(item) => {

@@ -39,7 +39,8 @@ impl Resolver {
         };
         if self.is_free(Kind::Thermostat, &name, &draft.room.thermostats) {
             let place = self.place(item.span);
-            let thermostat = Thermostat { name, at, height, rated, limit, behind, supply, place };
+            let unknown_supply = item.supply.as_ref().filter(|_| supply.is_none()).map(|word| word.text.clone());
+            let thermostat = Thermostat { name, at, height, rated, limit, behind, supply, unknown_supply, place };
             draft.room.thermostats.push(thermostat);
         }
     }

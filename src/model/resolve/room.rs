@@ -56,7 +56,7 @@ impl Pass {
             | RoomEntry::Area(_)
             | RoomEntry::Rug(_)
             | RoomEntry::Line(_)
-            | RoomEntry::Outlet(_)
+            | RoomEntry::ShowerHead(_)
             | RoomEntry::EarthedGrid(..)
             | RoomEntry::Bonded(..)
             | RoomEntry::Inside(..)
@@ -78,7 +78,7 @@ fn lies_in_the_floor(entry: &RoomEntry) -> bool {
         RoomEntry::Let(_)
         | RoomEntry::Outline(_)
         | RoomEntry::Area(_)
-        | RoomEntry::Outlet(_)
+        | RoomEntry::ShowerHead(_)
         | RoomEntry::Junction(_)
         | RoomEntry::Thermostat(_)
         | RoomEntry::Cable(_)
@@ -173,7 +173,7 @@ impl Resolver {
             RoomEntry::Area(item) => self.area(item, draft),
             RoomEntry::Rug(item) => self.rug(item, draft),
             RoomEntry::Line(item) => self.line(item, draft),
-            RoomEntry::Outlet(item) => self.outlet(item, draft),
+            RoomEntry::ShowerHead(item) => self.shower_head(item, draft),
             RoomEntry::EarthedGrid(mesh, span) => self.earthed_grid(mesh, *span, draft),
             RoomEntry::Bonded(main, span) => self.bonded(*main, *span, draft),
             RoomEntry::Inside(temperature, span) => self.inside(temperature, *span, draft),

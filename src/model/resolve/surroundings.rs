@@ -1,10 +1,10 @@
-//! Resolves what is around a room's floor: temperatures, heat loss, an earthed grid, water outlets.
+//! Resolves what is around a room's floor: temperatures, heat loss, an earthed grid, shower heads.
 
 use super::resolver::Resolver;
 use super::room::Draft;
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Expr};
-use crate::model::{Below, Bonding, Outlet};
+use crate::model::{Below, Bonding, ShowerHead};
 use crate::quantity::Dimension;
 use crate::source::Span;
 
@@ -40,13 +40,13 @@ impl Resolver {
         self.once(&mut draft.earthed_grid, value, "the earthed grid", span);
     }
 
-    /// `outlet NAME (x, y) height H`
-    pub(super) fn outlet(&mut self, item: &tree::Outlet, draft: &mut Draft) {
+    /// `shower-head NAME (x, y) height H`
+    pub(super) fn shower_head(&mut self, item: &tree::ShowerHead, draft: &mut Draft) {
         let height = item.height.as_ref().and_then(|height| self.positive(height, Dimension::LENGTH));
         let Some(at) = self.point(&item.at) else { return };
         let name = self.name(&item.name);
-        if self.is_free(Kind::Outlet, &name, &draft.room.outlets) {
-            draft.room.outlets.push(Outlet { name, at, height, place: self.place(item.span) });
+        if self.is_free(Kind::ShowerHead, &name, &draft.room.shower_heads) {
+            draft.room.shower_heads.push(ShowerHead { name, at, height, place: self.place(item.span) });
         }
     }
 }

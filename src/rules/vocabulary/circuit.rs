@@ -8,7 +8,7 @@ use crate::measure::electricity;
 use crate::measure::room::Feature;
 use crate::measure::water::{Fitting, NearWater, TooIntricate, near_water};
 use crate::model::{AreaKind, Conductor, Stated};
-use crate::reasons::{no_conductor_resistance, no_kit, no_load, not_tabulated};
+use crate::reasons::{no_conductor_resistance, no_kit, no_load, no_supply, not_tabulated};
 use crate::things::{
     CableId, ContactorId, GridOf, InRoom, JunctionId, KitId, SensorId, SupplyId, SupplyLine, SupplyLineOf, ThermostatId,
 };
@@ -22,7 +22,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     all.collection("supplies", "Every supply that feeds a thermostat of the plan.").is(|world, _, mut visit| {
         for (room, measured) in whole_rooms(world, &mut visit) {
             for thermostat in measured.room.thermostats.iter().filter(|thermostat| thermostat.supply.is_none()) {
-                visit.missing(format!("thermostat `{}` names no supply", thermostat.name.text));
+                visit.missing(no_supply(thermostat));
             }
             if measured.room.thermostats.is_empty() && !measured.room.cables.is_empty() {
                 visit.missing(format!("{} has no thermostat", room.describe(world)));
@@ -36,7 +36,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     });
     all.collection(
         "fittings-near-water",
-        "Thermostats and junction boxes nearer than `reach` to a bath, to a shower's basin, or to the outlet of a \
+        "Thermostats and junction boxes nearer than `reach` to a bath, to a shower's basin, or to the head of a \
          shower without one, in their own room. Partitions lower than `height` keep no water off.",
     )
     .given(&[REACH, HEIGHT])
@@ -84,7 +84,7 @@ fn bathroom(its: &mut Fields<'_, RoomId>) {
                 AreaKind::Fixture { kind, .. } => matches!(kind, Some(FixtureKind::Bath | FixtureKind::Shower)),
                 _ => false,
             };
-            !room.outlets.is_empty() || room.areas.iter().any(|area| holds(&area.kind))
+            !room.shower_heads.is_empty() || room.areas.iter().any(|area| holds(&area.kind))
         },
     );
     its.field(
@@ -213,7 +213,7 @@ fn thermostat(its: &mut Fields<'_, ThermostatId>) {
     });
     its.field("supply", one(Kind::Supply), "What feeds it.").is(|world, thermostat| {
         let supply = world.thermostat(thermostat).supply.map(SupplyId);
-        supply.ok_or_else(|| gives_no(world, thermostat, "supply"))
+        supply.ok_or_else(|| no_supply(world.thermostat(thermostat)))
     });
     its.field("contactor", one(Kind::Contactor), "The contactor it works.").is(|world, thermostat| {
         let ThermostatId { room, index } = thermostat;
@@ -425,8 +425,9 @@ fn fitting(its: &mut Fields<'_, InRoom<Fitting>>) {
 
 fn near(its: &mut Fields<'_, InRoom<NearWater>>) {
     its.field("fitting", one(Kind::Fitting), "The thermostat or junction box.").is(|_, near| near.fitting());
-    its.field("water", one(Kind::Feature), "The bath, the shower's basin or the outlet.").is(|_, near| near.water());
-    its.field("basin", TRUTH, "Whether that is a bath or a basin, rather than the outlet of a shower without one.")
+    its.field("water", one(Kind::Feature), "The bath, the shower's basin or the shower head.")
+        .is(|_, near| near.water());
+    its.field("basin", TRUTH, "Whether that is a bath or a basin, rather than the head of a shower without one.")
         .is(|_, near| matches!(near.thing.water, Feature::Area(_)));
     its.field(
         "distance",
@@ -434,6 +435,8 @@ fn near(its: &mut Fields<'_, InRoom<NearWater>>) {
         "From the one to the other along a string drawn taut round walls and partitions and through doorways.",
     )
     .is(|_, near| near.thing.distance);
-    its.field("outlet-height", LENGTH, "The height of the highest outlet there; nothing where none is given.")
-        .is(|_, near| near.thing.outlet);
+    for name in ["shower-head-height", "outlet-height"] {
+        its.field(name, LENGTH, "The height of the highest shower head there; nothing where none is given.")
+            .is(|_, near| near.thing.shower_head);
+    }
 }

@@ -84,7 +84,7 @@ fn room(its: &mut Fields<'_, RoomId>) {
         let wet = |kind: &AreaKind| {
             matches!(kind, AreaKind::Fixture { kind: Some(FixtureKind::Bath | FixtureKind::Shower), .. })
         };
-        room.areas.iter().any(|area| wet(&area.kind)) || !room.outlets.is_empty()
+        room.areas.iter().any(|area| wet(&area.kind)) || !room.shower_heads.is_empty()
     });
     its.field("reach-from-outside", LENGTH, "How far from its outside walls its farthest corner lies.").is(
         |world, room| {

@@ -94,7 +94,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
     its.field(
         "sort",
         TEXT,
-        "`fixture`, `drill zone`, `level`, `stairs`, `joint`, `pipe`, `partition`, `door` or `outlet`.",
+        "`fixture`, `drill zone`, `level`, `stairs`, `joint`, `pipe`, `partition`, `door` or `shower head`.",
     )
     .is(|world, feature| feature.word(world));
     its.field(
@@ -113,7 +113,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
                 LineKind::Pipe(kind) => kind.map(PipeKind::word),
                 _ => None,
             },
-            Feature::Outlet(_) => None,
+            Feature::ShowerHead(_) => None,
         };
         kind.ok_or_else(|| gives_no(world, feature, "kind"))
     });
@@ -124,7 +124,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
                     AreaKind::Fixture { raised, .. } => raised,
                     _ => None,
                 },
-                Feature::Line(_) | Feature::Outlet(_) => None,
+                Feature::Line(_) | Feature::ShowerHead(_) => None,
             };
             raised.ok_or_else(|| format!("{} stands on the floor", feature.describe(world)))
         },
@@ -138,7 +138,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
     .is(|world, feature| {
         let clear = match feature.thing {
             Feature::Area(index) => world.room(feature.room).areas[index].kind.clear_below(),
-            Feature::Line(_) | Feature::Outlet(_) => None,
+            Feature::Line(_) | Feature::ShowerHead(_) => None,
         };
         clear.ok_or_else(|| format!("no cable may lie under {}", feature.describe(world)))
     });
@@ -165,7 +165,7 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
             Feature::Area(index) => {
                 matches!(world.room(feature.room).areas[index].kind, AreaKind::Fixture { open: true, .. })
             }
-            Feature::Line(_) | Feature::Outlet(_) => false,
+            Feature::Line(_) | Feature::ShowerHead(_) => false,
         },
     );
 }
@@ -174,6 +174,6 @@ fn feature(its: &mut Fields<'_, InRoom<Feature>>) {
 fn line_of<'a>(world: &World<'a>, feature: InRoom<Feature>) -> Option<&'a Line> {
     match feature.thing {
         Feature::Line(index) => world.room(feature.room).lines.get(index),
-        Feature::Area(_) | Feature::Outlet(_) => None,
+        Feature::Area(_) | Feature::ShowerHead(_) => None,
     }
 }
