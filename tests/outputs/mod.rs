@@ -3,5 +3,6 @@
 mod drawing;
 mod handover;
 mod reports;
+mod sizing;
 mod takeoff;
 mod watch;
