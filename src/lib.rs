@@ -84,6 +84,7 @@ pub mod reference;
 pub mod remedy;
 pub mod report;
 pub mod rules;
+pub mod sizing;
 pub mod source;
 pub mod takeoff;
 pub mod text;

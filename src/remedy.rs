@@ -7,7 +7,7 @@ use crate::finding::{Edit, Fix, OtherKit};
 use crate::geometry::tolerance::TOUCH;
 use crate::geometry::{Bounds, cross, dot};
 use crate::layout::parse::{cable_statement, room_statement};
-use crate::layout::tree::{self, CableEntry, Expr, ExprKind, Heading, Loops, PointExpr, RoomEntry};
+use crate::layout::tree::{self, CableEntry, Expr, ExprKind, Heading, LoopCount, Loops, PointExpr, RoomEntry};
 use crate::measure::index::RunId;
 use crate::measure::lay_anew::{Layout, Place as LoopsPlace};
 use crate::measure::room::RoomMeasure;
@@ -228,6 +228,8 @@ pub fn choose_kit(measured: &RoomMeasure<'_>, cable: usize, length: f64) -> Opti
 struct LastLoops<'p> {
     statement: Statement<'p>,
     loops: Box<Loops>,
+    /// Where the statement counts them.
+    count: Span,
     /// Where the last statement ends.
     end: usize,
     place: LoopsPlace,
@@ -262,7 +264,8 @@ fn last_loops<'p>(plan: &'p Plan, cable: &Cable, number: usize) -> Option<LastLo
             let shorter = run == last && long <= length + TOUCH;
             straight && (at % 2 == 1 || shorter || (long - length).abs() <= TOUCH)
         });
-        let numbers = [&loops.count, &loops.length, &loops.pitch].into_iter().all(is_number);
+        let LoopCount::Counted(count) = &loops.count else { return None };
+        let numbers = [count, &loops.length, &loops.pitch].into_iter().all(is_number);
         if !numbers || !as_they_should || rows.len().is_multiple_of(2) || last.place.file != run.place.file {
             return None;
         }
@@ -274,7 +277,8 @@ fn last_loops<'p>(plan: &'p Plan, cable: &Cable, number: usize) -> Option<LastLo
         }
         let extent = dot(last.end - run.start, stepping);
         let place = LoopsPlace { cable: number, first, along, stepping, length, extent };
-        Some(LastLoops { statement, loops, end: last.place.span.end(), place })
+        let count = count.span;
+        Some(LastLoops { statement, loops, count, end: last.place.span.end(), place })
     })
 }
 
@@ -290,9 +294,9 @@ fn opposite(heading: Heading) -> Heading {
 impl LastLoops<'_> {
     /// The changes that lay them otherwise, and what they come to in words.
     fn laid(&self, plan: &Plan, layout: &Layout) -> Option<(Vec<Edit>, String)> {
-        let Loops { count, length, pitch, heading, stepping, .. } = &*self.loops;
+        let Loops { length, pitch, heading, stepping, .. } = &*self.loops;
         let mut edits = vec![
-            self.statement.edit(count.span, layout.loops.to_string()),
+            self.statement.edit(self.count, layout.loops.to_string()),
             self.statement.edit(length.span, written(layout.length, None)),
             self.statement.edit(pitch.span, written(layout.pitch, None)),
         ];

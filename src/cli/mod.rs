@@ -14,6 +14,7 @@ mod outputs;
 mod problem;
 mod rules;
 mod settings;
+mod size;
 mod tidy;
 mod watch;
 
@@ -62,6 +63,8 @@ enum Command {
     Draw(draw::DrawArguments),
     /// Take off a plan: areas, cables, loads, heat, materials
     Measure(measure::MeasureArguments),
+    /// Find the kits that suit rooms without cable
+    Size(size::SizeArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -164,6 +167,7 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Measure(arguments) => measure::run(&arguments, &console),
+        Command::Size(arguments) => size::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),

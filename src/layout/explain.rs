@@ -148,8 +148,10 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "cable") => "cable NAME { … }",
         (_, "by") => "by THERMOSTAT",
         (_, "start") => "start (X, Y)",
-        (_, "run") => "run HEADING LENGTH or run to (X, Y)",
-        (_, "loops") => "loops 12 of 1800 east, stepping 75 north",
+        (_, "run") => "run HEADING LENGTH, run HEADING to wall 4 less 80, run HEADING rest or run to (X, Y)",
+        (_, "loops") => {
+            "loops 12 of 1800 east, stepping 75 north or loops of 1800 east, stepping 75 north to wall 3 less 80"
+        }
         (_, "sensor") => "sensor NAME from THERMOSTAT (X, Y) (X, Y) … lead 3 m",
         (_, "record") => "record { … }",
         (_, "deviation") => "deviation RULE cable NAME \"REASON\" until 2027-03-01",
@@ -203,6 +205,11 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::on_supply => vec!["on"],
         Rule::lead => vec!["lead"],
         Rule::sleeves => vec!["sleeve"],
+        Rule::rest => vec!["rest"],
+        Rule::reach => vec!["to"],
+        Rule::reached_fixture => vec!["fixture"],
+        Rule::less => vec!["less"],
+        Rule::fitting_loops => vec!["of"],
         Rule::walk => vec!["from"],
         Rule::leg => vec!["east", "north", "west", "south", "to"],
         Rule::until => vec!["until"],

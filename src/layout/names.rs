@@ -299,8 +299,24 @@ impl Found {
             CableEntry::By(word) => self.uses(Kind::Thermostat, word),
             CableEntry::Start(point, _) | CableEntry::RunTo(point, _) => self.point(point),
             CableEntry::Run(_, length, _) => self.expr(length),
-            CableEntry::Loops(loops) => self.exprs([&loops.count, &loops.length, &loops.pitch]),
+            CableEntry::RunReach(_, reach, _) => self.reach(reach),
+            // A plan may call a value so.
+            CableEntry::RunRest(..) => {}
+            CableEntry::Loops(loops) => {
+                match &loops.count {
+                    LoopCount::Counted(count) => self.expr(count),
+                    LoopCount::Fitting(reach) => self.reach(reach),
+                }
+                self.exprs([&loops.length, &loops.pitch]);
+            }
         }
+    }
+
+    fn reach(&mut self, reach: &Reach) {
+        if let ReachTo::Fixture(word) = &reach.to {
+            self.uses(Kind::Fixture, word);
+        }
+        self.exprs(&reach.less);
     }
 
     fn record_entry(&mut self, entry: &RecordEntry) {
@@ -343,6 +359,7 @@ pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
         // The last word is the joint before, where several are named.
         (Rule::cable_line, "tail" | "second-tail", last) if last != "cable" => Some(Kind::Joint),
         (Rule::cable_line, "tail", "cable") | (Rule::record_line, _, "cable") => Some(Kind::Cable),
+        (Rule::cable_line, "run" | "loops", "fixture") => Some(Kind::Fixture),
         (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
             Some(Kind::Thermostat)
         }

@@ -496,17 +496,43 @@ fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
         Rule::start => CableEntry::Start(parts.point()?, span),
         Rule::run => match parts.peek()?.rule() {
             Rule::point => CableEntry::RunTo(parts.point()?, span),
-            _ => CableEntry::Run(parts.heading()?, parts.expr()?, span),
+            _ => {
+                let heading = parts.heading()?;
+                match parts.peek()?.rule() {
+                    Rule::rest => CableEntry::RunRest(heading, parts.word()?, span),
+                    Rule::reach => CableEntry::RunReach(heading, reach(parts.next()?)?, span),
+                    _ => CableEntry::Run(heading, parts.expr()?, span),
+                }
+            }
         },
-        _ => CableEntry::Loops(Box::new(Loops {
-            count: parts.expr()?,
-            length: parts.expr()?,
-            heading: parts.heading()?,
-            pitch: parts.expr()?,
-            stepping: parts.heading()?,
-            span,
+        _ => CableEntry::Loops(Box::new(match parts.if_is(Rule::fitting_loops) {
+            Some(node) => {
+                let mut parts = node.parts();
+                let (length, heading) = (parts.expr()?, parts.heading()?);
+                let (pitch, stepping) = (parts.expr()?, parts.heading()?);
+                Loops { count: LoopCount::Fitting(reach(parts.next()?)?), length, heading, pitch, stepping, span }
+            }
+            None => Loops {
+                count: LoopCount::Counted(parts.expr()?),
+                length: parts.expr()?,
+                heading: parts.heading()?,
+                pitch: parts.expr()?,
+                stepping: parts.heading()?,
+                span,
+            },
         })),
     })
+}
+
+/// How far something goes.
+fn reach(node: Node<'_>) -> Option<Reach> {
+    let span = node.tight();
+    let mut parts = node.parts();
+    let to = match parts.if_is(Rule::reached_fixture) {
+        Some(node) => ReachTo::Fixture(node.parts().word()?),
+        None => ReachTo::Wall(parts.word()?),
+    };
+    Some(Reach { to, less: parts.clause(Rule::less), span })
 }
 
 fn tail(mut parts: Parts<'_>, span: Span) -> Option<Tail> {

@@ -121,6 +121,11 @@ impl RoomMeasure<'_> {
         })
     }
 
+    /// The free floor inside a ring that is a part of the room, mm2; nothing where it is too intricate to measure.
+    pub(super) fn free_within(&self, part: &Ring, margins: Margins) -> Option<f64> {
+        FreeFloor::new(self.room, part, self.zones(), self.heated_levels(), margins, Shortcuts::ALL).area()
+    }
+
     /// The free floor, mm2; nothing where it is too intricate to measure.
     pub fn free_area(&self, margins: Margins) -> Option<f64> {
         self.free_floor(margins).area()
@@ -133,6 +138,10 @@ impl RoomMeasure<'_> {
             let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
             let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
             let floor = self.free_floor(margins);
+            if self.room.evenly.is_some() {
+                let strips = (0..reaches.len()).filter_map(|cable| self.strips(cable));
+                return Some(strips.map(|strips| strips.area).sum::<f64>().min(floor.area()?));
+            }
             let wide: Vec<Capsule> = (0..reaches.len()).filter_map(|cable| self.wide_sides(cable)).flatten().collect();
             let strips = self.capsules(|cable| reaches[cable]).chain(wide);
             Some(floor.area()? - floor.unheated_area(self.outline(), self.zones(), strips)?)
@@ -141,12 +150,19 @@ impl RoomMeasure<'_> {
 
     /// The part of the free floor farther than `reach` (mm) from every run, mm2.
     pub fn unheated_area(&self, margins: Margins, reach: f64) -> Option<f64> {
+        if self.room.evenly.is_some() {
+            return Some((self.free_area(margins)? - self.heated_area(margins)?).max(0.0));
+        }
         self.free_floor(margins).unheated_area(self.outline(), self.zones(), self.capsules(|_| reach))
     }
 
     /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
     pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Option<Vec<Patch>>> {
         kept(&self.kept.patches, (reach.to_bits(), margins.key()), || {
+            // Where nothing is drawn, no place is known to stay cold.
+            if self.room.evenly.is_some() {
+                return Some(Vec::new());
+            }
             self.free_floor(margins).unheated_patches(self.outline(), self.zones(), self.capsules(|_| reach))
         })
     }

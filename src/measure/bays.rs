@@ -3,6 +3,7 @@
 use geo::{Area as _, BooleanOps as _, BoundingRect as _, LineString, MinimumRotatedRect as _, MultiPolygon, Polygon};
 
 use super::TOUCH;
+use super::areas::Margins;
 use super::index::RunIndex;
 use super::levels::{LEAST_PART, polygon, shape_polygon};
 use super::room::RoomMeasure;
@@ -126,6 +127,29 @@ fn joint_strips(room: &Room) -> Option<MultiPolygon<f64>> {
 }
 
 impl RoomMeasure<'_> {
+    /// The free floor of each part that movement joints divide the floor into, mm2, the largest first: one where there are none. Along joints
+    /// as much is left free as along walls. Nothing where the joints have too many pieces, a part lies round another, or the floor is too
+    /// intricate to measure.
+    pub fn free_parts(&self, margins: Margins) -> Option<Vec<f64>> {
+        let joints = joint_strips(self.room)?;
+        if joints.0.is_empty() {
+            return Some(vec![self.free_area(margins)?]);
+        }
+        let parts = polygon(&self.room.corners).difference(&joints).0;
+        let parts = parts.into_iter().filter(|part| part.unsigned_area() > LEAST_PART);
+        let mut areas = Vec::new();
+        for part in parts.take(MOST_BAYS) {
+            if !part.interiors().is_empty() {
+                return None;
+            }
+            let corners: Vec<Point> = part.exterior().coords().skip(1).copied().collect();
+            areas.push(self.free_within(&Ring::new(&corners), margins)?);
+        }
+        areas.retain(|area| *area > AREA_GRAIN);
+        areas.sort_by(|a, b| b.total_cmp(a));
+        Some(areas)
+    }
+
     /// The bays that joints and steps divide the floor into; nothing where there are too many.
     pub fn bays(&self) -> Option<&[Bay]> {
         self.kept.bays.get_or_init(|| bays(self.room, &self.index())).as_deref()

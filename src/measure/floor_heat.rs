@@ -154,7 +154,7 @@ impl RoomMeasure<'_> {
         let laid = &self.room.cables[cable];
         let power = self.power_per_metre(cable)?;
         let kit = laid.kit.and_then(|kit| self.plan.kits.get(kit)).ok_or(Unknown::Kit(cable))?;
-        let width = self.strips_heated(cable)?.area / length::drawn_length(&laid.runs);
+        let width = self.strips_heated(cable)?.area / self.drawn_length(cable);
         Ok((power, width / 1e3, kit.length * width / 1e6))
     }
 
@@ -488,6 +488,9 @@ impl RoomMeasure<'_> {
     /// How far from the outside wall that it lies along a run of this cable reaches, the farthest of them, mm; nothing in a room without
     /// an outside wall.
     pub fn reach_from_outside(&self, cable: usize) -> Option<f64> {
+        if self.room.evenly.is_some() {
+            return self.floor_from_outside();
+        }
         let walls = self.outside_walls();
         let runs = self.room.cables[cable].runs.iter().map(|run| {
             // The distance to one wall is convex along a run, so that its ends decide.

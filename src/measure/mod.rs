@@ -15,7 +15,6 @@ pub mod heat_up;
 pub mod index;
 pub mod lay_anew;
 pub mod leads;
-pub mod length;
 pub mod levels;
 pub mod nearest;
 pub mod plan;
@@ -31,6 +30,7 @@ pub mod water;
 pub mod zones;
 
 pub use crate::geometry::tolerance::TOUCH;
+pub use crate::model::length;
 
 /// The most pairs of one kind that are listed for a room. A plan with more is told so.
 pub const MOST_PAIRS: usize = 10_000;

@@ -34,6 +34,11 @@ impl Measured {
         &self.plan
     }
 
+    /// The plan, without what was measured of it.
+    pub fn into_plan(self) -> Plan {
+        self.plan
+    }
+
     /// A room by its place among the plan's, from 0.
     pub fn room(&self, index: usize) -> Option<RoomMeasure<'_>> {
         Some(RoomMeasure::new(&self.plan, self.plan.rooms.get(index)?, self.kept.get(index)?))

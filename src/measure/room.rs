@@ -160,6 +160,9 @@ impl<'a> RoomMeasure<'a> {
 
     /// The distance between a cable's parallel runs, mm.
     pub fn pitch(&self, cable: usize) -> Option<f64> {
+        if let Some(evenly) = &self.room.evenly {
+            return evenly.get(cable).copied();
+        }
         let pitches = self.kept.pitches.get_or_init(|| {
             self.room
                 .cables
@@ -182,6 +185,9 @@ impl<'a> RoomMeasure<'a> {
             let each = self.room.cables.iter().zip(0..).enumerate();
             each.map(|(index, (cable, number))| {
                 let usual = self.pitch(index).filter(|pitch| *pitch > 0.0)?;
+                if self.room.evenly.is_some() {
+                    return Some(Strips::even(number, usual, self.drawn_length(index)));
+                }
                 strips::strips(&self.index(), self.sides(), number, &cable.runs, usual)
             })
             .collect()
@@ -214,10 +220,18 @@ impl<'a> RoomMeasure<'a> {
             .get_or_init(|| self.room.cables.iter().map(|cable| length::turns(&cable.runs).collect()).collect())[cable]
     }
 
+    /// The length of a cable (an index) along the middle of its runs, mm; of one that lies evenly and isn't drawn, its kit's.
+    pub fn drawn_length(&self, cable: usize) -> f64 {
+        let own = &self.room.cables[cable];
+        match &self.room.evenly {
+            Some(_) => own.kit.and_then(|kit| self.plan.kits.get(kit)).map_or(0.0, |kit| kit.length),
+            None => length::drawn_length(&own.runs),
+        }
+    }
+
     /// The length of a cable (an index) when each corner is rounded to `bend_radius`, mm; see [`laid_length`](length::laid_length).
     pub fn laid_length(&self, cable: usize, bend_radius: f64) -> f64 {
-        let drawn = length::drawn_length(&self.room.cables[cable].runs);
-        drawn - length::saved_by_rounding(self.turns(cable).iter().copied(), bend_radius)
+        self.drawn_length(cable) - length::saved_by_rounding(self.turns(cable).iter().copied(), bend_radius)
     }
 
     /// Where runs cross.

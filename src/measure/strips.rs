@@ -42,6 +42,15 @@ pub struct Strips {
     pub widest: Stretch,
 }
 
+impl Strips {
+    /// The floor that a cable of some length (mm) heats where it lies at one spacing (mm) throughout, and isn't drawn.
+    pub(super) fn even(cable: u32, spacing: f64, length: f64) -> Self {
+        let run = RunId { cable, run: 0 };
+        let stretch = Stretch { run, from: 0.0, to: length, width: spacing, beside: [None, None] };
+        Strips { area: spacing * length, narrowest: stretch, widest: stretch }
+    }
+}
+
 /// A run's strip: its width at the ends of stretches in which it changes evenly, mm along the run and mm.
 struct Widths {
     stretches: Vec<(f64, f64, f64, f64)>,

@@ -368,6 +368,31 @@ faults! {
         "{count} loops are more than a cable can have ({most})", "too many",
         advice "check the count";
 
+    /// A wall or a fixture that a run is to go up to and that lies elsewhere.
+    NotAhead { what: String, heading: &'static str, here: Point } => PLAN,
+        let here = shown(here);
+        "{what} doesn't lie straight to the {heading} of {here}", "a way from there to the {heading} doesn't meet it",
+        advice "name what lies ahead there, or write a length";
+
+    /// A wall or a fixture that lies nearer than a run is to end before it.
+    ReachesNoFurther { what: String, ahead: f64, less: f64 } => PLAN,
+        let ahead = Quantity::new(ahead, Dimension::LENGTH).show(0),
+        let less = Quantity::new(less, Dimension::LENGTH).show(0);
+        "{what} is {ahead} ahead here, and {less} less leaves nothing", "no room left",
+        advice "start further off, or write a smaller length behind `less`";
+
+    /// What is left of a kit that isn't named.
+    RestOfNoKit { cable: String } => PLAN;
+        "cable `{cable}` names no kit, so that nothing tells how much of it is left", "the rest of which kit?",
+        advice "write `kit NAME` in this cable, or a length for `rest`";
+
+    /// What is left of a kit that is laid already.
+    NoRest { cable: String, supplied: f64, laid: f64 } => PLAN,
+        let supplied = Quantity::new(supplied, Dimension::LENGTH).show(0),
+        let laid = Quantity::new(laid, Dimension::LENGTH).show(0);
+        "nothing is left of the kit of cable `{cable}`: it has {supplied}, and {laid} are laid before this", "no cable left",
+        advice "draw less before this, or choose a longer kit";
+
     /// Loops that would lie on one another.
     LoopsAlongRuns => PLAN;
         "these loops step along their own runs", "the runs and the steps go one way",

@@ -9,6 +9,7 @@ mod circuit;
 mod deviation;
 pub mod fault;
 mod floor;
+pub mod length;
 mod line;
 pub mod load;
 pub mod materials;

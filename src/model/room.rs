@@ -52,6 +52,9 @@ pub struct Room {
     pub bonded: Option<Bonding>,
     /// Heating cables.
     pub cables: Vec<Cable>,
+    /// The spacing of each of its cables, mm, where they are meant to lie evenly over the free floor and none of their runs is drawn: a plan
+    /// that is tried says so, none that is written does.
+    pub evenly: Option<Vec<f64>>,
     /// Floor sensors.
     pub sensors: Vec<Sensor>,
     /// Test record.

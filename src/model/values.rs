@@ -138,6 +138,11 @@ impl Values {
         self.names.insert(name.text.clone(), (value, place));
     }
 
+    /// Whether a name was given a value.
+    pub(super) fn has(&self, name: &str) -> bool {
+        self.names.contains_key(name)
+    }
+
     /// A quantity of the wanted dimension, in coherent units; a plain number serves as a length in mm.
     pub(super) fn quantity(&mut self, file: FileId, expr: &Expr, wanted: Dimension) -> Option<f64> {
         let place = Place { file, span: expr.span };

@@ -1,5 +1,6 @@
 //! Shows findings. One file an output, each behind [`Reporter`].
 
+pub mod csv_text;
 pub mod json;
 pub mod json_lines;
 pub mod junit;

@@ -67,6 +67,17 @@ pub struct RuleSet {
 }
 
 impl RuleSet {
+    /// The value of a limit of a rule, in the units of [`quantity`](crate::quantity), by which others reckon as the rule does; it counts
+    /// where the rule is switched off too.
+    ///
+    /// # Errors
+    /// That there is none, in words.
+    pub fn limit(&self, rule: &str, name: &str) -> Result<f64, String> {
+        let limits = self.rule(rule).map_or(&[][..], |rule| rule.limits.as_slice());
+        let limit = limits.iter().find(|limit| limit.name == name);
+        limit.map(|limit| limit.value.value).ok_or_else(|| format!("no rule `{rule}` gives a limit `{name}`"))
+    }
+
     /// Puts packs together: rules as they stand, changed by the amendments of any pack.
     ///
     /// ```

@@ -52,11 +52,7 @@ pub struct SurfaceLimits {
 impl Allowances {
     /// What a set of rules allows.
     pub fn of(rules: &RuleSet) -> Self {
-        let one = |rule: &str, name: &str| -> Told<f64> {
-            let limits = rules.rule(rule).map_or(&[][..], |rule| rule.limits.as_slice());
-            let limit = limits.iter().find(|limit| limit.name == name);
-            limit.map(|limit| limit.value.value).ok_or_else(|| format!("no rule `{rule}` gives a limit `{name}`"))
-        };
+        let one = |rule: &str, name: &str| rules.limit(rule, name);
         let pair = |rule: &str, first: &str, second: &str| Ok::<_, String>((one(rule, first)?, one(rule, second)?));
         let surface = || {
             let one = |name: &str| one("surface-temperature", name);

@@ -189,6 +189,11 @@ impl InRoom<Stretch> {
     pub fn run(self) -> InRoom<RunId> {
         self.beside(self.thing.run)
     }
+
+    /// Whether it stands for a cable that lies evenly and isn't drawn, so that it is a stretch of no run.
+    fn is_even(self, world: &World<'_>) -> bool {
+        world.room(self.room).evenly.is_some()
+    }
 }
 
 impl Thing for InRoom<Stretch> {
@@ -199,14 +204,20 @@ impl Thing for InRoom<Stretch> {
     }
 
     fn describe(self, world: &World<'_>) -> String {
+        if self.is_even(world) {
+            return format!("each run of {}", self.run().cable().describe(world));
+        }
         self.run().describe(world)
     }
 
     fn place(self, world: &World<'_>) -> Place {
-        self.run().place(world)
+        if self.is_even(world) { self.run().cable().place(world) } else { self.run().place(world) }
     }
 
     fn spot(self, world: &World<'_>) -> Option<Point> {
+        if self.is_even(world) {
+            return None;
+        }
         let run = world.run(self.run());
         let middle = f64::midpoint(self.thing.from, self.thing.to) / run.length();
         Some(crate::geometry::along(run.start, run.end, middle))

@@ -119,6 +119,16 @@ fn plans() -> Vec<(&'static str, String)> {
         ("TooManyRuns", cable(&format!("start (500, 500)\n {wide}"))),
         ("LoopsInParts", cable("start (500, 500)\n loops 2.5 of 1 m east, stepping 75 north")),
         ("TooManyLoops", cable("start (500, 500)\n loops 1000000 of 1 m east, stepping 75 north")),
+        ("NotAhead", cable("start (500, 500)\n run east to wall 4")),
+        ("ReachesNoFurther", cable("start (500, 500)\n run west to wall 4 less 600")),
+        ("RestOfNoKit", cable("start (500, 500)\n run east rest")),
+        (
+            "NoRest",
+            format!(
+                "{KIT}{}",
+                cable("kit k\n start (500, 500)\n loops 20 of 3 m east, stepping 75 north\n run west rest")
+            ),
+        ),
         ("LoopsAlongRuns", cable("start (500, 500)\n loops 9 of 1 m east, stepping 75 west")),
         ("NoThermostatNamed", room(&format!("{two_thermostats} cable a {{\n start (500, 500)\n run east 1 m\n }}"))),
         ("TailEndsElsewhere", room(&format!("{tail} tail j (0, 500) (500, 600)\n }}"))),

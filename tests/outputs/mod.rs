@@ -4,5 +4,6 @@ mod drawing;
 mod handover;
 mod order;
 mod reports;
+mod sizing;
 mod takeoff;
 mod watch;

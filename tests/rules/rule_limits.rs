@@ -564,6 +564,15 @@ fn stove_clearance() {
 }
 
 #[test]
+fn no_cable() {
+    let thermostat = "  thermostat t (0, 1000) rated 10 A\n";
+    let cable = "  cable a {\n  start (500, 500)\n  run east 2000\n  }";
+    border("no-cable", &room(&format!("{thermostat}{cable}")), &room(thermostat));
+    // Where nothing says that the room is to be heated, nothing is missing.
+    assert!(!finds(&room(""), "no-cable"));
+}
+
+#[test]
 fn every_rule_is_here() {
     let text: String = ["rule_limits", "tail_limits", "floor_limits", "circuit_limits"]
         .map(|file| std::fs::read_to_string(crate::common::root().join(format!("tests/rules/{file}.rs"))).expect(file))

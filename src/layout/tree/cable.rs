@@ -48,8 +48,32 @@ pub enum CableEntry {
     Run(Heading, Expr, Span),
     /// `run to (x, y)`
     RunTo(PointExpr, Span),
-    /// `loops N of LENGTH HEADING, stepping PITCH HEADING`
+    /// `run HEADING to wall N less LENGTH`
+    RunReach(Heading, Reach, Span),
+    /// `run HEADING rest`
+    RunRest(Heading, Word, Span),
+    /// `loops N of LENGTH HEADING, stepping PITCH HEADING`, or without N and `to wall N less LENGTH` behind
     Loops(Box<Loops>),
+}
+
+/// How far something goes: `to wall N less LENGTH`, `to fixture NAME less LENGTH`.
+#[derive(Debug, Clone)]
+pub struct Reach {
+    /// To what.
+    pub to: ReachTo,
+    /// How much short of it.
+    pub less: Option<Expr>,
+    /// The words.
+    pub span: Span,
+}
+
+/// What is reached for.
+#[derive(Debug, Clone)]
+pub enum ReachTo {
+    /// A wall, by its number.
+    Wall(Word),
+    /// A fixture, by its name.
+    Fixture(Word),
 }
 
 /// A cold tail: `tail` or `second-tail`.
@@ -74,11 +98,20 @@ pub enum TailFrom {
     Cable(Word),
 }
 
+/// How many loops there are.
+#[derive(Debug, Clone)]
+pub enum LoopCount {
+    /// So many.
+    Counted(Expr),
+    /// As many as lie before something.
+    Fitting(Reach),
+}
+
 /// `loops N of LENGTH HEADING, stepping PITCH HEADING`
 #[derive(Debug, Clone)]
 pub struct Loops {
     /// How many parallel runs.
-    pub count: Expr,
+    pub count: LoopCount,
     /// Length of each.
     pub length: Expr,
     /// Direction of the first.

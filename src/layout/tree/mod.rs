@@ -13,7 +13,7 @@ pub use crate::language::{Word, faults::SyntaxFault};
 use crate::language::expression;
 use crate::source::Span;
 use crate::worded::Worded;
-pub use cable::{Cable, CableEntry, Loops, Sensor, Tail, TailFrom};
+pub use cable::{Cable, CableEntry, LoopCount, Loops, Reach, ReachTo, Sensor, Tail, TailFrom};
 pub use circuit::{Conductor, Contactor, Junction, Supply, SupplyEntry, Thermostat};
 pub use floor::{Below, Floor, Layer};
 pub use kit::{Kit, KitEntry, Mat};

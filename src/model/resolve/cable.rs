@@ -1,5 +1,6 @@
 //! Resolves heating cables. Their ways over the floor are walked in [`path`](super::path).
 
+use super::path::Around;
 use super::resolver::{Once, Resolver};
 use super::room::Draft;
 use crate::geometry::tolerance::TOUCH;
@@ -45,7 +46,9 @@ impl Resolver {
         let name = self.name(&item.name);
         let mut given = Given::default();
         item.entries.iter().for_each(|entry| self.cable_entry(entry, &draft.room, &mut given));
-        let runs = self.runs(item, &name.text, place);
+        let kit = given.kit.place().map(|_| given.kit.known().copied());
+        let around = Around { cable: &name.text, kit, room: &draft.room };
+        let runs = self.runs(item, place, &around);
         let (Some((start, runs)), false) = (runs, item.broken) else {
             draft.incomplete(|| format!("cable `{}` could not be read", name.text));
             self.unread.insert((Kind::Cable, name.text));
@@ -112,7 +115,12 @@ impl Resolver {
                 self.once(&mut given.by, thermostat, "the thermostat", word.span);
             }
             // Its way over the floor; see `runs`.
-            CableEntry::Start(..) | CableEntry::Run(..) | CableEntry::RunTo(..) | CableEntry::Loops(_) => {}
+            CableEntry::Start(..)
+            | CableEntry::Run(..)
+            | CableEntry::RunTo(..)
+            | CableEntry::RunReach(..)
+            | CableEntry::RunRest(..)
+            | CableEntry::Loops(_) => {}
         }
     }
 

@@ -13,6 +13,7 @@ mod material;
 mod outline;
 mod outside;
 mod path;
+mod reach;
 mod record;
 pub(super) mod resolver;
 mod room;

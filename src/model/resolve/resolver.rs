@@ -49,6 +49,11 @@ impl<T> Once<T> {
         self.0.as_ref().map(|(_, place)| *place)
     }
 
+    /// The value as long as more may come, where one was given and read.
+    pub(super) fn known(&self) -> Option<&T> {
+        self.0.as_ref().and_then(|(value, _)| value.as_ref())
+    }
+
     /// The value, where one was given and read.
     pub(super) fn value(self) -> Option<T> {
         self.stated().map(|stated| stated.value)

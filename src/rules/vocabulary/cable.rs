@@ -3,7 +3,6 @@
 use super::*;
 use crate::measure::index::RunId;
 use crate::measure::leads::CableEnd;
-use crate::measure::length;
 use crate::measure::strips::Spacing;
 use crate::model::{Cable, Kit, Mat};
 use crate::reasons::no_kit;
@@ -36,7 +35,8 @@ pub(super) fn declare(all: &mut Vocabulary) {
     )
     .is(|world, _, mut visit| {
         for (room, measured) in world.each_room() {
-            for cable in 0..measured.room.cables.len() {
+            let drawn = measured.room.cables.iter().enumerate().filter(|(_, cable)| !cable.runs.is_empty());
+            for (cable, _) in drawn {
                 visit.items([false, true].map(|far| InRoom { room, thing: CableEnd { cable, far } }));
             }
         }
@@ -138,7 +138,7 @@ fn cable(its: &mut Fields<'_, CableId>) {
     });
     its.field("runs", NUMBER, "How many runs it has.").is(|world, cable| world.cable(cable).runs.len() as f64);
     its.field("drawn-length", LENGTH, "Its length along the middle of its runs, with sharp corners.")
-        .is(|world, cable| length::drawn_length(&world.cable(cable).runs));
+        .is(|world, cable| world.measured(cable.room).drawn_length(cable.index));
     its.field(
         "laid-length",
         LENGTH,

@@ -307,7 +307,10 @@ fn of_stretch(
 }
 
 fn stretch(its: &mut Fields<'_, InRoom<Stretch>>) {
-    its.field("run", one(Kind::Run), "The run that it is part of.").is(|_, stretch| stretch.run());
+    its.field("run", one(Kind::Run), "The run that it is part of.").is(|world, stretch| {
+        let drawn = world.room(stretch.room).evenly.is_none();
+        if drawn { Ok(stretch.run()) } else { Err("no run of its cable is drawn".to_string()) }
+    });
     its.field("cable", one(Kind::Cable), "The cable that it is part of.").is(|_, stretch| stretch.run().cable());
     its.field("width", LENGTH, "How wide a strip of floor it heats, in the mean.").is(|_, stretch| stretch.thing.width);
     its.field("length", LENGTH, "How long it is.").is(|_, stretch| stretch.thing.to - stretch.thing.from);

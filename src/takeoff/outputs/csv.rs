@@ -2,6 +2,7 @@
 
 use super::rounded;
 use crate::report::Worded as _;
+use crate::report::csv_text::plain;
 use crate::takeoff::{Part, TakeOff, Value};
 
 const HEADER: [&str; 9] = ["room", "kind", "name", "figure", "value", "unit", "text", "missing", "reckoned"];
@@ -36,10 +37,4 @@ fn rows(room: &str, part: &Part, row: &mut impl FnMut(&[String])) {
             figure.what.reckoned.into(),
         ]);
     }
-}
-
-/// A text that no spreadsheet takes for a formula. What begins with a number is left as it is.
-pub(super) fn plain(text: &str) -> String {
-    let number = text.strip_prefix('-').is_some_and(|rest| rest.starts_with(|c: char| c.is_ascii_digit()));
-    if text.starts_with(['=', '+', '-', '@', '\t', '\r']) && !number { format!("'{text}") } else { text.into() }
 }

@@ -5,9 +5,9 @@ use std::fmt::Write as _;
 use serde::Serialize;
 use textwrap::core::display_width;
 
-use super::csv::plain;
 use super::{DASH, Form, rounded, titled};
 use crate::report::Worded as _;
+use crate::report::csv_text::plain;
 use crate::report::markdown::escaped;
 use crate::takeoff::order::{Item, Order, Sum};
 use crate::takeoff::{Told, Value};

@@ -1,8 +1,8 @@
 //! Lengths: of a cable as laid, of its turns, of tails and conduits.
 
-use super::TOUCH;
+use super::{Point, Run};
+use crate::geometry::tolerance::TOUCH;
 use crate::geometry::{cross, distance, dot};
-use crate::model::{Point, Run};
 
 /// A corner of a cable, where one run ends and the next begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -50,7 +50,7 @@ pub fn turns(runs: &[Run]) -> impl Iterator<Item = Turn> + '_ {
 /// A curve of radius r through an angle φ takes r·φ of cable where the corner takes 2·r·tan(φ/2).
 ///
 /// ```
-/// use layrule::{measure::length::laid_length, model::{Point, Run}};
+/// use layrule::model::{Point, Run, length::laid_length};
 /// let p = |x, y| Point { x, y };
 /// let run = |start, end, before| Run { start, end, before, place: Default::default() };
 /// let path = [run(p(0.0, 0.0), p(100.0, 0.0), 0.0), run(p(100.0, 0.0), p(100.0, 100.0), 100.0)];
