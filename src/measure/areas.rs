@@ -20,6 +20,16 @@ pub struct Margins {
     pub free_height: f64,
 }
 
+/// Whether an area takes floor from what can be heated: a fixture, but for one raised by `free_height` (mm) or more, and a level that isn't
+/// `heated` for itself.
+pub(super) fn takes_floor(kind: &AreaKind, heated: bool, free_height: f64) -> bool {
+    match kind {
+        AreaKind::Fixture { .. } => kind.clear_below().is_none_or(|clear| clear < free_height - super::TOUCH),
+        AreaKind::Drill => false,
+        AreaKind::Level { .. } => !heated,
+    }
+}
+
 /// The floor that can be heated in a room: without its fixtures, other levels, and a clearance along all of them.
 #[derive(Debug)]
 pub struct FreeFloor {
@@ -48,14 +58,7 @@ impl FreeFloor {
         let mut solids = Vec::new();
         let mut shown: Vec<Ring> = Vec::new();
         for (index, (area, zone)) in room.areas.iter().zip(zones).enumerate() {
-            let in_the_way = match &area.kind {
-                AreaKind::Fixture { .. } => {
-                    area.kind.clear_below().is_none_or(|clear| clear < free_height - super::TOUCH)
-                }
-                AreaKind::Drill => false,
-                AreaKind::Level { .. } => !heated.contains(&index),
-            };
-            if !in_the_way {
+            if !takes_floor(&area.kind, heated.contains(&index), free_height) {
                 continue;
             }
             if matches!(area.kind, AreaKind::Level { .. })

@@ -8,7 +8,7 @@ use std::cell::OnceCell;
 use std::collections::HashMap;
 use std::rc::Rc;
 
-use super::areas::Margins;
+use super::areas::{Margins, takes_floor};
 use super::heat::{self, Slab, SlabHeat, SlabLayer, Unsolved};
 use super::heat_up::{Unwarmed, time_to_warm};
 use super::length;
@@ -17,7 +17,6 @@ use super::sensor::Beside;
 use super::strips::{Stretch, Strips};
 use super::temperature_map::{Line, NoMap, TemperatureMap};
 use crate::geometry::{Piece, Point};
-use crate::measure::TOUCH;
 use crate::model::{AreaKind, Below, LayerBody};
 
 /// Why a floor's heat can't be told. A cable is meant by its index.
@@ -455,14 +454,15 @@ impl RoomMeasure<'_> {
     pub fn free_cells(&self, map: &TemperatureMap, free_height: f64) -> Vec<bool> {
         let mut free = map.inside().to_vec();
         let heated = self.heated_levels();
-        let levels = self.room.areas.iter().enumerate().filter(|(_, area)| matches!(area.kind, AreaKind::Level { .. }));
-        for (index, area) in levels {
-            map.raster().mark(&area.shape, &mut free, heated.contains(&index));
+        let takes = |index: usize| takes_floor(&self.room.areas[index].kind, heated.contains(&index), free_height);
+        let is_level = |index: &usize| matches!(self.room.areas[*index].kind, AreaKind::Level { .. });
+        let (levels, others): (Vec<usize>, Vec<usize>) = (0..self.room.areas.len()).partition(is_level);
+        // What stands on a level takes of its floor too.
+        for index in levels {
+            map.raster().mark(&self.room.areas[index].shape, &mut free, !takes(index));
         }
-        for area in self.room.areas.iter().filter(|area| matches!(area.kind, AreaKind::Fixture { .. })) {
-            if area.kind.clear_below().is_none_or(|clear| clear < free_height - TOUCH) {
-                map.raster().mark(&area.shape, &mut free, false);
-            }
+        for index in others.into_iter().filter(|index| takes(*index)) {
+            map.raster().mark(&self.room.areas[index].shape, &mut free, false);
         }
         // A level that reaches beyond the walls is heated within them alone.
         free.iter_mut().zip(map.inside()).for_each(|(free, inside)| *free &= inside);

@@ -92,3 +92,36 @@ fn every_pattern_is_sound_and_every_word_has_its_scope() {
         }
     }
 }
+
+/// Statements that give a name, by the grammar, show that name as one.
+#[test]
+fn every_name_that_a_statement_gives_is_shown_as_one() {
+    let grammar: Value = serde_json::from_str(&read("grammar/layout.tmLanguage.json")).expect("JSON");
+    let pattern = grammar["repository"]["definition"]["match"].as_str().expect("a pattern");
+    let pattern = Regex::new(pattern).expect("a sound one");
+    let pest = read("grammar/layout.pest");
+    let text_of = |rule: &str| {
+        let line = pest.lines().find(|line| line.starts_with(rule) && line[rule.len()..].trim_start().starts_with('='));
+        line.and_then(|line| line.split('"').nth(1)).unwrap_or_else(|| panic!("{rule}"))
+    };
+    let mut seen = 0;
+    for line in pest.lines() {
+        let Some((name, body)) = line.split_once("= {") else { continue };
+        let Some((begins, _)) = body.split_once(" ~ name ~") else { continue };
+        // What begins a line and is followed by a name of its own; tails and sleeves name what is given elsewhere.
+        if begins.contains('~') || ["tail", "second_tail", "sleeves", "deviation_target"].contains(&name.trim()) {
+            continue;
+        }
+        let words =
+            begins.split(|c: char| !(c.is_ascii_lowercase() || c == '_')).filter(|word| word.ends_with("_word"));
+        for word in words {
+            let word = text_of(word);
+            let line = format!("  {word} some-name 1");
+            let shown = pattern.captures(&line).expect("it ends");
+            let name = shown.and_then(|shown| shown.get(2).map(|name| name.as_str().to_string()));
+            assert_eq!(name.as_deref(), Some("some-name"), "`{word} some-name`");
+            seen += 1;
+        }
+    }
+    assert!(seen >= 16, "{seen}");
+}

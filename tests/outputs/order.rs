@@ -53,7 +53,7 @@ fn rooms_are_ordered_for_together() {
     has("floor sensor on 3000 mm of cable", "number 3, conduit length 5110 mm");
     has("tile, 10 mm", "layer area 10.1 m², volume 100.8 l");
     let rooms: Vec<&str> = text.lines().filter(|line| line.contains(".lay: ")).collect();
-    assert_eq!(rooms, ["ground/bath.lay: bath", "ground/hall.lay: hall", "upper/bath.lay: bath"]);
+    assert_eq!(rooms, ["./ground/bath.lay: bath", "./ground/hall.lay: hall", "./upper/bath.lay: bath"]);
     assert!(text.starts_with("order list: 3 plans, 3 rooms\n"));
 }
 

@@ -82,6 +82,70 @@ fn every_statement_word_is_a_keyword_of_its_grammar() {
     }
 }
 
+/// A rule's text in a grammar, from its name to the end of the last line that it takes.
+fn rule_text<'g>(grammar: &'g str, name: &str) -> Option<&'g str> {
+    let ends = |rest: &str| rest.starts_with(' ') && rest.trim_start().starts_with('=');
+    let at = grammar
+        .match_indices(name)
+        .map(|(at, _)| at)
+        .find(|at| (*at == 0 || grammar[..*at].ends_with('\n')) && ends(&grammar[at + name.len()..]))?;
+    let text = &grammar[at..];
+    let end = text.match_indices('\n').map(|(end, _)| end).find(|end| !text[end + 1..].starts_with(' '));
+    Some(&text[..end.unwrap_or(text.len())])
+}
+
+/// The rules that a rule of alternatives names, in their order.
+fn named_rules(text: &str) -> Vec<&str> {
+    let body = text.split_once('{').map_or("", |(_, body)| body);
+    let words = body.split(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).filter(|word| !word.is_empty());
+    words.filter(|word| *word != "stop").collect()
+}
+
+/// The keywords that a statement may start with: those before its first `~`.
+fn first_words<'g>(grammar: &'g str, name: &str) -> Vec<&'g str> {
+    let text = rule_text(grammar, name).unwrap_or_else(|| panic!("no rule {name}"));
+    let begins = text.split_once('{').map_or("", |(_, body)| body.split('~').next().unwrap_or(""));
+    let rules = begins.split(|c: char| !(c.is_ascii_alphanumeric() || c == '_')).filter(|rule| rule.ends_with("_word"));
+    rules.filter_map(|rule| rule_text(grammar, rule)?.split('"').nth(1)).collect()
+}
+
+/// What a grammar reads in a block is told of by `explain`, so that it is offered, explained and named in messages.
+#[test]
+fn every_statement_of_a_grammar_is_told_of() {
+    let layout = layrule::layout::explain::LANGUAGE.blocks;
+    let layout = layout.iter().map(|(rule, _, words)| ("grammar/layout.pest", format!("{rule:?}"), *words));
+    let rules = layrule::rules::explain::LANGUAGE.blocks;
+    let rules = rules.iter().map(|(rule, _, words)| ("grammar/rules.pest", format!("{rule:?}"), *words));
+    let mut asked = 0;
+    for (file, block, words) in layout.chain(rules) {
+        let grammar = page(file);
+        let lines = rule_text(&grammar, &block).unwrap_or_else(|| panic!("{file}: no rule {block}"));
+        for statement in named_rules(lines) {
+            for word in first_words(&grammar, statement) {
+                assert!(
+                    words.contains(&word),
+                    "{file}: `{word}` can start a line of {block}, and `explain` has it not"
+                );
+                asked += 1;
+            }
+        }
+    }
+    assert!(asked > 70, "{asked}");
+}
+
+/// What a deviation may name is the same to the grammar as to what names lead to.
+#[test]
+fn a_deviation_may_name_what_names_lead_to() {
+    let grammar = page("grammar/layout.pest");
+    let read = rule_text(&grammar, "target_kind").expect("the rule");
+    let mut read: Vec<&str> = read.split('"').skip(1).step_by(2).collect();
+    read.sort_unstable();
+    let mut known: Vec<&str> =
+        layrule::layout::kinds::Kind::TARGETS.map(layrule::layout::kinds::Kind::statement).to_vec();
+    known.sort_unstable();
+    assert_eq!(read, known);
+}
+
 /// Units are spelt in both grammars and declared in `quantity`: the same ones, longer before shorter that they begin with.
 #[test]
 fn the_grammars_read_just_the_units_there_are() {
