@@ -240,6 +240,23 @@ fn what_is_under_the_pointer_is_explained() {
 
 const PACK: &str = "rule short-run {\n  about \"Run too short\"\n  severity note\n  basis practice\n  limit least = 30 mm \"from bend to bend\"\n  check run in runs\n  let near = run.nearest-wall\n  require run.wall-distance >= least and near.length > least\n  message \"{run} is {run.length} long; {least} is the least\"\n}\n\namend spacing {\n  limit minimum = 60 mm\n}\n";
 
+/// Of a plan too large to try changes on at each keystroke, they are tried once they are asked for.
+#[test]
+fn changes_to_large_plans_are_tried_when_they_are_asked_for() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    let plan = uri(folder.0.path(), "long.lay");
+    let text = "room r {\n outline (0, 0) (3000, 0) (3000, 63180) (0, 63180)\n cable a {\n start (500, 100)\n \
+                loops 1050 of 2000 east, stepping 60 north\n run north 100\n run east 2000\n }\n}\n";
+    client.open_text(&plan, text);
+    let found = client.findings(&plan);
+    assert!(found.iter().any(|one| one["code"] == "wall-clearance"), "{found:?}");
+    let offered = actions(&mut client, &plan, "run east 2000");
+    let titles: Vec<&str> = offered.iter().filter_map(|one| one["title"].as_str()).collect();
+    assert!(titles.iter().any(|title| !title.starts_with("Agree")), "{titles:?}");
+    assert_eq!(client.leave(), 0);
+}
+
 #[test]
 fn what_lies_on_the_floor_is_explained() {
     let folder = plans();
