@@ -97,10 +97,22 @@ fn settles(finding: &Finding, now: &Report, known: &Count, before: &Report, edit
 const MOST_TRIALS: usize = 24;
 const MOST_RUNS_TRIED: usize = 100_000;
 
+/// How many runs are tried while someone types, in all: findings come soon, and the rest is tried once it is asked for.
+pub const MOST_RUNS_AT_ONCE: usize = 2_000;
+
 /// Tries the changes that findings are offered and leaves each the first that settles it without bringing another, with its advice. `tried`
-/// says what is found in the plan with a change made; `runs` is how many it has.
-pub fn prove(report: &mut Report, runs: usize, mut tried: impl FnMut(&Fix) -> Option<Report>) {
-    let mut trials = MOST_TRIALS.min(MOST_RUNS_TRIED / runs.max(1));
+/// says what is found in the plan with a change made; `runs` is how many it has, and `most_runs` how many the plans that are tried may have in
+/// all, where that is fewer than are tried in any case. Whether none was left untried for want of `most_runs`.
+pub fn prove(
+    report: &mut Report,
+    runs: usize,
+    most_runs: Option<usize>,
+    mut tried: impl FnMut(&Fix) -> Option<Report>,
+) -> bool {
+    let usual = MOST_TRIALS.min(MOST_RUNS_TRIED / runs.max(1));
+    let mut trials = most_runs.map_or(usual, |most| usual.min(most / runs.max(1)));
+    let mut whole = true;
+    let short = trials < usual;
     let known = count(report, &report.sources, &[]);
     // Of findings alike, many are offered the same.
     let mut outcomes: Vec<(Fix, Option<Report>)> = Vec::new();
@@ -110,7 +122,10 @@ pub fn prove(report: &mut Report, runs: usize, mut tried: impl FnMut(&Fix) -> Op
             let same = |(other, _): &(Fix, Option<Report>)| other.edits == fix.edits && other.kits == fix.kits;
             let at = match outcomes.iter().position(same) {
                 Some(at) => at,
-                None if trials == 0 => break,
+                None if trials == 0 => {
+                    whole &= !short;
+                    break;
+                }
                 None => {
                     trials -= 1;
                     outcomes.push((fix.clone(), tried(fix)));
@@ -132,6 +147,7 @@ pub fn prove(report: &mut Report, runs: usize, mut tried: impl FnMut(&Fix) -> Op
         finding.advice = Some(fix.advice.clone().unwrap_or_else(|| fix.title.clone()));
         finding.fix = Some(fix).filter(|fix| !fix.advised_only);
     }
+    whole
 }
 
 /// Whether a change of a misspelt word settles something. What is misspelt hides what is wrong behind it, so that more rules speak once it is

@@ -22,22 +22,32 @@ pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Repor
 
 /// Checks a plan that is measured already, and that more is to be made of. What findings advise was tried on the plan.
 pub fn check_plan(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+    check_within(measured, rules, today, None).0
+}
+
+/// As [`check_plan`], where plans that are tried have so many runs in all at the most; and whether nothing was left untried for that.
+pub fn check_within(
+    measured: &Measured,
+    rules: &RuleSet,
+    today: jiff::civil::Date,
+    most_runs: Option<usize>,
+) -> (Report, bool) {
     let mut report = untried(measured, rules, today);
     let plan = measured.plan();
     let runs = plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum();
     if report.findings.iter().all(|finding| finding.offers.is_empty()) {
-        return report;
+        return (report, true);
     }
     let texts = plan.sources.texts();
     let library = Library::new(&texts, "", "");
-    mend::prove(&mut report, runs, |fix| {
+    let whole = mend::prove(&mut report, runs, most_runs, |fix| {
         let (name, path, text) = plan.sources.own()?;
         let changed = mend::apply(text, &fix.edits)?;
         let mut plan = resolve(library.load_text(path, name, changed));
         fix.kits.iter().try_for_each(|kit| choose(&mut plan, kit))?;
         Some(untried(&Measured::new(plan), rules, today))
     });
-    report
+    (report, whole)
 }
 
 /// Takes a cable to be of a kit of another length, with as much power per length.

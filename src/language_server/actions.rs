@@ -41,7 +41,7 @@ pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Op
             let here = |finding: &&Finding| {
                 finding.marks.iter().any(|mark| mark.place.file == FileId(0) && touches(mark.place.span))
             };
-            for finding in analysis.findings.iter().filter(here) {
+            for finding in analysis.settled().iter().filter(here) {
                 if let Some(fix) = &finding.fix {
                     offered.fix(&analysis, finding, fix);
                 }

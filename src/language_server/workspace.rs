@@ -1,5 +1,6 @@
 //! What is known of the files that are worked on: each read once for as long as it, or what it draws on, stays as it is.
 
+use std::cell::OnceCell;
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
@@ -133,8 +134,10 @@ pub struct Project {
 pub struct Analysis {
     /// The plan, with what has been measured of it.
     pub measured: Measured,
-    /// What was found in it, but for what is known.
+    /// What was found in it, but for what is known; of a large plan not all was tried that could settle it.
     pub findings: Vec<Finding>,
+    /// The same with all that was tried, once it is asked for; none where nothing was left.
+    settled: Option<OnceCell<Vec<Finding>>>,
     /// What rules got wrong on it.
     pub rule_faults: Vec<RuleFault>,
     /// The rules it was held to.
@@ -150,6 +153,16 @@ impl Analysis {
     /// The plan.
     pub fn plan(&self) -> &Plan {
         self.measured.plan()
+    }
+
+    /// What was found in it, with all that was tried to settle it.
+    pub fn settled(&self) -> &[Finding] {
+        let Some(settled) = &self.settled else { return &self.findings };
+        settled.get_or_init(|| {
+            let mut report = checker::check_plan(&self.measured, &self.rules, self.today);
+            self.project.known.sift(&mut report);
+            report.findings
+        })
     }
 
     /// Where a file of the plan lies.
@@ -434,11 +447,13 @@ impl Workspace {
         });
         let from = from.collect();
         let measured = Measured::new(resolve(loaded));
-        let mut report = checker::check_plan(&measured, &project.rules, today);
+        let soon = Some(crate::mend::MOST_RUNS_AT_ONCE);
+        let (mut report, whole) = checker::check_within(&measured, &project.rules, today, soon);
         project.known.sift(&mut report);
         let analysis = Rc::new(Analysis {
             measured,
             findings: report.findings,
+            settled: (!whole).then(OnceCell::new),
             rule_faults: report.rule_faults,
             rules: Arc::clone(&project.rules),
             project,

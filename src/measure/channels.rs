@@ -63,7 +63,8 @@ impl RoomMeasure<'_> {
                 if other <= id || !self.is_channel(id, other) {
                     continue;
                 }
-                for conduit in self.conduits_between(id, other, from, depth) {
+                let most = best.as_ref().map_or(f64::INFINITY, |(least, _)| least - TOUCH);
+                for conduit in self.conduits_between(id, other, from, depth, most) {
                     let line: Vec<Point> = std::iter::once(from).chain(conduit.iter().copied()).collect();
                     let long = length::line_length(&line);
                     let shorter = best.as_ref().is_none_or(|(least, _)| long < least - TOUCH);
@@ -99,8 +100,8 @@ impl RoomMeasure<'_> {
         beside.then_some((low, high, gap))
     }
 
-    /// Conduits into the channel between two runs, from either end of it, by either way round the walls.
-    fn conduits_between(&self, one: RunId, other: RunId, from: Point, depth: f64) -> Vec<Vec<Point>> {
+    /// Conduits into the channel between two runs, from either end of it, by either way round the walls that is shorter than `most`, mm.
+    fn conduits_between(&self, one: RunId, other: RunId, from: Point, depth: f64, most: f64) -> Vec<Vec<Point>> {
         let Some((low, high, gap)) = self.side_by_side(one, other) else { return Vec::new() };
         let run = self.index().run(one).piece();
         let long = run.length();
@@ -118,6 +119,11 @@ impl RoomMeasure<'_> {
             };
             let mouth = whole(mouth);
             for way in round_the_walls(self.outline(), from, mouth) {
+                // As far as the mouth it goes in any case; to a millimetre, since its points are whole ones.
+                let points: Vec<Point> = [from].into_iter().chain(way.iter().copied()).chain([mouth]).collect();
+                if length::line_length(&points) - WHOLE * points.len() as f64 >= most {
+                    continue;
+                }
                 let mut inside = depth;
                 // The heated floor begins before the run does: what is too deep at first is drawn back by so much.
                 for _ in 0..3 {

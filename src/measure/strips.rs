@@ -209,8 +209,12 @@ pub(super) fn strips(index: &RunIndex<'_>, all: &AllSides, cable: u32, runs: &[R
     Some(Strips { area, narrowest, widest: widest.unwrap_or(narrowest) })
 }
 
+/// How much longer than far apart two runs lie beside each other for one capsule to stand for all between them: no ratio that plans are drawn to,
+/// so that both runs are of one mind.
+const LONG_BESIDE: f64 = 1.37;
+
 /// The floor between the runs of a cable and neighbours that lie farther off than usual, as far as half way to these: a capsule for each side
-/// of a stretch. Nothing where its runs lie too thick.
+/// of a stretch, and of two runs of the cable one for all between them. Nothing where its runs lie too thick.
 pub(super) fn wide_sides(
     index: &RunIndex<'_>,
     all: &AllSides,
@@ -230,10 +234,22 @@ pub(super) fn wide_sides(
                 if first.max(last) <= usual + ALIKE {
                     continue;
                 }
-                // From the run to half way: a quarter of the distance round the line that lies a quarter of it off.
-                let at = |along: f64, off: f64| run.start + step * along + left * (off / 4.0);
-                capsules
-                    .push(Capsule { piece: Piece::new(at(from, first), at(to, last)), radius: first.max(last) / 4.0 });
+                let far = first.max(last);
+                // Two that lie level see the same of each other.
+                let level = (first - last).abs() <= TOUCH && to - from > LONG_BESIDE * far;
+                let own =
+                    beside.run().filter(|other| other.cable == cable && index.run(*other).length() > usual + TOUCH);
+                let (share, ends) = match own.filter(|_| level) {
+                    // The later run has it from the earlier.
+                    Some(other) if other.run < number => continue,
+                    // From the one to the other, as far beyond its ends as half of it would be; nearer to the runs they cover it themselves.
+                    Some(_) => (2.0, far / 4.0),
+                    // From the run to half way: a quarter of the distance round the line that lies a quarter of it off.
+                    _ => (4.0, 0.0),
+                };
+                let at = |along: f64, off: f64| run.start + step * along + left * (off / share);
+                let piece = Piece::new(at(from + ends, first), at(to - ends, last));
+                capsules.push(Capsule { piece, radius: far / share });
             }
         }
     }

@@ -240,6 +240,42 @@ fn what_is_under_the_pointer_is_explained() {
 
 const PACK: &str = "rule short-run {\n  about \"Run too short\"\n  severity note\n  basis practice\n  limit least = 30 mm \"from bend to bend\"\n  check run in runs\n  let near = run.nearest-wall\n  require run.wall-distance >= least and near.length > least\n  message \"{run} is {run.length} long; {least} is the least\"\n}\n\namend spacing {\n  limit minimum = 60 mm\n}\n";
 
+/// Of a plan too large to try changes on at each keystroke, they are tried once they are asked for.
+#[test]
+fn changes_to_large_plans_are_tried_when_they_are_asked_for() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    let plan = uri(folder.0.path(), "long.lay");
+    let text = "room r {\n outline (0, 0) (3000, 0) (3000, 63180) (0, 63180)\n cable a {\n start (500, 100)\n \
+                loops 1050 of 2000 east, stepping 60 north\n run north 100\n run east 2000\n }\n}\n";
+    client.open_text(&plan, text);
+    let found = client.findings(&plan);
+    assert!(found.iter().any(|one| one["code"] == "wall-clearance"), "{found:?}");
+    let offered = actions(&mut client, &plan, "run east 2000");
+    let titles: Vec<&str> = offered.iter().filter_map(|one| one["title"].as_str()).collect();
+    assert!(titles.iter().any(|title| !title.starts_with("Agree")), "{titles:?}");
+    assert_eq!(client.leave(), 0);
+}
+
+#[test]
+fn what_lies_on_the_floor_is_explained() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    let plan = uri(folder.0.path(), "study.lay");
+    client.open_text(
+        &plan,
+        "room r {\n outline (0, 0) (900, 0) (900, 900)\n rug mat rect (9, 9) (99, 99) resistance 0.1 m2K/W\n}\n",
+    );
+    let mut hover = |part: &str, within: usize| {
+        let at = client.at(&plan, part, within);
+        client.ask("textDocument/hover", at)["contents"]["value"].as_str().unwrap_or("nothing").to_string()
+    };
+    let (name, word) = (hover("mat rect", 1), hover("rug mat", 1));
+    assert!(name.contains("rug") && name.contains("resistance") && name.contains("0.1"), "{name}");
+    assert!(word.contains("rug NAME SHAPE resistance"), "{word}");
+    assert_eq!(client.leave(), 0);
+}
+
 /// What is offered at the end of a text.
 fn offered(client: &mut Client, uri: &str, text: &str) -> Vec<String> {
     let version = client.texts.get(uri).map_or(1, |(version, _)| version + 1);
@@ -261,7 +297,7 @@ fn what_could_stand_there_is_offered() {
     let mut client = Client::open(folder.0.path());
     let plan = uri(folder.0.path(), "new.lay");
     let room = "use \"kits.lay\"\nlet gap = 40\nsupply spur {\n voltage 230 V\n}\nroom r {\n outline (0, 0) (9, 0) (9, 9)\n let own = 3\n junction j (0, 0)\n joint gate (0, 1) (9, 1)\n thermostat t (0, 0) rated 16 A\n cable a {\n start (1, 1)\n run east 3\n }\n";
-    let cases: [(&str, &[&str], &[&str]); 25] = [
+    let cases: [(&str, &[&str], &[&str]); 29] = [
         ("", &["room", "use", "kit"], &["cable", "run"]),
         ("  ca", &["cable", "deviation", "outline"], &["use", "loops"]),
         ("  cable b {\n    ", &["run", "loops", "kit"], &["outline"]),
@@ -287,6 +323,10 @@ fn what_could_stand_there_is_offered() {
         ("  deviation wall", &["wall-clearance", "tail-reach"], &["deviation-unused", "rcd", "a"]),
         ("  deviation rcd cable ", &["a"], &["t"]),
         ("  floor timber {\n    ", &["porcelain", "plywood"], &["run"]),
+        ("  ru", &["rug", "cable"], &["use"]),
+        ("  rug mat rect (1, 1) (2, 2) ", &["resistance"], &["gap"]),
+        ("  rug mat rect (1, 1) (2, 2) resistance 1 ", &["m2K/W"], &["ohm"]),
+        ("  rug mat rect (1, 1) (2, 2) resistance 1 m2K/W\n  deviation rug-surface rug ", &["mat"], &["a"]),
     ];
     for (typed, wanted, unwanted) in cases {
         let text = if typed.is_empty() { "use \"kits.lay\"\n".to_string() } else { format!("{room}{typed}") };

@@ -131,6 +131,15 @@ fn sensor_place() {
     border("sensor-place", &beside(87.0, 300), &beside(86.9, 300));
     // What can't get too warm even at full power needs no limit.
     assert!(!finds(&beside(80.0, 100), "sensor-place"));
+    // Vinyl bears less than something else that conducts as it does.
+    let covered = |covering: &str, power: u32| {
+        let text = beside(80.0, power).replace("tile 10 mm", &format!("{covering} 3 mm"));
+        format!("material sheet {{\n conductivity 0.25 W/mK\n}}\n{text}")
+    };
+    let softer = |power: &u32| {
+        finds(&covered("vinyl", *power), "sensor-place") && !finds(&covered("sheet", *power), "sensor-place")
+    };
+    assert!((100..240).step_by(10).any(|power| softer(&power)));
 }
 
 #[test]
