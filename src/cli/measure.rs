@@ -8,11 +8,11 @@ use super::new_file::Ground;
 use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
-use super::{Console, FOUND, SOUND, one_plan, rule_set};
+use super::{Console, FOUND, SOUND, one_plan, rule_set, values};
 use crate::measure::plan::Measured;
 use crate::model::resolve::resolve;
 use crate::quantity::{Dimension, Quantity, unit_named};
-use crate::report::{Target, Worded as _};
+use crate::report::Target;
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::outputs::{Form, write};
 use crate::takeoff::{Kind, take_off};
@@ -39,11 +39,11 @@ pub(super) struct MeasureArguments {
     /// The plan (`.lay`), or `-` for standard input
     #[arg(value_name = "FILE", required_unless_present = "figures")]
     plan: Option<PathBuf>,
-    /// An output (`text`, `json`, `csv` or `markdown`) and, after `=`, its file; may be given several times; one of them may go to standard output
-    #[arg(long, value_name = "FORM[=FILE]")]
+    /// An output and, after `=`, its file; may be given several times; one of them may go to standard output
+    #[arg(long, value_name = "FORM[=FILE]", value_parser = values::outputs::<Form>())]
     output: Vec<Target<Form>>,
-    /// Only parts of this kind: `areas`, `obstacle`, `cable`, `thermostat`, `heat`, `kit`, `fixing`, `sensor`, `layer` or `supply`; may be given several times
-    #[arg(long, value_name = "KIND", value_parser = parse_kind)]
+    /// Only parts of this kind; may be given several times
+    #[arg(long, value_name = "KIND", value_parser = values::word::<Kind>("kind of part"))]
     part: Vec<Kind>,
     /// List in Markdown what figures there are and how each is reckoned, and measure nothing
     #[arg(long, conflicts_with_all = ["plan", "output", "part"])]
@@ -55,10 +55,6 @@ pub(super) struct MeasureArguments {
     room: OneRoom,
     #[command(flatten)]
     held: HeldTo,
-}
-
-fn parse_kind(word: &str) -> Result<Kind, String> {
-    Kind::meant(word, "kind of part")
 }
 
 /// A length of more than nothing, mm, with its unit or without.

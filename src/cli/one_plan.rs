@@ -121,7 +121,9 @@ pub(super) fn reading(plan: &Plan) -> Report {
 pub(super) fn tell_faults(plan: &Plan, console: &Console) {
     if !plan.faults.is_empty() {
         // There is no one left to tell where standard error is gone.
-        let _ = std::io::stderr().write_all(&Text { color: console.stderr_color }.plan(&reading(plan)));
+        let _ = std::io::stderr().write_all(
+            &Text { color: console.stderr_color, width: console.width, ..Text::default() }.plan(&reading(plan)),
+        );
     }
 }
 
