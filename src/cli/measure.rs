@@ -99,7 +99,8 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
         taken.keep(&arguments.part);
     }
     for (target, sink) in targets.iter().zip(sinks) {
-        sink.put(&write(&taken, target.form), console).map_err(one)?;
+        let width = if target.file.is_none() { console.width } else { None };
+        sink.put(&write(&taken, target.form, width), console).map_err(one)?;
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
 }

@@ -438,6 +438,10 @@ fn lines_are_broken_to_the_terminals_width() {
         let said = narrow.lines().filter(|line| !line.contains('│') && !line.contains('┌'));
         let longest = said.map(|line| line.chars().count()).max().expect("lines");
         assert!(longest <= width, "{longest} columns, {width} at the most:\n{narrow}");
+        let output = layrule(&root(), &["measure", "examples/flat-6.lay"]).env("COLUMNS", columns).output();
+        let (_, taken, _) = answer(&output.expect("the program runs"));
+        let longest = taken.lines().map(|line| line.chars().count()).max().expect("lines");
+        assert!(longest <= width, "{longest} columns, {width} at the most:\n{taken}");
         // Nothing is lost but ends of lines.
         let words = |text: &str| text.split_whitespace().map(str::to_string).collect::<Vec<_>>();
         assert_eq!(words(&narrow), words(&wide));
