@@ -17,6 +17,7 @@ use super::new_file::{Ground, NewFile};
 use super::outputs::{self, Held, Outputs};
 use super::problem::Problem;
 use super::settings::{Overrides, Project, Projects, fault_problem};
+use super::values::{RuleName, outputs as outputs_of};
 use super::{Console, FAILED, FOUND, SOUND};
 use crate::checker::{self, Report};
 use crate::finding::Severity;
@@ -26,7 +27,7 @@ use crate::report::text::Text;
 use crate::report::{Form, Reporter as _, Summary, Target};
 use crate::rules::packs::RuleSet;
 use crate::source::{Disk, Reader as _, one_line, printable, shown};
-use crate::text::{counted, list, quoted};
+use crate::text::{counted, list, nearest, quoted};
 
 const EXAMPLES: &str = "Examples:
   layrule check plans/                      every plan below a folder
@@ -34,6 +35,7 @@ const EXAMPLES: &str = "Examples:
   layrule check bath.lay --whole            fail where a rule could not be held, too
   layrule check plans/ --rules ours.rule    with rules of your own
   layrule check - < bath.lay                a plan from standard input
+  layrule check plans/ --rule crossing      the findings of one rule
   layrule check plans/ --output text --output sarif=findings.sarif
                                             for a person, and for a code host
   layrule check plans/ --record-known known.toml
@@ -45,7 +47,8 @@ const EXAMPLES: &str = "Examples:
   layrule check plans/ --show-settings      what holds, and where it comes from
 
 The outputs: `text` for a person, `json` and `json-lines` for programs, `sarif` (SARIF 2.1.0) for code hosts, \
-`junit` for build servers, `markdown` for a merge request. A `layrule.toml` in the project's folder holds settings; \
+`junit` and `checkstyle` for build servers, `markdown` for a merge request, `github` for GitHub's log, `gitlab` for \
+GitLab's code quality. A `layrule.toml` in the project's folder holds settings; \
 what the command line gives holds in place of them. Files are written where the command line says so, \
 and where a trusted project file does.
 
@@ -69,20 +72,29 @@ pub(super) struct CheckArguments {
     /// Plans to leave out of folders, as in `.gitignore`, from the current folder; may be given several times
     #[arg(long, value_name = "GLOB")]
     leave_out: Vec<String>,
+    /// Leave out plans that are named too, where they are left out of their folders: for hooks, which name every file
+    #[arg(long)]
+    leave_out_named: bool,
     /// An output and, after `=`, its file; may be given several times; one of them may go to standard output
-    #[arg(long, value_name = "FORM[=FILE]")]
+    #[arg(long, value_name = "FORM[=FILE]", value_parser = outputs_of::<Form>())]
     output: Vec<Target>,
     /// The file of the one output that names none
     #[arg(long, value_name = "FILE")]
     output_file: Option<PathBuf>,
+    /// Report the findings of this rule alone, and what can't be read; may be given several times
+    #[arg(long, value_name = "NAME", value_parser = RuleName, hide_possible_values = true)]
+    rule: Vec<String>,
+    /// Leave the findings of this rule out; may be given several times
+    #[arg(long, value_name = "NAME", value_parser = RuleName, hide_possible_values = true, conflicts_with = "rule")]
+    no_rule: Vec<String>,
     /// Known findings, which are not reported again
     #[arg(long, value_name = "FILE")]
     known: Option<PathBuf>,
     /// Write what is found into a file of known findings, rather than report it
-    #[arg(long, value_name = "FILE", conflicts_with = "known")]
+    #[arg(long, value_name = "FILE", conflicts_with_all = ["known", "rule", "no_rule"])]
     record_known: Option<PathBuf>,
     /// Make the changes that findings carry, in the plans themselves, where they leave fewer findings; then check
-    #[arg(long, conflicts_with = "show_settings")]
+    #[arg(long, conflicts_with_all = ["show_settings", "rule", "no_rule"])]
     apply: bool,
     /// With `--apply`: change no file, and show what would be changed in place of what is found
     #[arg(long, requires = "apply", conflicts_with_all = ["output", "output_file", "record_known"])]
@@ -141,7 +153,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
     let mut projects = Projects::new(overrides(arguments).map_err(one)?, &here);
     let paths = if arguments.paths.is_empty() { &[PathBuf::from(".")][..] } else { &arguments.paths };
-    let (jobs, problems) = find_jobs(paths, &["lay"], &mut projects, &here);
+    let (jobs, problems) = find_jobs(paths, &["lay"], arguments.leave_out_named, &mut projects, &here);
     if projects.list.is_empty() {
         projects.of(&here);
     }
@@ -156,12 +168,15 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     let rules = rule_sets(&projects)?;
     let notes: BTreeSet<&String> = rules.iter().flat_map(|set| &set.notes).collect();
     notes.into_iter().for_each(|note| console.say(&format!("{note}\n")));
+    let selection = Selection { only: &arguments.rule, without: &arguments.no_rule };
+    selection.hold_to(&rules)?;
+    let selected = |rule: &str| selection.holds(rule);
     let known = known_findings(arguments, &projects, &rules, console)?;
     let held: Vec<Held<'_>> = projects
         .list
         .iter()
         .zip(&rules)
-        .map(|(project, rules)| Held { rules, fail_on: project.fail_on.value })
+        .map(|(project, rules)| Held { rules, fail_on: project.fail_on.value, selected: &selected })
         .collect();
     let targets = match projects.list.as_slice() {
         [project] => {
@@ -209,6 +224,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         projects: &projects,
         rules: &rules,
         known: &known,
+        selection,
         found: vec![Known::default(); projects.list.len()],
         summary: Summary::default(),
         fails: false,
@@ -223,7 +239,7 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     let silent = outputs.silent();
     outputs.close(&check.summary)?;
     if silent {
-        console.say(&Text { color: false }.closing(&check.summary));
+        console.say(&Text { quiet: console.quiet, ..Text::default() }.closing(&check.summary));
     }
     if let Some(file) = record {
         check.record(file)?;
@@ -307,6 +323,50 @@ fn known_findings(
     if problems.is_empty() { Ok(all) } else { Err(problems) }
 }
 
+/// The rules whose findings are asked for. All are held, so that what findings advise was tried on the whole plan.
+#[derive(Clone, Copy)]
+struct Selection<'a> {
+    /// These alone, where there are any.
+    only: &'a [String],
+    /// None of these.
+    without: &'a [String],
+}
+
+impl Selection<'_> {
+    fn holds(&self, rule: &str) -> bool {
+        (self.only.is_empty() || self.only.iter().any(|own| own == rule)) && !self.without.iter().any(|own| own == rule)
+    }
+
+    /// Whether each is a rule of some project.
+    fn hold_to(&self, rules: &[Arc<RuleSet>]) -> Result<(), Vec<Problem>> {
+        let unknown =
+            self.only.iter().chain(self.without).filter(|name| rules.iter().all(|set| set.rule(name).is_none()));
+        let problems: Vec<Problem> = unknown
+            .map(|name| {
+                let all = rules.iter().flat_map(|set| set.rules.iter().map(|rule| &*rule.name));
+                let help = match nearest(name, all) {
+                    Some(near) => format!("did you mean `{near}`?"),
+                    None => "`layrule rules` lists the rules there are".to_string(),
+                };
+                Problem::new(format!("no rule is called `{name}`")).help(help)
+            })
+            .collect();
+        if problems.is_empty() { Ok(()) } else { Err(problems) }
+    }
+
+    /// Leaves nothing in a report of rules that are not asked for. What can't be read stays.
+    fn narrow(&self, report: &mut Report, rules: &RuleSet) {
+        if self.only.is_empty() && self.without.is_empty() {
+            return;
+        }
+        report.findings.retain(|finding| finding.basis.is_none() || self.holds(&finding.rule));
+        report.unchecked.retain(|unchecked| self.holds(&unchecked.rule));
+        report.rule_faults.retain(|fault| self.holds(&fault.rule));
+        let held = rules.rules.iter().filter(|rule| rule.severity.is_some() && self.holds(&rule.name)).count();
+        report.checked = held.saturating_sub(report.rules_unchecked());
+    }
+}
+
 /// Findings of binding rules, counted by rule, and why they are never known.
 fn bound(counts: &BTreeMap<String, u32>) -> String {
     let each =
@@ -327,6 +387,7 @@ struct Check<'r> {
     projects: &'r Projects<'r>,
     rules: &'r [Arc<RuleSet>],
     known: &'r [Known],
+    selection: Selection<'r>,
     /// What was found and known, for each project.
     found: Vec<Known>,
     summary: Summary,
@@ -367,6 +428,7 @@ impl Check<'_> {
             let check_one = |job: &Job| match job.load(&libraries[job.project]) {
                 Ok(loaded) => {
                     let mut report = Box::new(checker::check(loaded, &self.rules[job.project], today));
+                    self.selection.narrow(&mut report, &self.rules[job.project]);
                     let known = match self.arguments.record_known {
                         Some(_) => Known::sift_all(&mut report),
                         None => self.known[job.project].sift(&mut report),
@@ -438,7 +500,7 @@ impl Check<'_> {
         }
         for project in 0..self.known.len() {
             let gone = self.known[project].gone(&self.found[project], self.settled(project));
-            self.summary.gone.extend(gone);
+            self.summary.gone.extend(gone.into_iter().filter(|(identity, _)| self.selection.holds(&identity.rule)));
         }
     }
 

@@ -56,10 +56,12 @@ impl CheckedBy<'_> {
 }
 
 /// The files that the paths lead to, in order and each once, and what is wrong with the paths.
-/// Of what lies in folders, only files of these endings count.
+/// Of what lies in folders, only files of these endings count. `leave_out_named` leaves out files that are named, too, where they are left out
+/// of their folders.
 pub(super) fn find_jobs(
     paths: &[PathBuf],
     endings: &[&str],
+    leave_out_named: bool,
     projects: &mut Projects<'_>,
     here: &Path,
 ) -> (Vec<Job>, Vec<Problem>) {
@@ -72,7 +74,9 @@ pub(super) fn find_jobs(
         } else {
             let whole = tidy_path(&here.join(path));
             let project = projects.of(whole.parent().unwrap_or(here));
-            found.add(path, whole, project);
+            if !(leave_out_named && projects.leaves_out(project, &whole)) {
+                found.add(path, whole, project);
+            }
         }
     }
     (found.jobs, found.problems)

@@ -42,7 +42,7 @@ pub(super) fn run(arguments: &LanguageServerArguments, console: &Console) -> Res
         Ok(true) => Ok(SOUND),
         Ok(false) => Ok(FOUND),
         Err(error) => {
-            console.say(&format!("the editor can't be written to: {error}\n"));
+            console.tell(&Problem::new(format!("the editor can't be written to: {error}")));
             Ok(FOUND)
         }
     }

@@ -10,12 +10,12 @@ use super::new_file::Ground;
 use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
 use super::problem::Problem;
-use super::{Console, FOUND, SOUND, one_plan, rule_set};
+use super::{Console, FOUND, SOUND, one_plan, rule_set, values};
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
 use crate::model::resolve::resolve;
 use crate::quantity::{Dimension, Quantity, unit_named};
-use crate::report::{Target, Worded as _};
+use crate::report::Target;
 use crate::source::Disk;
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::order::Order;
@@ -49,11 +49,11 @@ pub(super) struct MeasureArguments {
     /// What is to be ordered for all rooms of the plans, room by room and in sum
     #[arg(long, conflicts_with = "room")]
     total: bool,
-    /// An output (`text`, `json`, `csv` or `markdown`) and, after `=`, its file; may be given several times; one of them may go to standard output
-    #[arg(long, value_name = "FORM[=FILE]")]
+    /// An output and, after `=`, its file; may be given several times; one of them may go to standard output
+    #[arg(long, value_name = "FORM[=FILE]", value_parser = values::outputs::<Form>())]
     output: Vec<Target<Form>>,
-    /// Only parts of this kind: `areas`, `obstacle`, `cable`, `thermostat`, `heat`, `kit`, `fixing`, `sensor`, `layer` or `supply`; may be given several times
-    #[arg(long, value_name = "KIND", value_parser = parse_kind)]
+    /// Only parts of this kind; may be given several times
+    #[arg(long, value_name = "KIND", value_parser = values::word::<Kind>("kind of part"))]
     part: Vec<Kind>,
     /// List in Markdown what figures there are and how each is reckoned, and measure nothing
     #[arg(long, conflicts_with_all = ["plans", "output", "part", "total"])]
@@ -72,10 +72,6 @@ impl MeasureArguments {
     fn targets(&self) -> Vec<Target<Form>> {
         if self.output.is_empty() { vec![Target { form: Form::Text, file: None }] } else { self.output.clone() }
     }
-}
-
-fn parse_kind(word: &str) -> Result<Kind, String> {
-    Kind::meant(word, "kind of part")
 }
 
 /// A length of more than nothing, mm, with its unit or without.
@@ -129,7 +125,8 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
         taken.keep(&arguments.part);
     }
     for (target, sink) in targets.iter().zip(sinks) {
-        sink.put(&write(&taken, target.form), console).map_err(one)?;
+        let width = if target.file.is_none() { console.width } else { None };
+        sink.put(&write(&taken, target.form, width), console).map_err(one)?;
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
 }
@@ -138,7 +135,7 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
 fn total(arguments: &MeasureArguments, here: &Path, console: &Console) -> Result<u8, Vec<Problem>> {
     let one = |problem| vec![problem];
     let mut projects = arguments.held.projects(here)?;
-    let (jobs, mut problems) = find_jobs(&arguments.plans, &["lay"], &mut projects, here);
+    let (jobs, mut problems) = find_jobs(&arguments.plans, &["lay"], false, &mut projects, here);
     problems.append(&mut projects.problems);
     if !problems.is_empty() {
         return Err(problems);
@@ -181,7 +178,8 @@ fn total(arguments: &MeasureArguments, here: &Path, console: &Console) -> Result
         order.keep(&arguments.part);
     }
     for (target, sink) in targets.iter().zip(sinks) {
-        sink.put(&write_order(&order, target.form), console).map_err(one)?;
+        let width = if target.file.is_none() { console.width } else { None };
+        sink.put(&write_order(&order, target.form, width), console).map_err(one)?;
     }
     Ok(if order.complete { SOUND } else { FOUND })
 }

@@ -5,6 +5,7 @@ mod check;
 mod completions;
 mod draw;
 mod handover;
+mod init;
 mod jobs;
 mod language_server;
 mod measure;
@@ -15,13 +16,16 @@ mod problem;
 mod rules;
 mod settings;
 mod size;
+mod terminal;
 mod tidy;
+mod values;
 mod watch;
 
 use std::io::{IsTerminal as _, Write as _};
 use std::path::PathBuf;
 use std::process::ExitCode;
 
+use clap::error::ErrorKind;
 use clap::{Parser, Subcommand, ValueEnum};
 
 use crate::CAUTION;
@@ -37,6 +41,7 @@ const FOUND: u8 = 1;
 const FAILED: u8 = 2;
 
 const EXAMPLES: &str = "Examples:
+  layrule init                begin a project: a plan, kits, settings
   layrule check plans/        check every plan below a folder
   layrule rules spacing       show a rule in full
   layrule tidy plans/         lay plans out in one way
@@ -50,9 +55,12 @@ const EXAMPLES: &str = "Examples:
 struct Arguments {
     #[command(subcommand)]
     command: Command,
-    /// When to colour what is printed; `auto` colours on a terminal unless NO_COLOR is set
+    /// When to colour what is printed; `auto` colours on a terminal, unless the environment asks for something else
     #[arg(long, global = true, value_enum, default_value_t = Color::Auto, value_name = "WHEN")]
     color: Color,
+    /// Say what was found and what went wrong, and nothing else
+    #[arg(long, short, global = true)]
+    quiet: bool,
 }
 
 #[derive(Debug, Subcommand)]
@@ -73,6 +81,8 @@ enum Command {
     Rules(rules::RulesArguments),
     /// Lay out plans and rule packs in their canonical form
     Tidy(tidy::TidyArguments),
+    /// Begin a project: a plan that is sound, kits, settings
+    Init(init::InitArguments),
     /// Serve an editor: findings while typing, names, completion
     LanguageServer(language_server::LanguageServerArguments),
     /// Print a script that completes commands in a shell
@@ -93,7 +103,7 @@ impl Color {
         match self {
             Color::Always => true,
             Color::Never => false,
-            Color::Auto => terminal && std::env::var_os("NO_COLOR").is_none_or(|value| value.is_empty()),
+            Color::Auto => terminal::colored(|name| std::env::var_os(name), terminal),
         }
     }
 }
@@ -103,12 +113,18 @@ struct Console {
     asked: Color,
     stdout_color: bool,
     stderr_color: bool,
+    /// How wide what is printed may be; none where that is no matter.
+    width: Option<usize>,
+    /// Whether nothing is said in passing.
+    quiet: bool,
 }
 
 impl Console {
-    fn new(color: Color) -> Self {
+    fn new(color: Color, quiet: bool) -> Self {
         Console {
             asked: color,
+            width: terminal::width(),
+            quiet,
             stdout_color: color.on(std::io::stdout().is_terminal()),
             stderr_color: color.on(std::io::stderr().is_terminal()),
         }
@@ -116,13 +132,16 @@ impl Console {
 
     /// Tells of what is wrong with the tool's own input, on standard error.
     fn tell(&self, problem: &Problem) {
-        let text = problem.render(self.stderr_color);
+        let text = problem.render(self.stderr_color, self.width);
         // There is no one left to tell where standard error is gone.
         let _ = std::io::stderr().write_all(text.as_bytes());
     }
 
     /// Says something in passing, on standard error.
     fn say(&self, text: &str) {
+        if self.quiet {
+            return;
+        }
         let _ = std::io::stderr().write_all(text.as_bytes());
     }
 
@@ -142,8 +161,8 @@ pub fn run() -> ExitCode {
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         // Help and the version are no faults, as long as they can be printed.
-        Err(error) if !error.use_stderr() => {
-            let console = Console::new(Color::Auto);
+        Err(error) if !error.use_stderr() || asks_nothing(&error) => {
+            let console = Console::new(Color::Auto, false);
             let help = error.render();
             let help = if console.stdout_color { help.ansi().to_string() } else { help.to_string() };
             return match console.print(help.as_bytes()) {
@@ -156,12 +175,12 @@ pub fn run() -> ExitCode {
         }
         Err(error) => {
             let never = std::env::args_os().any(|argument| argument == "never" || argument == "--color=never");
-            let console = Console::new(if never { Color::Never } else { Color::Auto });
+            let console = Console::new(if never { Color::Never } else { Color::Auto }, false);
             console.tell(&argument_problem(&error));
             return ExitCode::from(FAILED);
         }
     };
-    let console = Console::new(arguments.color);
+    let console = Console::new(arguments.color, arguments.quiet);
     ready_threads();
     let result = match arguments.command {
         Command::Check(arguments) => check::run(&arguments, &console),
@@ -172,6 +191,7 @@ pub fn run() -> ExitCode {
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
         Command::Tidy(arguments) => tidy::run(&arguments, &console),
+        Command::Init(arguments) => init::run(&arguments, &console),
         Command::LanguageServer(arguments) => language_server::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),
@@ -185,6 +205,11 @@ pub fn run() -> ExitCode {
             ExitCode::from(FAILED)
         }
     }
+}
+
+/// Whether the program was called by its name alone: who does so wants to know what it can do.
+fn asks_nothing(error: &clap::Error) -> bool {
+    error.kind() == ErrorKind::DisplayHelpOnMissingArgumentOrSubcommand && std::env::args_os().len() <= 1
 }
 
 /// The most threads that are started, whatever the environment asks for.

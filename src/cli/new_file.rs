@@ -27,6 +27,7 @@ pub(super) struct Ground<'r> {
 /// What has to hold of what a file takes the place of, just before it does.
 enum Before {
     Anything,
+    Nothing,
     /// Nothing, or an earlier output.
     Output,
     /// This text.
@@ -84,6 +85,17 @@ impl NewFile {
         Self::at(name.to_string(), reached(path), Before::Text(before.to_string()))
     }
 
+    /// Begins a file at `path`, shown as `name`, where there is none.
+    ///
+    /// # Errors
+    /// Where there is one, or it can't be written there.
+    pub(super) fn fresh(path: &Path, name: &str) -> Result<Self, Problem> {
+        if in_git(path) {
+            return Err(refusal(name, "it lies in a `.git` folder"));
+        }
+        Self::at(name.to_string(), path.to_path_buf(), Before::Nothing)
+    }
+
     fn at(shown: String, target: PathBuf, before: Before) -> Result<Self, Problem> {
         let old = match std::fs::metadata(&target) {
             Ok(old) => Some(old),
@@ -126,6 +138,10 @@ impl NewFile {
     fn holds(&self) -> Result<(), Problem> {
         match &self.before {
             Before::Anything => Ok(()),
+            Before::Nothing => match self.target.symlink_metadata() {
+                Err(error) if error.kind() == std::io::ErrorKind::NotFound => Ok(()),
+                _ => Err(refusal(&self.shown, "something is there already").help("take it away, or name another")),
+            },
             Before::Text(text) if Disk.read(&self.target).as_ref() == Ok(text) => Ok(()),
             Before::Text(_) => {
                 let problem =
@@ -199,7 +215,12 @@ const OPENINGS: &[&str] = &[
     "{\"line\":\"opening\",\"format\":\"layrule-finding-lines\",",
     "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<testsuites name=\"layrule\">",
     "## Floor heating plans\n",
+    "[\n{\"check_name\":\"layrule/",
+    "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<checkstyle version=\"4.3\"><!-- layrule -->",
 ];
+
+/// What a list of findings is in which there are none.
+const EMPTY_LIST: &str = "[\n]\n";
 
 /// Whether a file is an output that was written before: by its first words, or, of text, by the line that says how many files were checked.
 fn is_output(path: &Path) -> bool {
@@ -211,7 +232,7 @@ fn is_output(path: &Path) -> bool {
         let first = String::from_utf8_lossy(&first);
         let sarif =
             first.starts_with("{\"$schema\":") && first.contains(crate::CAUTION) && first.contains("\"runs\":[");
-        if sarif || OPENINGS.iter().any(|opening| first.starts_with(opening)) {
+        if sarif || first == EMPTY_LIST || OPENINGS.iter().any(|opening| first.starts_with(opening)) {
             return Ok(true);
         }
         let length = file.metadata()?.len();

@@ -135,7 +135,8 @@ pub(super) fn tell_faults(plan: &Plan, console: &Console) {
 pub(super) fn tell_findings(report: &Report, console: &Console) {
     if !report.findings.is_empty() {
         // There is no one left to tell where standard error is gone.
-        let _ = std::io::stderr().write_all(&Text { color: console.stderr_color }.plan(report));
+        let _ = std::io::stderr()
+            .write_all(&Text { color: console.stderr_color, width: console.width, ..Text::default() }.plan(report));
     }
 }
 

@@ -8,6 +8,9 @@ use super::problem::Problem;
 use super::{Color, Console};
 use crate::checker::Report;
 use crate::finding::Severity;
+use crate::report::checkstyle::Checkstyle;
+use crate::report::github::Github;
+use crate::report::gitlab::Gitlab;
 use crate::report::json::Json;
 use crate::report::json_lines::JsonLines;
 use crate::report::junit::Junit;
@@ -43,6 +46,8 @@ pub(super) fn asked(outputs: &[Target], file: Option<&Path>) -> Result<Vec<Targe
 pub(super) struct Held<'r> {
     pub rules: &'r RuleSet,
     pub fail_on: Severity,
+    /// Whether findings of a rule are asked for.
+    pub selected: &'r dyn Fn(&str) -> bool,
 }
 
 /// Where one output goes.
@@ -95,6 +100,9 @@ struct Channel {
     reporters: Vec<Box<dyn Reporter>>,
     form: Form,
     begun: bool,
+    /// How many bytes of plans there still is room for, where that is bounded, and how many plans there was none for.
+    room: Option<usize>,
+    left_out: usize,
 }
 
 /// The outputs of a run.
@@ -120,8 +128,15 @@ impl<'c> Outputs<'c> {
                 Sink::Console => console.stdout_color,
                 Sink::File(_) => console.asked == Color::Always,
             };
-            let reporters = reporters(target.form, projects, color);
-            Channel { sink, reporters, form: target.form, begun: false }
+            // What a file holds is the same wherever it is written.
+            let (width, quiet) = match sink {
+                Sink::Console => (console.width, console.quiet),
+                Sink::File(_) => (None, false),
+            };
+            let text = Text { color, width, quiet };
+            let reporters = reporters(target.form, projects, text);
+            let room = reporters.first().and_then(|reporter| reporter.most());
+            Channel { sink, reporters, form: target.form, begun: false, room, left_out: 0 }
         });
         Ok(Outputs { channels: channels.collect(), console })
     }
@@ -144,6 +159,13 @@ impl<'c> Outputs<'c> {
                 if own.is_empty() {
                     continue;
                 }
+                if let Some(room) = &mut channel.room {
+                    if channel.left_out > 0 || own.len() > *room {
+                        channel.left_out += 1;
+                        continue;
+                    }
+                    *room -= own.len();
+                }
                 if channel.begun {
                     bytes.extend_from_slice(channel.reporters[0].between().as_bytes());
                 }
@@ -160,7 +182,10 @@ impl<'c> Outputs<'c> {
         let text = summary.files > 0;
         self.each(|channel| match channel.form {
             Form::Text if !text => None,
-            _ => channel.reporters.first().map(|reporter| reporter.closing(summary).into_bytes()),
+            _ => channel.reporters.first().map(|reporter| {
+                let left_out = (channel.left_out > 0).then(|| reporter.left_out(channel.left_out));
+                (left_out.unwrap_or_default() + &reporter.closing(summary)).into_bytes()
+            }),
         })
         .map_err(|problem| vec![problem])?;
         let mut problems = Vec::new();
@@ -189,14 +214,17 @@ impl<'c> Outputs<'c> {
     }
 }
 
-fn reporters(form: Form, projects: &[Held<'_>], color: bool) -> Vec<Box<dyn Reporter>> {
+fn reporters(form: Form, projects: &[Held<'_>], text: Text) -> Vec<Box<dyn Reporter>> {
     let each = |make: &dyn Fn(&Held<'_>) -> Box<dyn Reporter>| projects.iter().map(make).collect();
     match form {
-        Form::Text => each(&|_| Box::new(Text { color })),
+        Form::Text => each(&|_| Box::new(text)),
         Form::Json => each(&|_| Box::new(Json)),
         Form::JsonLines => each(&|_| Box::new(JsonLines)),
         Form::Markdown => each(&|_| Box::new(Markdown)),
-        Form::Junit => each(&|held| Box::new(Junit::new(held.rules, held.fail_on))),
+        Form::Junit => each(&|held| Box::new(Junit::new(held.rules, held.fail_on, held.selected))),
+        Form::Github => each(&|_| Box::new(Github)),
+        Form::Gitlab => each(&|_| Box::new(Gitlab)),
+        Form::Checkstyle => each(&|_| Box::new(Checkstyle)),
         Form::Sarif => {
             let sets: Vec<&RuleSet> = projects.iter().map(|held| held.rules).collect();
             Sarif::each(&sets).into_iter().map(|sarif| Box::new(sarif) as Box<dyn Reporter>).collect()

@@ -11,6 +11,9 @@ use miette::{
 use crate::rules::packs::PackFaults;
 use crate::source::{Span, lines_as_counted, one_line, printable};
 
+/// The most columns that a problem takes.
+const WIDEST: usize = 100;
+
 /// One thing that keeps a command from being carried out.
 #[derive(Debug)]
 pub(super) struct Problem(Box<Parts>);
@@ -50,10 +53,12 @@ impl Problem {
     }
 
     /// The text of it.
-    pub(super) fn render(&self, color: bool) -> String {
+    pub(super) fn render(&self, color: bool, width: Option<usize>) -> String {
         let theme = if color { GraphicalTheme::unicode() } else { GraphicalTheme::unicode_nocolor() };
         let mut text = String::new();
-        let handler = GraphicalReportHandler::new_themed(theme).with_width(100).with_links(false);
+        let handler = GraphicalReportHandler::new_themed(theme)
+            .with_width(width.map_or(WIDEST, |width| width.min(WIDEST)))
+            .with_links(false);
         if handler.render_report(&mut text, self).is_err() {
             text = format!("{self}\n");
         }
@@ -182,7 +187,7 @@ mod tests {
     use super::*;
 
     fn shown(text: &str, at: usize) -> String {
-        Problem::new("wrong").at("a.rule", text, Span::new(at..at + 1), "here").render(false)
+        Problem::new("wrong").at("a.rule", text, Span::new(at..at + 1), "here").render(false, None)
     }
 
     #[test]

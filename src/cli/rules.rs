@@ -7,6 +7,7 @@ use clap::{Args, ValueEnum};
 
 use super::problem::Problem;
 use super::settings::{Overrides, Projects};
+use super::values::RuleName;
 use super::{Console, SOUND, rule_set};
 use crate::report::Reporter as _;
 use crate::report::text::Text;
@@ -25,7 +26,7 @@ const EXAMPLES: &str = "Examples:
 #[command(after_help = EXAMPLES)]
 pub(super) struct RulesArguments {
     /// The rule to show in full
-    #[arg(value_name = "NAME")]
+    #[arg(value_name = "NAME", value_parser = RuleName, hide_possible_values = true)]
     name: Option<String>,
     /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones, in place of those of the project; may be given several times
     #[arg(long, value_name = "FILE")]
@@ -126,7 +127,9 @@ fn full(rule: &Rule, rules: &RuleSet, console: &Console) -> String {
         report.findings.retain(|finding| *finding.rule == *rule.name);
         if !report.findings.is_empty() {
             let _ = writeln!(text, "\nWhat is found in it:\n");
-            text.push_str(&String::from_utf8_lossy(&Text { color: console.stdout_color }.plan(&report)));
+            text.push_str(&String::from_utf8_lossy(
+                &Text { color: console.stdout_color, width: console.width, ..Text::default() }.plan(&report),
+            ));
         }
     }
     text.truncate(text.trim_end().len());

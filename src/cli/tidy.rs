@@ -1,6 +1,8 @@
 //! `layrule tidy`: plans and rule packs in their canonical form.
 
+use std::io::Write as _;
 use std::path::PathBuf;
+use std::sync::Arc;
 
 use clap::{Args, ValueEnum};
 use rayon::prelude::*;
@@ -9,12 +11,14 @@ use similar::TextDiff;
 use super::jobs::{Job, find_jobs};
 use super::new_file::NewFile;
 use super::problem::Problem;
-use super::settings::{Overrides, Projects, fault_problem};
+use super::settings::{Overrides, Projects};
 use super::{Console, FAILED, FOUND, SOUND};
+use crate::finding::{Finding, ids};
 use crate::language::faults::SyntaxFault;
 use crate::layout;
+use crate::report::text::Text;
 use crate::rules;
-use crate::source::{Disk, Reader as _, lines_as_counted, printable, read_text};
+use crate::source::{Disk, Place, Reader as _, SourceFile, Sources, lines_as_counted, printable, read_text};
 use crate::text::counted;
 
 const EXAMPLES: &str = "Examples:
@@ -46,6 +50,9 @@ pub(super) struct TidyArguments {
     /// Files to leave out of folders, as in `.gitignore`, from the current folder; may be given several times
     #[arg(long, value_name = "GLOB")]
     leave_out: Vec<String>,
+    /// Leave out files that are named too, where they are left out of their folders: for hooks, which name every file
+    #[arg(long)]
+    leave_out_named: bool,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -69,7 +76,7 @@ pub(super) fn run(arguments: &TidyArguments, console: &Console) -> Result<u8, Ve
         std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
     let overrides = Overrides { leave_out: arguments.leave_out.clone(), ..Overrides::default() };
     let mut projects = Projects::new(overrides, &here);
-    let (jobs, problems) = find_jobs(&arguments.paths, ENDINGS, &mut projects, &here);
+    let (jobs, problems) = find_jobs(&arguments.paths, ENDINGS, arguments.leave_out_named, &mut projects, &here);
     if !projects.problems.is_empty() {
         return Err(projects.problems);
     }
@@ -142,9 +149,20 @@ fn tidy(job: &Job, asked: Language) -> Result<Done, Problem> {
 }
 
 fn tell_faults(name: &str, text: &str, faults: &[SyntaxFault], console: &Console) {
-    for fault in faults.iter().take(MOST_SHOWN) {
-        console.tell(&fault_problem(name, text, fault));
-    }
+    let mut sources = Sources::default();
+    let file = sources.add(Arc::new(SourceFile::new(name, name, text)));
+    let told = faults.iter().take(MOST_SHOWN).map(|fault| {
+        let place = Place { file, span: fault.span };
+        let finding = Finding::reading(ids::SYNTAX, fault.message.clone(), place, fault.label.clone());
+        match &fault.help {
+            Some(help) => finding.advise(help.clone()),
+            None => finding,
+        }
+    });
+    let told: Vec<Finding> = told.collect();
+    let text = Text { color: console.stderr_color, width: console.width, quiet: false };
+    // There is no one left to tell where standard error is gone.
+    let _ = std::io::stderr().write_all(&text.show(&told, &sources));
     if let Some(more) = faults.len().checked_sub(MOST_SHOWN).filter(|more| *more > 0) {
         console.say(&format!("{name}: {more} more; `layrule check` shows them all\n"));
     }

@@ -104,7 +104,7 @@ impl Watched {
 
     fn look(&self, files: &mut Vec<PathBuf>) -> Seen {
         let in_words =
-            |problems: Vec<Problem>| problems.iter().map(|problem| problem.render(false)).collect::<String>();
+            |problems: Vec<Problem>| problems.iter().map(|problem| problem.render(false, None)).collect::<String>();
         let project = match self.held.project(&self.plan, &self.here) {
             Ok(project) => project,
             Err(problems) => return Seen::Nothing(in_words(problems)),
@@ -136,7 +136,7 @@ impl Watched {
         }
         let mut faults = one_plan::reading(plan);
         faults.findings.truncate(MOST_FAULTS);
-        let mut told = String::from_utf8_lossy(&Text { color: false }.plan(&faults)).into_owned();
+        let mut told = String::from_utf8_lossy(&Text::default().plan(&faults)).into_owned();
         if plan.faults.len() > MOST_FAULTS {
             told.push_str(&format!("and {} more: `layrule check` lists them all\n", plan.faults.len() - MOST_FAULTS));
         }

@@ -34,6 +34,8 @@ pub struct Language<R: RuleType + 'static> {
     pub dimension: fn(&str, &str) -> Option<Dimension>,
     /// How the statement that starts with a word is written, in the block of a rule.
     pub usage: fn(&str, R) -> Option<&'static str>,
+    /// Words that are still read in place of others, and no longer offered.
+    pub former: &'static [&'static str],
     /// What a line of a block whose statements start with no fixed word is.
     pub free_line: &'static str,
 }
@@ -208,6 +210,7 @@ impl<R: RuleType + 'static> Language<R> {
         let owners =
             self.blocks.iter().filter(|(.., words)| words.contains(&first)).map(|(_, name, _)| *name).collect();
         let free_line = self.free_line;
+        let words = words.iter().copied().filter(|word| !self.former.contains(word)).collect();
         Unread::UnknownStatement { first: first.into(), block, words, owners, free_line }
             .at(Span::new(start..start + length))
     }

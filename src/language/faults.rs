@@ -96,7 +96,7 @@ pub enum Unread {
         /// What its block is called.
         block: &'static str,
         /// The words that do start one.
-        words: &'static [&'static str],
+        words: Vec<&'static str>,
         /// The blocks whose statements it starts.
         owners: Vec<&'static str>,
         /// What a line of the block is where no fixed word starts it.

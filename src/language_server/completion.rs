@@ -164,7 +164,7 @@ fn by_grammar<R: RuleType>(grammar: &Grammar<R>, begun: &Begun<'_, R>, offers: &
     if begun.prefix.is_empty() {
         let (_, _, words) =
             grammar.blocks.iter().find(|(rule, ..)| *rule == begun.context).unwrap_or(&grammar.blocks[0]);
-        for word in *words {
+        for word in words.iter().filter(|word| !grammar.former.contains(word)) {
             let usage = (grammar.usage)(word, begun.context).unwrap_or("");
             offers.add(word, CompletionItemKind::KEYWORD, usage, None);
         }

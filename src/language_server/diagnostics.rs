@@ -11,8 +11,9 @@ use lsp_types::{
 
 use super::documents::Language;
 use super::workspace::{Analysis, Workspace};
-use crate::finding::{Finding, Severity};
+use crate::finding::Severity;
 use crate::language::faults::SyntaxFault;
+use crate::report::alike::{Alike, alike};
 use crate::rules::names::Kind;
 use crate::rules::packs::RuleSet;
 use crate::source::{Place, Span};
@@ -53,7 +54,7 @@ pub fn all(workspace: &mut Workspace, shown: Shown) -> BTreeMap<PathBuf, Vec<Dia
         match all.workspace.language(&path) {
             Some(Language::Layout) => {
                 let Some(analysis) = all.workspace.analysis(&path) else { continue };
-                analysis.findings.iter().for_each(|finding| all.finding(&analysis, finding));
+                alike(&analysis.findings).into_iter().for_each(|found| all.finding(&analysis, found));
                 all.rule_faults(&analysis);
             }
             Some(Language::Rules) => {
@@ -119,7 +120,8 @@ impl All<'_> {
         self.add(path, diagnostic);
     }
 
-    fn finding(&mut self, analysis: &Analysis, finding: &Finding) {
+    fn finding(&mut self, analysis: &Analysis, found: Alike<'_>) {
+        let finding = found.worst;
         let Some((path, Location { range, .. })) = locate(self.workspace, analysis, finding.place()) else { return };
         let mut marks: Vec<(Place, String)> =
             finding.marks.iter().skip(1).map(|mark| (mark.place, mark.label.clone())).collect();
@@ -134,6 +136,9 @@ impl All<'_> {
             let until = accepted.until.map(|day| format!(" until {day}")).unwrap_or_default();
             message = format!("{}\naccepted{until}: {}", finding.message, accepted.reason);
             marks.push((accepted.place, "agreed here".into()));
+        }
+        if let Some(others) = found.others() {
+            message = format!("{message}\n{others}");
         }
         let related = marks.into_iter().filter(|_| self.shown.related).filter_map(|(place, message)| {
             let (_, location) = locate(self.workspace, analysis, place)?;

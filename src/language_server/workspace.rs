@@ -447,7 +447,7 @@ impl Workspace {
         });
         let from = from.collect();
         let measured = Measured::new(resolve(loaded));
-        let soon = Some(crate::mend::MOST_RUNS_AT_ONCE);
+        let soon = Some(crate::checker::mend::MOST_RUNS_AT_ONCE);
         let (mut report, whole) = checker::check_within(&measured, &project.rules, today, soon);
         project.known.sift(&mut report);
         let analysis = Rc::new(Analysis {

@@ -87,6 +87,7 @@ pub static LANGUAGE: Language<Rule> = Language {
     describe,
     dimension: expected_dimension,
     usage,
+    former: &["outlet"],
     free_line: "a layer is written as its name, its thickness and its material, such as `plywood 18 mm`",
 };
 

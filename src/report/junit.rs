@@ -9,11 +9,12 @@ use std::fmt::Write as _;
 use quick_xml::Writer;
 use quick_xml::events::{BytesEnd, BytesStart, BytesText, Event};
 
+use super::xml::{one_line, writable};
 use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity, ids};
 use crate::rules::packs::RuleSet;
-use crate::source::{FileId, Sources, printable};
+use crate::source::{FileId, Sources};
 use crate::text::counted;
 
 /// The JUnit output.
@@ -26,27 +27,16 @@ pub struct Junit {
 }
 
 impl Junit {
-    /// The output for plans held to `rules`, in which findings of `fail_on` and above fail.
-    pub fn new(rules: &RuleSet, fail_on: Severity) -> Self {
-        let on = rules.rules.iter().filter(|rule| rule.severity.is_some()).map(|rule| rule.name.to_string());
+    /// The output for plans held to those of `rules` that are `selected`, in which findings of `fail_on` and above fail.
+    pub fn new(rules: &RuleSet, fail_on: Severity, selected: &dyn Fn(&str) -> bool) -> Self {
+        let on = rules.rules.iter().filter(|rule| rule.severity.is_some() && selected(&rule.name));
+        let on = on.map(|rule| rule.name.to_string());
         Junit { rules: ids::ALL.iter().map(|id| (*id).to_string()).chain(on).collect(), fail_on }
     }
 
     fn fails(&self, finding: &Finding) -> bool {
         finding.accepted.is_none() && finding.severity >= self.fail_on
     }
-}
-
-/// Text without the characters that XML 1.0 has no way to write.
-fn writable(text: &str) -> String {
-    let forbidden =
-        |c: char| matches!(c, '\u{0}'..='\u{8}' | '\u{b}' | '\u{c}' | '\u{e}'..='\u{1f}' | '\u{fffe}' | '\u{ffff}');
-    printable(text.replace(forbidden, "\u{fffd}"))
-}
-
-/// Text for an attribute: on one line, since readers make spaces of its breaks anyway.
-fn one_line(text: &str) -> String {
-    writable(text).replace(['\n', '\r', '\t'], " ")
 }
 
 /// One finding in words, place first.

@@ -2,9 +2,9 @@
 
 use std::fmt::Write as _;
 
+use super::alike::{Alike, alike};
 use super::{Reporter, Summary};
 use crate::checker::Report;
-use crate::finding::Finding;
 use crate::source::{FileId, Sources, printable};
 use crate::text::counted;
 
@@ -37,9 +37,13 @@ pub fn escaped(text: &str) -> String {
     safe
 }
 
-fn row(text: &mut String, finding: &Finding, sources: &Sources) {
+fn row(found: Alike<'_>, sources: &Sources) -> String {
+    let finding = found.worst;
     let place = sources.file_and_line(finding.place());
     let mut what = escaped(&finding.message);
+    if let Some(others) = found.others() {
+        let _ = write!(what, "<br>{others}");
+    }
     let limits: Vec<String> = finding
         .figures
         .iter()
@@ -59,16 +63,39 @@ fn row(text: &mut String, finding: &Finding, sources: &Sources) {
             ("accepted", format!("agreed{until}: {}", escaped(&accepted.reason)))
         }
     };
-    let _ = writeln!(text, "| {weight} | {} | {} | {what} | {then} |", escaped(&finding.rule), escaped(&place));
+    format!("| {weight} | {} | {} | {what} | {then} |\n", escaped(&finding.rule), escaped(&place))
 }
+
+/// What hosts take of a comment is 65 536 characters at the most: bytes of all plans, of one of them, and of each list after them. Bytes are
+/// counted, of which there are no fewer than characters.
+const MOST: usize = 48_000;
+const MOST_OF_A_PLAN: usize = 40_000;
+const MOST_OF_A_LIST: usize = 5_000;
+
+/// Where everything is told that was left out.
+const ALL_ELSEWHERE: &str = "`layrule check` on the command line, or another output, tells all of them";
 
 /// A list that is folded up until it is asked for.
 fn folded(text: &mut String, title: &str, lines: impl Iterator<Item = String>) {
     let _ = writeln!(text, "\n<details><summary>{title}</summary>\n");
-    lines.for_each(|line| {
-        let _ = writeln!(text, "- {line}");
-    });
+    listed(text, lines);
     text.push_str("\n</details>\n");
+}
+
+/// A list, as far as there is room for it.
+fn listed(text: &mut String, lines: impl Iterator<Item = String>) {
+    let (mut taken, mut left_out) = (0, 0);
+    for line in lines {
+        taken += line.len() + 3;
+        if taken > MOST_OF_A_LIST {
+            left_out += 1;
+        } else {
+            let _ = writeln!(text, "- {line}");
+        }
+    }
+    if left_out > 0 {
+        let _ = writeln!(text, "- and {left_out} more, left out here; {ALL_ELSEWHERE}");
+    }
 }
 
 impl Reporter for Markdown {
@@ -85,8 +112,30 @@ impl Reporter for Markdown {
             "\n### {}\n\n| severity | rule | line | finding | what to do |\n| --- | --- | --- | --- | --- |\n",
             escaped(name)
         );
-        report.findings.iter().for_each(|finding| row(&mut text, finding, &report.sources));
+        let mut left_out = 0;
+        for found in alike(&report.findings) {
+            let row = row(found, &report.sources);
+            if left_out > 0 || text.len() + row.len() > MOST_OF_A_PLAN {
+                left_out += 1 + found.more;
+            } else {
+                text.push_str(&row);
+            }
+        }
+        if left_out > 0 {
+            let _ = writeln!(text, "\nLeft out here: {}; {ALL_ELSEWHERE}.", counted(left_out, "more finding"));
+        }
         text.into_bytes()
+    }
+
+    fn most(&self) -> Option<usize> {
+        Some(MOST)
+    }
+
+    fn left_out(&self, plans: usize) -> String {
+        format!(
+            "\nLeft out here, since a host takes no more: the findings of {}; {ALL_ELSEWHERE}.\n",
+            counted(plans, "more plan")
+        )
     }
 
     fn closing(&self, summary: &Summary) -> String {
@@ -100,9 +149,7 @@ impl Reporter for Markdown {
         text.push_str("**\n");
         if !summary.problems.is_empty() {
             text.push_str("\n**The check could not be made in full:**\n\n");
-            for problem in &summary.problems {
-                let _ = writeln!(text, "- {}", escaped(problem));
-            }
+            listed(&mut text, summary.problems.iter().map(|problem| escaped(problem)));
         }
         if !summary.gone.is_empty() {
             let lines = summary.gone.iter().map(|(gone, count)| {
@@ -112,9 +159,8 @@ impl Reporter for Markdown {
             folded(&mut text, "Known findings that are gone", lines);
         }
         if !summary.unchecked.is_empty() {
-            let lines = summary.unchecked.iter().map(|(rule, reason, files)| {
-                format!("{}: {} ({})", escaped(rule), escaped(reason), counted(*files, "file"))
-            });
+            let reasons = summary.unchecked_by_reason().into_iter();
+            let lines = reasons.map(|(reason, rules)| escaped(&format!("{reason}: {}", rules.join(", "))));
             folded(&mut text, &format!("{} not checked", counted(summary.unchecked.len(), "rule")), lines);
         }
         text.push_str("\nA clean check is not an approval; a qualified person and the local wiring rules decide.\n");

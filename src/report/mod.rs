@@ -1,12 +1,17 @@
 //! Shows findings. One file an output, each behind [`Reporter`].
 
+pub mod alike;
+pub mod checkstyle;
 pub mod csv_text;
+pub mod github;
+pub mod gitlab;
 pub mod json;
 pub mod json_lines;
 pub mod junit;
 pub mod markdown;
 pub mod sarif;
 pub mod text;
+mod xml;
 
 use crate::checker::Report;
 use crate::finding::Severity;
@@ -29,6 +34,8 @@ pub struct Summary {
     pub notes: usize,
     /// Findings that a deviation covers.
     pub accepted: usize,
+    /// Findings that people aren't shown, since they are like others from the same lines.
+    pub folded: usize,
     /// Rules held to everything they speak of, summed over the files.
     pub checked: usize,
     /// Rules not held to something, with the first reason and how many files it is so in; in the order first met.
@@ -54,6 +61,7 @@ impl Summary {
                 (None, Severity::Note) => self.notes += 1,
             }
         }
+        self.folded += report.findings.len() - alike::alike(&report.findings).len();
         self.checked += report.checked;
         let mut last = None;
         for unchecked in &report.unchecked {
@@ -66,6 +74,24 @@ impl Summary {
                 None => self.unchecked.push((unchecked.rule.to_string(), unchecked.reason.clone(), 1)),
             }
         }
+    }
+
+    /// The rules not held, by why, each with how many more files it is so in: one thing that a plan doesn't say keeps many rules from being
+    /// held.
+    pub fn unchecked_by_reason(&self) -> Vec<(&str, Vec<String>)> {
+        let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
+        for (rule, reason, files) in &self.unchecked {
+            let files = match files {
+                0 | 1 => String::new(),
+                more => format!(" (and so in {} more)", counted(more - 1, "file")),
+            };
+            let rule = format!("{rule}{files}");
+            match reasons.iter_mut().find(|(known, _)| known == reason) {
+                Some((_, rules)) => rules.push(rule),
+                None => reasons.push((reason, vec![rule])),
+            }
+        }
+        reasons
     }
 
     /// How many findings of each weight there are, in words: `2 errors, 1 warning`.
@@ -92,6 +118,16 @@ pub trait Reporter: Sync {
     /// One plan. Bytes, since colours are.
     fn plan(&self, report: &Report) -> Vec<u8>;
 
+    /// The most bytes that all plans together may take; none where there is no such bound.
+    fn most(&self) -> Option<usize> {
+        None
+    }
+
+    /// Said before the end where plans were left out, since there was no room for them: how many of them.
+    fn left_out(&self, _plans: usize) -> String {
+        String::new()
+    }
+
     /// After the last plan.
     fn closing(&self, summary: &Summary) -> String;
 }
@@ -111,6 +147,12 @@ pub enum Form {
     Junit,
     /// A summary for a merge request.
     Markdown,
+    /// GitHub's workflow commands.
+    Github,
+    /// GitLab's code quality report.
+    Gitlab,
+    /// Checkstyle's XML.
+    Checkstyle,
 }
 
 impl Form {
@@ -122,6 +164,9 @@ impl Form {
         (Form::Sarif, "sarif"),
         (Form::Junit, "junit"),
         (Form::Markdown, "markdown"),
+        (Form::Github, "github"),
+        (Form::Gitlab, "gitlab"),
+        (Form::Checkstyle, "checkstyle"),
     ];
 }
 

@@ -11,9 +11,10 @@ use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Serialize;
 use serde_json::{Value, json};
 
+use super::alike::{Alike, alike};
 use super::{Reporter, Summary};
 use crate::checker::Report;
-use crate::finding::{Acceptance, Finding, Fix, Mark, Severity, ids};
+use crate::finding::{Acceptance, Fix, Mark, Severity, ids};
 use crate::fingerprint::fingerprint;
 use crate::rules::packs::RuleSet;
 use crate::rules::program::Rule;
@@ -165,6 +166,8 @@ struct Found<'r> {
     locations: [Value; 1],
     related_locations: Vec<Value>,
     partial_fingerprints: BTreeMap<&'static str, String>,
+    /// How many findings say the same of the same lines: a result's `occurrenceCount`.
+    occurrence_count: usize,
     suppressions: Vec<Value>,
     #[serde(skip_serializing_if = "Vec::is_empty")]
     fixes: Vec<Value>,
@@ -207,7 +210,8 @@ fn fix(base: &str, sources: &Sources, fix: &Fix) -> Value {
 }
 
 impl Sarif {
-    fn found<'r>(&self, finding: &'r Finding, sources: &Sources) -> Found<'r> {
+    fn found<'r>(&self, own: Alike<'r>, sources: &Sources) -> Found<'r> {
+        let finding = own.worst;
         let mut location = json!({ "physicalLocation": physical(&self.base, sources, finding.place()) });
         if let Some(label) = finding.marks.first().map(|mark| &mark.label).filter(|label| !label.is_empty()) {
             location["message"] = json!({ "text": message(label) });
@@ -218,6 +222,9 @@ impl Sarif {
         let mut text = message(&finding.message);
         if !text.ends_with(['.', '!', '?']) {
             text.push('.');
+        }
+        if let Some(others) = own.others() {
+            let _ = write!(text, " There are {}.", others.trim_start_matches("and "));
         }
         if let Some(advice) = &finding.advice {
             let _ = write!(text, " Advice: {}", message(advice));
@@ -244,7 +251,9 @@ impl Sarif {
                 .enumerate()
                 .map(|(at, mark)| related(&self.base, sources, mark, at + 1))
                 .collect(),
-            partial_fingerprints: BTreeMap::from([(FINGERPRINT, fingerprint(finding, sources))]),
+            // The worst may be another tomorrow; the first stays the first.
+            partial_fingerprints: BTreeMap::from([(FINGERPRINT, fingerprint(own.first, sources))]),
+            occurrence_count: own.more + 1,
             suppressions: finding.accepted.iter().map(|accepted| suppression(&self.base, sources, accepted)).collect(),
             fixes: finding.fix.iter().map(|one| fix(&self.base, sources, one)).collect(),
             properties: json!({
@@ -280,7 +289,7 @@ impl Reporter for Sarif {
     }
 
     fn plan(&self, report: &Report) -> Vec<u8> {
-        let found = report.findings.iter().map(|finding| self.found(finding, &report.sources));
+        let found = alike(&report.findings).into_iter().map(|found| self.found(found, &report.sources));
         // Writing plain structures to memory doesn't fail; were it to, the finding would be left out and the log stay whole.
         let lines: Vec<String> = found.filter_map(|found| serde_json::to_string(&found).ok()).collect();
         if lines.is_empty() { Vec::new() } else { format!("\n{}", lines.join(",\n")).into_bytes() }

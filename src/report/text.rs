@@ -1,6 +1,5 @@
 //! Findings as text for a person: each at its line, marked.
 
-use std::collections::HashMap;
 use std::path::Path;
 
 use codespan_reporting::diagnostic::{self, Diagnostic, Label};
@@ -8,17 +7,22 @@ use codespan_reporting::files::{Error, Files};
 use codespan_reporting::term::termcolor::{Ansi, NoColor};
 use codespan_reporting::term::{Config, Styles, StylesWriter, emit_to_write_style};
 
+use super::alike::{Alike, alike};
 use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity};
-use crate::source::{FileId, Place, SourceFile, Sources, one_line, shown};
+use crate::source::{FileId, SourceFile, Sources, one_line, shown};
 use crate::text::counted;
 
 /// The text output.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, Default)]
 pub struct Text {
     /// Whether to colour it.
     pub color: bool,
+    /// How many columns what is said of a finding is broken to; none where lines may be of any length.
+    pub width: Option<usize>,
+    /// Whether findings are told alone, without what they come to.
+    pub quiet: bool,
 }
 
 /// [`Sources`] as codespan-reporting reads them.
@@ -55,15 +59,6 @@ impl<'a> Files<'a> for Marked<'a> {
     }
 }
 
-/// Findings that are shown once: of one rule, at the same places, agreed to or not; what reading found is alike only to the word.
-type Alike<'r> = (&'r str, Vec<Place>, bool, Option<&'r str>);
-
-fn alike(finding: &Finding) -> Alike<'_> {
-    let places = finding.marks.iter().map(|mark| mark.place).collect();
-    let message = finding.basis.is_none().then_some(finding.message.as_str());
-    (&finding.rule, places, finding.accepted.is_some(), message)
-}
-
 /// The longest line that is shown, bytes.
 const LONGEST_LINE: usize = 1_000;
 
@@ -79,7 +74,20 @@ fn can_be_shown(finding: &Finding, sources: &Sources) -> bool {
     })
 }
 
-fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<FileId> {
+/// What lines of a note stand behind, columns: numbers of lines of up to four digits, and the sign before the note.
+const GUTTER: usize = 8;
+
+/// Text broken to lines, each but the first behind `indent`; whole words stay whole. The first has `before` columns less.
+fn broken(text: &str, width: Option<usize>, before: usize, indent: &str) -> String {
+    let Some(width) = width else { return text.to_string() };
+    let ahead = "x".repeat(before);
+    let options = textwrap::Options::new(width).initial_indent(&ahead).subsequent_indent(indent).break_words(false);
+    let lines = textwrap::wrap(text, options.word_splitter(textwrap::WordSplitter::NoHyphenation));
+    lines.join("\n").split_off(before.min(lines.first().map_or(0, |line| line.len())))
+}
+
+fn diagnostic(found: Alike<'_>, sources: &Sources, width: Option<usize>) -> Diagnostic<FileId> {
+    let finding = found.worst;
     let severity = match (finding.accepted.is_some(), finding.severity) {
         (true, _) => diagnostic::Severity::Note,
         (_, Severity::Error) => diagnostic::Severity::Error,
@@ -105,10 +113,7 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
             }
         }
     }
-    if more > 0 {
-        let worst = if finding.excess.is_some() { ", none of them worse" } else { "" };
-        notes.push(format!("and {more} more like it from the same lines{worst}"));
-    }
+    notes.extend(found.others());
     let limits = finding.figures.iter().filter(|figure| figure.limit);
     let limits: Vec<String> = limits.map(|figure| format!("{} {}", figure.name, figure.text)).collect();
     if !limits.is_empty() {
@@ -133,32 +138,24 @@ fn diagnostic(finding: &Finding, more: usize, sources: &Sources) -> Diagnostic<F
         Some(_) => format!("accepted: {}", finding.message),
         None => finding.message.clone(),
     };
+    // "warning[rule]: "
+    let before = finding.severity.word().len() + finding.rule.len() + 4;
+    let message = broken(&message, width, before, "  ");
+    let width = width.map(|width| width.saturating_sub(GUTTER));
+    let notes = notes.iter().map(|note| broken(note, width, 0, "  ")).collect();
     Diagnostic::new(severity).with_code(&*finding.rule).with_message(message).with_labels(labels).with_notes(notes)
 }
 
-impl Reporter for Text {
-    fn plan(&self, report: &Report) -> Vec<u8> {
+impl Text {
+    /// Findings, each at its line; those that are alike once.
+    pub fn show(&self, findings: &[Finding], sources: &Sources) -> Vec<u8> {
         let config = Config::default();
-        let files = Marked(&report.sources);
+        let files = Marked(sources);
         let styles = Styles::default();
         let mut bytes = Vec::new();
-        // The worst of those alike is shown, where the first of them stands.
-        let mut groups: HashMap<Alike<'_>, usize> = HashMap::new();
-        let mut shown: Vec<(&Finding, usize)> = Vec::new();
-        for finding in &report.findings {
-            let group = *groups.entry(alike(finding)).or_insert(shown.len());
-            match shown.get_mut(group) {
-                None => shown.push((finding, 0)),
-                Some((worst, more)) => {
-                    *more += 1;
-                    if finding.excess > worst.excess {
-                        *worst = finding;
-                    }
-                }
-            }
-        }
-        for (finding, more) in shown {
-            let diagnostic = diagnostic(finding, more, &report.sources);
+        for found in alike(findings) {
+            let finding = found.worst;
+            let diagnostic = diagnostic(found, sources, self.width);
             let done = if self.color {
                 emit_to_write_style(
                     &mut StylesWriter::new(Ansi::new(&mut bytes), &styles),
@@ -180,14 +177,26 @@ impl Reporter for Text {
         }
         bytes
     }
+}
+
+impl Reporter for Text {
+    fn plan(&self, report: &Report) -> Vec<u8> {
+        self.show(&report.findings, &report.sources)
+    }
 
     fn closing(&self, summary: &Summary) -> String {
+        if self.quiet {
+            return String::new();
+        }
         let mut text = format!("{} checked: {}", counted(summary.files, "file"), summary.findings());
         if summary.accepted > 0 {
             text.push_str(&format!(", {} accepted", summary.accepted));
         }
         if summary.known > 0 {
             text.push_str(&format!(", {} known before", summary.known));
+        }
+        if summary.folded > 0 {
+            text.push_str(&format!(" ({} of them like others from the same lines)", summary.folded));
         }
         if summary.files > 1 && summary.files_with_findings > 0 {
             text.push_str(&format!(" in {}", counted(summary.files_with_findings, "file")));
@@ -205,22 +214,9 @@ impl Reporter for Text {
         }
         if !summary.unchecked.is_empty() {
             text.push_str(&format!("not checked: {}\n", counted(summary.unchecked.len(), "rule")));
-            // One thing that a plan doesn't say keeps many rules from being held.
-            let mut reasons: Vec<(&str, Vec<String>)> = Vec::new();
-            for (rule, reason, files) in &summary.unchecked {
-                let files = if *files > 1 {
-                    format!(" (and so in {} more)", counted(files - 1, "file"))
-                } else {
-                    String::new()
-                };
-                let rule = format!("{rule}{files}");
-                match reasons.iter_mut().find(|(known, _)| known == reason) {
-                    Some((_, rules)) => rules.push(rule),
-                    None => reasons.push((reason, vec![rule])),
-                }
-            }
-            for (reason, rules) in reasons {
-                text.push_str(&format!("  {reason}: {}\n", rules.join(", ")));
+            for (reason, rules) in summary.unchecked_by_reason() {
+                let line = broken(&format!("  {reason}: {}", rules.join(", ")), self.width, 0, "    ");
+                text.push_str(&format!("{line}\n"));
             }
         }
         text

@@ -27,6 +27,7 @@ pub static LANGUAGE: Language<Rule> = Language {
     describe,
     dimension: |_, _| None,
     usage,
+    former: &[],
     free_line: "",
 };
 

@@ -51,8 +51,8 @@ fn part_of(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Part {
     let pitch = measure.pitch(index).ok_or_else(|| reasons::no_pitch(cable));
     let supplied = kit.clone().map(|kit| kit.length);
     part.words(&KIT, kit.clone().map(|kit| kit.name.text.clone()));
-    part.quantity(&LAID, Dimension::LENGTH, drawn.clone());
-    part.quantity(&SUPPLIED, Dimension::LENGTH, supplied.clone());
+    part.cable(&LAID, drawn.clone());
+    part.cable(&SUPPLIED, supplied.clone());
     part.add(
         &DIFFERENCE,
         supplied.and_then(|supplied| super::floor::share(drawn? - supplied, supplied, "the kit has no length")),
@@ -66,10 +66,10 @@ fn part_of(taken: &Taken<'_, '_>, index: usize, cable: &Cable) -> Part {
     let band = kit.clone().and_then(|kit| taken.band(&[kit]));
     part.quantity(&LEAST_RESISTANCE, Dimension::RESISTANCE, band.clone().map(|band| band.0));
     part.quantity(&GREATEST_RESISTANCE, Dimension::RESISTANCE, band.map(|band| band.1));
-    part.quantity(&TAIL, Dimension::LENGTH, kit.and_then(|kit| kit_gives(kit, kit.tail, "tail")));
-    part.quantity(&TAIL_ROUTE, Dimension::LENGTH, tail_route(taken, cable));
+    part.cable(&TAIL, kit.and_then(|kit| kit_gives(kit, kit.tail, "tail")));
+    part.cable(&TAIL_ROUTE, tail_route(taken, cable));
     if taken.room.cables.iter().any(|cable| two_tails(taken, cable)) {
-        part.quantity(&SECOND_TAIL_ROUTE, Dimension::LENGTH, second_tail_route(taken, cable));
+        part.cable(&SECOND_TAIL_ROUTE, second_tail_route(taken, cable));
     }
     let strips = taken.heat(measure.strips_heated(index));
     part.quantity(&NARROWEST, Dimension::LENGTH, strips.clone().map(|strips| strips.narrowest.width));

@@ -29,7 +29,7 @@ fn kits(taken: &Taken<'_, '_>) -> Vec<Part> {
         let count = taken.room.cables.iter().filter(|cable| cable.kit == Some(index)).count();
         let times = |length: f64| taken.whole(|| Ok(length * count as f64));
         part.add(&KIT_COUNT, taken.whole(|| Ok(Value::Count(count))));
-        part.quantity(&KIT_LENGTH, Dimension::LENGTH, times(kit.length));
+        part.cable(&KIT_LENGTH, times(kit.length));
         if let Some(mat) = kit.mat {
             let length = |length: f64| Quantity::new(length, Dimension::LENGTH).show(0);
             let (width, along, spacing) = (length(mat.width), length(mat.length), length(mat.spacing));
@@ -37,7 +37,7 @@ fn kits(taken: &Taken<'_, '_>) -> Vec<Part> {
         }
         let tail = kit.tail.ok_or_else(|| format!("kit `{}` gives no tail", kit.name.text));
         let ends = if kit.cores == 1 { 2.0 } else { 1.0 };
-        part.quantity(&KIT_TAILS, Dimension::LENGTH, tail.and_then(|tail| times(tail * ends)));
+        part.cable(&KIT_TAILS, tail.and_then(|tail| times(tail * ends)));
         Some(part)
     };
     named.into_iter().filter_map(part).collect()
@@ -53,7 +53,7 @@ fn fixing(taken: &Taken<'_, '_>) -> Part {
         let cables = taken.room.cables.iter().enumerate();
         cables.map(|(index, cable)| tape(taken, index, cable)).sum()
     });
-    part.quantity(&TAPE_LENGTH, Dimension::LENGTH, length);
+    part.cable(&TAPE_LENGTH, length);
     part
 }
 
@@ -74,9 +74,9 @@ fn sensors(taken: &Taken<'_, '_>) -> Vec<Part> {
         let mut part = Part::new(Kind::Sensor, &sensor.name.text);
         let no_height =
             || format!("thermostat `{}` gives no height", taken.room.thermostats[sensor.thermostat].name.text);
-        part.quantity(&CONDUIT, Dimension::LENGTH, taken.measure.conduit_length(index).ok_or_else(no_height));
+        part.cable(&CONDUIT, taken.measure.conduit_length(index).ok_or_else(no_height));
         let no_lead = || format!("sensor `{}` gives no lead", sensor.name.text);
-        part.quantity(&LEAD, Dimension::LENGTH, sensor.lead.ok_or_else(no_lead));
+        part.cable(&LEAD, sensor.lead.ok_or_else(no_lead));
         part
     };
     taken.room.sensors.iter().enumerate().map(part).collect()

@@ -29,6 +29,8 @@ pub type Told<T> = Result<T, String>;
 pub enum Value {
     /// Something with a dimension.
     Quantity(Quantity),
+    /// So much cable, mm: people are told of it in metres, as it is sold and measured off, of distances on the floor in millimetres.
+    Cable(f64),
     /// A volume, litres.
     Litres(f64),
     /// A share; 1 is all of it.
@@ -44,6 +46,7 @@ impl Value {
     pub fn measured(&self) -> Option<(f64, String)> {
         match self {
             Value::Quantity(quantity) => Some(quantity.in_fixed_unit()),
+            Value::Cable(length) => Some(Quantity::new(*length, Dimension::LENGTH).in_fixed_unit()),
             Value::Litres(litres) => Some((*litres, "l".into())),
             Value::Share(share) => Some((share * 100.0, "%".into())),
             Value::Count(count) => Some((*count as f64, String::new())),
@@ -57,10 +60,15 @@ impl Value {
     /// use layrule::takeoff::Value;
     /// assert_eq!(Value::Share(0.0714).text(), "7.1 %");
     /// assert_eq!(Value::Litres(61.26).text(), "61.3 l");
+    /// assert_eq!((Value::Cable(3470.0).text(), Value::Cable(55_640.0).text()), ("3.47 m".into(), "55.6 m".into()));
     /// ```
     pub fn text(&self) -> String {
         match self {
             Value::Quantity(quantity) => quantity.show(0),
+            Value::Cable(length) => {
+                let decimals = if *length < 10_000.0 { 2 } else { 1 };
+                format!("{} m", crate::quantity::number(length / 1e3, decimals))
+            }
             Value::Litres(litres) => format!("{} l", crate::quantity::number(*litres, 1)),
             Value::Share(share) => format!("{} %", crate::quantity::number(share * 100.0, 1)),
             Value::Count(count) => count.to_string(),
@@ -140,6 +148,10 @@ impl Part {
 
     fn quantity(&mut self, what: &'static What, dimension: Dimension, value: Told<f64>) {
         self.add(what, value.map(|value| Value::Quantity(Quantity::new(value, dimension))));
+    }
+
+    fn cable(&mut self, what: &'static What, length: Told<f64>) {
+        self.add(what, length.map(Value::Cable));
     }
 
     fn words(&mut self, what: &'static What, words: Told<String>) {

@@ -79,7 +79,7 @@ pub(crate) fn rules_found(report: &Report) -> Vec<String> {
 /// A report as a person reads it.
 pub(crate) fn text_of(report: &Report) -> String {
     use layrule::report::Reporter as _;
-    String::from_utf8(layrule::report::text::Text { color: false }.plan(report)).expect("text is UTF-8")
+    String::from_utf8(layrule::report::text::Text::default().plan(report)).expect("text is UTF-8")
 }
 
 /// A property test of so many cases, the same ones on every run; `PROPTEST_RNG_SEED` asks for others.

@@ -6,7 +6,11 @@ use std::process::{Command, Output};
 /// The program in a folder, ready to run.
 pub(crate) fn layrule(folder: &Path, arguments: &[&str]) -> Command {
     let mut command = Command::new(env!("CARGO_BIN_EXE_layrule"));
-    command.current_dir(folder).args(arguments).env_remove("NO_COLOR");
+    command.current_dir(folder).args(arguments);
+    // What the tests run in may ask for colours and columns of its own.
+    for name in ["NO_COLOR", "CLICOLOR", "CLICOLOR_FORCE", "FORCE_COLOR", "COLUMNS"] {
+        command.env_remove(name);
+    }
     command
 }
 

@@ -269,3 +269,176 @@ fn what_could_not_be_checked_stands_in_every_output() {
     let json: Value = serde_json::from_str(&told("json")).expect("JSON");
     assert!(json["summary"]["problems"][0].to_string().contains("bad.lay"));
 }
+
+/// A plan whose loops all come too near to a wall at their turns: many findings of one line.
+fn near_all_along() -> String {
+    NEAR_WALL
+        .replace("(1000, 300) (0, 300)", "(1000, 1300) (0, 1300)")
+        .replace("start (100, 40)", "start (960, 100)")
+        .replace("run east 800", "loops 11 of 920 west, stepping 100 north")
+}
+
+/// The form of GitHub's documentation, "Workflow commands for GitHub Actions": a command's word, its properties, its message. Each with the
+/// escapes taken away.
+fn workflow_command(line: &str) -> (String, std::collections::BTreeMap<String, String>, String) {
+    let plain = |text: &str| {
+        text.replace("%2C", ",").replace("%3A", ":").replace("%0A", "\n").replace("%0D", "\r").replace("%25", "%")
+    };
+    let (head, message) = line.strip_prefix("::").and_then(|rest| rest.split_once("::")).expect("a command");
+    let (word, properties) = head.split_once(' ').expect("properties");
+    let properties = properties.split(',').map(|one| one.split_once('=').expect("a value"));
+    let properties = properties.map(|(name, value)| (name.to_string(), plain(value))).collect();
+    (word.to_string(), properties, plain(message))
+}
+
+#[test]
+fn github_is_given_commands_of_its_form() {
+    let (code, text, _) = run(&root(), &["check", "examples", "--date", "2026-11-25", "--output", "github"]);
+    assert_eq!(code, 1);
+    let (commands, rest): (Vec<&str>, Vec<&str>) = text.lines().partition(|line| line.starts_with("::"));
+    assert!(commands.len() > 50 && rest.len() == 1 && rest[0].contains(" files checked: "), "{rest:?}");
+    for line in commands {
+        let (word, properties, message) = workflow_command(line);
+        assert!(["error", "warning", "notice"].contains(&word.as_str()), "{line}");
+        let known = ["file", "line", "endLine", "col", "endColumn", "title"];
+        assert!(properties.keys().all(|name| known.contains(&name.as_str())), "{line}");
+        let plan = std::fs::read_to_string(root().join(&properties["file"])).expect("the plan");
+        let number = |name: &str| properties[name].parse::<usize>().expect("a number");
+        assert!((1..=plan.lines().count()).contains(&number("line")) && number("line") <= number("endLine"), "{line}");
+        // Columns are given where a note covers one line alone.
+        assert_eq!(properties.contains_key("col"), number("line") == number("endLine"), "{line}");
+        assert!(!message.is_empty(), "{line}");
+    }
+    // Words of a plan end neither a property nor the line.
+    let folder = Folder::new(&[("odd, a:b%.lay", &HOSTILE.replace("wall 1 \"a", "wall 1 \"100 %::error::"))]);
+    let (_, text, _) = folder.run(&["check", ".", "--output", "github"]);
+    let wall = text.lines().map(workflow_command).find(|(_, properties, _)| properties["title"] == "wall-clearance");
+    let (word, properties, message) = wall.expect("a finding");
+    assert_eq!((word.as_str(), properties["file"].as_str()), ("error", "odd, a:b%.lay"));
+    assert!(message.contains("100 %::error::"), "{message}");
+}
+
+/// The members of GitLab's documentation, "Code Quality report format"; its example has a `location` of a path and a first line.
+#[test]
+fn gitlab_is_given_a_report_of_its_form() {
+    let schema = serde_json::json!({
+        "type": "array",
+        "items": {
+            "type": "object",
+            "required": ["description", "check_name", "fingerprint", "severity", "location"],
+            "properties": {
+                "description": { "type": "string", "minLength": 1 },
+                "check_name": { "type": "string", "minLength": 1 },
+                "fingerprint": { "type": "string", "pattern": "^[0-9a-f]{32}$" },
+                "severity": { "enum": ["info", "minor", "major", "critical", "blocker"] },
+                "location": {
+                    "type": "object",
+                    "required": ["path", "lines"],
+                    "properties": {
+                        "path": { "type": "string", "pattern": "^examples/" },
+                        "lines": { "type": "object", "required": ["begin"], "properties": { "begin": { "type": "integer", "minimum": 1 } } },
+                    },
+                },
+            },
+        },
+    });
+    let schema = jsonschema::validator_for(&schema).expect("a schema");
+    let (_, text, _) = run(&root(), &["check", "examples", "--date", "2026-11-25", "--output", "gitlab"]);
+    let report: Value = serde_json::from_str(&text).expect("JSON");
+    let faults: Vec<String> = schema.iter_errors(&report).map(|error| error.to_string()).collect();
+    assert!(faults.is_empty(), "{faults:#?}");
+    let entries = report.as_array().expect("a list");
+    let prints: std::collections::BTreeSet<&str> =
+        entries.iter().map(|entry| entry["fingerprint"].as_str().expect("one")).collect();
+    assert!(entries.len() > 50 && prints.len() == entries.len());
+    let of =
+        |rule: &str| entries.iter().find(|entry| entry["check_name"] == format!("layrule/{rule}")).expect("a finding");
+    // What shocks or burns stands above what else is an error.
+    let severity = |rule: &str| of(rule)["severity"].as_str().expect("a word");
+    assert_eq!((severity("crossing"), severity("wall-clearance")), ("critical", "major"));
+    assert_eq!((severity("shared-junction"), severity("heated-share")), ("minor", "info"));
+    // What is agreed to is no finding there, and a list of none is one.
+    let folder = Folder::new(&[("sound.lay", SOUND)]);
+    assert_eq!(folder.run(&["check", ".", "--output", "gitlab"]).1, "[\n]\n");
+}
+
+/// The elements and attributes that Checkstyle's own XML has: `checkstyle`, `file` with a name, `error` with line, column, severity, message, source.
+#[test]
+fn checkstyle_is_given_as_its_readers_read_it() {
+    let (_, text, _) = run(&root(), &["check", "examples", "--date", "2026-11-25", "--output", "checkstyle"]);
+    let page = roxmltree::Document::parse(&text).expect("XML");
+    let top = page.root_element();
+    assert_eq!((top.tag_name().name(), top.attribute("version")), ("checkstyle", Some("4.3")));
+    let mut count = 0;
+    for file in top.children().filter(roxmltree::Node::is_element) {
+        assert_eq!(file.tag_name().name(), "file");
+        let name = file.attribute("name").expect("a name");
+        let lines = std::fs::read_to_string(root().join(name)).expect("the plan").lines().count();
+        for error in file.children().filter(roxmltree::Node::is_element) {
+            count += 1;
+            assert_eq!(error.tag_name().name(), "error");
+            let number =
+                |name: &str| error.attribute(name).and_then(|text| text.parse::<usize>().ok()).expect("a number");
+            assert!((1..=lines).contains(&number("line")) && number("column") >= 1);
+            assert!(error.attribute("severity").is_some_and(|word| ["error", "warning", "info"].contains(&word)));
+            assert!(error.attribute("source").is_some_and(|source| source.starts_with("layrule.")));
+            assert!(error.attribute("message").is_some_and(|message| !message.is_empty()));
+        }
+    }
+    assert!(count > 50);
+    let folder = Folder::new(&[("odd | <name>\n.lay", HOSTILE)]);
+    let (_, text, _) = folder.run(&["check", ".", "--output", "checkstyle"]);
+    let page = roxmltree::Document::parse(&text).expect("XML");
+    let said = page.descendants().filter_map(|node| node.attribute("message")).find(|said| said.contains("run 1 of"));
+    assert!(said.is_some_and(|said| said.contains("a | b <b> \u{fffd} ]]> & é 🜂")), "{text}");
+}
+
+/// What people read is told once; programs that reckon with findings are given all of them.
+#[test]
+fn findings_that_are_alike_are_told_once_where_people_read_them() {
+    let folder = Folder::new(&[("near.lay", &near_all_along())]);
+    let told = |form: &str| folder.run(&["check", "near.lay", "--output", form]).1;
+    let json: Value = serde_json::from_str(&told("json")).expect("JSON");
+    let all = json["plans"][0]["findings"].as_array().expect("findings");
+    let near = all.iter().filter(|finding| finding["rule"] == "wall-clearance").count();
+    assert!(near > 10, "{near}");
+    let log = sarif(&told("sarif"));
+    let own: Vec<&Value> = results(&log).iter().filter(|found| found["ruleId"] == "wall-clearance").collect();
+    // Each wall is a place of its own.
+    let counts: u64 = own.iter().map(|found| found["occurrenceCount"].as_u64().expect("a count")).sum();
+    assert!(own.len() < 4 && counts == near as u64, "{own:#?}");
+    assert!(own[0]["message"]["text"].as_str().is_some_and(|text| text.contains(" more like it from the same lines")));
+    let rows = |text: &str| text.lines().filter(|line| line.contains("wall-clearance")).count();
+    assert_eq!(rows(&told("markdown").replace("\\-", "-")), own.len());
+    assert_eq!(rows(&told("github")), own.len());
+    assert_eq!(told("text").matches("error[wall-clearance]").count(), own.len());
+    let folded = near - own.len();
+    assert!(
+        told("text").contains(&format!("errors ({folded} of them like others from the same lines)")),
+        "{}",
+        told("text")
+    );
+}
+
+/// A host takes a comment of 65,536 characters at the most.
+#[test]
+fn markdown_is_no_longer_than_a_host_takes() {
+    let most = |text: &str| assert!(text.chars().count() < 65_536, "{} characters", text.chars().count());
+    // One plan with more than there is room for.
+    let run = "    run north 20\n    run south 20\n".repeat(1_500);
+    let crowded = NEAR_WALL.replace("    run east 800\n", &run);
+    let folder = Folder::new(&[("a.lay", &crowded)]);
+    let (_, text, _) = folder.run(&["check", ".", "--output", "markdown"]);
+    most(&text);
+    assert!(text.contains("more findings; `layrule check` on the command line"), "{}", &text[text.len() - 2_000..]);
+    // Many plans, and rules that none could be held to.
+    let name = |number: usize| format!("{number:03}-{}.lay", "n".repeat(60));
+    let plans: Vec<(String, String)> = (0..300).map(|number| (name(number), NEAR_WALL.to_string())).collect();
+    let plans: Vec<(&str, &str)> = plans.iter().map(|(name, text)| (name.as_str(), text.as_str())).collect();
+    let folder = Folder::new(&plans);
+    let (_, text, _) = folder.run(&["check", ".", "--output", "markdown"]);
+    most(&text);
+    let shown = text.lines().filter(|line| line.starts_with("### ")).count();
+    let left_out = format!("the findings of {} more plans", 300 - shown);
+    assert!(shown > 50 && text.contains(&left_out) && text.contains("**300 files checked: 300 errors"), "{shown}");
+}

@@ -465,7 +465,7 @@ fn kinds_of_devices_and_second_tails_are_taken_off() {
     let room = &taken.rooms[0];
     assert_eq!(words(part(room, Kind::Thermostat, "t"), &of::CONTACTOR_CATEGORY), Some(Ok("AC-7a".into())));
     // By hand: 300 down from the box, then 50, 1150, 1950 and 50 along the floor.
-    assert_eq!(words(part(room, Kind::Cable, "a"), &of::SECOND_TAIL_ROUTE), Some(Ok("3500 mm".into())));
+    assert_eq!(words(part(room, Kind::Cable, "a"), &of::SECOND_TAIL_ROUTE), Some(Ok("3.5 m".into())));
     // A mat's mesh holds its cable: it takes no tape.
     let mat = STORE.replace("  tail 3 m\n", "  tail 3 m\n  mat 500 by 4.8 m, spacing 100\n");
     let taken = self::taken(&mat);
@@ -473,5 +473,5 @@ fn kinds_of_devices_and_second_tails_are_taken_off() {
         words(part(&taken.rooms[0], Kind::Kit, "K"), &of::KIT_MAT),
         Some(Ok("500 mm by 4800 mm, spacing 100 mm".into()))
     );
-    assert_eq!(words(part(&taken.rooms[0], Kind::Fixing, ""), &of::TAPE_LENGTH), Some(Ok("0 mm".into())));
+    assert_eq!(words(part(&taken.rooms[0], Kind::Fixing, ""), &of::TAPE_LENGTH), Some(Ok("0 m".into())));
 }

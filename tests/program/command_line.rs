@@ -367,3 +367,182 @@ fn the_brace_that_was_forgotten_is_the_one_told_of() {
     assert_eq!(blamed("room r {\ncable a {\nstart (1, 1)\n}\n"), ["room r"]);
     assert_eq!(blamed("room r {\n  cable a {\nstart (1, 1)\n}\n}\n"), [""; 0]);
 }
+
+#[test]
+fn called_by_its_name_alone_it_shows_what_it_can_do() {
+    let (code, help, said) = run(&root(), &[]);
+    assert_eq!((code, said.as_str()), (0, ""));
+    assert!(help.contains("Commands:") && help.contains("qualified person"), "{help}");
+    // A command that lacks what it needs is still a fault.
+    assert_eq!(run(&root(), &["check"]).0, 2);
+}
+
+#[test]
+fn quiet_says_what_was_found_and_nothing_else() {
+    let folder =
+        Folder::new(&[("near.lay", NEAR_WALL), ("sound.lay", SOUND), ("layrule.toml", "output = \"json=f.json\"\n")]);
+    let (code, found, said) = folder.run(&["check", ".", "--quiet"]);
+    assert_eq!((code, said.as_str()), (1, ""));
+    assert!(found.contains("error[wall-clearance]") && !found.contains("checked"), "{found}");
+    assert_eq!(folder.run(&["check", "sound.lay", "-q"]), (0, String::new(), String::new()));
+    assert_eq!(folder.run(&["tidy", "sound.lay", "--quiet"]).2, "");
+    // What went wrong is said all the same.
+    let (code, _, said) = folder.run(&["check", "missing.lay", "--quiet"]);
+    assert!(code == 2 && said.contains("missing.lay"), "{said}");
+}
+
+#[test]
+fn findings_of_some_rules_are_asked_for() {
+    let both = NEAR_WALL.replace("(1000, 300) (0, 300)", "(1000, 900) (0, 900)");
+    let folder = Folder::new(&[("near.lay", &both), ("known.toml", "")]);
+    let rules = |arguments: &[&str]| {
+        let (code, json, said) = folder.run(&[&["check", "near.lay", "--output", "json"], arguments].concat());
+        let json: Value = serde_json::from_str(&json).unwrap_or_else(|error| panic!("{error}: {said}"));
+        let findings = json["plans"][0]["findings"].as_array().expect("findings").clone();
+        let mut rules: Vec<String> =
+            findings.iter().map(|one| one["rule"].as_str().expect("a name").to_string()).collect();
+        rules.dedup();
+        (code, rules)
+    };
+    assert_eq!(rules(&[]), (1, vec!["cold-patch".to_string(), "wall-clearance".into()]));
+    assert_eq!(rules(&["--rule", "cold-patch"]), (0, vec!["cold-patch".to_string()]));
+    assert_eq!(rules(&["--no-rule", "cold-patch"]), (1, vec!["wall-clearance".to_string()]));
+    assert_eq!(rules(&["--rule", "spacing"]), (0, Vec::new()));
+    // What isn't asked for is not counted as unheld either, and what can't be read stays.
+    let (_, found, _) = folder.run(&["check", "near.lay", "--rule", "wall-clearance"]);
+    assert!(!found.contains("not checked"), "{found}");
+    std::fs::write(folder.path("near.lay"), "room r {\n  nonsense\n}\n").expect("a file");
+    assert!(folder.run(&["check", "near.lay", "--rule", "spacing"]).1.contains("error[syntax]"));
+    for (arguments, told) in [
+        (&["--rule", "wall-clearence"][..], "did you mean `wall-clearance`?"),
+        (&["--no-rule", "zzz"], "no rule is called `zzz`"),
+        (&["--rule", "spacing", "--no-rule", "crossing"], "cannot be used with"),
+        (&["--rule", "spacing", "--apply"], "cannot be used with"),
+        (&["--rule", "spacing", "--record-known", "k.toml"], "cannot be used with"),
+    ] {
+        let (code, _, said) = folder.run(&[&["check", "near.lay"], arguments].concat());
+        assert!(code == 2 && said.contains(told), "{arguments:?}: {said}");
+    }
+}
+
+#[test]
+fn lines_are_broken_to_the_terminals_width() {
+    let wide = run(&root(), &["check", "examples/faults/bonding.lay"]).1;
+    assert!(wide.lines().any(|line| line.chars().count() > 100), "{wide}");
+    for (columns, width) in [("72", 72), ("10", 60)] {
+        let arguments = ["check", "examples/faults/bonding.lay"];
+        let output = layrule(&root(), &arguments).env("COLUMNS", columns).output().expect("the program runs");
+        let (_, narrow, _) = answer(&output);
+        // The lines of the plan and the marks under them are as they are.
+        let said = narrow.lines().filter(|line| !line.contains('│') && !line.contains('┌'));
+        let longest = said.map(|line| line.chars().count()).max().expect("lines");
+        assert!(longest <= width, "{longest} columns, {width} at the most:\n{narrow}");
+        let output = layrule(&root(), &["measure", "examples/flat-6.lay"]).env("COLUMNS", columns).output();
+        let (_, taken, _) = answer(&output.expect("the program runs"));
+        let longest = taken.lines().map(|line| line.chars().count()).max().expect("lines");
+        assert!(longest <= width, "{longest} columns, {width} at the most:\n{taken}");
+        // Nothing is lost but ends of lines.
+        let words = |text: &str| text.split_whitespace().map(str::to_string).collect::<Vec<_>>();
+        assert_eq!(words(&narrow), words(&wide));
+    }
+}
+
+#[test]
+fn the_environment_asks_for_colours() {
+    let folder = Folder::new(&[("near.lay", NEAR_WALL)]);
+    let colored = |name: &str, value: &str| {
+        let output = layrule(folder.0.path(), &["check", "near.lay"]).env(name, value).output().expect("it runs");
+        answer(&output).1.contains('\u{1b}')
+    };
+    assert!(colored("CLICOLOR_FORCE", "1") && colored("FORCE_COLOR", "1"));
+    assert!(!colored("CLICOLOR", "1") && !colored("CLICOLOR_FORCE", "0") && !colored("TERM", "dumb"));
+    let over = layrule(folder.0.path(), &["check", "near.lay", "--color", "never"]).env("FORCE_COLOR", "1").output();
+    assert!(!answer(&over.expect("it runs")).1.contains('\u{1b}'));
+}
+
+/// `check` and `tidy` show a line that can't be read alike, columns and all.
+#[test]
+fn check_and_tidy_show_faults_alike() {
+    let folder = Folder::new(&[("odd.lay", "room r \"é🜂\" { nonsense here\n}\n")]);
+    let (_, checked, _) = folder.run(&["check", "odd.lay"]);
+    let (code, _, tidied) = folder.run(&["tidy", "odd.lay"]);
+    assert_eq!(code, 1);
+    let shown = checked.split("\n\n").next().expect("a finding");
+    assert!(shown.contains("odd.lay:1:15") && tidied.starts_with(shown), "{checked}\n{tidied}");
+}
+
+/// Hooks name every file that was changed: with `--leave-out-named` those are left out that a folder's check leaves out.
+#[test]
+fn named_files_are_left_out_where_hooks_ask_for_it() {
+    let folder = Folder::new(&[
+        ("layrule.toml", "leave-out = [\"drafts/\"]\n"),
+        ("drafts/near.lay", NEAR_WALL),
+        ("sound.lay", SOUND),
+    ]);
+    assert_eq!(folder.run(&["check", "drafts/near.lay"]).0, 1);
+    let (code, found, _) = folder.run(&["check", "--leave-out-named", "drafts/near.lay", "sound.lay"]);
+    assert!(code == 0 && found.starts_with("1 file checked: no findings"), "{found}");
+    assert_eq!(folder.run(&["check", "--leave-out-named", "drafts/near.lay"]).0, 0);
+    std::fs::write(folder.path("drafts/near.lay"), "kit   k {\n}\n").expect("a file");
+    assert_eq!(folder.run(&["tidy", "--check", "--leave-out-named", "drafts/near.lay"]).0, 0);
+    let hooks = std::fs::read_to_string(root().join(".pre-commit-hooks.yaml")).expect("the hooks");
+    let entries: Vec<&str> = hooks.lines().filter_map(|line| line.trim().strip_prefix("entry: ")).collect();
+    assert_eq!(entries, ["layrule check --leave-out-named", "layrule tidy --leave-out-named"]);
+}
+
+#[test]
+fn a_project_begins_with_a_plan_that_is_sound() {
+    let folder = Folder::new(&[("kept.txt", "kept")]);
+    let (code, out, said) = folder.run(&["init", "--ci", "github"]);
+    assert_eq!((code, out.as_str()), (0, ""), "{said}");
+    assert!(said.contains("cloakroom.lay, ") && said.contains("`layrule check .` checks the plan"), "{said}");
+    let (code, found, _) = folder.run(&["check", ".", "--whole", "--fail-on", "note"]);
+    assert!(code == 0 && found.contains("files checked: no findings"), "{found}");
+    assert_eq!(folder.run(&["tidy", ".", "--check"]).0, 0);
+    let workflow = std::fs::read_to_string(folder.path(".github/workflows/plans.yml")).expect("the workflow");
+    assert!(workflow.contains("layrule check . --output github"), "{workflow}");
+    // What is there is never written over, and then nothing is written.
+    std::fs::remove_file(folder.path("kits.lay")).expect("it was there");
+    std::fs::write(folder.path("cloakroom.lay"), "mine").expect("a file");
+    let (code, _, said) = folder.run(&["init"]);
+    assert!(code == 2 && said.contains("cloakroom.lay is there already"), "{said}");
+    assert_eq!(std::fs::read_to_string(folder.path("cloakroom.lay")).expect("it is there"), "mine");
+    assert!(!folder.path("kits.lay").exists());
+    let (code, _, said) = folder.run(&["init", "new/plans", "--ci", "gitlab", "--quiet"]);
+    assert_eq!((code, said.as_str()), (0, ""));
+    assert!(folder.path("new/plans/.gitlab-ci.yml").exists() && folder.path("new/plans/layrule.toml").exists());
+    assert_eq!(folder.run(&["init", ".git/x"]).0, 2);
+}
+
+/// Shells complete what may stand there: outputs, parts, names of rules.
+#[test]
+fn shells_know_outputs_parts_and_rules() {
+    for shell in ["bash", "zsh", "fish"] {
+        let script = run(&root(), &["completions", shell]).1;
+        for word in ["checkstyle", "json-lines", "obstacle", "wall-clearance", "record-unsigned"] {
+            assert!(script.contains(word), "{shell} doesn't know `{word}`");
+        }
+    }
+    // The help doesn't list every rule.
+    assert!(!run(&root(), &["check", "--help"]).1.contains("record-unsigned"));
+    let folder = Folder::new(&[("script.bash", &run(&root(), &["completions", "bash"]).1)]);
+    let asked = "source script.bash; COMP_WORDS=(layrule check --rule wall-c); COMP_CWORD=3; _layrule layrule wall-c --rule; echo \"${COMPREPLY[@]}\"";
+    let output = Command::new("bash").args(["-c", asked]).current_dir(folder.0.path()).output().expect("bash runs");
+    let (code, completed, said) = answer(&output);
+    assert_eq!((code, completed.as_str()), (0, "wall-clearance\n"), "{said}");
+}
+
+/// The sections that man-pages(7) asks for of a command's page.
+#[test]
+fn manual_pages_say_how_they_end_and_what_they_read() {
+    for arguments in [&["man"][..], &["man", "check"], &["man", "tidy"]] {
+        let (code, page, _) = run(&root(), arguments);
+        assert_eq!(code, 0);
+        let heads: Vec<&str> = page.lines().filter_map(|line| line.strip_prefix(".SH ")).collect();
+        for head in ["NAME", "SYNOPSIS", "DESCRIPTION", "OPTIONS", "\"EXIT STATUS\"", "FILES", "\"SEE ALSO\""] {
+            assert!(heads.contains(&head), "{arguments:?} has no {head}: {heads:?}");
+        }
+        let also = page.split(".SH \"SEE ALSO\"").nth(1).expect("the section");
+        assert!(also.contains("layrule\\-draw") && page.contains("layrule.toml"), "{also}");
+    }
+}

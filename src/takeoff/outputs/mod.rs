@@ -27,10 +27,10 @@ impl Worded for Form {
         &[(Form::Text, "text"), (Form::Json, "json"), (Form::Csv, "csv"), (Form::Markdown, "markdown")];
 }
 
-/// A take-off in a form.
-pub fn write(taken: &TakeOff, form: Form) -> Vec<u8> {
+/// A take-off in a form. Text is broken to `width` columns, where there is one.
+pub fn write(taken: &TakeOff, form: Form, width: Option<usize>) -> Vec<u8> {
     match form {
-        Form::Text => text::write(taken).into_bytes(),
+        Form::Text => text::write(taken, width).into_bytes(),
         Form::Json => json::write(taken),
         Form::Csv => csv::write(taken),
         Form::Markdown => markdown::write(taken).into_bytes(),

@@ -16,10 +16,10 @@ use crate::text::counted;
 /// The version of the JSON form; it grows when a reader of an older one could go wrong.
 pub const VERSION: u32 = 1;
 
-/// An order list in a form.
-pub fn write_order(order: &Order, form: Form) -> Vec<u8> {
+/// An order list in a form. Text is broken to `width` columns, where there is one.
+pub fn write_order(order: &Order, form: Form, width: Option<usize>) -> Vec<u8> {
     match form {
-        Form::Text => text(order).into_bytes(),
+        Form::Text => text(order, width).into_bytes(),
         Form::Json => json(order),
         Form::Csv => csv(order),
         Form::Markdown => markdown(order).into_bytes(),
@@ -84,7 +84,7 @@ fn sections(order: &Order) -> Vec<Section> {
 /// How wide the names of items are shown at the most; a longer one pushes the rest along.
 const NAME: usize = 36;
 
-fn text(order: &Order) -> String {
+fn text(order: &Order, columns: Option<usize>) -> String {
     let mut text = format!("order list: {}\n", heading(order));
     if order.items.is_empty() {
         text.push_str("\nnothing to order\n");
@@ -102,7 +102,7 @@ fn text(order: &Order) -> String {
     for line in left_out(order) {
         let _ = write!(text, "\n{line}\n");
     }
-    let _ = writeln!(text, "\n{}", super::text::wrapped(crate::CAUTION));
+    let _ = writeln!(text, "\n{}", super::text::wrapped(crate::CAUTION, columns));
     text
 }
 
