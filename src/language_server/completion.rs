@@ -274,7 +274,7 @@ fn names(workspace: &mut Workspace, source: &Source, path: &Path, kind: Kind, at
     let room = room.filter(|_| inside);
     let icon = match kind {
         Kind::Value => CompletionItemKind::CONSTANT,
-        Kind::Kit | Kind::Material => CompletionItemKind::CLASS,
+        Kind::Kit | Kind::Material | Kind::Floor => CompletionItemKind::CLASS,
         _ => CompletionItemKind::VARIABLE,
     };
     for one in source.layout_names().iter().filter(|one| one.declares && one.kind == kind && one.room.is_some()) {
@@ -283,7 +283,7 @@ fn names(workspace: &mut Workspace, source: &Source, path: &Path, kind: Kind, at
             offers.add(&one.text, icon, kind.word(), None);
         }
     }
-    if !matches!(kind, Kind::Value | Kind::Material | Kind::Kit | Kind::Supply) {
+    if !matches!(kind, Kind::Value | Kind::Material | Kind::Kit | Kind::Supply | Kind::Floor) {
         return;
     }
     for file in closure(workspace, path) {

@@ -64,7 +64,7 @@ pub fn name_at(language: Option<Language>, source: &Source, offset: usize) -> Op
 
 /// Whether names of a kind hold in every file that a plan is made of.
 pub fn is_plan_wide(kind: Kind) -> bool {
-    matches!(kind, Kind::Value | Kind::Material | Kind::Kit | Kind::Supply | Kind::Room)
+    matches!(kind, Kind::Value | Kind::Material | Kind::Kit | Kind::Supply | Kind::Floor | Kind::Room)
 }
 
 /// Whether things of a kind are named within their room.

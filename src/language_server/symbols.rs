@@ -65,7 +65,7 @@ fn layout(source: &Source) -> Vec<Given> {
             },
             kind: match one.kind {
                 Kind::Room => SymbolKind::NAMESPACE,
-                Kind::Kit | Kind::Material => SymbolKind::CLASS,
+                Kind::Kit | Kind::Material | Kind::Floor => SymbolKind::CLASS,
                 Kind::Supply => SymbolKind::INTERFACE,
                 Kind::Value => SymbolKind::CONSTANT,
                 Kind::Cable => SymbolKind::FUNCTION,

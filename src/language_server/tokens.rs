@@ -92,7 +92,7 @@ fn names(language: Option<Language>, source: &Source) -> HashMap<Span, (u32, u32
                 let sort = match one.kind {
                     Kind::File => TEXT,
                     Kind::Value => VALUE,
-                    Kind::Material | Kind::Kit | Kind::Supply => MADE,
+                    Kind::Material | Kind::Kit | Kind::Supply | Kind::Floor => MADE,
                     Kind::Rule => RULE,
                     _ => THING,
                 };

@@ -10,7 +10,7 @@ use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
-    (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "room"]),
+    (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "floor", "room"]),
     (Rule::material_line, "a material", &["conductivity", "heat-capacity", "kind", "surface-limit"]),
     (
         Rule::kit_line,
@@ -128,7 +128,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "in-insulation") => "in-insulation 200 mm",
         (_, "outline") => "outline (X, Y) (X, Y) … or outline from (X, Y) east 3400, north 2200, …",
         (_, "wall") => "wall 3 \"TITLE\" outside",
-        (_, "door") => "door NAME wall 1 from 300 to 1200 through",
+        (_, "door") => "door NAME wall 1 from 300 to 1200 through or door NAME on wall 1 from the left 300 to 1200",
         (_, "fixture") => "fixture NAME KIND raised 150 open SHAPE",
         (_, "drill") => "drill NAME SHAPE",
         (_, "joint") => "joint NAME (X, Y) (X, Y) …",
@@ -138,7 +138,8 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "partition") => "partition NAME (X, Y) (X, Y) … height 2000",
         (_, "shower-head" | "outlet") => "shower-head NAME (X, Y) height 2100",
         (_, "earthed-grid") => "earthed-grid mesh 30",
-        (_, "floor") => "floor timber { … }",
+        (Rule::file_line, "floor") => "floor NAME timber { … }",
+        (_, "floor") => "floor timber { … } or floor NAME",
         (_, "inside") => "inside 21 degC",
         (_, "below") => "below room 18 degC or below ground 10 degC",
         (_, "heat-loss") => "heat-loss 610 W",
@@ -153,7 +154,9 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "loops") => {
             "loops 12 of 1800 east, stepping 75 north or loops of 1800 east, stepping 75 north to wall 3 less 80"
         }
-        (_, "sensor") => "sensor NAME from THERMOSTAT (X, Y) (X, Y) … lead 3 m",
+        (_, "sensor") => {
+            "sensor NAME from THERMOSTAT (X, Y) (X, Y) … lead 3 m or sensor NAME from THERMOSTAT between runs 7 and 9 depth 500"
+        }
         (_, "record") => "record { … }",
         (_, "deviation") => "deviation RULE cable NAME \"REASON\" until 2027-03-01",
         (_, "screeded") => "screeded 2026-10-05 cement drying 21 days",
@@ -198,6 +201,8 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::rated => vec!["rated"],
         Rule::floor_limit => vec!["limit"],
         Rule::through => vec!["through"],
+        Rule::from_side => vec!["the"],
+        Rule::side => vec!["left", "right"],
         Rule::behind => vec!["behind"],
         Rule::category => UtilizationCategory::words(),
         Rule::rcd_type => vec!["type"],
@@ -205,6 +210,8 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::by_main => vec!["main"],
         Rule::on_supply => vec!["on"],
         Rule::lead => vec!["lead"],
+        Rule::between => vec!["between"],
+        Rule::of_cable => vec!["of"],
         Rule::sleeves => vec!["sleeve"],
         Rule::rest => vec!["rest"],
         Rule::reach => vec!["to"],
@@ -242,6 +249,7 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
         Rule::text => "a text in double quotes".into(),
         Rule::date => "a date such as `2026-11-25`".into(),
         Rule::count => "a wall's number".into(),
+        Rule::run_number => "a run's number".into(),
         Rule::ip_code => "the two digits of an IP code, such as `X4`".into(),
         Rule::point => "a point such as `(1200, 300)`".into(),
         Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI => return None,

@@ -15,6 +15,8 @@ pub enum Kind {
     Material,
     Kit,
     Supply,
+    /// A floor's build-up that rooms may use.
+    Floor,
     Room,
     /// A layer that names its material apart.
     Layer,
@@ -60,6 +62,7 @@ impl Kind {
             Kind::Material => "material",
             Kind::Kit => "kit",
             Kind::Supply => "supply",
+            Kind::Floor => "floor",
             Kind::Room => "room",
             Kind::Layer => "layer",
             Kind::Door => "door",

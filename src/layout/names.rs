@@ -59,6 +59,10 @@ pub fn occurrences(file: &File) -> Vec<Occurrence> {
                 found.gives(Kind::Supply, &item.name);
                 item.entries.iter().for_each(|entry| found.supply_entry(entry));
             }
+            Statement::Floor(item) => {
+                found.gives(Kind::Floor, &item.name);
+                item.floor.layers.iter().for_each(|layer| found.layer(layer));
+            }
             Statement::Room(item) => {
                 found.gives(Kind::Room, &item.name);
                 found.room = Some(index);
@@ -177,6 +181,7 @@ impl Found {
             RoomEntry::Rug(rug) => self.rug(rug),
             RoomEntry::Line(line) => self.line(line),
             RoomEntry::Floor(Floor { layers, .. }) => layers.iter().for_each(|layer| self.layer(layer)),
+            RoomEntry::UsedFloor(word, _) => self.uses(Kind::Floor, word),
             RoomEntry::ShowerHead(ShowerHead { name, at, height, .. }) => {
                 self.fitting(Kind::ShowerHead, name, at, height.as_ref())
             }
@@ -204,9 +209,13 @@ impl Found {
                 self.gives(Kind::Cable, &cable.name);
                 cable.entries.iter().for_each(|entry| self.cable_entry(entry));
             }
-            RoomEntry::Sensor(Sensor { name, from, points, lead, .. }) => {
+            RoomEntry::Sensor(Sensor { name, from, points, between, lead, .. }) => {
                 self.gives(Kind::Sensor, name);
                 self.uses(Kind::Thermostat, from);
+                if let Some(channel) = between {
+                    channel.cable.iter().for_each(|word| self.uses(Kind::Cable, word));
+                    self.expr(&channel.depth);
+                }
                 self.points(points);
                 self.exprs(lead);
             }
@@ -358,11 +367,14 @@ pub fn used_after(context: Rule, first: &str, last: &str) -> Option<Kind> {
         | (Rule::room_line, "junction", "wired") => Some(Kind::Junction),
         // The last word is the joint before, where several are named.
         (Rule::cable_line, "tail" | "second-tail", last) if last != "cable" => Some(Kind::Joint),
-        (Rule::cable_line, "tail", "cable") | (Rule::record_line, _, "cable") => Some(Kind::Cable),
+        (Rule::room_line, "sensor", "cable")
+        | (Rule::cable_line, "tail", "cable")
+        | (Rule::record_line, _, "cable") => Some(Kind::Cable),
         (Rule::cable_line, "run" | "loops", "fixture") => Some(Kind::Fixture),
         (Rule::cable_line, "by", _) | (Rule::room_line, "contactor", "for") | (Rule::room_line, "sensor", "from") => {
             Some(Kind::Thermostat)
         }
+        (Rule::room_line, "floor", "floor") => Some(Kind::Floor),
         (Rule::room_line, "thermostat", "on") | (Rule::record_line, _, "supply") => Some(Kind::Supply),
         (Rule::record_line, _, "sensor") => Some(Kind::Sensor),
         (Rule::room_line, "deviation", "deviation") => Some(Kind::Rule),

@@ -222,6 +222,13 @@ impl<'i> Builder<'i> {
                 let entries = self.lines(parts, Rule::supply_line, |_, node| supply_entry(node));
                 Statement::Supply(Supply { name, entries, span: head })
             }
+            Rule::named_floor => {
+                let (name, kind) = (parts.word()?, parts.word()?);
+                let faults = self.faults.count();
+                let layers = self.lines(parts, Rule::floor_line, |_, node| layer(node));
+                let broken = self.faults.count() > faults;
+                Statement::Floor(NamedFloor { name, floor: Floor { kind, layers, broken, span: head } })
+            }
             _ => {
                 let name = parts.word()?;
                 let title = parts.word_if(Rule::text);
@@ -280,6 +287,7 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
         Rule::door => RoomEntry::Door(Door {
             name: parts.word()?,
             wall: parts.word()?,
+            side: parts.if_is(Rule::from_side).and_then(|node| Side::of_word(&node.parts().word()?.text)),
             from: parts.expr()?,
             to: parts.expr()?,
             through: parts.if_is(Rule::through).is_some(),
@@ -288,6 +296,7 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
         Rule::rug => {
             RoomEntry::Rug(Rug { name: parts.word()?, shape: parts.shape()?, resistance: parts.expr()?, span })
         }
+        Rule::used_floor => RoomEntry::UsedFloor(parts.word()?, span),
         Rule::earthed_grid => RoomEntry::EarthedGrid(parts.expr()?, span),
         Rule::inside => RoomEntry::Inside(parts.expr()?, span),
         Rule::below => RoomEntry::Below(Below { kind: parts.word()?, temperature: parts.expr()?, span }),
@@ -374,6 +383,7 @@ fn device(node: Node<'_>) -> Option<RoomEntry> {
         Rule::sensor => RoomEntry::Sensor(Sensor {
             name,
             from: parts.word()?,
+            between: parts.if_is(Rule::between).and_then(channel),
             points: parts.points(),
             lead: parts.clause(Rule::lead),
             span,
@@ -521,6 +531,18 @@ fn cable_entry(node: Node<'_>) -> Option<CableEntry> {
                 span,
             },
         })),
+    })
+}
+
+/// The channel between two runs.
+fn channel(node: Node<'_>) -> Option<Channel> {
+    let span = node.tight();
+    let mut parts = node.parts();
+    Some(Channel {
+        runs: [parts.word()?, parts.word()?],
+        cable: parts.if_is(Rule::of_cable).and_then(|node| node.parts().word()),
+        depth: parts.expr()?,
+        span,
     })
 }
 

@@ -13,7 +13,16 @@ const LAYER: Columns = Columns { kind: "layer", each: &[Column::left(2), Column:
 
 const MANNER: Manner<Rule> = Manner {
     parse: |text| LayoutParser::parse(Rule::file, text).ok(),
-    blocks: &[Rule::material, Rule::kit, Rule::supply, Rule::room, Rule::floor, Rule::cable, Rule::record],
+    blocks: &[
+        Rule::material,
+        Rule::kit,
+        Rule::supply,
+        Rule::room,
+        Rule::floor,
+        Rule::named_floor,
+        Rule::cable,
+        Rule::record,
+    ],
     sign: Rule::sign,
     called: &[],
     columns: |rule| match rule {

@@ -393,6 +393,35 @@ faults! {
         "nothing is left of the kit of cable `{cable}`: it has {supplied}, and {laid} are laid before this", "no cable left",
         advice "draw less before this, or choose a longer kit";
 
+    /// A run of a cable that has no such.
+    UnknownRun { number: String, cable: String, runs: usize } => PLAN,
+        let runs = counted(runs, "run");
+        "cable `{cable}` has no run {number}", "it has {runs}",
+        advice "runs are numbered from 1 in the order in which they are laid, the turns between loops among them";
+
+    /// Runs of a cable that isn't said.
+    RunsOfWhichCable { sensor: String, one: Option<String> } => PLAN,
+        let advice = one.map_or("draw a cable first".into(), |one| format!("write `of cable {one}`, or of another, behind the runs' numbers"));
+        "sensor `{sensor}` doesn't say between runs of which cable it lies", "runs of which cable?",
+        advice "{advice}";
+
+    /// Two runs with no channel between them.
+    NoChannel { first: usize, second: usize, why: &'static str } => PLAN;
+        "there is no channel between runs {first} and {second}: {why}", "no channel",
+        advice "name two runs that lie beside each other; between two loops lies a turn that has a number too";
+
+    /// A channel that doesn't open towards a thermostat's wall.
+    NoWayIn { first: usize, second: usize, wall: usize } => PLAN;
+        "the channel between runs {first} and {second} doesn't open towards wall {wall}, at which the thermostat stands", "no way in from there",
+        advice "name runs whose channel does, or write the conduit's points";
+
+    /// A channel that ends before a sensor's tip.
+    ChannelTooShort { first: usize, second: usize, long: f64, depth: f64 } => PLAN,
+        let long = Quantity::new(long, Dimension::LENGTH).show(0),
+        let depth = Quantity::new(depth, Dimension::LENGTH).show(0);
+        "the channel between runs {first} and {second} is {long} long, and the sensor is to lie {depth} in it", "not as long as that",
+        advice "write a lesser depth, or name a longer channel";
+
     /// Loops that would lie on one another.
     LoopsAlongRuns => PLAN;
         "these loops step along their own runs", "the runs and the steps go one way",

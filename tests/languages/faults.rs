@@ -57,6 +57,7 @@ fn plans() -> Vec<(&'static str, String)> {
     let joints: String = (0..2_001).map(|index| format!("joint j{index} (0, 0) (1, 1)\n ")).collect();
     let wide = format!("loops {} of 1 east, stepping 5 north\n loops 9 of 1 east, stepping 5 north", MOST_RUNS / 2);
     let two_thermostats = "thermostat s (0, 0) rated 16 A\n thermostat t (0, 9) rated 16 A\n";
+    let channel = "thermostat t (0, 500) rated 16 A\n cable a {\n start (500, 500)\n loops 3 of 1 m east, stepping 75 north\n }\n";
     let tail = "junction j (0, 500)\n cable a {\n kit k\n start (500, 500)\n run east 1 m\n";
     vec![
         ("NothingToCheck", "# Nothing yet.\n".into()),
@@ -129,6 +130,11 @@ fn plans() -> Vec<(&'static str, String)> {
                 cable("kit k\n start (500, 500)\n loops 20 of 3 m east, stepping 75 north\n run west rest")
             ),
         ),
+        ("UnknownRun", room(&format!("{channel} sensor s from t between runs 3 and 9 depth 500"))),
+        ("RunsOfWhichCable", room("thermostat t (0, 500) rated 16 A\n sensor s from t between runs 1 and 3 depth 500")),
+        ("NoChannel", room(&format!("{channel} sensor s from t between runs 1 and 2 depth 500"))),
+        ("NoWayIn", room(&format!("{channel} sensor s from t between runs 3 and 5 depth 500"))),
+        ("ChannelTooShort", room(&format!("{channel} sensor s from t between runs 1 and 3 depth 5 m"))),
         ("LoopsAlongRuns", cable("start (500, 500)\n loops 9 of 1 m east, stepping 75 west")),
         ("NoThermostatNamed", room(&format!("{two_thermostats} cable a {{\n start (500, 500)\n run east 1 m\n }}"))),
         ("TailEndsElsewhere", room(&format!("{tail} tail j (0, 500) (500, 600)\n }}"))),

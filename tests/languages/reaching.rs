@@ -156,3 +156,117 @@ fn a_reach_from_on_the_wall_itself_is_nothing() {
     let at = Point { x: 0.0, y: 0.0 };
     assert_eq!(sound(&cable("start (500, 500)\n run west to wall 4")).rooms[0].corners[0], at);
 }
+
+/// From inside, facing the south wall of a room drawn counter-clockwise, its east end is on the left; facing its north wall, its west end.
+#[test]
+fn doors_are_measured_from_either_hand() {
+    let ends = |outline: &str, door: &str| {
+        let text = format!("room r {{\n outline {outline}\n door d {door}\n}}\n");
+        let points = sound(&text).rooms[0].lines[0].points.clone();
+        let mut each: Vec<(f64, f64)> = points.iter().map(|point| (point.x, point.y)).collect();
+        each.sort_by(|a, b| a.partial_cmp(b).expect("numbers"));
+        each
+    };
+    let turned = "(0, 0) (4000, 0) (4000, 3000) (0, 3000)";
+    let south = "wall 1 from the left 300 to 1200";
+    assert_eq!(ends(turned, south), [(2800.0, 0.0), (3700.0, 0.0)]);
+    assert_eq!(ends(turned, "on wall 1 from the right 300 to 1200"), [(300.0, 0.0), (1200.0, 0.0)]);
+    assert_eq!(ends(turned, "on wall 3 from the left 300 to 1200"), [(300.0, 3000.0), (1200.0, 3000.0)]);
+    // Drawn the other way round, the same wall has the same hands; here the south wall is the fourth.
+    let clockwise = "(0, 0) (0, 3000) (4000, 3000) (4000, 0)";
+    assert_eq!(ends(clockwise, "on wall 4 from the left 300 to 1200"), [(2800.0, 0.0), (3700.0, 0.0)]);
+    assert_eq!(ends(turned, "on wall 1 from 300 to 1200"), [(300.0, 0.0), (1200.0, 0.0)]);
+    // A value that is called so.
+    let text = format!("let the = 200\nroom r {{\n outline {turned}\n door d wall 1 from the to 900\n}}\n");
+    assert_eq!(sound(&text).rooms[0].lines[0].points[0].x, 200.0);
+    assert!(
+        messages(&format!("room r {{\n outline {turned}\n door d on wall 1 from the left 900 to 300\n}}\n")).len() == 1
+    );
+}
+
+#[test]
+fn rooms_use_floors_of_the_plan() {
+    let floor =
+        "concrete {\n cover 10 mm own\n screed 65 mm cable at 10 mm\n insulation 100 mm\n slab 150 mm concrete\n }";
+    let material = "material own {\n conductivity 1.2 W/mK\n}\n";
+    let outline = "outline (0, 0) (4000, 0) (4000, 3000) (0, 3000)";
+    let named = format!(
+        "floor on-slab {floor}\n{material}room r {{\n {outline}\n floor on-slab\n}}\nroom s {{\n {outline}\n floor on-slab\n}}\n"
+    );
+    let plan = sound(&named);
+    let own = sound(&format!("{material}room r {{\n {outline}\n floor {floor}\n}}\n"));
+    let bodies = |plan: &Plan, room: usize| -> Vec<_> {
+        plan.rooms[room]
+            .floor
+            .as_ref()
+            .expect("a floor")
+            .layers
+            .iter()
+            .map(|layer| (layer.body.clone(), layer.cable))
+            .collect()
+    };
+    assert_eq!(bodies(&plan, 0), bodies(&own, 0));
+    assert_eq!(bodies(&plan, 1), bodies(&own, 0));
+    let told = |text: &str| messages(text);
+    assert_eq!(
+        told(&named.replace("floor on-slab\n}\nroom s", "floor on-slap\n}\nroom s")),
+        ["no floor is called `on-slap`"]
+    );
+    assert_eq!(told(&format!("{named}floor on-slab {floor}\n")), ["2 floors are called `on-slab`"]);
+    assert_eq!(
+        told(&named.replace("}\nroom s", " floor timber {\n tile 9 mm\n }\n}\nroom s")),
+        ["the floor is given twice"]
+    );
+    // A fault in it is told of once, and rooms that use it have none.
+    let broken = named.replace("10 mm own", "10 A own");
+    assert_eq!(told(&broken).len(), 1, "{:#?}", told(&broken));
+    assert!(crate::common::plan(&broken).rooms.iter().all(|room| room.floor.is_none()));
+    let text = "floor on-slab concrete {\n  tile    10 mm porcelain\n  screed  65 mm\n}\n\nroom r {\n  outline  (0, 0) (1, 0) (1, 1)\n  floor    on-slab\n}\n";
+    assert_eq!(tidy(text).as_deref(), Ok(text));
+}
+
+/// Runs at y = 700 and y = 800 begin at x = 500 and open to the west: 500 in and midway lies (1000, 750), straight in from (0, 750).
+#[test]
+fn sensors_are_led_into_a_channel() {
+    let text = |sensor: &str| {
+        room(&format!(
+            "thermostat t (0, 1600) height 1200 rated 16 A\n{sensor}\ncable a {{\n kit K\n start (500, 500)\n loops 7 of 2000 east, stepping 100 north\n}}"
+        ))
+    };
+    let whole = "sensor s from t between runs 5 and 7 depth 500 lead 3 m";
+    let measured = Measured::new(sound(&text(whole)));
+    let sensor = &measured.plan().rooms[0].sensors[0];
+    assert_eq!(sensor.conduit, [Point { x: 0.0, y: 750.0 }, Point { x: 1000.0, y: 750.0 }]);
+    assert_eq!(sensor.lead, Some(3000.0));
+    // As it is measured, which knows nothing of how it was written.
+    let measure = measured.room(0).expect("a room");
+    assert!((measure.sensor_depth(0).expect("a depth") - 500.0).abs() < 0.01, "{:?}", measure.sensor_depth(0));
+    assert!(measure.neighbours(0).off_centre().expect("two sides") < 1e-6);
+    // In whatever order the runs are named, and with their cable.
+    for same in ["between runs 7 and 5 depth 500", "between runs 5 and 7 of cable a depth 500"] {
+        let other = sound(&text(&format!("sensor s from t {same}")));
+        assert_eq!(other.rooms[0].sensors[0].conduit, sensor.conduit, "{same}");
+    }
+    // A channel with runs between its own is open at both ends; it is entered from the thermostat's wall.
+    let wide = sound(&text("sensor s from t between runs 1 and 9 depth 500"));
+    assert_eq!(wide.rooms[0].sensors[0].conduit[1], Point { x: 1000.0, y: 700.0 });
+    // Right at the channel, nothing leads along the wall.
+    let straight = sound(&text(whole).replace("(0, 1600)", "(0, 750)"));
+    assert_eq!(straight.rooms[0].sensors[0].conduit, [Point { x: 1000.0, y: 750.0 }]);
+    let only = |sensor: &str| {
+        let told = messages(&text(sensor));
+        assert_eq!(told.len(), 1, "{told:#?}");
+        told.into_iter().next().unwrap_or_default()
+    };
+    assert_eq!(only("sensor s from t between runs 5 and 70 depth 500"), "cable `a` has no run 70");
+    assert!(only("sensor s from t between runs 7 and 9 depth 500").contains("doesn't open towards wall 4"));
+    assert!(only("sensor s from t between runs 5 and 6 depth 500").contains("they don't lie parallel"));
+    assert!(only("sensor s from t between runs 2 and 4 depth 500").contains("they don't lie beside each other"));
+    assert!(only("sensor s from t between runs 5 and 5 depth 500").contains("they lie in one line"));
+    assert!(only("sensor s from t between runs 5 and 7 depth 2100").contains("is 2000 mm long"));
+    assert!(only("sensor s from t between runs 5 and 7 depth 0").contains("more than nothing"));
+    assert!(only("sensor s from u between runs 5 and 7 depth 500").contains("no thermostat is called `u`"));
+    assert!(only("sensor s from t between runs 5 and 7 of cable b depth 500").contains("no cable is called `b`"));
+    // A cable that could not be read is told of by itself.
+    assert_eq!(messages(&text(whole).replace("start (500, 500)", "start (500, 500 A)")).len(), 1);
+}

@@ -3,15 +3,30 @@
 use super::{Expr, Heading, PointExpr, Word};
 use crate::source::Span;
 
-/// `sensor NAME from THERMOSTAT points… lead LENGTH`
+/// `between runs N and M of cable CABLE depth LENGTH`
+#[derive(Debug, Clone)]
+pub struct Channel {
+    /// The numbers of the runs beside it.
+    pub runs: [Word; 2],
+    /// Their cable, where it is named.
+    pub cable: Option<Word>,
+    /// How far in the tip lies.
+    pub depth: Expr,
+    /// The words.
+    pub span: Span,
+}
+
+/// `sensor NAME from THERMOSTAT points… lead LENGTH`, or `between runs …` for the points
 #[derive(Debug, Clone)]
 pub struct Sensor {
     /// The name.
     pub name: Word,
     /// The thermostat it belongs to.
     pub from: Word,
-    /// The conduit on the floor; the last is the tip.
+    /// The conduit on the floor; the last is the tip. None where its channel is named.
     pub points: Vec<PointExpr>,
+    /// The channel that it is led into, where that is named.
+    pub between: Option<Channel>,
     /// The sensor's own lead.
     pub lead: Option<Expr>,
     /// The statement.

@@ -16,6 +16,15 @@ pub struct Floor {
     pub span: Span,
 }
 
+/// `floor NAME KIND { … }` at the top of a plan
+#[derive(Debug, Clone)]
+pub struct NamedFloor {
+    /// The name.
+    pub name: Word,
+    /// The floor.
+    pub floor: Floor,
+}
+
 /// `below room|ground TEMPERATURE`
 #[derive(Debug, Clone)]
 pub struct Below {

@@ -13,13 +13,15 @@ pub use crate::language::{Word, faults::SyntaxFault};
 use crate::language::expression;
 use crate::source::Span;
 use crate::worded::Worded;
-pub use cable::{Cable, CableEntry, LoopCount, Loops, Reach, ReachTo, Sensor, Tail, TailFrom};
+pub use cable::{Cable, CableEntry, Channel, LoopCount, Loops, Reach, ReachTo, Sensor, Tail, TailFrom};
 pub use circuit::{Conductor, Contactor, Junction, Supply, SupplyEntry, Thermostat};
-pub use floor::{Below, Floor, Layer};
+pub use floor::{Below, Floor, Layer, NamedFloor};
 pub use kit::{Kit, KitEntry, Mat};
 pub use material::{Material, MaterialEntry};
 pub use record::{InsulationExpr, Label, RcdTest, Reading, Record, RecordEntry, Screeded, ScreenExpr, SensorReading};
-pub use room::{Area, AreaExpr, Deviation, Door, Leg, Line, LineExpr, Outline, Room, RoomEntry, Rug, ShowerHead, Wall};
+pub use room::{
+    Area, AreaExpr, Deviation, Door, Leg, Line, LineExpr, Outline, Room, RoomEntry, Rug, ShowerHead, Side, Wall,
+};
 
 /// A whole file.
 #[derive(Debug, Clone, Default)]
@@ -95,6 +97,8 @@ pub enum Statement {
     Kit(Kit),
     /// `supply NAME { … }`
     Supply(Supply),
+    /// `floor NAME KIND { … }`
+    Floor(NamedFloor),
     /// `room NAME { … }`
     Room(Box<Room>),
 }

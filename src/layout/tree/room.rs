@@ -5,6 +5,7 @@ use super::{
     Word,
 };
 use crate::source::Span;
+use crate::worded::Worded;
 
 /// `room NAME "title" { … }`
 #[derive(Debug, Clone)]
@@ -40,6 +41,8 @@ pub enum RoomEntry {
     Rug(Rug),
     /// `floor KIND { … }`
     Floor(Floor),
+    /// `floor NAME`
+    UsedFloor(Word, Span),
     /// `shower-head NAME (x, y) height H`
     ShowerHead(ShowerHead),
     /// `earthed-grid mesh LENGTH`
@@ -81,16 +84,31 @@ pub struct Wall {
     pub span: Span,
 }
 
-/// `door NAME wall N from A to B through`
+/// A side, as one faces a wall from inside the room.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Side {
+    /// Left.
+    Left,
+    /// Right.
+    Right,
+}
+
+impl Worded for Side {
+    const WORDS: &'static [(Side, &'static str)] = &[(Side::Left, "left"), (Side::Right, "right")];
+}
+
+/// `door NAME wall N from A to B through`, or `from the left A to B`
 #[derive(Debug, Clone)]
 pub struct Door {
     /// The name.
     pub name: Word,
     /// The wall's number.
     pub wall: Word,
-    /// From the wall's first corner.
+    /// The end of the wall from which it is measured; its first corner where none is said.
+    pub side: Option<Side>,
+    /// From there.
     pub from: Expr,
-    /// From the wall's first corner.
+    /// From there.
     pub to: Expr,
     /// Whether the covering goes on through it.
     pub through: bool,

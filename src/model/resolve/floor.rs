@@ -2,10 +2,12 @@
 
 use super::resolver::Resolver;
 use super::room::Draft;
-use crate::layout::tree;
+use crate::layout::kinds::Kind;
+use crate::layout::tree::{self, Word};
 use crate::model::fault::Fault;
-use crate::model::{Floor, Layer, LayerBody};
+use crate::model::{Floor, Layer, LayerBody, Name};
 use crate::quantity::{Dimension, Quantity};
+use crate::source::Span;
 
 /// The most layers that a floor may have.
 const MOST_LAYERS: usize = 30;
@@ -13,12 +15,41 @@ const MOST_LAYERS: usize = 30;
 /// The largest resistance of one layer or one rug, m2K/W.
 const MOST_RESISTANCE: f64 = 100.0;
 
+/// A floor that rooms may use; nothing where something of it is at fault.
+#[derive(Debug, Clone)]
+pub(in crate::model) struct NamedFloor {
+    name: Name,
+    floor: Option<Floor>,
+}
+
 impl Resolver {
     /// `floor KIND { … }`
     pub(super) fn floor(&mut self, item: &tree::Floor, draft: &mut Draft) {
         // Without a layer of it, a floor is another.
         let built = self.build_up(item).filter(|_| !item.broken);
         self.once(&mut draft.floor, built, "the floor", item.span);
+    }
+
+    /// `floor NAME KIND { … }`
+    pub(super) fn named_floor(&mut self, item: &tree::NamedFloor) {
+        let name = self.name(&item.name);
+        let floor = self.build_up(&item.floor).filter(|_| !item.floor.broken);
+        let earlier = self.floors.iter().find(|known| known.name.text == name.text).map(|known| known.name.place);
+        if self.is_first(Kind::Floor, &name, earlier) {
+            self.floors.push(NamedFloor { name, floor });
+        }
+    }
+
+    /// `floor NAME`
+    pub(super) fn used_floor(&mut self, word: &Word, span: Span, draft: &mut Draft) {
+        let known = self.floors.iter().find(|known| known.name.text == word.text);
+        let built = known.and_then(|known| known.floor.clone());
+        if known.is_none() {
+            let names: Vec<String> = self.floors.iter().map(|known| known.name.text.clone()).collect();
+            let names: Vec<&str> = names.iter().map(String::as_str).collect();
+            self.unknown(Kind::Floor, word, &names);
+        }
+        self.once(&mut draft.floor, built, "the floor", span);
     }
 
     /// A floor; nothing where a layer of it is at fault.

@@ -4,6 +4,7 @@
 
 mod area;
 mod cable;
+mod channel;
 mod circuit;
 mod deviation;
 mod floor;
@@ -72,7 +73,13 @@ impl Resolver {
                 Statement::Material(item) => self.material(item),
                 Statement::Kit(item) => self.kit(item),
                 Statement::Supply(item) => self.supply(item),
-                Statement::Use(_) | Statement::Room(_) => {}
+                Statement::Use(_) | Statement::Room(_) | Statement::Floor(_) => {}
+            }
+        }
+        // Their materials may stand below them.
+        for statement in &parsed.tree.statements {
+            if let Statement::Floor(item) = statement {
+                self.named_floor(item);
             }
         }
     }

@@ -2,6 +2,7 @@
 
 use super::resolver::Resolver;
 use super::room::Draft;
+use crate::geometry::ring::signed_area;
 use crate::geometry::tolerance::TOUCH;
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Leg, Outline, Word};
@@ -126,6 +127,12 @@ impl Resolver {
         let (start, end) = (room.corners[wall], room.corners[(wall + 1) % room.corners.len()]);
         let along = end - start;
         let length = along.x.hypot(along.y);
+        // Round the room the other way, the wall's first corner is on the other hand.
+        let counter_clockwise = signed_area(&room.corners) > 0.0;
+        let (first, last) = match item.side {
+            Some(side) if (side == tree::Side::Left) == counter_clockwise => (length - to, length - from),
+            _ => (from, to),
+        };
         if from >= to || from < -TOUCH || to > length + TOUCH {
             let fault = Fault::DoorOffWall {
                 door: item.name.text.clone(),
@@ -145,7 +152,7 @@ impl Resolver {
             room.lines.push(Line {
                 name,
                 kind: LineKind::Door { wall, through: item.through },
-                points: vec![at(from), at(to)],
+                points: vec![at(first), at(last)],
                 place,
             });
         }

@@ -2,6 +2,7 @@
 
 use std::collections::{HashMap, HashSet};
 
+use super::floor::NamedFloor;
 use super::material::Material;
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{Expr, PointExpr, Word};
@@ -19,6 +20,7 @@ pub(in crate::model) struct Resolver {
     pub(super) values: Values,
     pub(super) kits: Vec<Kit>,
     pub(super) supplies: Vec<Supply>,
+    pub(super) floors: Vec<NamedFloor>,
     /// The plan's own, by name; they stand before the table's.
     pub(super) own_materials: HashMap<String, Material>,
     pub(super) rooms: Vec<Room>,
@@ -30,7 +32,7 @@ pub(in crate::model) struct Resolver {
 
 /// Whether things of a kind may stand in another file than the plan's own.
 fn may_be_used(kind: Kind) -> bool {
-    matches!(kind, Kind::Material | Kind::Kit | Kind::Supply)
+    matches!(kind, Kind::Material | Kind::Kit | Kind::Supply | Kind::Floor)
 }
 
 /// What a block may give once: where, and what it is, unless that could not be read.

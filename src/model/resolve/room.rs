@@ -42,6 +42,8 @@ enum Pass {
     Things,
     /// What names thermostats and junction boxes.
     Connected,
+    /// What is led in between runs.
+    Laid,
     /// What names cables and all the rest.
     Papers,
 }
@@ -63,8 +65,10 @@ impl Pass {
             | RoomEntry::Below(_)
             | RoomEntry::HeatLoss(..)
             | RoomEntry::Floor(_)
+            | RoomEntry::UsedFloor(..)
             | RoomEntry::Junction(_)
             | RoomEntry::Thermostat(_) => Pass::Things,
+            RoomEntry::Sensor(item) if item.between.is_some() => Pass::Laid,
             RoomEntry::Cable(_) | RoomEntry::Contactor(_) | RoomEntry::Sensor(_) => Pass::Connected,
             RoomEntry::Record(_) | RoomEntry::Deviation(_) => Pass::Papers,
         }
@@ -93,6 +97,7 @@ fn lies_in_the_floor(entry: &RoomEntry) -> bool {
         | RoomEntry::HeatLoss(..)
         | RoomEntry::Floor(_)
         | RoomEntry::Rug(_)
+        | RoomEntry::UsedFloor(..)
         | RoomEntry::Record(_)
         | RoomEntry::Deviation(_) => false,
     }
@@ -141,6 +146,7 @@ impl Resolver {
         self.join_junctions(&item.entries, &mut draft.room);
         self.pass(Pass::Connected, item, &mut draft);
         self.join_tails(&item.entries, &mut draft.room);
+        self.pass(Pass::Laid, item, &mut draft);
         missed |= self.faults() > faults;
         self.pass(Pass::Papers, item, &mut draft);
         if missed {
@@ -180,6 +186,7 @@ impl Resolver {
             RoomEntry::Below(item) => self.below(item, draft),
             RoomEntry::HeatLoss(power, span) => self.heat_loss(power, *span, draft),
             RoomEntry::Floor(item) => self.floor(item, draft),
+            RoomEntry::UsedFloor(word, span) => self.used_floor(word, *span, draft),
             RoomEntry::Junction(item) => self.junction(item, draft),
             RoomEntry::Thermostat(item) => self.thermostat(item, draft),
             RoomEntry::Contactor(item) => self.contactor(item, draft),

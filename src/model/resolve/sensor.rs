@@ -11,7 +11,11 @@ impl Resolver {
     /// `sensor NAME from THERMOSTAT points… lead LENGTH`
     pub(super) fn sensor(&mut self, item: &tree::Sensor, draft: &mut Draft) {
         let thermostat = self.find(Kind::Thermostat, &item.from, &draft.room.thermostats);
-        let conduit = self.points(&item.points);
+        let conduit = match (&item.between, thermostat) {
+            (Some(channel), Some(thermostat)) => self.led_in(channel, thermostat, &item.name.text, &draft.room),
+            (Some(_), None) => None,
+            (None, _) => self.points(&item.points),
+        };
         let lead = item.lead.as_ref().and_then(|lead| self.positive(lead, Dimension::LENGTH));
         let (Some(thermostat), Some(mut conduit)) = (thermostat, conduit) else {
             draft.incomplete(|| format!("sensor `{}` could not be read", item.name.text));
