@@ -116,7 +116,7 @@ fn every_name_that_a_statement_gives_is_shown_as_one() {
             begins.split(|c: char| !(c.is_ascii_lowercase() || c == '_')).filter(|word| word.ends_with("_word"));
         for word in words {
             let word = text_of(word);
-            let line = format!("  {word} some-name 1");
+            let line = format!("  {word} some-name timber {{");
             let shown = pattern.captures(&line).expect("it ends");
             let name = shown.and_then(|shown| shown.get(2).map(|name| name.as_str().to_string()));
             assert_eq!(name.as_deref(), Some("some-name"), "`{word} some-name`");
