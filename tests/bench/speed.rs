@@ -376,7 +376,8 @@ fn cables(folder: &Path) {
 
 /// A cable of so many runs: rows of a hundred loops, side by side in a hall.
 fn long_cable(runs: usize) -> String {
-    let rows = runs / 200;
+    // A hundred loops are 199 runs, with two on to the next row and one to the next column: no more in all than were asked for.
+    let rows = runs / 202;
     let (length, pitch, loops) = (200, 75, 100);
     let width = loops * pitch;
     let across = ((rows as f64).sqrt() * 0.17).ceil().max(1.0) as usize;

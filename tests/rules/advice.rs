@@ -345,7 +345,7 @@ fn followed(text: &str, finding: &Finding) -> Option<String> {
     all.each(r"(?:choose|with) a breaker of ([\d.]+) A", |text, found| {
         with_line(text, |line| line.contains(" breaker "), |line| with_number(line, "breaker", &group(found, 1)))
     });
-    all.each(r"(?:choose|and) a conductor of ([\d.]+) mm2", |text, found| {
+    all.each(r"(?:choose|and) a conductor of ([\d.]+) mm²", |text, found| {
         with_line(text, |line| line.contains(" conductor "), |line| with_number(line, "conductor", &group(found, 1)))
     });
     all.each(r"make layer `(\w+)` ([\d.]+) mm thick or more, with the cable at ([\d.]+) mm", |text, found| {
