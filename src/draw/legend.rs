@@ -101,9 +101,13 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     if room.walls.iter().any(|wall| wall.outside) {
         found.push((stroke(color::OUTSIDE_WALL, width::WALL, None), "outside wall"));
     }
-    if line(|kind| matches!(kind, LineKind::Door { .. })) {
-        let jambs = item("path").set("d", "M0 -0.8V0.8M9 -0.8V0.8").line(color::INK, width::BROAD);
-        found.push((item("g").with(stroke(color::GREY, width::THIN, None)).with(jambs), "door"));
+    let jambs = || item("path").set("d", "M0 -0.8V0.8M9 -0.8V0.8").line(color::INK, width::BROAD);
+    if line(|kind| matches!(kind, LineKind::Door { through: false, .. })) {
+        found.push((item("g").with(stroke(color::GREY, width::THIN, None)).with(jambs()), "door"));
+    }
+    if line(|kind| matches!(kind, LineKind::Door { through: true, .. })) {
+        let thin = stroke(color::GREY, width::THIN, Some("0.8 0.8"));
+        found.push((item("g").with(thin).with(jambs()), "door, tiles go through"));
     }
     if area(|kind| matches!(kind, AreaKind::Fixture { raised: None, .. })) {
         found.push((field(color::FIXTURE_GROUND, color::FIXTURE, Some((1.55, false))), "fixture on the floor"));

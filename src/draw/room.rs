@@ -7,7 +7,8 @@ use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
 use crate::geometry::ring::{edges, signed_area};
-use crate::geometry::{Bounds, Ring, along, distance};
+use crate::geometry::tolerance::TOUCH;
+use crate::geometry::{Bounds, Piece, Ring, along, distance};
 use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape};
 use crate::worded::Worded as _;
 
@@ -117,6 +118,20 @@ pub(super) fn thresholds(view: &View<'_>) -> Item {
             whole.push(if goes_on(line) { thin.set("stroke-dasharray", dash) } else { thin });
         }
     }
+    if view.room.corners.is_empty() {
+        return whole;
+    }
+    // A joint under a closed door lies along the outline, which has just been drawn over it.
+    let walls = Ring::new(&view.room.corners);
+    let on_wall = |point: Point| walls.nearest(Piece::at(point)).1.distance <= TOUCH;
+    // One from wall to wall across the floor has its ends alone there.
+    let along_walls = |line: &&Line| {
+        line.points.windows(2).all(|pair| [0.0, 0.5, 1.0].into_iter().all(|at| on_wall(along(pair[0], pair[1], at))))
+    };
+    let joints = view.room.lines.iter().filter(|line| matches!(line.kind, LineKind::Joint));
+    for line in joints.filter(along_walls) {
+        whole.push(joint(view, line));
+    }
     whole
 }
 
@@ -185,6 +200,13 @@ pub(super) fn rugs(view: &View<'_>) -> Item {
     whole
 }
 
+/// A movement joint's line.
+fn joint(view: &View<'_>, line: &Line) -> Item {
+    let dash = [5.0, 1.2, 0.5, 1.2].map(|length| number(view.sheet.floor(length), 4)).join(" ");
+    let drawn = item("path").set("d", path(&line.points, false)).line(color::JOINT, view.sheet.floor(width::BROAD));
+    drawn.set("stroke-dasharray", dash)
+}
+
 /// Joints and pipes.
 pub(super) fn lines(view: &View<'_>) -> Item {
     let mut whole = group("lines");
@@ -194,9 +216,7 @@ pub(super) fn lines(view: &View<'_>) -> Item {
         let drawn = |stroke: &str, paper: f64| item("path").set("d", data.clone()).line(stroke, mm(paper));
         match &line.kind {
             LineKind::Joint => {
-                let dash = [5.0, 1.2, 0.5, 1.2].map(|length| number(mm(length), 4)).join(" ");
-                let joint = drawn(color::JOINT, width::BROAD).set("stroke-dasharray", dash);
-                whole.push(group("joint").set("data-name", line.name.text.as_str()).with(joint));
+                whole.push(group("joint").set("data-name", line.name.text.as_str()).with(joint(view, line)));
             }
             LineKind::Pipe(_) => whole.push(
                 group("pipe")
@@ -248,12 +268,19 @@ pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
 /// A door's name beyond its wall, turned as the wall is.
 fn door_label(view: &View<'_>, labels: &mut Labels, line: &Line) -> Option<Item> {
     let [a, b] = line.points.as_slice() else { return None };
-    let through = if goes_on(line) { ", tiles go through" } else { "" };
-    let words = Words::sized(&format!("door {}{through}", line.name.text), size::SMALL).colored(color::GREY);
+    let name = format!("door {}", line.name.text);
+    // Where there is no room for more, the name alone is told.
+    let through = goes_on(line).then(|| format!("{name}, tiles go through"));
+    through.into_iter().chain([name]).find_map(|words| door_words(view, labels, (*a, *b), &words))
+}
+
+/// Words beyond the wall of a door from `a` to `b`, turned as the wall is; nothing where there is no room for them.
+fn door_words(view: &View<'_>, labels: &mut Labels, (a, b): (Point, Point), words: &str) -> Option<Item> {
+    let words = Words::sized(words, size::SMALL).colored(color::GREY);
     let (wide, high) = words.extent();
-    let out = outward(&view.room.corners, *a, *b);
+    let out = outward(&view.room.corners, a, b);
     let out = Point { x: out.x, y: -out.y };
-    let middle = view.sheet.on_paper(along(*a, *b, 0.5));
+    let middle = view.sheet.on_paper(along(a, b, 0.5));
     let upright = out.x.abs() > out.y.abs();
     let (wide, high) = if upright { (high, wide) } else { (wide, high) };
     let spots = [0.0, 1.0, 2.0, -1.0].into_iter().map(|more| {

@@ -17,7 +17,7 @@ use layrule::source::Disk;
 use roxmltree::{Document, Node};
 
 use crate::common::program::layrule;
-use crate::common::{RULES, TODAY, plan, root};
+use crate::common::{RULES, TODAY, plan, plan_with_kits, root};
 
 const EXAMPLES: &[&str] =
     &["bathroom", "boot-room", "flat-6", "garden-room", "hall", "kitchen", "living-room", "loft", "studio", "two-bays"];
@@ -596,4 +596,26 @@ fn every_sheet_bears_the_cautions() {
             }
         }
     }
+}
+
+/// Mats, open doorways and notes of the record are drawn; a joint under a door is not hidden by its threshold.
+#[test]
+fn mats_open_doorways_and_notes_are_shown() {
+    let mat = drawn(&example("wash-room")).swap_remove(0).svg;
+    assert!(mat.contains("class=\"mat\"") && mat.contains("mat: cable on its mesh"), "{mat}");
+    let plan = |through: &str| {
+        let lay = include_str!("../../examples/wash-room.lay").replace(
+            "from 400 to 1200",
+            &format!("from 400 to 1200{through}\n  joint    under  (2120, 400) (2120, 1200)"),
+        );
+        drawn(&plan_with_kits(&lay)).swap_remove(0).svg
+    };
+    let (open, closed) = (plan(" through"), plan(""));
+    assert!(open.contains("door, tiles go through") && !closed.contains("tiles go through"), "{open}");
+    for svg in [&open, &closed] {
+        let thresholds = svg.split("<g class=\"thresholds\">").nth(1).and_then(|rest| rest.split("</g>").next());
+        assert!(thresholds.is_some_and(|group| group.contains("#3C3C44")), "no joint over the threshold:\n{svg}");
+    }
+    let noted = drawn(&example("bathroom")).swap_remove(0).svg;
+    assert!(noted.contains("Built otherwise than drawn"));
 }
