@@ -1,8 +1,8 @@
 //! Which kits suit a room in which no cable is drawn yet.
 //!
-//! What is tried of kits is thought to lie evenly over the free floor ([`trial`]) and is held to the rules in force: what they find is why it
+//! What is tried of kits is thought to lie evenly over the free floor (`trial`) and is held to the rules in force: what they find is why it
 //! won't do, and no limit stands here. [`makes`] tells cables of one make apart from others and asks the rules what length of it would do,
-//! [`combinations`] which kits come to that, [`choice`] what each comes to. One file in [`outputs`] shows it in each form.
+//! `combinations` which kits come to that, [`choice`] what each comes to. One file in [`outputs`] shows it in each form.
 
 pub mod choice;
 mod combinations;
