@@ -84,6 +84,7 @@ pub mod reasons;
 pub mod reference;
 pub mod remedy;
 pub mod report;
+pub mod route;
 pub mod rules;
 pub mod source;
 pub mod takeoff;

@@ -12,6 +12,7 @@ mod new_file;
 mod one_plan;
 mod outputs;
 mod problem;
+mod route;
 mod rules;
 mod settings;
 mod tidy;
@@ -40,6 +41,7 @@ const EXAMPLES: &str = "Examples:
   layrule rules spacing       show a rule in full
   layrule tidy plans/         lay plans out in one way
   layrule measure bath.lay    areas, cables, loads and materials
+  layrule route bath.lay      lay the cables that it names
   layrule completions bash    a script for the shell
   layrule man check           a manual page";
 
@@ -62,6 +64,8 @@ enum Command {
     Draw(draw::DrawArguments),
     /// Take off a plan: areas, cables, loads, heat, materials
     Measure(measure::MeasureArguments),
+    /// Lay the cables that a plan names with their kit alone: their way, their tails, the sensor
+    Route(route::RouteArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -164,6 +168,7 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Measure(arguments) => measure::run(&arguments, &console),
+        Command::Route(arguments) => route::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
