@@ -64,7 +64,7 @@ enum Command {
     Draw(draw::DrawArguments),
     /// Take off a plan: areas, cables, loads, heat, materials
     Measure(measure::MeasureArguments),
-    /// Lay the cables that a plan names with their kit alone: their way, their tails, the sensor
+    /// Lay the cables that a plan names with their kit alone
     Route(route::RouteArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),

@@ -116,7 +116,7 @@ pub fn layouts(floor: &Floor, frame: Frame, cable: Cable, until: Instant) -> Vec
                 // Each row but the last goes with a turn.
                 let reach = field.length() + field.pitch * field.rows.len() as f64;
                 if reach >= cable.length * (1.0 - cable.over) {
-                    Trial { field: &field, spots, cable }.fitted(frame, ideal, &mut found);
+                    Trial { field: &field, spots, cable, until }.fitted(frame, ideal, &mut found);
                 }
             }
         }
@@ -132,6 +132,8 @@ struct Trial<'t> {
     field: &'t Field,
     spots: &'t [(Point, f64)],
     cable: Cable,
+    /// When to have done.
+    until: Instant,
 }
 
 impl Trial<'_> {
@@ -139,9 +141,12 @@ impl Trial<'_> {
     fn fitted(&self, frame: Frame, ideal: f64, found: &mut Vec<Layout>) {
         let (field, cable) = (self.field, self.cable);
         let near = |at: Point| cable.home.map_or(0.0, |(home, reach)| distance(frame.back(at), home) / reach);
-        let mut ways = if cable.comes_home { Vec::new() } else { tours(field, WAYS, &near) };
-        ways.extend(rounds(field, if cable.comes_home { 3 * WAYS } else { WAYS / 2 }, &near));
+        let mut ways = if cable.comes_home { Vec::new() } else { tours(field, WAYS, &near, self.until) };
+        ways.extend(rounds(field, if cable.comes_home { 3 * WAYS } else { WAYS / 2 }, &near, self.until));
         for mut tour in ways {
+            if Instant::now() >= self.until {
+                return;
+            }
             for inner in [Some(Side::Left), Some(Side::Right)] {
                 if tour.hung.is_empty() && tour.round.is_none() && inner == Some(Side::Right) {
                     continue;

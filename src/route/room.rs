@@ -171,7 +171,8 @@ fn in_turn(mut lists: Vec<Vec<Layout>>) -> Vec<Layout> {
 /// The nearest to clean of what was judged.
 #[derive(Default)]
 struct Nearest {
-    faulty: Option<(usize, String, Vec<(String, String)>)>,
+    /// How much its findings weigh, its text, and the heaviest of its findings: the rule and what it says.
+    faulty: Option<(usize, String, (String, String))>,
     /// Layouts for which no way of a tail was found.
     without_tail: usize,
     judged: usize,
@@ -210,7 +211,7 @@ impl Job<'_> {
             if nearest.judged >= MOST_JUDGED || Instant::now() >= asked.until {
                 break;
             }
-            let Some(laid) = self.with_tails(&each, rank, &strips) else {
+            let Some(laid) = self.with_tails(&each, rank, &strips, asked.until) else {
                 nearest.without_tail += 1;
                 continue;
             };
@@ -220,7 +221,7 @@ impl Job<'_> {
                     Verdict::Clean => return Ok((text, self.told(&laid))),
                     Verdict::Faulty { findings, weight } => {
                         if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
-                            nearest.faulty = Some((weight, text, findings));
+                            nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
                         }
                     }
                 }
@@ -375,7 +376,7 @@ impl Job<'_> {
     }
 
     /// The layouts of that rank, each with its tails; nothing where one has none.
-    fn with_tails(&self, each: &[Vec<Layout>], rank: usize, strips: &[Strip]) -> Option<Vec<Laid>> {
+    fn with_tails(&self, each: &[Vec<Layout>], rank: usize, strips: &[Strip], until: Instant) -> Option<Vec<Laid>> {
         let chosen = each.iter().map(|found| found.get(rank.min(found.len().saturating_sub(1))).cloned());
         let layouts: Vec<Layout> = chosen.collect::<Option<_>>()?;
         let runs = self.runs(&layouts);
@@ -396,6 +397,9 @@ impl Job<'_> {
                     let mut ways = strips.iter().flat_map(|strip| TAIL_CLEAR.map(|clear| (strip, clear)));
                     let others_now = &others;
                     let way = ways.find_map(|(strip, clear)| {
+                        if Instant::now() >= until {
+                            return None;
+                        }
                         tail(strip, end, Led { runs: &runs, others: others_now, from, most, clear })
                     })?;
                     others.push(std::iter::once(from).chain(way.iter().copied()).collect());
@@ -602,8 +606,7 @@ impl Job<'_> {
 
     fn why_not(&self, nearest: Nearest, each: &[Vec<Layout>], asked: &Asked) -> Stop {
         let name = &self.said.name;
-        if let Some((_, text, findings)) = nearest.faulty {
-            let (rule, message) = findings.into_iter().next().unwrap_or_default();
+        if let Some((_, text, (rule, message))) = nearest.faulty {
             return Stop {
                 reason: format!("no layout of room `{name}` keeps every rule; the nearest breaks `{rule}`: {message}"),
                 advice: "`--draw FILE` shows the nearest layout; choose another kit, or move what is in its way".into(),

@@ -2,6 +2,7 @@
 //! beside the path it goes into and comes out of where it went in. Either way it never crosses itself.
 
 use std::collections::VecDeque;
+use std::time::Instant;
 
 use super::cells::{Field, Joined};
 use crate::geometry::Point;
@@ -86,7 +87,7 @@ impl Tour {
 const MOST_PATHS: usize = 400;
 
 /// The ways through a field from where a cable may start, those first that miss the least, then those that go into the fewest cells.
-pub fn tours(field: &Field, most: usize, near: &dyn Fn(Point) -> f64) -> Vec<Tour> {
+pub fn tours(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: Instant) -> Vec<Tour> {
     // Each with the length of rows that its turns leave out.
     let mut paths: Vec<(Vec<Leg>, f64)> = Vec::new();
     // Explicitly stacked: a plan may have any number of cells.
@@ -114,17 +115,17 @@ pub fn tours(field: &Field, most: usize, near: &dyn Fn(Point) -> f64) -> Vec<Tou
         open.extend(onward(field, &path).into_iter().map(|(path, more)| (path, missed + more)));
         paths.push((path, missed));
     }
-    let mut tours: Vec<Tour> = paths.into_iter().map(|(path, missed)| with_the_rest(field, path, missed)).collect();
+    let in_time = |_: &(Vec<Leg>, f64)| Instant::now() < until;
+    let paths = paths.into_iter().take_while(in_time);
+    let mut tours: Vec<Tour> = paths.map(|(path, missed)| with_the_rest(field, path, missed)).collect();
     for (leg, row) in leads {
         let mut open = vec![(vec![leg], 0.0)];
-        let mut count = 0;
         while let Some((path, missed)) = open.pop() {
-            open.extend(onward(field, &path).into_iter().map(|(path, more)| (path, missed + more)));
-            tours.push(Tour { lead: Some(row), ..with_the_rest(field, path, missed) });
-            count += 1;
-            if count >= MOST_PATHS {
+            if tours.len() >= 2 * MOST_PATHS || Instant::now() >= until {
                 break;
             }
+            open.extend(onward(field, &path).into_iter().map(|(path, more)| (path, missed + more)));
+            tours.push(Tour { lead: Some(row), ..with_the_rest(field, path, missed) });
         }
     }
     tours.retain(|tour| tour.gaps == 0);
@@ -149,7 +150,7 @@ fn lead(field: &Field, leg: Leg, near: &dyn Fn(Point) -> f64) -> Option<usize> {
 }
 
 /// The ways through a field that come back to where they start, begun at any pair of rows of a cell that lies near enough to where it is to start.
-pub fn rounds(field: &Field, most: usize, near: &dyn Fn(Point) -> f64) -> Vec<Tour> {
+pub fn rounds(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: Instant) -> Vec<Tour> {
     let mut tours = Vec::new();
     for cell in &field.cells {
         let upward = cell.clone();
@@ -158,7 +159,7 @@ pub fn rounds(field: &Field, most: usize, near: &dyn Fn(Point) -> f64) -> Vec<To
             rows.truncate(rows.len() / 2 * 2);
             for pair in 0..rows.len() / 2 {
                 let row = &field.rows[rows[2 * pair]];
-                if near(row.end(Side::Left)).min(near(row.end(Side::Right))) > 1.0 {
+                if Instant::now() >= until || near(row.end(Side::Left)).min(near(row.end(Side::Right))) > 1.0 {
                     continue;
                 }
                 let mut tour = Tour { round: Some((rows.clone(), 2 * pair)), ..Tour::default() };
