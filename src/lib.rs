@@ -83,6 +83,7 @@ pub mod reasons;
 pub mod reference;
 pub mod remedy;
 pub mod report;
+pub mod route;
 pub mod rules;
 pub mod sizing;
 pub mod source;

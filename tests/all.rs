@@ -8,6 +8,8 @@ mod languages;
 mod measure;
 mod outputs;
 mod program;
+#[path = "bench/rooms_to_lay.rs"]
+mod rooms_to_lay;
 mod rules;
 #[path = "bench/varied.rs"]
 mod varied;

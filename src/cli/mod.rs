@@ -13,6 +13,7 @@ mod new_file;
 mod one_plan;
 mod outputs;
 mod problem;
+mod route;
 mod rules;
 mod settings;
 mod size;
@@ -46,6 +47,7 @@ const EXAMPLES: &str = "Examples:
   layrule rules spacing       show a rule in full
   layrule tidy plans/         lay plans out in one way
   layrule measure bath.lay    areas, cables, loads and materials
+  layrule route bath.lay      lay the cables that it names
   layrule completions bash    a script for the shell
   layrule man check           a manual page";
 
@@ -73,6 +75,8 @@ enum Command {
     Measure(measure::MeasureArguments),
     /// Find the kits that suit rooms without cable
     Size(size::SizeArguments),
+    /// Lay the cables that a plan names with their kit alone
+    Route(route::RouteArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -187,6 +191,7 @@ pub fn run() -> ExitCode {
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Measure(arguments) => measure::run(&arguments, &console),
         Command::Size(arguments) => size::run(&arguments, &console),
+        Command::Route(arguments) => route::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),

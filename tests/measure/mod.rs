@@ -6,6 +6,7 @@ mod invariance;
 mod published;
 mod reference_geometry;
 mod reference_heat;
+mod route;
 mod shortcuts;
 mod spacing;
 mod temperature_map;

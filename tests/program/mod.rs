@@ -6,4 +6,5 @@ mod known_findings;
 mod project_file;
 mod readme;
 mod reference_pages;
+mod route;
 mod safety;

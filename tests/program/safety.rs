@@ -348,6 +348,8 @@ fn names_of_files_forge_nothing_in_any_command() {
         vec!["measure", &plan, "--project", &missing],
         vec!["handover", &plan],
         vec!["handover", "broken.lay"],
+        vec!["route", &plan],
+        vec!["route", "::error::b.lay"],
         vec!["draw", &plan],
         vec!["draw", &plan, "--output", ODD],
         vec!["watch", &missing],

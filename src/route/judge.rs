@@ -1,0 +1,58 @@
+//! Holds a plan with a layout in it to the rules, and says what stands in the way.
+
+use std::collections::HashSet;
+
+use super::Setting;
+use crate::checker::{Report, untried};
+use crate::finding::{Finding, Severity};
+
+/// What was found in a plan before anything was laid in it, which is none of the layout's doing.
+pub struct Before {
+    known: HashSet<(String, String)>,
+}
+
+/// What a layout is found to be.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Verdict {
+    /// Nothing is found that wasn't before, but for notes.
+    Clean,
+    /// What stands in the way: the rules, each with what it says, and how much that weighs.
+    Faulty {
+        /// The heaviest first.
+        findings: Vec<(String, String)>,
+        /// What they weigh together.
+        weight: usize,
+    },
+}
+
+impl Before {
+    /// What is found in a plan without the cables in question.
+    pub fn of(report: &Report) -> Self {
+        Before { known: open(report).map(key).collect() }
+    }
+
+    /// What is found in a plan with them.
+    pub fn judged(&self, text: &str, setting: &Setting<'_>) -> Verdict {
+        let report = untried(&(setting.read)(text), setting.rules, setting.today);
+        let heavy = open(&report).filter(|finding| finding.severity > Severity::Note);
+        let mut new: Vec<&Finding> = heavy.filter(|finding| !self.known.contains(&key(finding))).collect();
+        if new.is_empty() {
+            return Verdict::Clean;
+        }
+        new.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
+        let weight = new.iter().map(|finding| if finding.severity == Severity::Error { ERROR } else { 1 }).sum();
+        let findings = new.into_iter().map(|finding| (finding.rule.to_string(), finding.message.clone())).collect();
+        Verdict::Faulty { findings, weight }
+    }
+}
+
+/// How many warnings weigh as much as an error.
+const ERROR: usize = 10;
+
+fn open(report: &Report) -> impl Iterator<Item = &Finding> {
+    report.findings.iter().filter(|finding| finding.accepted.is_none())
+}
+
+fn key(finding: &Finding) -> (String, String) {
+    (finding.rule.to_string(), finding.message.clone())
+}

@@ -1,0 +1,108 @@
+//! Lays heating cables that a plan names with their kit alone: their way over the floor, their cold tails and the floor sensor, written as
+//! ordinary statements. Every layout is judged by the rules in force, as a plan drawn by hand is; what isn't clean is not laid.
+//!
+//! ```text
+//! text ─text→ cables without a way ─region→ floor ─rows, cells→ field ─tour, walk, fit→ layouts ─leads, conduit→ statements ─judge→ text
+//! ```
+//!
+//! Rows of cable lie on lines across the floor, as far apart as makes the kit fill it. What the floor leaves of them stands in cells, as in a
+//! boustrophedon decomposition (H. Choset, "Coverage of known spaces: the boustrophedon cellular decomposition", Autonomous Robots 9, 2000). A
+//! cell is crossed to and fro, or gone round as in spanning-tree coverage (Y. Gabriely, E. Rimon, "Spanning-tree based coverage of continuous
+//! areas by a mobile robot", Annals of Mathematics and Artificial Intelligence 31, 2001): into it and out again side by side.
+
+pub mod aside;
+pub mod cells;
+pub mod conduit;
+pub mod fit;
+pub mod frame;
+pub mod judge;
+pub mod leads;
+pub mod limits;
+pub mod region;
+pub mod room;
+pub mod rows;
+pub mod share;
+pub mod text;
+pub mod tour;
+pub mod walk;
+pub mod write;
+
+use std::time::Instant;
+
+use crate::measure::plan::Measured;
+use crate::rules::packs::RuleSet;
+
+/// What is to be laid, and how.
+#[derive(Debug, Clone)]
+pub struct Asked {
+    /// Only in the room of this name.
+    pub room: Option<String>,
+    /// Besides, a cable of this kit in each room that has none.
+    pub kit: Option<String>,
+    /// Along this wall, from 1; along whichever is best where none is given.
+    pub along: Option<usize>,
+    /// When to have done.
+    pub until: Instant,
+}
+
+/// What a plan is read and held to by.
+pub struct Setting<'s> {
+    /// Reads and measures a text of the plan.
+    pub read: &'s dyn Fn(&str) -> Measured,
+    /// What it is held to.
+    pub rules: &'s RuleSet,
+    /// What deviations are judged by.
+    pub today: jiff::civil::Date,
+}
+
+/// What came of laying the cables of a room.
+#[derive(Debug, Clone, PartialEq)]
+pub enum Outcome {
+    /// They are laid, clean; what they come to, in a phrase each.
+    Laid(Vec<String>),
+    /// They are not.
+    Stopped(Stop),
+}
+
+/// Why a cable was not laid.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Stop {
+    /// What stands in the way, in a sentence.
+    pub reason: String,
+    /// What to do about it.
+    pub advice: String,
+    /// The plan with the nearest layout, where there is one.
+    pub nearest: Option<String>,
+}
+
+/// A plan with cables laid in it.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Routed {
+    /// Its text: as it was but for the rooms that are laid.
+    pub text: String,
+    /// What came of each room that was asked for, by name.
+    pub rooms: Vec<(String, Outcome)>,
+}
+
+/// Lays the cables of a plan that are named with no way over the floor.
+pub fn route(text: &str, asked: &Asked, setting: &Setting<'_>) -> Routed {
+    let mut routed = Routed { text: text.to_string(), rooms: Vec::new() };
+    for said in text::rooms(text) {
+        if asked.room.as_ref().is_some_and(|room| *room != said.name) {
+            continue;
+        }
+        let added = asked.kit.as_ref().filter(|_| said.unlaid.is_empty() && said.laid == 0);
+        if said.unlaid.is_empty() && added.is_none() {
+            continue;
+        }
+        let outcome = match room::lay(&routed.text, &said.name, added, asked, setting) {
+            Ok((text, told)) => {
+                routed.text = text;
+                Outcome::Laid(told)
+            }
+            Err(stop) => Outcome::Stopped(stop),
+        };
+        routed.rooms.push((said.name, outcome));
+    }
+    routed
+}

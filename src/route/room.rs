@@ -1,0 +1,657 @@
+//! Lays the cables of one room.
+
+use std::time::Instant;
+
+use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Polygon};
+
+use super::conduit::{self, Wanted, conduits};
+use super::fit::{Cable, Floor, Layout, layouts};
+use super::frame::Frame;
+use super::judge::{Before, Verdict};
+use super::leads::{BORDERS, End, Led, Strip, tail};
+use super::limits::Limits;
+use super::text::{RoomText, SensorText, Unlaid, indent, kept_lines, rooms};
+use super::{Asked, Setting, Stop, region, share, write};
+use crate::checker::mend::apply;
+use crate::checker::untried;
+use crate::finding::Edit;
+use crate::geometry::ring::edges;
+use crate::geometry::{Bounds, Piece, Point, distance};
+use crate::measure::TOUCH;
+use crate::measure::across::FARTHEST_NEIGHBOUR;
+use crate::model::{Area, AreaKind, Kit, LayerBody, LineKind, Plan, Room, Shape, Thermostat};
+use crate::source::{FileId, Place, Span};
+use crate::text::quoted;
+
+/// How many layouts of a room are held to the rules, at the most.
+const MOST_JUDGED: usize = 60;
+
+/// How many conduits are tried with each.
+const CONDUITS: usize = 2;
+
+/// How far a tail keeps off runs, mm, and where it has little room.
+const TAIL_CLEAR: [f64; 2] = [25.0, 12.0];
+
+/// A room about to be laid.
+struct Job<'j> {
+    text: &'j str,
+    said: &'j RoomText,
+    unlaid: Vec<Unlaid>,
+    kits: Vec<&'j Kit>,
+    room: &'j Room,
+    limits: &'j Limits,
+    /// The floor as if nothing were drilled in it.
+    undrilled: MultiPolygon<f64>,
+    thermostats: Vec<Option<&'j Thermostat>>,
+    /// The sensors that go along.
+    sensors: Vec<&'j SensorText>,
+    /// How long leads of sensors are, by their names, mm.
+    lead: Option<f64>,
+}
+
+/// One cable laid: its way and its tails.
+#[derive(Debug, Clone)]
+struct Laid {
+    layout: Layout,
+    tail: Option<(usize, Vec<Point>)>,
+    second: Option<(usize, Vec<Point>)>,
+}
+
+fn stop(reason: impl Into<String>, advice: impl Into<String>) -> Stop {
+    Stop { reason: reason.into(), advice: advice.into(), nearest: None }
+}
+
+/// Lays the cables of a room that have no way, or one of the kit `added`. The plan's text with them, and what they come to.
+///
+/// # Errors
+/// What stands in the way.
+pub fn lay(
+    text: &str,
+    name: &str,
+    added: Option<&String>,
+    asked: &Asked,
+    setting: &Setting<'_>,
+) -> Result<(String, Vec<String>), Stop> {
+    let all = rooms(text);
+    let Some(said) = all.iter().find(|room| room.name == name) else {
+        return Err(stop(format!("room `{name}` could not be read"), "`layrule check` shows what is wrong with it"));
+    };
+    let mut unlaid = said.unlaid.clone();
+    if let Some(kit) = added {
+        let end = Span::new(said.end..said.end);
+        let free = free_name(&said.names, &["a", "b", "c", "d", "heating"]);
+        unlaid.push(Unlaid { room: name.into(), name: free, kit: Some(kit.clone()), by: None, span: end });
+    }
+    let original = (setting.read)(text);
+    let bare = without(text, said, said.laid == 0).unwrap_or_default();
+    let measured = (setting.read)(&bare);
+    let plan = measured.plan();
+    let Some(room) = plan.rooms.iter().find(|room| room.name.text == name) else {
+        return Err(stop(format!("room `{name}` could not be read"), "`layrule check` shows what is wrong with it"));
+    };
+    if let Some(why) = &room.incomplete {
+        return Err(stop(format!("room `{name}` isn't whole: {why}"), "put right what `layrule check` finds first"));
+    }
+    let limits = Limits::of(setting.rules);
+    let kits = unlaid.iter().map(|cable| kit_of(cable, plan)).collect::<Result<Vec<_>, _>>()?;
+    let thermostats = unlaid.iter().map(|cable| thermostat_of(cable, room)).collect::<Result<Vec<_>, _>>()?;
+    let sensors: Vec<&SensorText> = if said.laid == 0 { said.sensors.iter().collect() } else { Vec::new() };
+    let lead =
+        original.plan().rooms.iter().find(|room| room.name.text == name).and_then(|room| room.sensors.first()?.lead);
+    let undrilled = region::for_cable_over(room, &limits, None, &|area| area.kind != AreaKind::Drill);
+    let job = Job { undrilled, text, said, unlaid, kits, room, limits: &limits, thermostats, sensors, lead };
+    let before = Before::of(&untried(&measured, setting.rules, setting.today));
+    job.lay(&before, asked, setting)
+}
+
+/// A name that is not taken.
+fn free_name(taken: &[String], wanted: &[&str]) -> String {
+    let free = wanted.iter().find(|name| taken.iter().all(|taken| taken != *name));
+    free.map_or_else(|| format!("{}-{}", wanted.first().unwrap_or(&"x"), taken.len()), |name| (*name).to_string())
+}
+
+/// A text without a room's cables that have no way and, where they go along, without its sensors.
+fn without(text: &str, said: &RoomText, sensors: bool) -> Option<String> {
+    let cables = said.unlaid.iter().map(|cable| cable.span);
+    let sensors = said.sensors.iter().map(|sensor| sensor.span).filter(|_| sensors);
+    let edits: Vec<Edit> = cables.chain(sensors).map(|span| edit(span, String::new())).collect();
+    apply(text, &edits)
+}
+
+fn edit(span: Span, text: String) -> Edit {
+    Edit { place: Place { file: FileId(0), span }, text }
+}
+
+fn kit_of<'p>(cable: &Unlaid, plan: &'p Plan) -> Result<&'p Kit, Stop> {
+    let Some(name) = &cable.kit else {
+        return Err(stop(format!("cable `{}` names no kit", cable.name), "write `kit NAME` in its block"));
+    };
+    let Some(kit) = plan.kits.iter().find(|kit| kit.name.text == *name) else {
+        let known = plan.kits.iter().map(|kit| kit.name.text.as_str());
+        let advice = match crate::text::nearest(name, known.clone()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None if plan.kits.is_empty() => "take kits from a file: `use \"kits.lay\"`".into(),
+            None => format!("there is {}", quoted(known, "and")),
+        };
+        return Err(stop(format!("no kit is called `{name}`"), advice));
+    };
+    if kit.mat.is_some() {
+        return Err(stop(
+            format!("kit `{name}` is a mat, whose mesh is cut and turned by hand"),
+            "draw it with `loops`, or choose a loose cable",
+        ));
+    }
+    Ok(kit)
+}
+
+fn thermostat_of<'p>(cable: &Unlaid, room: &'p Room) -> Result<Option<&'p Thermostat>, Stop> {
+    match (&cable.by, &room.thermostats[..]) {
+        (_, []) => Ok(None),
+        (None, [one]) => Ok(Some(one)),
+        (None, [first, ..]) => Err(stop(
+            format!("cable `{}` doesn't say which thermostat switches it", cable.name),
+            format!("write, for example, `by {}` in its block", first.name.text),
+        )),
+        (Some(name), all) => all.iter().find(|own| own.name.text == *name).map(Some).ok_or_else(|| {
+            let names = quoted(all.iter().map(|own| own.name.text.as_str()), "and");
+            stop(format!("no thermostat is called `{name}`"), format!("there is {names}"))
+        }),
+    }
+}
+
+/// What several lists hold, first the best of each, those of the better list before those of the other, then the next.
+fn in_turn(mut lists: Vec<Vec<Layout>>) -> Vec<Layout> {
+    let merit = |list: &Vec<Layout>| list.first().map_or(f64::NEG_INFINITY, |layout| layout.merit);
+    lists.sort_by(|a, b| merit(b).total_cmp(&merit(a)));
+    let most = lists.iter().map(Vec::len).max().unwrap_or_default();
+    let ranks = (0..most).flat_map(|rank| lists.iter().filter_map(move |list| list.get(rank).cloned()));
+    ranks.collect()
+}
+
+/// The nearest to clean of what was judged.
+#[derive(Default)]
+struct Nearest {
+    /// How much its findings weigh, its text, and the heaviest of its findings: the rule and what it says.
+    faulty: Option<(usize, String, (String, String))>,
+    /// Layouts for which no way of a tail was found.
+    without_tail: usize,
+    judged: usize,
+}
+
+impl Job<'_> {
+    fn lay(&self, before: &Before, asked: &Asked, setting: &Setting<'_>) -> Result<(String, Vec<String>), Stop> {
+        let floors = self.floors()?;
+        let frames = self.frames(asked)?;
+        let mut nearest = Nearest::default();
+        let mut each: Vec<Vec<Layout>> = Vec::new();
+        for (((kit, unlaid), floor), thermostat) in
+            self.kits.iter().zip(&self.unlaid).zip(&floors).zip(self.thermostats.iter().copied())
+        {
+            let cable = self.cable(kit, floor, self.junction(thermostat));
+            let laid = |cable: Cable| {
+                let each_way = frames.iter().map(|frame| {
+                    let ground = self.ground(&self.without_slivers(floor, *frame));
+                    layouts(&ground, *frame, cable, asked.until)
+                });
+                in_turn(each_way.collect())
+            };
+            let found = laid(cable);
+            // From farther off than its tail reaches it could be laid.
+            if found.is_empty() && cable.home.is_some() && !laid(Cable { home: None, ..cable }).is_empty() {
+                return Err(self.out_of_reach(None));
+            }
+            if found.is_empty() {
+                return Err(self.no_layout(kit, unlaid, floor, cable));
+            }
+            each.push(found);
+        }
+        let strips: Vec<Strip> = BORDERS.iter().map(|border| Strip::new(self.room, self.limits, *border)).collect();
+        let most = each.iter().map(Vec::len).max().unwrap_or_default();
+        for rank in 0..most {
+            if nearest.judged >= MOST_JUDGED || Instant::now() >= asked.until {
+                break;
+            }
+            let Some(laid) = self.with_tails(&each, rank, &strips, asked.until) else {
+                nearest.without_tail += 1;
+                continue;
+            };
+            for text in self.texts(&laid, &strips) {
+                nearest.judged += 1;
+                match before.judged(&text, setting) {
+                    Verdict::Clean => return Ok((text, self.told(&laid))),
+                    Verdict::Faulty { findings, weight } => {
+                        if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
+                            nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
+                        }
+                    }
+                }
+            }
+        }
+        Err(self.why_not(nearest, &each, asked))
+    }
+
+    /// The part of the floor that each cable heats.
+    fn floors(&self) -> Result<Vec<MultiPolygon<f64>>, Stop> {
+        let levels = self
+            .room
+            .areas
+            .iter()
+            .enumerate()
+            .filter(|(_, area)| matches!(area.kind, AreaKind::Level { height: Some(_) }));
+        let grounds = std::iter::once(None).chain(levels.map(|(index, _)| Some(index)));
+        let mut whole: Vec<_> = grounds.flat_map(|level| region::for_cable(self.room, self.limits, level).0).collect();
+        let lengths: Vec<f64> = self.kits.iter().map(|kit| kit.length).collect();
+        let area: f64 = whole.iter().map(|part| part.unsigned_area()).sum();
+        let pitch = area / lengths.iter().sum::<f64>();
+        for run in self.room.cables.iter().flat_map(|cable| &cable.runs) {
+            let laid = region::around(run.start, run.end, pitch.max(self.limits.least_spacing));
+            whole = whole.iter().flat_map(|part| part.difference(&laid).0).collect();
+        }
+        whole.sort_by(|a, b| b.unsigned_area().total_cmp(&a.unsigned_area()));
+        let count = whole.len();
+        let parts: Vec<String> =
+            whole.iter().take(4).map(|part| format!("{:.1} m²", part.unsigned_area() / 1e6)).collect();
+        let home =
+            self.junction(self.thermostats.iter().flatten().next().copied()).map(|index| self.room.junctions[index].at);
+        let gap = (pitch - 40.0).max(self.limits.least_spacing - 40.0).max(0.0);
+        share::shared(whole, &lengths, gap, home).ok_or_else(|| match count {
+            0 => stop(
+                format!("room `{}` has no floor left for a cable", self.said.name),
+                "what stands there, and what rules keep free round it, takes all of it",
+            ),
+            _ => stop(
+                format!(
+                    "the floor of room `{}` is cut into {count} parts ({}) and has {} for them",
+                    self.said.name,
+                    parts.join(", "),
+                    crate::text::counted(self.unlaid.len(), "cable")
+                ),
+                "name a cable for each part: a cable crosses no joint, no step and no partition",
+            ),
+        })
+    }
+
+    /// The directions that runs may go in: along walls and across them, those first that most wall goes in.
+    fn frames(&self, asked: &Asked) -> Result<Vec<Frame>, Stop> {
+        let walls: Vec<Piece> = edges(&self.room.corners).collect();
+        if let Some(number) = asked.along {
+            let wall = number.checked_sub(1).and_then(|index| walls.get(index)).ok_or_else(|| {
+                stop(
+                    format!("room `{}` has no wall {number}", self.said.name),
+                    format!("its walls are numbered from 1 to {}", walls.len()),
+                )
+            })?;
+            return Ok(vec![Frame::along(wall.step())]);
+        }
+        let mut frames: Vec<(Frame, f64)> = Vec::new();
+        for wall in &walls {
+            let across = Point { x: -wall.step().y, y: wall.step().x };
+            for step in [wall.step(), across] {
+                let frame = Frame::along(step);
+                let length = if step == wall.step() { wall.length() } else { 0.0 };
+                match frames.iter_mut().find(|(known, _)| known.is_near(frame)) {
+                    Some((_, sum)) => *sum += length,
+                    None => frames.push((frame, length)),
+                }
+            }
+        }
+        frames.sort_by(|a, b| b.1.total_cmp(&a.1));
+        // The two across each other that most walls go in.
+        let first = frames.first().map(|(frame, _)| *frame);
+        let chosen = frames
+            .iter()
+            .filter(|(frame, _)| first.is_some_and(|first| first.is_near(*frame) || first.is_across(*frame)));
+        Ok(chosen.map(|(frame, _)| *frame).collect())
+    }
+
+    /// A part of the floor without a strip beside what is so slim that runs on both sides of it count as neighbours, seen past its end: with it
+    /// they lie too far apart for that.
+    fn without_slivers(&self, floor: &MultiPolygon<f64>, frame: Frame) -> MultiPolygon<f64> {
+        let mut left = floor.clone();
+        for area in &self.room.areas {
+            let (AreaKind::Fixture { .. }, Shape::Polygon(corners)) = (&area.kind, &area.shape) else { continue };
+            let turned: Vec<Point> = corners.iter().map(|corner| frame.turned(*corner)).collect();
+            let bounds = Bounds::around(&turned);
+            let slim = bounds.high.y - bounds.low.y;
+            let lacking = (FARTHEST_NEIGHBOUR + 1.0 - slim) / 2.0;
+            if lacking <= self.limits.fixture
+                || lacking > self.limits.fixture + MOST_LEFT
+                || area.kind.clear_below().is_some()
+            {
+                continue;
+            }
+            let aside = self.limits.fixture;
+            let corner = |x: f64, y: f64| frame.back(Point { x, y });
+            let (west, east) = (bounds.low.x - aside, bounds.high.x + aside);
+            let (south, north) = (bounds.low.y - lacking, bounds.high.y + lacking);
+            let taken =
+                region::polygon(&[corner(west, south), corner(east, south), corner(east, north), corner(west, north)]);
+            left = left.difference(&taken);
+        }
+        left.0.retain(|part| part.unsigned_area() > LEAST_FLOOR);
+        left
+    }
+
+    /// A part of the floor, with the small places that runs can be led round: where it is drilled.
+    fn ground(&self, floor: &MultiPolygon<f64>) -> Floor {
+        let spots: Vec<(Point, f64)> = self.room.areas.iter().filter_map(|area| self.spot(area)).collect();
+        let near = |(at, _): &(Point, f64)| Euclidean.distance(&geo::Point::from(*at), floor) <= MOST_SPOT;
+        let spots: Vec<(Point, f64)> = spots.into_iter().filter(near).collect();
+        let round = |(at, radius): &(Point, f64)| region::disc(*at, *radius);
+        let discs: Vec<Polygon<f64>> = spots.iter().map(round).collect();
+        // Only where the floor goes on round it: a disc added at a wall would lead cable into the wall.
+        let whole = floor.union(&geo::unary_union(&discs)).intersection(&self.undrilled);
+        Floor { without_spots: floor.clone(), with_spots: whole, spots }
+    }
+
+    /// The middle of a drill zone that is small enough to be led round, and how far cable keeps from it, mm.
+    fn spot(&self, area: &Area) -> Option<(Point, f64)> {
+        match (&area.kind, &area.shape) {
+            (AreaKind::Drill, Shape::Circle { centre, radius }) => {
+                let keeps = radius + self.limits.drill;
+                (keeps <= MOST_SPOT).then_some((*centre, keeps + 0.5))
+            }
+            _ => None,
+        }
+    }
+
+    fn cable(&self, kit: &Kit, floor: &MultiPolygon<f64>, junction: Option<usize>) -> Cable {
+        let widest = self.limits.most_spacing;
+        let thick = self.room.floor.as_ref().and_then(|floor| match &floor.layers.get(floor.cable()?.0)?.body {
+            LayerBody::Solid { thickness, .. } => Some(*thickness),
+            LayerBody::Resistance(_) => None,
+        });
+        let most = if thick.is_some_and(|thick| thick >= widest.screed) { widest.in_screed } else { widest.thin };
+        let ideal = floor.unsigned_area() / kit.length;
+        Cable {
+            length: kit.length,
+            bend_radius: kit.bend_radius.unwrap_or(0.0),
+            comes_home: kit.cores == 1,
+            over: self.limits.length.0 * OVER_SHARE,
+            spacing: (self.limits.least_spacing, most.min(ideal * 2.0)),
+            uneven: self.limits.uneven * EVEN_SHARE,
+            straight: self.limits.straight + SPARE,
+            home: junction.map(|index| (self.room.junctions[index].at, self.reach(kit, index))),
+        }
+    }
+
+    /// The layouts of that rank, each with its tails; nothing where one has none.
+    fn with_tails(&self, each: &[Vec<Layout>], rank: usize, strips: &[Strip], until: Instant) -> Option<Vec<Laid>> {
+        let chosen = each.iter().map(|found| found.get(rank.min(found.len().saturating_sub(1))).cloned());
+        let layouts: Vec<Layout> = chosen.collect::<Option<_>>()?;
+        let runs = self.runs(&layouts);
+        let mut others: Vec<Vec<Point>> = Vec::new();
+        let mut laid = Vec::new();
+        let mut first = 0;
+        for (number, layout) in layouts.into_iter().enumerate() {
+            let [at, next, ..] = layout.line[..] else { return None };
+            let [.., before, last] = layout.line[..] else { return None };
+            let far = first + layout.line.len() - 2;
+            let ends = [End { at, inward: next, run: first }, End { at: last, inward: before, run: far }];
+            first = far + 1;
+            let mut one = Laid { layout, tail: None, second: None };
+            let kit = self.kits[number];
+            if let Some(index) = self.junction(self.thermostats[number]) {
+                let (from, most) = (self.room.junctions[index].at, self.reach(kit, index));
+                let mut drawn = |end: End| {
+                    let mut ways = strips.iter().flat_map(|strip| TAIL_CLEAR.map(|clear| (strip, clear)));
+                    let others_now = &others;
+                    let way = ways.find_map(|(strip, clear)| {
+                        if Instant::now() >= until {
+                            return None;
+                        }
+                        tail(strip, end, Led { runs: &runs, others: others_now, from, most, clear })
+                    })?;
+                    others.push(std::iter::once(from).chain(way.iter().copied()).collect());
+                    Some((index, way))
+                };
+                one.tail = Some(drawn(ends[0])?);
+                if kit.cores == 1 {
+                    one.second = Some(drawn(ends[1])?);
+                }
+            }
+            laid.push(one);
+        }
+        Some(laid)
+    }
+
+    /// The runs of some layouts, then those that lie in the room already.
+    fn runs(&self, layouts: &[Layout]) -> Vec<Piece> {
+        let laid = self.room.cables.iter().flat_map(|cable| cable.runs.iter().map(|run| run.piece()));
+        layouts.iter().flat_map(|layout| Piece::of_line(&layout.line)).chain(laid).collect()
+    }
+
+    /// How long the tail of a kit is on the floor at the most, from a junction box (an index), mm.
+    fn reach(&self, kit: &Kit, junction: usize) -> f64 {
+        let height = self.room.junctions[junction].height.unwrap_or(0.0);
+        kit.tail.map_or(FAR, |tail| tail - self.limits.tail_allowance - height)
+    }
+
+    /// The junction box that tails lead to: the one nearest to the thermostat.
+    fn junction(&self, thermostat: Option<&Thermostat>) -> Option<usize> {
+        let junctions = self.room.junctions.iter().enumerate();
+        let far = |at: Point| thermostat.map_or(0.0, |thermostat| distance(at, thermostat.at));
+        junctions.min_by(|a, b| far(a.1.at).total_cmp(&far(b.1.at))).map(|(index, _)| index)
+    }
+
+    /// The plan's texts with a layout, one for each conduit that is worth a try.
+    fn texts(&self, laid: &[Laid], strips: &[Strip]) -> Vec<String> {
+        let mut cables: Vec<Edit> = Vec::new();
+        for (unlaid, one) in self.unlaid.iter().zip(laid) {
+            cables.push(edit(unlaid.span, self.cable_text(unlaid, one)));
+        }
+        let mut thermostats: Vec<&Thermostat> = self.thermostats.iter().flatten().copied().collect();
+        thermostats.dedup_by_key(|thermostat| thermostat.place);
+        // Of several thermostats each has its own sensor.
+        let mut versions: Vec<Vec<Edit>> = vec![Vec::new()];
+        for thermostat in thermostats {
+            let own = self.sensors.iter().find(|sensor| sensor.from == thermostat.name.text);
+            if self.said.laid > 0 && own.is_none() {
+                continue;
+            }
+            let written = self.sensor_edits(thermostat, own.copied(), laid, strips);
+            if written.is_empty() {
+                continue;
+            }
+            versions = versions
+                .iter()
+                .flat_map(|edits| written.iter().map(move |one| edits.iter().chain([one]).cloned().collect()))
+                .take(CONDUITS)
+                .collect();
+        }
+        let with = |edits: Vec<Edit>| {
+            let mut all: Vec<Edit> = Vec::new();
+            // What goes in at one place goes in as one.
+            for edit in cables.iter().chain(&edits) {
+                match all.iter_mut().find(|known| known.place == edit.place) {
+                    Some(known) => known.text.push_str(&edit.text),
+                    None => all.push(edit.clone()),
+                }
+            }
+            apply(self.text, &all)
+        };
+        versions.into_iter().filter_map(with).collect()
+    }
+
+    /// The statements of a thermostat's sensor, the likeliest first.
+    fn sensor_edits(
+        &self,
+        thermostat: &Thermostat,
+        own: Option<&SensorText>,
+        laid: &[Laid],
+        strips: &[Strip],
+    ) -> Vec<Edit> {
+        let numbers = self.thermostats.iter().enumerate();
+        let mine = numbers.filter(|(_, of)| of.is_some_and(|of| of.name == thermostat.name)).map(|(index, _)| index);
+        let pitch = mine.clone().filter_map(|index| laid.get(index)).map(|one| one.layout.pitch).fold(0.0, f64::max);
+        let own_runs: Vec<Piece> =
+            mine.filter_map(|index| laid.get(index)).flat_map(|one| Piece::of_line(&one.layout.line)).collect();
+        let tails: Vec<Vec<Point>> = laid
+            .iter()
+            .flat_map(|one| [&one.tail, &one.second])
+            .flatten()
+            .map(|(junction, way)| {
+                std::iter::once(self.room.junctions[*junction].at).chain(way.iter().copied()).collect()
+            })
+            .collect();
+        let height = thermostat.height.unwrap_or(0.0);
+        let most = self.lead.map_or(FAR, |lead| lead - self.limits.sensor_allowance - height);
+        let (depth, give) = self.limits.sensor_depth;
+        let wanted = Wanted { from: thermostat.at, depth, give, most, pitch, beside: self.limits.beside_conduit };
+        let walls: Vec<Piece> = edges(&self.room.corners).collect();
+        let layouts: Vec<Layout> = laid.iter().map(|one| one.layout.clone()).collect();
+        let runs = self.runs(&layouts);
+        let floor = conduit::Laid { own: &own_runs, runs: &runs, tails: &tails, walls: &walls };
+        let ways = strips.iter().map(|strip| conduits(strip, floor, wanted, CONDUITS));
+        let ways = ways.into_iter().find(|ways| !ways.is_empty()).unwrap_or_default();
+        let to_edit = |conduit: conduit::Conduit| {
+            let points = write::points(&conduit.points);
+            match own {
+                Some(own) => {
+                    let lead = if own.lead.is_empty() { String::new() } else { format!(" {}", own.lead) };
+                    edit(own.span, format!("sensor {} from {} {points}{lead}", own.name, own.from))
+                }
+                None => {
+                    let name = free_name(&self.said.names, &["s", "sensor", "probe"]);
+                    let at = Span::new(self.said.end..self.said.end);
+                    edit(at, format!("\n{}sensor {name} from {} {points}", self.indent(), thermostat.name.text))
+                }
+            }
+        };
+        ways.into_iter().map(to_edit).collect()
+    }
+
+    /// What the statements of the room are indented by.
+    fn indent(&self) -> &str {
+        match self.said.end {
+            0 => "  ",
+            end => indent(self.text, end),
+        }
+    }
+
+    fn cable_text(&self, unlaid: &Unlaid, one: &Laid) -> String {
+        let range = unlaid.span.range();
+        let block = &self.text[range.clone()];
+        let (pad, added) = match block.is_empty() {
+            true => (self.indent(), true),
+            false => (indent(self.text, range.start), false),
+        };
+        let wide = if one.second.is_some() { 13 } else { 7 };
+        let mut lines: Vec<String> = match added {
+            true => unlaid.kit.iter().map(|kit| format!("kit {kit}")).collect(),
+            false => kept_lines(block),
+        };
+        let named = |index: usize| &self.room.junctions[index].name.text;
+        let led = |(index, way): &(usize, Vec<Point>)| {
+            format!("{} {}{}", named(*index), write::points(way), self.sleeves(*index, way))
+        };
+        lines.extend(one.tail.as_ref().map(|tail| format!("tail {}", led(tail))));
+        lines.extend(write::path(&one.layout.line));
+        lines.extend(one.second.as_ref().map(|tail| format!("second-tail {}", led(tail))));
+        let mut text = if added { format!("\n{pad}") } else { String::new() };
+        text.push_str(&format!("cable {} {{\n", unlaid.name));
+        for line in lines {
+            let (word, rest) = line.split_once(char::is_whitespace).unwrap_or((&line, ""));
+            match line.starts_with('#') {
+                true => text.push_str(&format!("{pad}  {line}\n")),
+                false => text.push_str(&format!("{pad}  {word:<wide$}{}\n", rest.trim_start())),
+            }
+        }
+        text.push_str(&format!("{pad}}}"));
+        text
+    }
+
+    /// The sleeves in which a tail crosses joints, as they are written behind its points.
+    fn sleeves(&self, junction: usize, way: &[Point]) -> String {
+        let whole: Vec<Point> = std::iter::once(self.room.junctions[junction].at).chain(way.iter().copied()).collect();
+        let joints = self.room.lines.iter().filter(|line| line.kind == LineKind::Joint);
+        let crossed = joints.filter(|joint| {
+            Piece::of_line(&joint.points)
+                .any(|piece| Piece::of_line(&whole).any(|own| own.approach(piece).distance <= TOUCH))
+        });
+        let names: Vec<&str> = crossed.map(|joint| joint.name.text.as_str()).collect();
+        if names.is_empty() { String::new() } else { format!(" sleeve {}", names.join(", ")) }
+    }
+
+    fn told(&self, laid: &[Laid]) -> Vec<String> {
+        let told = |(unlaid, one): (&Unlaid, &Laid)| {
+            format!("cable `{}`: {} mm from run to run", unlaid.name, write::number(one.layout.pitch))
+        };
+        self.unlaid.iter().zip(laid).map(told).collect()
+    }
+
+    fn no_layout(&self, kit: &Kit, unlaid: &Unlaid, floor: &MultiPolygon<f64>, cable: Cable) -> Stop {
+        let area = floor.unsigned_area();
+        let pitch = area / kit.length;
+        let (least, most) = cable.spacing;
+        let name = &kit.name.text;
+        let asks = format!(
+            "{} m of kit `{name}` on {:.2} m² of floor that cable `{}` may lie on come to a spacing of {:.0} mm",
+            write::number(kit.length / 1e3),
+            area / 1e6,
+            unlaid.name,
+            pitch
+        );
+        if pitch < least {
+            return stop(format!("{asks}; {least:.0} mm is the least (rule `spacing`)"), "choose a shorter kit");
+        }
+        if pitch > most {
+            return stop(
+                format!("{asks}; {most:.0} mm is the most (rule `wide-spacing`)"),
+                "choose a longer kit, or several cables",
+            );
+        }
+        stop(format!("no way was found for it: {asks}"), "try another kit, or `--along` another wall")
+    }
+
+    fn why_not(&self, nearest: Nearest, each: &[Vec<Layout>], asked: &Asked) -> Stop {
+        let name = &self.said.name;
+        if let Some((_, text, (rule, message))) = nearest.faulty {
+            return Stop {
+                reason: format!("no layout of room `{name}` keeps every rule; the nearest breaks `{rule}`: {message}"),
+                advice: "`--draw FILE` shows the nearest layout; choose another kit, or move what is in its way".into(),
+                nearest: Some(text),
+            };
+        }
+        if nearest.without_tail > 0 {
+            return self.out_of_reach(self.bare_text(each));
+        }
+        let late = Instant::now() >= asked.until;
+        let reason = if late { "time was up before a layout was found" } else { "no layout was found" };
+        stop(format!("{reason} for room `{name}`"), "give it more `--time`, or choose another kit")
+    }
+
+    fn out_of_reach(&self, nearest: Option<String>) -> Stop {
+        let reason = format!(
+            "no cold tail reaches the junction box of room `{}` from where a cable can start (rule `tail-reach`)",
+            self.said.name
+        );
+        let advice =
+            "put the junction box nearer to a corner of the floor that is heated, or choose a kit with a longer tail";
+        Stop { nearest, ..stop(reason, advice) }
+    }
+
+    /// The plan with the best layouts and no leads.
+    fn bare_text(&self, each: &[Vec<Layout>]) -> Option<String> {
+        let first = each.iter().map(|found| Some(Laid { layout: found.first()?.clone(), tail: None, second: None }));
+        let laid: Vec<Laid> = first.collect::<Option<_>>()?;
+        let edits = self.unlaid.iter().zip(&laid).map(|(unlaid, one)| edit(unlaid.span, self.cable_text(unlaid, one)));
+        apply(self.text, &edits.collect::<Vec<_>>())
+    }
+}
+
+/// Up to so far from its middle cable is led round a place that is drilled, mm.
+const MOST_SPOT: f64 = 120.0;
+
+/// How much more than its clearance may be left beside something slim, mm, and the least floor that is worth a run, mm2.
+const MOST_LEFT: f64 = 70.0;
+const LEAST_FLOOR: f64 = 20_000.0;
+
+/// How much of what a rule lets spacings differ by, and of what it lets a cable be left over, is made use of.
+const EVEN_SHARE: f64 = 0.64;
+const OVER_SHARE: f64 = 0.8;
+/// How much more than the rule's straight cable lies at its ends, mm.
+const SPARE: f64 = 10.0;
+
+/// Farther than any lead reaches, mm.
+const FAR: f64 = 1e6;
