@@ -64,7 +64,13 @@ pub fn for_lead(room: &Room, limits: &Limits, border: f64) -> MultiPolygon<f64> 
         match &area.kind {
             AreaKind::Drill => kept.shape(&area.shape, limits.lead_drill + 1.0),
             AreaKind::Fixture { .. } if area.kind.clear_below().is_none() => kept.shape(&area.shape, border),
-            AreaKind::Level { .. } => kept.shape(&area.shape, border),
+            AreaKind::Level { height: None } => kept.shape(&area.shape, border),
+            // A lead lies on a level, and doesn't cross its edge.
+            AreaKind::Level { .. } => {
+                let mut edge = corners_of(&area.shape);
+                edge.extend(edge.first().copied());
+                kept.line(&edge, border);
+            }
             AreaKind::Fixture { .. } => {}
         }
     }

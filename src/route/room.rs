@@ -184,10 +184,13 @@ impl Job<'_> {
         let frames = self.frames(asked)?;
         let mut nearest = Nearest::default();
         let mut each: Vec<Vec<Layout>> = Vec::new();
+        let mut junctions: Vec<Option<usize>> = Vec::new();
         for (((kit, unlaid), floor), thermostat) in
             self.kits.iter().zip(&self.unlaid).zip(&floors).zip(self.thermostats.iter().copied())
         {
-            let cable = self.cable(kit, floor, self.junction(thermostat));
+            let junction = self.junction(thermostat, Some(floor));
+            junctions.push(junction);
+            let cable = self.cable(kit, floor, junction);
             let laid = |cable: Cable| {
                 let each_way = frames.iter().map(|frame| {
                     let ground = self.ground(&self.without_slivers(floor, *frame));
@@ -211,7 +214,7 @@ impl Job<'_> {
             if nearest.judged >= MOST_JUDGED || Instant::now() >= asked.until {
                 break;
             }
-            let Some(laid) = self.with_tails(&each, rank, &strips, asked.until) else {
+            let Some(laid) = self.with_tails(&each, rank, &junctions, &strips, asked.until) else {
                 nearest.without_tail += 1;
                 continue;
             };
@@ -251,8 +254,9 @@ impl Job<'_> {
         let count = whole.len();
         let parts: Vec<String> =
             whole.iter().take(4).map(|part| format!("{:.1} m²", part.unsigned_area() / 1e6)).collect();
-        let home =
-            self.junction(self.thermostats.iter().flatten().next().copied()).map(|index| self.room.junctions[index].at);
+        let home = self
+            .junction(self.thermostats.iter().flatten().next().copied(), None)
+            .map(|index| self.room.junctions[index].at);
         let gap = (pitch - 40.0).max(self.limits.least_spacing - 40.0).max(0.0);
         share::shared(whole, &lengths, gap, home).ok_or_else(|| match count {
             0 => stop(
@@ -376,7 +380,14 @@ impl Job<'_> {
     }
 
     /// The layouts of that rank, each with its tails; nothing where one has none.
-    fn with_tails(&self, each: &[Vec<Layout>], rank: usize, strips: &[Strip], until: Instant) -> Option<Vec<Laid>> {
+    fn with_tails(
+        &self,
+        each: &[Vec<Layout>],
+        rank: usize,
+        junctions: &[Option<usize>],
+        strips: &[Strip],
+        until: Instant,
+    ) -> Option<Vec<Laid>> {
         let chosen = each.iter().map(|found| found.get(rank.min(found.len().saturating_sub(1))).cloned());
         let layouts: Vec<Layout> = chosen.collect::<Option<_>>()?;
         let runs = self.runs(&layouts);
@@ -391,7 +402,7 @@ impl Job<'_> {
             first = far + 1;
             let mut one = Laid { layout, tail: None, second: None };
             let kit = self.kits[number];
-            if let Some(index) = self.junction(self.thermostats[number]) {
+            if let Some(index) = junctions.get(number).copied().flatten() {
                 let (from, most) = (self.room.junctions[index].at, self.reach(kit, index));
                 let mut drawn = |end: End| {
                     let mut ways = strips.iter().flat_map(|strip| TAIL_CLEAR.map(|clear| (strip, clear)));
@@ -427,11 +438,19 @@ impl Job<'_> {
         kit.tail.map_or(FAR, |tail| tail - self.limits.tail_allowance - height)
     }
 
-    /// The junction box that tails lead to: the one nearest to the thermostat.
-    fn junction(&self, thermostat: Option<&Thermostat>) -> Option<usize> {
+    /// The junction box that a tail leads to: the one nearest to the floor that its cable heats; of several as near, and where that isn't told, the
+    /// one nearest to the thermostat.
+    fn junction(&self, thermostat: Option<&Thermostat>, floor: Option<&MultiPolygon<f64>>) -> Option<usize> {
+        let far = |at: Point| {
+            let floor = floor.map_or(0.0, |floor| Euclidean.distance(&geo::Point::from(at), floor).round());
+            (floor, thermostat.map_or(0.0, |thermostat| distance(at, thermostat.at)))
+        };
+        let nearer = |a: Point, b: Point| {
+            let (a, b) = (far(a), far(b));
+            a.0.total_cmp(&b.0).then(a.1.total_cmp(&b.1))
+        };
         let junctions = self.room.junctions.iter().enumerate();
-        let far = |at: Point| thermostat.map_or(0.0, |thermostat| distance(at, thermostat.at));
-        junctions.min_by(|a, b| far(a.1.at).total_cmp(&far(b.1.at))).map(|(index, _)| index)
+        junctions.min_by(|a, b| nearer(a.1.at, b.1.at)).map(|(index, _)| index)
     }
 
     /// The plan's texts with a layout, one for each conduit that is worth a try.

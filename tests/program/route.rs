@@ -67,6 +67,23 @@ fn an_amended_limit_holds() {
     assert_eq!(folder.run(&["check", "r.lay", "--rules", "ours.rule", "--fail-on", "warning"]).0, 0);
 }
 
+/// A cable on each side of a movement joint; only a cold tail crosses it, in a sleeve.
+#[test]
+fn each_bay_has_its_cable() {
+    let plan = room("").replace("length       70 m", "length       34 m");
+    let plan = plan.replace("  door        d  wall 1 from 300 to 1200\n", "  joint       m  (1700, 0) (1700, 2200)\n");
+    let plan = plan.replace("(3400, 400)", "(1500, 0)").replace("(3400, 700)", "(1200, 0)");
+    let cables = "\n  cable a {\n    kit K-70\n  }\n\n  cable b {\n    kit K-70\n  }\n}\n";
+    let plan = format!("{}{cables}", plan.strip_suffix("}\n").expect("its end"));
+    let folder = Folder::new(&[("r.lay", &plan)]);
+    let (code, _, said) = folder.run(&["route", "r.lay", "--write", "--time", "60"]);
+    assert_eq!(code, 0, "{said}");
+    let laid = std::fs::read_to_string(folder.path("r.lay")).expect("the plan");
+    let report = check(&laid);
+    assert!(report.findings.is_empty(), "{laid}\n{}", text_of(&report));
+    assert_eq!(laid.matches("sleeve m").count(), 1, "{laid}");
+}
+
 #[test]
 fn what_stands_in_the_way_is_told_and_nothing_is_written() {
     let far = room(UNLAID).replace("junction    j  (3400, 400)", "junction    j  (-9000, 400)");
