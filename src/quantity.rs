@@ -391,6 +391,22 @@ impl Quantity {
         format!("{} {}", self.number_in(unit), unit.sign)
     }
 
+    /// The text a reader sees, in `unit` where one is asked for and to three significant figures, with `extra` more decimals than usual;
+    /// else as [`show`](Quantity::show) gives it.
+    ///
+    /// ```
+    /// use layrule::quantity::{Dimension, Quantity, unit_named};
+    /// let length = Quantity::new(3632.0, Dimension::LENGTH);
+    /// assert_eq!((length.show_as(unit_named("m"), 0), length.show_as(unit_named("m"), 1)), ("3.63 m".into(), "3.632 m".into()));
+    /// assert_eq!(length.show_as(None, 0), "3632 mm");
+    /// ```
+    pub fn show_as(self, unit: Option<&Unit>, extra: usize) -> String {
+        let Some(unit) = unit else { return self.show(extra) };
+        let value = self.value / unit.factor;
+        let decimals = 2 - (1..=2).filter(|digits| value.abs() >= 10f64.powi(*digits)).count();
+        format!("{} {}", number(value, decimals + extra), unit.sign)
+    }
+
     /// The text a reader sees, with `extra` more decimals than usual: three significant figures, four of distances and resistances, whose
     /// instruments read as many.
     ///

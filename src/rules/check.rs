@@ -5,12 +5,12 @@ use std::collections::{HashMap, HashSet};
 use super::caps::MOST_LIMITS;
 use super::expressions::fold;
 use super::faults::{Fault, Needed};
-use super::program::{Cure, Expr, Limit, Part, Program, Remedy, Rule, Step, Template};
-use super::tree::{self, ExprKind, Line, SyntaxFault, Word};
+use super::program::{Cure, Expr, Limit, Part, Program, Remedy, Rule, ShownFigure, Step, Template};
+use super::tree::{self, ExprKind, Line, ShownIn, SyntaxFault, Word};
 use super::value::Type;
 use super::vocabulary::{self, Collection, Parameter};
 use crate::finding::{Basis, Severity};
-use crate::quantity::{Dimension, Quantity};
+use crate::quantity::{Dimension, Quantity, Unit};
 use crate::source::Span;
 use crate::text::nearest;
 use crate::things::Kind;
@@ -107,7 +107,7 @@ pub(super) struct Checker<'t> {
     pub(super) names: HashMap<String, Named>,
     pub(super) used: HashSet<String>,
     pub(super) slots: usize,
-    pub(super) figures: Vec<(String, Expr, Type)>,
+    pub(super) figures: Vec<ShownFigure>,
     pub(super) asks_deviations: bool,
 }
 
@@ -549,13 +549,19 @@ impl Checker<'_> {
             .iter()
             .map(|part| match part {
                 tree::Part::Text(text) => Some(Part::Text(text.clone())),
-                tree::Part::Expr(expr) => {
+                tree::Part::Expr(expr, shown_in) => {
                     let (checked, kind) = self.expr(expr)?;
                     if matches!(kind, Type::Collection(_)) {
                         return self.refuse(expr.span, Fault::SeveralShown(kind));
                     }
-                    self.note_figure(expr, &checked, kind);
-                    Some(Part::Value(checked, kind))
+                    if let Some(ShownIn { unit, span }) =
+                        shown_in.filter(|asked| kind != Type::Quantity(asked.unit.dimension))
+                    {
+                        return self.refuse(span, Fault::OtherUnit(unit.symbol, kind));
+                    }
+                    let unit = shown_in.map(|asked| asked.unit);
+                    self.note_figure(expr, &checked, kind, unit);
+                    Some(Part::Value(checked, kind, unit))
                 }
             })
             .collect();
@@ -563,18 +569,16 @@ impl Checker<'_> {
     }
 
     /// Keeps a quantity that is shown or compared as a figure of the rule's findings.
-    pub(super) fn note_figure(&mut self, expr: &tree::Expr, checked: &Expr, kind: Type) {
+    pub(super) fn note_figure(&mut self, expr: &tree::Expr, checked: &Expr, kind: Type, unit: Option<&'static Unit>) {
         let name = self.text.get(expr.span.range()).unwrap_or("").to_string();
         // Limits are figures of their own, and a bare `0 mm` is none.
         if matches!(checked, Expr::Number(_)) {
             return;
         }
-        let full = self.figures.len() >= MOST_FIGURES;
-        if !full
-            && matches!(kind, Type::Quantity(_) | Type::Place)
-            && !self.figures.iter().any(|(known, ..)| *known == name)
-        {
-            self.figures.push((name, checked.clone(), kind));
+        if let Some(known) = self.figures.iter_mut().find(|known| known.words == name) {
+            known.unit = known.unit.or(unit);
+        } else if self.figures.len() < MOST_FIGURES && matches!(kind, Type::Quantity(_) | Type::Place) {
+            self.figures.push(ShownFigure { words: name, value: checked.clone(), kind, unit });
         }
     }
 }

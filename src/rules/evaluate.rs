@@ -323,9 +323,9 @@ impl Judge<'_, '_> {
         for part in &template.parts {
             match part {
                 Part::Text(part) => text.push_str(part),
-                Part::Value(expr, kind) => match (self.value(expr).ok()?, kind) {
+                Part::Value(expr, kind, unit) => match (self.value(expr).ok()?, kind) {
                     (Value::Number(value), Type::Quantity(dimension)) => {
-                        text.push_str(&Quantity::new(value, *dimension).show(extra))
+                        text.push_str(&Quantity::new(value, *dimension).show_as(*unit, extra))
                     }
                     (Value::Text(value), _) => text.push_str(&value),
                     (Value::Truth(value), _) => text.push_str(if value { "yes" } else { "no" }),

@@ -148,7 +148,7 @@ impl Checker<'_> {
         match (first, second) {
             (Type::Quantity(x), Type::Quantity(y)) if x == y => {
                 for (side, checked, kind) in [(left, &a, first), (right, &b, second)] {
-                    self.note_figure(side, checked, kind);
+                    self.note_figure(side, checked, kind, None);
                 }
                 Some((Expr::Compare(comparator, Box::new(a), Box::new(b), x.grain()), Type::Truth))
             }

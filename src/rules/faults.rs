@@ -92,6 +92,8 @@ pub enum Fault {
     NothingGathered,
     /// Several things are to be shown in a text.
     SeveralShown(Type),
+    /// A unit that a value is to be shown in is of another dimension.
+    OtherUnit(&'static str, Type),
     /// A day that no calendar has.
     NoSuchDay(String),
     /// Arithmetic that can't be done.
@@ -232,6 +234,7 @@ impl Fault {
             }
             Fault::CountedValue => told("`count` takes no value".into(), "only how many there are is counted"),
             Fault::NothingGathered => told("what is gathered of each item isn't said".into(), "no `: VALUE` here"),
+            Fault::OtherUnit(unit, kind) => (format!("`{unit}` is no unit of this"), kind.describe()),
             Fault::SeveralShown(kind) => ("several things can't be shown in a text".into(), kind.describe()),
             Fault::NoSuchDay(day) => told(format!("there is no day {day}"), "not in the calendar"),
             Fault::Arithmetic(fault) => (fault.message(), fault.label()),
@@ -287,6 +290,7 @@ impl Fault {
             Fault::NothingGathered => {
                 "write the value after a colon, such as `sum(c in room.cables : c.current)`".into()
             }
+            Fault::OtherUnit(..) => "name a unit of what is shown, or none".into(),
             Fault::SeveralShown(_) => "count them, or pick one".into(),
             Fault::NoSuchDay(_) => "write year, month and day, such as `2026-11-25`".into(),
             Fault::Arithmetic(fault) => return (fault.help().map(String::from), None),
@@ -359,6 +363,7 @@ mod tests {
             (runs("where sqrt(1 mm) = 1 mm"), "a length has no square root"),
             (runs("where count(other in runs : other.length) = 1"), "`count` takes no value"),
             (runs("where sum(other in runs) = 1 mm"), "what is gathered of each item isn't said"),
+            (runs("message \"{run.length in W}\""), "`W` is no unit of this"),
             (runs("message \"{runs}\""), "several things can't be shown in a text"),
             (runs("where 2026-02-30 = 2026-03-01"), "there is no day 2026-02-30"),
             (runs("where -(run.number) + true = 1"), "a quantity is needed, and this is true or false"),

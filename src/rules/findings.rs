@@ -3,10 +3,10 @@
 use std::sync::Arc;
 
 use super::evaluate::Judge;
-use super::program::{Cure, Expr, Remedy, Rule};
+use super::program::{Cure, Expr, Remedy, Rule, ShownFigure};
 use super::value::{Type, Value};
 use crate::finding::{Figure, Finding, Fix, Mark, Subject};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, Unit};
 use crate::source::Place;
 use crate::things::{CableId, Item, show_place};
 
@@ -55,8 +55,9 @@ impl Judge<'_, '_> {
     /// The figures that a finding rests on, and how many digits more than usual tell them apart.
     fn figures(&mut self, rule: &Rule) -> (Vec<Figure>, usize) {
         let mut figures: Vec<Figure> = Vec::new();
-        for (words, expr, kind) in &rule.program.figures {
-            match (self.value(expr), kind) {
+        let mut units: Vec<Option<&Unit>> = Vec::new();
+        for ShownFigure { words, value, kind, unit } in &rule.program.figures {
+            match (self.value(value), kind) {
                 (Ok(Value::Number(value)), Type::Quantity(dimension)) => {
                     let quantity = Quantity::new(value, *dimension);
                     figures.push(Figure {
@@ -65,9 +66,11 @@ impl Judge<'_, '_> {
                         text: String::new(),
                         limit: false,
                     });
+                    units.push(*unit);
                 }
                 (Ok(Value::Place(at)), _) => {
-                    figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false })
+                    figures.push(Figure { name: words.clone(), quantity: None, text: show_place(at), limit: false });
+                    units.push(None);
                 }
                 _ => {}
             }
@@ -79,20 +82,22 @@ impl Judge<'_, '_> {
             limit: true,
         }));
         // Two figures that differ must not read alike: 49.97 mm is less than 50 mm.
-        let quantities: Vec<Quantity> = figures.iter().filter_map(|figure| figure.quantity).collect();
+        units.resize(figures.len(), None);
+        let shown = figures.iter().zip(&units).filter_map(|(figure, unit)| Some((figure.quantity?, *unit)));
+        let quantities: Vec<(Quantity, Option<&Unit>)> = shown.collect();
         let alike = |extra: usize| {
-            quantities.iter().enumerate().any(|(i, a)| {
-                quantities[..i].iter().any(|b| {
+            quantities.iter().enumerate().any(|(i, (a, of_a))| {
+                quantities[..i].iter().any(|(b, of_b)| {
                     a.dimension == b.dimension
                         && (a.value - b.value).abs() > a.dimension.grain()
-                        && a.show(extra) == b.show(extra)
+                        && a.show_as(*of_a, extra) == b.show_as(*of_b, extra)
                 })
             })
         };
         let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
-        for figure in &mut figures {
+        for (figure, unit) in figures.iter_mut().zip(units) {
             if let Some(quantity) = figure.quantity.filter(|_| figure.text.is_empty()) {
-                figure.text = quantity.show(extra);
+                figure.text = quantity.show_as(unit, extra);
             }
         }
         (figures, extra)

@@ -189,7 +189,7 @@ impl Found {
 
     fn template(&mut self, template: &Template) {
         for part in &template.parts {
-            if let Part::Expr(expr) = part {
+            if let Part::Expr(expr, _) = part {
                 self.expr(expr);
             }
         }

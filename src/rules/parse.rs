@@ -9,7 +9,7 @@ use super::faults::Fault;
 use super::grammar::{Rule, RulesParser};
 use super::tree::{
     Amend, Basis, Comparator, Expr, ExprKind, File, Gathering, Line, Operand, Part, Path, Remedy, Rule as RuleTree,
-    Statement, Step, SyntaxFault, Template, Word,
+    ShownIn, Statement, Step, SyntaxFault, Template, Word,
 };
 use crate::language::arithmetic::Function;
 use crate::language::brackets::scan_brackets;
@@ -18,6 +18,7 @@ use crate::language::expression;
 use crate::language::faults::{Faults, Unread};
 use crate::language::nodes::{self, Nodes};
 use crate::language::word_at;
+use crate::quantity::unit_named;
 use crate::source::Span;
 use crate::worded::Worded as _;
 
@@ -329,7 +330,7 @@ impl<'i> Builder<'i> {
                 self.faults.add(brace, || Fault::BraceInText.at(brace));
                 return;
             };
-            parts.extend(self.in_text(&rest[open + 1..close], at).map(Part::Expr));
+            parts.extend(self.in_text(&rest[open + 1..close], at));
             rest = &rest[close + 1..];
         }
         if !rest.is_empty() {
@@ -337,15 +338,19 @@ impl<'i> Builder<'i> {
         }
     }
 
-    /// An expression behind the brace at `at`.
-    fn in_text(&mut self, text: &str, at: usize) -> Option<Expr> {
+    /// An expression behind the brace at `at`, and the unit that it is to be shown in.
+    fn in_text(&mut self, text: &str, at: usize) -> Option<Part> {
         if let Err(fault) = scan_brackets(text, &mut Vec::new()) {
             let brace = Span::new(at..at + 1);
             self.faults.add(brace, || SyntaxFault { span: brace, ..fault });
             return None;
         }
         match nodes(Rule::in_text, text, at + 1) {
-            Ok(nodes) => nodes.roots().next().and_then(|node| node.parts().next()).and_then(expr),
+            Ok(nodes) => {
+                let mut parts = nodes.roots().next()?.parts();
+                let value = expr(parts.next()?)?;
+                Some(Part::Expr(value, parts.next().and_then(shown_in)))
+            }
             Err(error) => {
                 let span = word_at(self.text, at + 1 + position(&error));
                 self.faults.add(span, || Fault::NoExpression(text.into()).at(span));
@@ -353,4 +358,10 @@ impl<'i> Builder<'i> {
             }
         }
     }
+}
+
+/// `in UNIT`
+fn shown_in(node: Node<'_>) -> Option<ShownIn> {
+    let unit = node.parts().next()?;
+    Some(ShownIn { unit: unit_named(unit.text())?, span: unit.span() })
 }

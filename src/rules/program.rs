@@ -7,7 +7,7 @@ use super::value::Type;
 use super::vocabulary::{Collection, Field};
 use crate::finding::{Basis, Severity};
 use crate::language::arithmetic::{Chain, Function};
-use crate::quantity::Quantity;
+use crate::quantity::{Quantity, Unit};
 use crate::source::Span;
 
 /// A rule.
@@ -78,7 +78,7 @@ pub struct Program {
     /// The rules beside whose findings in a room this one says nothing there.
     pub unless: Vec<String>,
     /// The figures of a finding, by the words the rule uses for them.
-    pub figures: Vec<(String, Expr, Type)>,
+    pub figures: Vec<ShownFigure>,
     /// How many values are held at once. The item is the first.
     pub slots: usize,
 }
@@ -126,6 +126,19 @@ pub enum Step {
     Needs(Expr),
 }
 
+/// A figure that a rule's findings rest on.
+#[derive(Debug, Clone)]
+pub struct ShownFigure {
+    /// The words that the rule uses for it.
+    pub words: String,
+    /// What it is.
+    pub value: Expr,
+    /// Of what type it is.
+    pub kind: Type,
+    /// The unit that it is shown in; its usual one where none is asked for.
+    pub unit: Option<&'static Unit>,
+}
+
 /// A text with values in it.
 #[derive(Debug, Clone, Default)]
 pub struct Template {
@@ -138,8 +151,8 @@ pub struct Template {
 pub enum Part {
     /// As it stands.
     Text(String),
-    /// To be worked out and shown.
-    Value(Expr, Type),
+    /// To be worked out and shown, in a unit where one is asked for.
+    Value(Expr, Type, Option<&'static Unit>),
 }
 
 /// A checked expression.

@@ -3,6 +3,7 @@
 use crate::language::arithmetic::Function;
 use crate::language::expression;
 pub use crate::language::{Word, faults::SyntaxFault};
+use crate::quantity::Unit;
 use crate::source::Span;
 use crate::worded::Worded;
 
@@ -152,8 +153,17 @@ pub struct Template {
 pub enum Part {
     /// As it stands.
     Text(String),
-    /// To be worked out.
-    Expr(Expr),
+    /// To be worked out, and shown in a unit where one is asked for.
+    Expr(Expr, Option<ShownIn>),
+}
+
+/// `in m`: the unit that a value is shown in.
+#[derive(Debug, Clone, Copy)]
+pub struct ShownIn {
+    /// The unit.
+    pub unit: &'static Unit,
+    /// Where it is asked for.
+    pub span: Span,
 }
 
 /// `a.b(c).d`

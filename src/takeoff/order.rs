@@ -7,7 +7,7 @@ use crate::quantity::Quantity;
 /// What is ordered, item by item.
 #[derive(Debug, Clone, PartialEq, Default)]
 pub struct Order {
-    /// How many plans it is for.
+    /// How many plans it is for: files that have rooms.
     pub plans: usize,
     /// How many rooms they have.
     pub rooms: usize,
@@ -65,7 +65,8 @@ impl Order {
 
     /// Adds what a plan takes. Supplies are the installation's and not ordered with the floor.
     pub fn add(&mut self, taken: &TakeOff) {
-        self.plans += 1;
+        // A catalogue in a folder of plans is none.
+        self.plans += usize::from(!taken.rooms.is_empty());
         self.complete &= taken.complete;
         for room in &taken.rooms {
             room.parts.iter().for_each(|part| self.add_part(&taken.file, room, part));
@@ -133,8 +134,8 @@ fn ordered(part: &Part) -> Option<(String, Vec<Figure>)> {
         // Catalogues may have kits of one name that are not the same.
         Kind::Kit => {
             let each = match (told(&KIT_LENGTH), told(&KIT_COUNT)) {
-                (Some(Value::Quantity(length)), Some(Value::Count(count))) if *count > 0 => {
-                    format!(", {}", Quantity { value: length.value / *count as f64, ..*length }.show(0))
+                (Some(Value::Cable(length)), Some(Value::Count(count))) if *count > 0 => {
+                    format!(", {}", Value::Cable(length / *count as f64).text())
                 }
                 _ => String::new(),
             };
@@ -161,9 +162,10 @@ fn ordered(part: &Part) -> Option<(String, Vec<Figure>)> {
 fn added(one: Told<Value>, more: Told<Value>) -> Told<Value> {
     Ok(match (one?, more?) {
         (Value::Quantity(a), Value::Quantity(b)) => Value::Quantity(Quantity { value: a.value + b.value, ..a }),
+        (Value::Cable(a), Value::Cable(b)) => Value::Cable(a + b),
         (Value::Litres(a), Value::Litres(b)) => Value::Litres(a + b),
         (Value::Count(a), Value::Count(b)) => Value::Count(a + b),
         // Figures of one name are of one kind; shares and words are on no order list.
-        (first, _) => first,
+        (one, more) => return Err(format!("{} and {} don't add up", one.text(), more.text())),
     })
 }

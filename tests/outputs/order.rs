@@ -47,10 +47,10 @@ fn rooms_are_ordered_for_together() {
         let line = line.unwrap_or_else(|| panic!("no {name}: {text}"));
         assert!(line.ends_with(amounts), "{line}");
     };
-    has("kit K, 24 m", "count 2, cable length 48 m, cold tails 6000 mm");
-    has("kit K, 30 m", "count 1, cable length 30 m, cold tails 3000 mm");
+    has("kit K, 24 m", "count 2, cable length 48 m, cold tails 6 m");
+    has("kit K, 30 m", "count 1, cable length 30 m, cold tails 3 m");
     has("thermostat, 10 A", "number 3");
-    has("floor sensor on 3000 mm of cable", "number 3, conduit length 5110 mm");
+    has("floor sensor on 3 m of cable", "number 3, conduit length 5.11 m");
     has("tile, 10 mm", "layer area 10.1 m², volume 100.8 l");
     let rooms: Vec<&str> = text.lines().filter(|line| line.contains(".lay: ")).collect();
     assert_eq!(rooms, ["./ground/bath.lay: bath", "./ground/hall.lay: hall", "./upper/bath.lay: bath"]);
@@ -106,7 +106,7 @@ fn outputs_of_the_list_say_the_same() {
     let read: Vec<f64> = figures.map(|figure| figure["sum"].as_f64().expect("a sum")).collect();
     assert_eq!(sums, read);
     let (_, page, _) = folder.run(&["measure", ".", "--total", "--output", "markdown"]);
-    assert!(page.contains("| kit K, 24 m | count 2, cable length 48 m, cold tails 6000 mm |"), "{page}");
+    assert!(page.contains("| kit K, 24 m | count 2, cable length 48 m, cold tails 6 m |"), "{page}");
     let (_, kits, _) = folder.run(&["measure", ".", "--total", "--part", "kit"]);
     assert!(kits.contains("kit K") && !kits.contains("tile"), "{kits}");
 }
