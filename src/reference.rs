@@ -12,6 +12,7 @@ use crate::rules::program::Rule;
 use crate::rules::value::Type;
 use crate::rules::vocabulary::{self, Parameter};
 use crate::source::Memory;
+use crate::text::with_article;
 use crate::things::Kind;
 
 static EXAMPLES: Dir<'_> = include_dir!("$CARGO_MANIFEST_DIR/examples");
@@ -74,7 +75,11 @@ pub fn fields() -> String {
         );
     }
     for kind in Kind::ALL {
-        let _ = write!(page, "\n## Fields of a {}\n\n| field | gives | meaning |\n| --- | --- | --- |\n", kind.word());
+        let _ = write!(
+            page,
+            "\n## Fields of {}\n\n| field | gives | meaning |\n| --- | --- | --- |\n",
+            with_article(kind.word())
+        );
         for field in vocabulary::fields().filter(|field| field.owner == *kind) {
             let gives = match field.gives {
                 Type::Item(kind) => kind.word().to_string(),

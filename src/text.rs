@@ -53,3 +53,14 @@ pub fn counted(count: usize, noun: &str) -> String {
         _ => format!("{count} {noun}s"),
     }
 }
+
+/// `a run`, `an end of a cable`, `an RCD test`: with the article that its sound asks for.
+///
+/// ```
+/// use layrule::text::with_article;
+/// assert_eq!([with_article("run"), with_article("earthed grid"), with_article("RCD test")], ["a run", "an earthed grid", "an RCD test"]);
+/// ```
+pub fn with_article(noun: &str) -> String {
+    let article = if noun.starts_with(['a', 'e', 'i', 'o', 'R']) { "an" } else { "a" };
+    format!("{article} {noun}")
+}

@@ -343,7 +343,7 @@ faults! {
     /// A cable without a way.
     NoStart { cable: String } => PLAN;
         "cable `{cable}` has no start", "no `start` in this block",
-        advice "write `start (x, y)` and then its runs";
+        advice "write `start (x, y)` and then its runs, or have `layrule route` lay it";
 
     /// A cable that doesn't go on from its start.
     NoRun { cable: String } => PLAN;

@@ -8,7 +8,7 @@ use crate::language::expression::Meant;
 use crate::language::faults::SyntaxFault;
 use crate::quantity::Dimension;
 use crate::source::Span;
-use crate::text::{list, nearest, quoted};
+use crate::text::{list, nearest, quoted, with_article};
 use crate::things::Kind;
 
 /// What is wrong.
@@ -203,7 +203,9 @@ impl Fault {
             Fault::NoFields(kind) => {
                 (format!("{} has no fields", kind.describe()), format!("asked of {}", kind.describe()))
             }
-            Fault::UnknownField(owner, name) => told(format!("a {} has no field `{name}`", owner.word()), "not known"),
+            Fault::UnknownField(owner, name) => {
+                told(format!("{} has no field `{name}`", with_article(owner.word())), "not known")
+            }
             Fault::TakesNothing(name) => told(format!("`{name}` is given nothing in parentheses"), "not a collection"),
             Fault::Arguments(owner, parameters, given) => {
                 let wanted = parameters.iter().map(|(name, dimension)| format!("`{name}` ({})", dimension.describe()));
@@ -276,7 +278,7 @@ impl Fault {
                 let known = || vocabulary::fields().filter(|field| field.owner == owner).map(|field| field.name);
                 match nearest(&name, known()) {
                     Some(near) => return (Some(did_you_mean(near)), Some(near.into())),
-                    None => format!("a {} has {}", owner.word(), quoted(known(), "and")),
+                    None => format!("{} has {}", with_article(owner.word()), quoted(known(), "and")),
                 }
             }
             Fault::Argument(_, (_, wanted), _)

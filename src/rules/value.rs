@@ -3,6 +3,7 @@
 use crate::model::Point;
 use crate::quantity::Dimension;
 use crate::source::Span;
+use crate::text::with_article;
 use crate::things::{Item, Kind, OfKind};
 
 /// The type of a value.
@@ -30,7 +31,7 @@ impl Type {
             Type::Truth => "true or false".into(),
             Type::Text => "a text".into(),
             Type::Place => "a place".into(),
-            Type::Item(kind) => format!("a {}", kind.word()),
+            Type::Item(kind) => with_article(kind.word()),
             Type::Collection(kind) => format!("several of kind {}", kind.word()),
         }
     }
