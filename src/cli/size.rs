@@ -14,9 +14,10 @@ use crate::measure::plan::Measured;
 use crate::model::Kit;
 use crate::model::resolve::resolve;
 use crate::report::Target;
-use crate::sizing::outputs::{Form, write};
+use crate::sizing::outputs::write;
 use crate::sizing::{Sizing, Wanted, size};
 use crate::source::shown;
+use crate::takeoff::outputs::Form;
 
 const EXAMPLES: &str = "Examples:
   layrule size bath.lay                       which kits of those it uses suit each room without cable
@@ -46,8 +47,8 @@ pub(super) struct SizeArguments {
     /// Show every choice that was tried, not the first few alone
     #[arg(long)]
     all: bool,
-    /// An output (`text`, `json`, `csv` or `markdown`) and, after `=`, its file; may be given several times; one of them may go to standard output
-    #[arg(long, value_name = "FORM[=FILE]")]
+    /// An output and, after `=`, its file; may be given several times; one of them may go to standard output
+    #[arg(long, value_name = "FORM[=FILE]", value_parser = super::values::outputs::<Form>())]
     output: Vec<Target<Form>>,
     /// The day on which deviations are judged to hold; today where not given
     #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::check::parse_date)]

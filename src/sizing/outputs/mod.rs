@@ -1,4 +1,4 @@
-//! Shows which kits suit. One file an output.
+//! Shows which kits suit, in the forms that a take-off has. One file an output; JSON is as `grammar/sizing.schema.json` says.
 
 mod csv;
 pub mod json;
@@ -9,26 +9,8 @@ use super::Sizing;
 use super::choice::{Choice, Load};
 use super::makes::Make;
 use crate::quantity::{Dimension, Quantity, number};
-use crate::report::Worded;
 use crate::takeoff::Told;
-
-/// The outputs there are.
-#[derive(Debug, Clone, Copy, PartialEq, Eq)]
-pub enum Form {
-    /// For a person.
-    Text,
-    /// One JSON object, as `grammar/sizing.schema.json` says.
-    Json,
-    /// A row a choice.
-    Csv,
-    /// Tables for a merge request or a wiki.
-    Markdown,
-}
-
-impl Worded for Form {
-    const WORDS: &'static [(Form, &'static str)] =
-        &[(Form::Text, "text"), (Form::Json, "json"), (Form::Csv, "csv"), (Form::Markdown, "markdown")];
-}
+use crate::takeoff::outputs::Form;
 
 /// What was found for some plans, in a form. For people, `most` choices of each sort are shown for a room; other programs are given all.
 pub fn write(sizings: &[Sizing], form: Form, most: usize) -> Vec<u8> {

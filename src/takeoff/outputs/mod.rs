@@ -14,9 +14,9 @@ use crate::report::Worded;
 pub enum Form {
     /// For a person.
     Text,
-    /// One JSON object, as `grammar/takeoff.schema.json` says.
+    /// One JSON object, as its schema in `grammar/` says.
     Json,
-    /// A row a figure.
+    /// A row a figure or a choice.
     Csv,
     /// Tables for a merge request or a wiki.
     Markdown,
