@@ -5,7 +5,10 @@ use std::sync::Arc;
 
 use super::report::Report;
 use crate::finding::{Edit, Finding, Fix, Severity};
+use crate::layout::tree::{Reading, Record, RecordEntry, RoomEntry, SensorReading, Statement};
+use crate::model::Stage;
 use crate::source::{FileId, Place, Sources};
+use crate::worded::Worded as _;
 
 /// How many changes are tried on one plan.
 const MOST_TRIES: usize = 500;
@@ -187,6 +190,29 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
         }
     }
     mended
+}
+
+/// Whether a plan's record says that cable was laid: from there on the plan shows what is in the floor, and no longer what might be.
+pub fn is_laid(text: &str) -> bool {
+    let later = |entry: &RecordEntry| match entry {
+        RecordEntry::Reading(Reading { stage, .. }) | RecordEntry::SensorReading(SensorReading { stage, .. }) => {
+            Stage::of_word(&stage.text).is_some_and(|stage| stage >= Stage::Laid)
+        }
+        RecordEntry::Tiled(..) | RecordEntry::SwitchedOn(..) => true,
+        // Cable may lie on a screed as well as in it.
+        RecordEntry::Screeded(_)
+        | RecordEntry::Signed(..)
+        | RecordEntry::Label(_)
+        | RecordEntry::RcdTest(_)
+        | RecordEntry::Note(..) => false,
+    };
+    crate::layout::parse(text).statements.iter().any(|statement| match statement {
+        Statement::Room(room) => room.entries.iter().any(|entry| match entry {
+            RoomEntry::Record(Record { entries, .. }) => entries.iter().any(later),
+            _ => false,
+        }),
+        _ => false,
+    })
 }
 
 /// The first change of the plan's own text that was not tried yet, and its finding.

@@ -11,7 +11,7 @@ use crate::model::fault::Fault;
 use crate::model::load::{Library, Loaded};
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
-use crate::rules::evaluate::{Outcome, evaluate};
+use crate::rules::evaluate::{Outcome, evaluate_until};
 use crate::rules::packs::RuleSet;
 use crate::things::World;
 
@@ -22,17 +22,19 @@ pub fn check(loaded: Loaded, rules: &RuleSet, today: jiff::civil::Date) -> Repor
 
 /// Checks a plan that is measured already, and that more is to be made of. What findings advise was tried on the plan.
 pub fn check_plan(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
-    check_within(measured, rules, today, None).0
+    check_until(measured, rules, today, None, &|| false).0
 }
 
-/// As [`check_plan`], where plans that are tried have so many runs in all at the most; and whether nothing was left untried for that.
-pub fn check_within(
+/// As [`check_plan`], where plans that are tried have so many runs in all at the most; and whether nothing was left untried for that. Once
+/// `stop` says so it ends soon, and what it came to is of no use.
+pub fn check_until(
     measured: &Measured,
     rules: &RuleSet,
     today: jiff::civil::Date,
     most_runs: Option<usize>,
+    stop: &dyn Fn() -> bool,
 ) -> (Report, bool) {
-    let mut report = untried(measured, rules, today);
+    let mut report = found(measured, rules, today, stop);
     let plan = measured.plan();
     let runs = plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum();
     if report.findings.iter().all(|finding| finding.offers.is_empty()) {
@@ -41,11 +43,14 @@ pub fn check_within(
     let texts = plan.sources.texts();
     let library = Library::new(&texts, "", "");
     let whole = mend::prove(&mut report, runs, most_runs, |fix| {
+        if stop() {
+            return None;
+        }
         let (name, path, text) = plan.sources.own()?;
         let changed = mend::apply(text, &fix.edits)?;
         let mut plan = resolve(library.load_text(path, name, changed));
         fix.kits.iter().try_for_each(|kit| choose(&mut plan, kit))?;
-        Some(untried(&Measured::new(plan), rules, today))
+        Some(found(&Measured::new(plan), rules, today, stop))
     });
     (report, whole)
 }
@@ -64,12 +69,17 @@ fn choose(plan: &mut Plan, other: &OtherKit) -> Option<()> {
 
 /// Checks a plan that is measured already; what its findings offer is not tried on it.
 pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+    found(measured, rules, today, &|| false)
+}
+
+fn found(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date, stop: &dyn Fn() -> bool) -> Report {
     let plan = measured.plan();
     let mut findings = plan.faults.clone();
     findings.extend(unknown_rules(plan, rules));
     findings.extend(binding_rules(plan, rules));
     let mut world = World::new(measured, today);
-    let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules) };
+    let outcome =
+        if plan.rooms.is_empty() { Outcome::default() } else { evaluate_until(&mut world, &rules.rules, stop) };
     drop(world);
     findings.extend(outcome.findings);
     // Findings of reading come first where a place has both.

@@ -8,16 +8,13 @@ use super::jobs::{CheckedBy, Job};
 use super::new_file::NewFile;
 use super::problem::Problem;
 use super::tidy::difference;
-use crate::checker::mend::{mend, no_worse};
+use crate::checker::mend::{is_laid, mend, no_worse};
 use crate::checker::{self, Report};
-use crate::layout::tree::{Reading, Record, RecordEntry, RoomEntry, SensorReading, Statement};
 use crate::measure::plan::Measured;
-use crate::model::Stage;
 use crate::model::load::Library;
 use crate::model::resolve::resolve;
 use crate::source::{Disk, Memory, Overlay, Reader as _, printable};
 use crate::text::counted;
-use crate::worded::Worded as _;
 
 /// A plan about to be changed.
 struct Changed<'j> {
@@ -94,29 +91,6 @@ pub(super) fn apply(
     }
     console.say(&format!("{closing}\n"));
     if problems.is_empty() { Ok(()) } else { Err(problems) }
-}
-
-/// Whether a plan's record says that cable was laid: from there on the plan shows what is in the floor, and no longer what might be.
-fn is_laid(text: &str) -> bool {
-    let later = |entry: &RecordEntry| match entry {
-        RecordEntry::Reading(Reading { stage, .. }) | RecordEntry::SensorReading(SensorReading { stage, .. }) => {
-            Stage::of_word(&stage.text).is_some_and(|stage| stage >= Stage::Laid)
-        }
-        RecordEntry::Tiled(..) | RecordEntry::SwitchedOn(..) => true,
-        // Cable may lie on a screed as well as in it.
-        RecordEntry::Screeded(_)
-        | RecordEntry::Signed(..)
-        | RecordEntry::Label(_)
-        | RecordEntry::RcdTest(_)
-        | RecordEntry::Note(..) => false,
-    };
-    crate::layout::parse(text).statements.iter().any(|statement| match statement {
-        Statement::Room(room) => room.entries.iter().any(|entry| match entry {
-            RoomEntry::Record(Record { entries, .. }) => entries.iter().any(later),
-            _ => false,
-        }),
-        _ => false,
-    })
 }
 
 /// Takes back what would leave another plan of the run, which uses the changed one, worse than it was.

@@ -12,7 +12,7 @@ use indicatif::{ProgressBar, ProgressDrawTarget, ProgressStyle};
 use rayon::prelude::*;
 
 use super::apply::apply;
-use super::jobs::{CheckedBy, Job, find_jobs, inputs, rule_sets};
+use super::jobs::{CheckedBy, Job, Named, find_jobs, inputs, rule_sets};
 use super::new_file::{Ground, NewFile};
 use super::outputs::{self, Held, Outputs};
 use super::problem::Problem;
@@ -75,6 +75,9 @@ pub(super) struct CheckArguments {
     /// Leave out plans that are named too, where they are left out of their folders: for hooks, which name every file
     #[arg(long)]
     leave_out_named: bool,
+    /// Check all plans that a named file touches: those that use it; of a rule pack or a project file, all of its project: for hooks
+    #[arg(long)]
+    affected: bool,
     /// An output and, after `=`, its file; may be given several times; one of them may go to standard output
     #[arg(long, value_name = "FORM[=FILE]", value_parser = outputs_of::<Form>())]
     output: Vec<Target>,
@@ -153,7 +156,8 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
         std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
     let mut projects = Projects::new(overrides(arguments).map_err(one)?, &here);
     let paths = if arguments.paths.is_empty() { &[PathBuf::from(".")][..] } else { &arguments.paths };
-    let (jobs, problems) = find_jobs(paths, &["lay"], arguments.leave_out_named, &mut projects, &here);
+    let named = Named { leave_out: arguments.leave_out_named, affected: arguments.affected };
+    let (jobs, problems) = find_jobs(paths, &["lay"], named, &mut projects, &here);
     if projects.list.is_empty() {
         projects.of(&here);
     }

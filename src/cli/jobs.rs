@@ -1,6 +1,6 @@
 //! Which files the paths of a command line lead to.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{BTreeMap, BTreeSet, HashMap, HashSet};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
 
@@ -8,9 +8,10 @@ use super::problem::Problem;
 use super::rule_set;
 use super::settings::{Project, Projects};
 use crate::model::load::{Library, Loaded};
+use crate::model::uses::closure;
 use crate::project::FILE;
 use crate::rules::packs::RuleSet;
-use crate::source::{read_text, shown, tidy_path};
+use crate::source::{Disk, Reader as _, read_text, shown, tidy_path};
 use crate::walk::files_below;
 
 /// A file to be worked on: how to show it, where it is, and which project it belongs to.
@@ -55,16 +56,25 @@ impl CheckedBy<'_> {
     }
 }
 
+/// What is done with a file that is named, rather than found in a folder.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Named {
+    /// Whether it is left out where it is left out of its folder.
+    pub(super) leave_out: bool,
+    /// Whether it stands for every plan that it touches.
+    pub(super) affected: bool,
+}
+
 /// The files that the paths lead to, in order and each once, and what is wrong with the paths.
-/// Of what lies in folders, only files of these endings count. `leave_out_named` leaves out files that are named, too, where they are left out
-/// of their folders.
+/// Of what lies in folders, only files of these endings count.
 pub(super) fn find_jobs(
     paths: &[PathBuf],
     endings: &[&str],
-    leave_out_named: bool,
+    named: Named,
     projects: &mut Projects<'_>,
     here: &Path,
 ) -> (Vec<Job>, Vec<Problem>) {
+    let mut touched: BTreeMap<usize, BTreeSet<PathBuf>> = BTreeMap::new();
     let mut found = Found { jobs: Vec::new(), problems: Vec::new(), seen: HashSet::new(), endings, here };
     for path in paths {
         if path.as_os_str() == "-" {
@@ -74,12 +84,24 @@ pub(super) fn find_jobs(
         } else {
             let whole = tidy_path(&here.join(path));
             let project = projects.of(whole.parent().unwrap_or(here));
-            if !(leave_out_named && projects.leaves_out(project, &whole)) {
-                found.add(path, whole, project);
+            let stands_for_itself = !(named.affected && is_setting(&whole));
+            if stands_for_itself && !(named.leave_out && projects.leaves_out(project, &whole)) {
+                found.add(path, whole.clone(), project);
+            }
+            if named.affected {
+                touched.entry(project).or_default().insert(whole);
             }
         }
     }
+    for (project, files) in touched {
+        found.touched(project, &files, projects);
+    }
     (found.jobs, found.problems)
+}
+
+/// Whether a file holds for all plans of its project: a rule pack, known findings, the project file.
+fn is_setting(path: &Path) -> bool {
+    path.extension().is_some_and(|ending| ending == "rule" || ending == "toml")
 }
 
 struct Found<'h> {
@@ -95,6 +117,28 @@ impl Found<'_> {
         if self.seen.insert(whole.clone()) {
             let folder = whole.parent().unwrap_or(self.here).to_path_buf();
             self.jobs.push(Job { name: shown(name), path: Some(whole), folder, project });
+        }
+    }
+
+    /// Adds the plans of a project that some of its files touch: those that use one of them, or all where one holds for all.
+    fn touched(&mut self, project: usize, files: &BTreeSet<PathBuf>, projects: &mut Projects<'_>) {
+        let folder = projects.list[project].folder.clone();
+        let all = files.iter().any(|file| is_setting(file));
+        for plan in files_below(&folder, &["lay"]).filter_map(Result::ok) {
+            let whole = tidy_path(&self.here.join(&plan));
+            let own = projects.of(whole.parent().unwrap_or(self.here));
+            if own != project || projects.leaves_out(project, &whole) {
+                continue;
+            }
+            let used = closure(&whole, &folder, |file, show| {
+                if let Ok(text) = Disk.read(file) {
+                    show(&text);
+                }
+            });
+            if all || used.iter().any(|file| files.contains(file)) {
+                let name = whole.strip_prefix(self.here).unwrap_or(&whole).to_path_buf();
+                self.add(&name, whole, project);
+            }
         }
     }
 

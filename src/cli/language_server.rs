@@ -38,7 +38,10 @@ pub(super) fn run(arguments: &LanguageServerArguments, console: &Console) -> Res
         remove_written();
         std::process::exit(FOUND.into());
     });
-    match serve(std::io::stdin(), std::io::stdout(), options) {
+    let served = serve(std::io::stdin(), std::io::stdout(), options);
+    // The thread that checks may still be at it.
+    remove_written();
+    match served {
         Ok(true) => Ok(SOUND),
         Ok(false) => Ok(FOUND),
         Err(error) => {

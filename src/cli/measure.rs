@@ -5,7 +5,7 @@ use std::path::{Path, PathBuf};
 use clap::Args;
 use rayon::prelude::*;
 
-use super::jobs::{find_jobs, inputs, rule_sets};
+use super::jobs::{Named, find_jobs, inputs, rule_sets};
 use super::new_file::Ground;
 use super::one_plan::{HeldTo, OneRoom};
 use super::outputs::open_sinks;
@@ -135,7 +135,7 @@ pub(super) fn run(arguments: &MeasureArguments, console: &Console) -> Result<u8,
 fn total(arguments: &MeasureArguments, here: &Path, console: &Console) -> Result<u8, Vec<Problem>> {
     let one = |problem| vec![problem];
     let mut projects = arguments.held.projects(here)?;
-    let (jobs, mut problems) = find_jobs(&arguments.plans, &["lay"], false, &mut projects, here);
+    let (jobs, mut problems) = find_jobs(&arguments.plans, &["lay"], Named::default(), &mut projects, here);
     problems.append(&mut projects.problems);
     if !problems.is_empty() {
         return Err(problems);

@@ -8,6 +8,7 @@ mod handover;
 mod init;
 mod jobs;
 mod language_server;
+mod licences;
 mod measure;
 mod new_file;
 mod one_plan;
@@ -93,6 +94,9 @@ enum Command {
     Completions(completions::CompletionsArguments),
     /// Print a manual page
     Man(completions::ManArguments),
+    /// Print the licences of the program and of what is built into it
+    #[command(after_help = licences::EXAMPLES)]
+    Licences,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -200,6 +204,7 @@ pub fn run() -> ExitCode {
         Command::LanguageServer(arguments) => language_server::run(&arguments, &console),
         Command::Completions(arguments) => completions::completions(&arguments, &console),
         Command::Man(arguments) => completions::man(&arguments, &console),
+        Command::Licences => licences::run(&console),
     };
     match result {
         Ok(code) => ExitCode::from(code),

@@ -8,7 +8,7 @@ use clap::{Args, ValueEnum};
 use rayon::prelude::*;
 use similar::TextDiff;
 
-use super::jobs::{Job, find_jobs};
+use super::jobs::{Job, Named, find_jobs};
 use super::new_file::NewFile;
 use super::problem::Problem;
 use super::settings::{Overrides, Projects};
@@ -76,7 +76,8 @@ pub(super) fn run(arguments: &TidyArguments, console: &Console) -> Result<u8, Ve
         std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
     let overrides = Overrides { leave_out: arguments.leave_out.clone(), ..Overrides::default() };
     let mut projects = Projects::new(overrides, &here);
-    let (jobs, problems) = find_jobs(&arguments.paths, ENDINGS, arguments.leave_out_named, &mut projects, &here);
+    let named = Named { leave_out: arguments.leave_out_named, affected: false };
+    let (jobs, problems) = find_jobs(&arguments.paths, ENDINGS, named, &mut projects, &here);
     if !projects.problems.is_empty() {
         return Err(projects.problems);
     }

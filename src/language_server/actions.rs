@@ -1,18 +1,25 @@
 //! What can be done about a finding: write that it was agreed to, or apply its advice.
 
-use std::collections::HashMap;
+use std::collections::BTreeMap;
 use std::path::{Path, PathBuf};
 
 use lsp_types::{
     CodeAction, CodeActionKind, CodeActionOrCommand, CodeActionParams, CodeActionResponse, Diagnostic, NumberOrString,
-    TextEdit, Uri, WorkspaceEdit,
+    TextEdit,
 };
 
 use super::diagnostics::{SOURCE, location};
 use super::documents::Language;
+use super::edits::workspace_edit;
+use super::formatting::difference;
 use super::workspace::{Analysis, Source, Workspace};
+use crate::checker::mend::{is_laid, mend};
 use crate::finding::{Edit, Finding, Fix, ids};
+use crate::measure::plan::Measured;
+use crate::model::load::Library;
+use crate::model::resolve::resolve;
 use crate::source::{FileId, Place, Span};
+use crate::text::counted;
 
 /// The most things of one finding that a deviation is offered for.
 const MOST_SUBJECTS: usize = 3;
@@ -22,15 +29,25 @@ const MOST_SUBJECTS: usize = 3;
 /// # Errors
 /// Never: where nothing can be done, nothing is offered.
 pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Option<CodeActionResponse>, String> {
+    let path = workspace.path_of(&params.text_document.uri);
     let wanted = params.context.only.as_ref();
-    if wanted
-        .is_some_and(|kinds| !kinds.iter().any(|kind| kind == &CodeActionKind::QUICKFIX || kind.as_str().is_empty()))
-    {
+    let wants = |offered: &CodeActionKind| {
+        // A kind stands for those below it too.
+        let holds = |kind: &CodeActionKind| {
+            let kind = kind.as_str();
+            kind.is_empty() || offered.as_str() == kind || offered.as_str().starts_with(&format!("{kind}."))
+        };
+        wanted.is_none_or(|kinds| kinds.iter().any(holds))
+    };
+    // All changes are tried for it, which is too much for who only moves the pointer.
+    if wanted.is_some() && wants(&FIX_ALL) {
+        return Ok(fix_all(workspace, &path).map(|action| vec![action]));
+    }
+    if !wants(&CodeActionKind::QUICKFIX) {
         return Ok(None);
     }
-    let path = workspace.path_of(&params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
-    let offset = |position| source.text.offset(workspace.encoding, position);
+    let offset = |position| source.text.offset(workspace.client.encoding, position);
     let asked = offset(params.range.start)..offset(params.range.end);
     let touches = |span: Span| span.range().start <= asked.end && asked.start <= span.range().end;
     let told = params.context.diagnostics;
@@ -62,6 +79,38 @@ pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Op
     Ok(Some(offered.list))
 }
 
+/// What makes every change that settles something, as `check --apply` does.
+pub const FIX_ALL: CodeActionKind = CodeActionKind::new("source.fixAll.layrule");
+
+/// Every change that settles a finding of a plan and brings no other, made one after the other.
+fn fix_all(workspace: &mut Workspace, path: &Path) -> Option<CodeActionOrCommand> {
+    if workspace.language(path) != Some(Language::Layout) {
+        return None;
+    }
+    let analysis = workspace.analysis(path)?;
+    let source = workspace.source(path).ok()?;
+    let (report, texts) = (analysis.report(), analysis.plan().sources.texts());
+    let library = Library::new(&texts, "", "");
+    let (name, own, text) = analysis.plan().sources.own()?;
+    // What is in the floor is drawn as it lies.
+    if is_laid(text) {
+        return None;
+    }
+    let mended = mend(text, &report, |changed| {
+        let plan = resolve(library.load_text(own, name, changed.to_string()));
+        analysis.check(&Measured::new(plan))
+    });
+    let end = source.text.position(workspace.client.encoding, source.read().len());
+    let edit = difference(source.read(), &mended.text, end)?;
+    let made = counted(mended.made.len(), "change");
+    Some(CodeActionOrCommand::CodeAction(CodeAction {
+        title: format!("Make {made} that settle findings"),
+        kind: Some(FIX_ALL),
+        edit: Some(workspace_edit(workspace, BTreeMap::from([(path.to_path_buf(), vec![edit])]))),
+        ..CodeAction::default()
+    }))
+}
+
 /// What is wrong with a rule pack, one of its project or one apart.
 fn faults(workspace: &mut Workspace, path: &Path) -> Vec<crate::language::faults::SyntaxFault> {
     if let Some(draft) = workspace.draft(path) {
@@ -82,14 +131,12 @@ struct Offered<'w> {
 
 impl Offered<'_> {
     fn offer(&mut self, title: &str, edits: Vec<(PathBuf, &Edit)>, rule: &str, about: Span, preferred: bool) {
-        // As a map from URIs, which every editor takes.
-        #[allow(clippy::mutable_key_type)]
-        let mut changes: HashMap<Uri, Vec<TextEdit>> = HashMap::new();
+        let mut changes: BTreeMap<PathBuf, Vec<TextEdit>> = BTreeMap::new();
         for (path, edit) in edits {
             let Some(at) = location(self.workspace, &path, edit.place.span) else { return };
-            changes.entry(at.uri).or_default().push(TextEdit::new(at.range, edit.text.clone()));
+            changes.entry(path).or_default().push(TextEdit::new(at.range, edit.text.clone()));
         }
-        let at = self.source.text.range(self.workspace.encoding, about);
+        let at = self.source.text.range(self.workspace.client.encoding, about);
         let told = self.told.iter().filter(|one| {
             one.source.as_deref() == Some(SOURCE)
                 && one.code.as_ref() == Some(&NumberOrString::String(rule.into()))
@@ -101,7 +148,7 @@ impl Offered<'_> {
             title,
             kind: Some(CodeActionKind::QUICKFIX),
             diagnostics: Some(told.cloned().collect()),
-            edit: Some(WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }),
+            edit: Some(workspace_edit(self.workspace, changes)),
             is_preferred: preferred.then_some(true),
             ..CodeAction::default()
         });

@@ -1,21 +1,24 @@
 //! What the server tells an editor that it can do.
 
 use lsp_types::{
-    CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions, FoldingRangeProviderCapability,
-    HoverProviderCapability, OneOf, PositionEncodingKind, RenameOptions, SaveOptions, SemanticTokensFullOptions,
-    SemanticTokensOptions, ServerCapabilities, TextDocumentSyncCapability, TextDocumentSyncKind,
+    CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions, DiagnosticOptions,
+    DiagnosticServerCapabilities, DocumentLinkOptions, FoldingRangeProviderCapability, HoverProviderCapability, OneOf,
+    PositionEncodingKind, RenameOptions, SaveOptions, SelectionRangeProviderCapability, SemanticTokensFullOptions,
+    SemanticTokensOptions, ServerCapabilities, SignatureHelpOptions, TextDocumentSyncCapability, TextDocumentSyncKind,
     TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions, WorkspaceFoldersServerCapabilities,
     WorkspaceServerCapabilities,
 };
 
+use super::actions::FIX_ALL;
+use super::client::Client;
 use super::positions::Encoding;
 use super::tokens;
 
 /// All of it.
-pub fn capabilities(encoding: Encoding) -> ServerCapabilities {
+pub fn capabilities(client: Client) -> ServerCapabilities {
     let no_progress = WorkDoneProgressOptions::default();
     ServerCapabilities {
-        position_encoding: Some(match encoding {
+        position_encoding: Some(match client.encoding {
             Encoding::Utf8 => PositionEncodingKind::UTF8,
             Encoding::Utf16 => PositionEncodingKind::UTF16,
         }),
@@ -49,10 +52,32 @@ pub fn capabilities(encoding: Encoding) -> ServerCapabilities {
             .into(),
         ),
         code_action_provider: Some(CodeActionProviderCapability::Options(CodeActionOptions {
-            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX]),
+            code_action_kinds: Some(vec![CodeActionKind::QUICKFIX, FIX_ALL]),
             work_done_progress_options: no_progress,
             resolve_provider: Some(false),
         })),
+        document_highlight_provider: Some(OneOf::Left(true)),
+        document_link_provider: Some(DocumentLinkOptions {
+            resolve_provider: Some(false),
+            work_done_progress_options: no_progress,
+        }),
+        inlay_hint_provider: Some(OneOf::Left(true)),
+        selection_range_provider: Some(SelectionRangeProviderCapability::Simple(true)),
+        signature_help_provider: Some(SignatureHelpOptions {
+            trigger_characters: Some(vec![" ".into(), ",".into()]),
+            retrigger_characters: None,
+            work_done_progress_options: no_progress,
+        }),
+        workspace_symbol_provider: Some(OneOf::Left(true)),
+        // An editor that asks is told of what it has open only when it asks.
+        diagnostic_provider: client.asks.then(|| {
+            DiagnosticServerCapabilities::Options(DiagnosticOptions {
+                identifier: Some("layrule".into()),
+                inter_file_dependencies: true,
+                workspace_diagnostics: true,
+                work_done_progress_options: no_progress,
+            })
+        }),
         workspace: Some(WorkspaceServerCapabilities {
             workspace_folders: Some(WorkspaceFoldersServerCapabilities {
                 supported: Some(true),

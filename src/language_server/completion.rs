@@ -5,11 +5,13 @@ use std::path::{Path, PathBuf};
 
 use lsp_types::{
     CompletionItem, CompletionItemKind, CompletionParams, CompletionResponse, CompletionTextEdit, Documentation,
-    MarkupContent, MarkupKind, TextEdit,
+    InsertTextFormat, MarkupContent, MarkupKind, TextEdit,
 };
 use pest::RuleType;
 
 use super::documents::Language;
+use super::forms::{alternatives, to_fill_in};
+use super::meaning::meaning;
 use super::occurrences::closure;
 use super::workspace::{Source, Workspace};
 use crate::language::tokens::{Sort, block_at, statement_start};
@@ -42,7 +44,7 @@ pub fn completion(workspace: &mut Workspace, params: CompletionParams) -> Result
     let path = workspace.path_of(&at.text_document.uri);
     let language = workspace.language(&path);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
-    let offset = source.text.offset(workspace.encoding, at.position);
+    let offset = source.text.offset(workspace.client.encoding, at.position);
     let text = source.read();
     let before = &text[..offset];
     let start = before.len() - before.chars().rev().take_while(|c| is_word(*c)).count();
@@ -53,7 +55,8 @@ pub fn completion(workspace: &mut Workspace, params: CompletionParams) -> Result
     if in_comment || begun.starts_with(|c: char| c.is_ascii_digit()) {
         return Ok(None);
     }
-    let mut offers = Offers { list: Vec::new(), labels: HashSet::new(), span: Span::new(start..offset) };
+    let fills_in = workspace.client.fills_in;
+    let mut offers = Offers { list: Vec::new(), labels: HashSet::new(), span: Span::new(start..offset), fills_in };
     match language {
         Some(Language::Layout) => layout(workspace, &source, &path, start, &mut offers),
         Some(Language::Rules) => rules(workspace, &source, &path, start, &mut offers),
@@ -67,9 +70,10 @@ pub fn completion(workspace: &mut Workspace, params: CompletionParams) -> Result
         }
         None => {}
     }
-    let range = source.text.range(workspace.encoding, offers.span);
+    let range = source.text.range(workspace.client.encoding, offers.span);
     for item in &mut offers.list {
-        item.text_edit = Some(CompletionTextEdit::Edit(TextEdit::new(range, item.label.clone())));
+        let text = item.insert_text.take().unwrap_or_else(|| item.label.clone());
+        item.text_edit = Some(CompletionTextEdit::Edit(TextEdit::new(range, text)));
     }
     Ok(Some(CompletionResponse::Array(offers.list)))
 }
@@ -80,6 +84,8 @@ struct Offers {
     /// What is offered already.
     labels: HashSet<String>,
     span: Span,
+    /// Whether the editor lets texts be filled in.
+    fills_in: bool,
 }
 
 impl Offers {
@@ -94,6 +100,22 @@ impl Offers {
             kind: Some(kind),
             detail: (!detail.is_empty()).then(|| detail.to_string()),
             documentation,
+            ..CompletionItem::default()
+        });
+    }
+
+    /// A statement, beside its first word, to be filled in where the editor can.
+    fn statement(&mut self, word: &str, usage: &str) {
+        let Some(text) = to_fill_in(usage).filter(|_| self.fills_in) else { return };
+        let form = alternatives(usage).next().unwrap_or(usage);
+        self.list.push(CompletionItem {
+            label: form.into(),
+            filter_text: Some(word.into()),
+            // Behind the word by itself.
+            sort_text: Some(format!("{word}~")),
+            kind: Some(CompletionItemKind::SNIPPET),
+            insert_text: Some(text),
+            insert_text_format: Some(InsertTextFormat::SNIPPET),
             ..CompletionItem::default()
         });
     }
@@ -119,19 +141,30 @@ fn context<R: RuleType>(grammar: &Grammar<R>, source: &Source, at: usize) -> R {
     name.and_then(|name| known.clone().find(|rule| format!("{rule:?}") == name)).unwrap_or(grammar.blocks[0].0)
 }
 
-/// How the statement is written that starts with a word at an offset.
-pub fn usage(language: Language, source: &Source, at: usize, word: &str) -> Option<&'static str> {
+/// The word that opens the block of the statement that starts with a word at an offset, `file` outside any, and how the statement is written.
+pub fn form_at(language: Language, source: &Source, at: usize, word: &str) -> Option<(String, &'static str)> {
     match language {
-        Language::Layout => usage_in(&LAYOUT, source, at, word),
-        Language::Rules => usage_in(&RULES, source, at, word),
+        Language::Layout => form_in(&LAYOUT, source, at, word),
+        Language::Rules => form_in(&RULES, source, at, word),
         Language::Project => None,
     }
 }
 
-fn usage_in<R: RuleType>(grammar: &Grammar<R>, source: &Source, at: usize, word: &str) -> Option<&'static str> {
+fn form_in<R: RuleType>(
+    grammar: &Grammar<R>,
+    source: &Source,
+    at: usize,
+    word: &str,
+) -> Option<(String, &'static str)> {
     let context = context(grammar, source, at);
     let (_, _, words) = grammar.blocks.iter().find(|(rule, ..)| *rule == context)?;
-    words.contains(&word).then(|| (grammar.usage)(word, context)).flatten()
+    let usage = words.contains(&word).then(|| (grammar.usage)(word, context)).flatten()?;
+    Some((opening_word(context), usage))
+}
+
+/// The word that opens a block, as its rule is named after it.
+fn opening_word<R: RuleType>(context: R) -> String {
+    format!("{context:?}").trim_end_matches("_line").replace('_', "-")
 }
 
 /// A statement as far as it goes: its block, its beginning, its first word and the last one.
@@ -160,13 +193,20 @@ fn after_number(source: &Source, at: usize) -> bool {
 }
 
 /// Offers the words that a statement of the block can start with, or go on with; says what else is looked for.
-fn by_grammar<R: RuleType>(grammar: &Grammar<R>, begun: &Begun<'_, R>, offers: &mut Offers) -> Vec<R> {
+fn by_grammar<R: RuleType>(
+    language: Language,
+    grammar: &Grammar<R>,
+    begun: &Begun<'_, R>,
+    offers: &mut Offers,
+) -> Vec<R> {
     if begun.prefix.is_empty() {
         let (_, _, words) =
             grammar.blocks.iter().find(|(rule, ..)| *rule == begun.context).unwrap_or(&grammar.blocks[0]);
         for word in words.iter().filter(|word| !grammar.former.contains(word)) {
             let usage = (grammar.usage)(word, begun.context).unwrap_or("");
-            offers.add(word, CompletionItemKind::KEYWORD, usage, None);
+            let meaning = meaning(language, &opening_word(begun.context), word);
+            offers.add(word, CompletionItemKind::KEYWORD, usage, meaning);
+            offers.statement(word, usage);
         }
         return Vec::new();
     }
@@ -187,7 +227,7 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
         return;
     }
     let begun = begun(&LAYOUT, source, start);
-    let looked_for = by_grammar(&LAYOUT, &begun, offers);
+    let looked_for = by_grammar(Language::Layout, &LAYOUT, &begun, offers);
     let wants = |rules: &[LayoutRule]| looked_for.iter().any(|rule| rules.contains(rule));
     let names_start = begun.context == LayoutRule::floor_line && begun.prefix.is_empty();
     if names_start || wants(&[LayoutRule::name, LayoutRule::layer_material]) {
@@ -332,7 +372,7 @@ fn rules(workspace: &mut Workspace, source: &Source, path: &Path, start: usize, 
         return;
     }
     let begun = begun(&RULES, source, start);
-    let looked_for = by_grammar(&RULES, &begun, offers);
+    let looked_for = by_grammar(Language::Rules, &RULES, &begun, offers);
     let wants = |rules: &[RulesRule]| looked_for.iter().any(|rule| rules.contains(rule));
     if wants(&[RulesRule::name]) {
         match begun.first {

@@ -10,7 +10,7 @@ use super::workspace::Workspace;
 pub fn named(workspace: &mut Workspace, at: &TextDocumentPositionParams) -> Option<(std::path::PathBuf, Named)> {
     let path = workspace.path_of(&at.text_document.uri);
     let source = workspace.source(&path).ok()?;
-    let offset = source.text.offset(workspace.encoding, at.position);
+    let offset = source.text.offset(workspace.client.encoding, at.position);
     let named = name_at(workspace.language(&path), &source, offset)?;
     Some((path, named))
 }

@@ -10,6 +10,7 @@ use lsp_types::{
 };
 
 use super::documents::Language;
+use super::occurrences::closure;
 use super::workspace::{Analysis, Workspace};
 use crate::finding::Severity;
 use crate::language::faults::SyntaxFault;
@@ -35,12 +36,45 @@ pub struct Shown {
     pub unneeded: bool,
 }
 
-/// Everything that is wrong with what is open, and with what that draws on, file by file.
-pub fn all(workspace: &mut Workspace, shown: Shown) -> BTreeMap<PathBuf, Vec<Diagnostic>> {
-    let open: Vec<PathBuf> = workspace.documents.open.keys().cloned().collect();
+/// The most plans that are checked for a file that they use, or for all that is in a folder.
+const MOST_PLANS: usize = 1_000;
+
+/// What is open, and the plans that use it.
+pub fn in_sight(workspace: &Workspace) -> BTreeSet<PathBuf> {
+    let open: BTreeSet<PathBuf> = workspace.documents.open.keys().cloned().collect();
+    with_users(workspace, open)
+}
+
+/// Files with the plans of their projects that use them.
+pub fn with_users(workspace: &Workspace, files: BTreeSet<PathBuf>) -> BTreeSet<PathBuf> {
+    let used: Vec<&PathBuf> = files.iter().filter(|path| workspace.language(path) == Some(Language::Layout)).collect();
+    let folders: BTreeSet<PathBuf> = used.iter().map(|path| workspace.project_folder(path)).collect();
+    let plans = folders.iter().flat_map(|folder| workspace.plans(folder));
+    let uses = |plan: &PathBuf| {
+        let closure = closure(workspace, plan);
+        used.iter().any(|path| closure.contains(*path))
+    };
+    let users: Vec<PathBuf> = plans.filter(|plan| !files.contains(plan) && uses(plan)).take(MOST_PLANS).collect();
+    files.into_iter().chain(users).collect()
+}
+
+/// Everything in the folders that are open.
+pub fn everything(workspace: &Workspace) -> BTreeSet<PathBuf> {
+    let mut files: BTreeSet<PathBuf> = workspace.documents.open.keys().cloned().collect();
+    let folders = workspace.folders.iter();
+    files.extend(folders.flat_map(|folder| workspace.plans(folder)).take(MOST_PLANS));
+    files
+}
+
+/// Everything that is wrong with some files, and with what they draw on, file by file.
+pub fn all(workspace: &mut Workspace, of: BTreeSet<PathBuf>) -> BTreeMap<PathBuf, Vec<Diagnostic>> {
+    let shown = workspace.client.shown;
     let mut all = All { workspace, shown, files: BTreeMap::new(), links: HashMap::new() };
     let mut projects = BTreeSet::new();
-    for path in open {
+    for path in of {
+        if all.workspace.overtaken() {
+            break;
+        }
         all.files.entry(path.clone()).or_default();
         projects.insert(all.workspace.project_folder(&path));
         if all.workspace.too_large(&path) {
@@ -108,7 +142,8 @@ impl All<'_> {
             _ => "project",
         };
         let message = with_advice(&fault.message, fault.help.as_deref());
-        let range = self.workspace.source(path).map(|source| source.text.range(self.workspace.encoding, fault.span));
+        let range =
+            self.workspace.source(path).map(|source| source.text.range(self.workspace.client.encoding, fault.span));
         let diagnostic = Diagnostic {
             range: range.unwrap_or_default(),
             severity: Some(DiagnosticSeverity::ERROR),
@@ -167,8 +202,13 @@ impl All<'_> {
         }
         let link =
             rule_place(self.workspace, &analysis.project.folder, &analysis.rules, rule).and_then(|(path, span)| {
-                let line =
-                    self.workspace.source(&path).ok()?.text.position(self.workspace.encoding, span.range().start).line;
+                let line = self
+                    .workspace
+                    .source(&path)
+                    .ok()?
+                    .text
+                    .position(self.workspace.client.encoding, span.range().start)
+                    .line;
                 let uri = self.workspace.documents.uri(&path)?;
                 Uri::from_str(&format!("{}#L{}", uri.as_str(), line + 1)).ok()
             });
@@ -209,7 +249,7 @@ pub fn locate(workspace: &mut Workspace, analysis: &Analysis, place: Place) -> O
 
 /// A span of a file as the protocol has it.
 pub fn location(workspace: &mut Workspace, path: &Path, span: Span) -> Option<Location> {
-    let range = workspace.source(path).ok()?.text.range(workspace.encoding, span);
+    let range = workspace.source(path).ok()?.text.range(workspace.client.encoding, span);
     Some(Location { uri: workspace.documents.uri(path)?, range })
 }
 

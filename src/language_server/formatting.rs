@@ -23,7 +23,7 @@ pub fn formatting(
     };
     match tidied {
         Ok(tidied) => {
-            let end = source.text.position(workspace.encoding, source.read().len());
+            let end = source.text.position(workspace.client.encoding, source.read().len());
             Ok(Some(difference(text, &tidied, end).into_iter().collect()))
         }
         Err(faults) => {
@@ -35,7 +35,7 @@ pub fn formatting(
 
 /// The one change that turns a text into another, of whole lines: what stands before and behind it stays, and with it where one is at. `end` is
 /// where the old one ends.
-fn difference(old: &str, new: &str, end: Position) -> Option<TextEdit> {
+pub fn difference(old: &str, new: &str, end: Position) -> Option<TextEdit> {
     if old == new {
         return None;
     }

@@ -4,8 +4,8 @@ use std::path::Path;
 
 use lsp_types::{Hover, HoverContents, HoverParams, MarkupContent, MarkupKind};
 
-use super::completion::usage;
 use super::documents::Language;
+use super::forms::told;
 use super::occurrences::{self, Named, name_at};
 use super::rule_in_short::{limit_line, plain, rule};
 use super::workspace::{Analysis, Source, Workspace};
@@ -37,7 +37,7 @@ pub fn hover(workspace: &mut Workspace, params: HoverParams) -> Result<Option<Ho
     let at = params.text_document_position_params;
     let path = workspace.path_of(&at.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
-    let offset = source.text.offset(workspace.encoding, at.position);
+    let offset = source.text.offset(workspace.client.encoding, at.position);
     let language = workspace.language(&path);
     let named = name_at(language, &source, offset);
     let shown = match named {
@@ -51,7 +51,7 @@ pub fn hover(workspace: &mut Workspace, params: HoverParams) -> Result<Option<Ho
     };
     Ok(shown.map(|(value, span)| Hover {
         contents: HoverContents::Markup(MarkupContent { kind: MarkupKind::Markdown, value }),
-        range: Some(source.text.range(workspace.encoding, span)),
+        range: Some(source.text.range(workspace.client.encoding, span)),
     }))
 }
 
@@ -254,7 +254,7 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
     Some((table(&heading, &rows), own.runs[runs.start].place.span))
 }
 
-/// How the statement is written whose first word is at an offset.
+/// How the statement is written whose first word is at an offset, and what it means.
 fn keyword(language: Option<Language>, source: &Source, offset: usize) -> Option<(String, Span)> {
     let text = source.read();
     let holds = |span: Span| span.range().start <= offset && offset <= span.range().end;
@@ -264,8 +264,7 @@ fn keyword(language: Option<Language>, source: &Source, offset: usize) -> Option
         return None;
     }
     let word = &text[at.clone()];
-    let usage = usage(language?, source, at.start, word)?;
-    Some((format!("```text\n{usage}\n```\n"), token.span))
+    Some((told(language?, source, at.start, word)?, token.span))
 }
 
 fn rule_name(workspace: &mut Workspace, path: &Path, one: &RuleOccurrence) -> Option<String> {

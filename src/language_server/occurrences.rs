@@ -7,9 +7,9 @@ use super::diagnostics::rule_place;
 use super::documents::Language;
 use super::workspace::{Source, Workspace};
 use crate::layout::names::{Kind, Occurrence};
-use crate::model::load::MOST_FILES;
+use crate::model::uses::{self, used_path};
 use crate::rules::names::{Kind as RuleKind, Occurrence as RuleOccurrence};
-use crate::source::{Span, tidy_path};
+use crate::source::Span;
 
 /// A name in either language.
 #[derive(Debug, Clone, PartialEq)]
@@ -142,6 +142,35 @@ pub fn all(workspace: &mut Workspace, path: &Path, named: &Named) -> Vec<At> {
     places
 }
 
+/// The places of the name in its own file, and whether it is given there.
+pub fn here(workspace: &mut Workspace, path: &Path, named: &Named) -> Vec<(Span, bool)> {
+    let Ok(source) = workspace.source(path) else { return Vec::new() };
+    match named {
+        Named::Layout(one) => {
+            let names = source.layout_names();
+            let shadowed = own_value(names, one);
+            let same = |other: &&Occurrence| match () {
+                () if of_room(one.kind) || shadowed => same_room(one, other),
+                () => other.kind == one.kind && other.text == one.text && !own_value(names, other),
+            };
+            names.iter().filter(same).map(|one| (one.span, one.declares)).collect()
+        }
+        Named::Rules(one) => {
+            let same = |other: &&RuleOccurrence| match one.kind {
+                RuleKind::Local => other.kind == one.kind && other.given == one.given,
+                RuleKind::Limit => same_limit(one, other),
+                _ => other.kind == one.kind && other.text == one.text,
+            };
+            source.rule_names().iter().filter(same).map(|one| (one.span, one.declares)).collect()
+        }
+    }
+}
+
+/// Whether a name is of a value that its room gives itself, whatever is called so outside.
+fn own_value(names: &[Occurrence], one: &Occurrence) -> bool {
+    one.kind == Kind::Value && one.room.is_some() && names.iter().any(|given| given.declares && same_room(one, given))
+}
+
 fn same_room(one: &Occurrence, other: &Occurrence) -> bool {
     one.kind == other.kind && one.room == other.room && one.text == other.text
 }
@@ -175,67 +204,48 @@ fn given_in(workspace: &mut Workspace, files: &BTreeSet<PathBuf>, one: &Occurren
 
 /// The places of a value, a material, a kit, a supply or a room.
 fn plan_wide(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Vec<At> {
-    if one.kind == Kind::Value && one.room.is_some() {
-        let own = in_file(workspace, path, |other| same_room(one, other));
-        let sources = workspace.source(path).map(|source| source.layout_names().to_vec()).unwrap_or_default();
-        if sources.iter().any(|other| other.declares && same_room(one, other)) {
-            return own;
-        }
+    let shadowed = workspace.source(path).is_ok_and(|source| own_value(source.layout_names(), one));
+    if shadowed {
+        return in_file(workspace, path, |other| same_room(one, other));
     }
-    let homes: BTreeSet<PathBuf> = match given(workspace, path, &Named::Layout(one.clone())) {
-        places if places.is_empty() => BTreeSet::from([path.to_path_buf()]),
+    let mut open: Vec<PathBuf> = match given(workspace, path, &Named::Layout(one.clone())) {
+        places if places.is_empty() => vec![path.to_path_buf()],
         places => places.into_iter().map(|(path, _)| path).collect(),
     };
-    let mut files = BTreeSet::new();
-    for home in &homes {
-        files.extend(sharing(workspace, home));
-    }
+    // A file that names it may belong to other plans too, in which another file gives it.
+    let mut files: BTreeSet<PathBuf> = BTreeSet::new();
     let mut places = Vec::new();
-    for file in files {
-        let Ok(source) = workspace.source(&file) else { continue };
-        // Most files of a project don't name it, and needn't be parsed to know.
-        if !source.read().contains(&one.text) {
-            continue;
+    while let Some(home) = open.pop() {
+        for file in sharing(workspace, &home) {
+            if !files.insert(file.clone()) {
+                continue;
+            }
+            let Ok(source) = workspace.source(&file) else { continue };
+            // Most files of a project don't name it, and needn't be parsed to know.
+            if !source.read().contains(&one.text) {
+                continue;
+            }
+            let names = source.layout_names();
+            let same =
+                |other: &&Occurrence| other.kind == one.kind && other.text == one.text && !own_value(names, other);
+            let before = places.len();
+            places.extend(names.iter().filter(same).map(|other| (file.clone(), other.span)));
+            if places.len() > before {
+                open.push(file);
+            }
         }
-        let names = source.layout_names();
-        let found = names.iter().filter(|other| {
-            let own_value = other.kind == Kind::Value
-                && other.room.is_some()
-                && names.iter().any(|given| given.declares && same_room(other, given));
-            other.kind == one.kind && other.text == one.text && !own_value
-        });
-        places.extend(found.map(|other| (file.clone(), other.span)));
     }
     places
-}
-
-/// Where `use` in a file leads.
-fn used_path(from: &Path, written: &str) -> PathBuf {
-    tidy_path(&from.parent().unwrap_or(Path::new("")).join(written))
-}
-
-/// The files that a file uses, told by its lines alone, so that a project can be gone through without parsing all of it.
-fn uses(text: &str) -> impl Iterator<Item = &str> {
-    text.lines().filter_map(|line| {
-        let rest = line.trim_start_matches(['\u{feff}', ' ', '\t']).strip_prefix("use")?;
-        rest.trim_start().strip_prefix('"')?.split_once('"').map(|(path, _)| path)
-    })
 }
 
 /// A file and all that it uses.
 pub fn closure(workspace: &Workspace, path: &Path) -> BTreeSet<PathBuf> {
     let folder = workspace.project_folder(path);
-    let mut files = BTreeSet::from([path.to_path_buf()]);
-    let mut open = vec![path.to_path_buf()];
-    while let Some(file) = open.pop() {
-        let Ok(text) = workspace.documents.text(&file) else { continue };
-        for target in uses(text.read()).map(|written| used_path(&file, written)) {
-            if files.len() < MOST_FILES && target.starts_with(&folder) && files.insert(target.clone()) {
-                open.push(target);
-            }
+    uses::closure(path, &folder, |file, show| {
+        if let Ok(text) = workspace.documents.text(file) {
+            show(text.read());
         }
-    }
-    files
+    })
 }
 
 /// The files of all plans that a file is part of.
@@ -256,7 +266,7 @@ fn uses_of_file(workspace: &mut Workspace, target: &Path) -> Vec<At> {
         let uses_it = workspace
             .documents
             .text(&plan)
-            .is_ok_and(|text| uses(text.read()).any(|written| used_path(&plan, written) == target));
+            .is_ok_and(|text| uses::uses(text.read()).any(|written| used_path(&plan, written) == target));
         if uses_it {
             places.extend(in_file(workspace, &plan, |one| {
                 one.kind == Kind::File && used_path(&plan, &one.text) == target

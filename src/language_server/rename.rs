@@ -1,12 +1,13 @@
 //! Gives a thing another name, wherever it is named.
 
-use std::collections::{BTreeMap, BTreeSet, HashMap};
+use std::collections::{BTreeMap, BTreeSet};
 use std::path::{Path, PathBuf};
 
-use lsp_types::{PrepareRenameResponse, RenameParams, TextDocumentPositionParams, TextEdit, Uri, WorkspaceEdit};
+use lsp_types::{PrepareRenameResponse, RenameParams, TextDocumentPositionParams, TextEdit, WorkspaceEdit};
 
 use super::definition::named;
 use super::documents::Language;
+use super::edits::workspace_edit;
 use super::occurrences::{self, At, Named};
 use super::workspace::Workspace;
 use crate::language::is_word;
@@ -48,7 +49,7 @@ pub fn prepare(
         return Err(why);
     }
     let source = workspace.source(&path).map_err(|error| error.to_string())?;
-    let range = source.text.range(workspace.encoding, named.span());
+    let range = source.text.range(workspace.client.encoding, named.span());
     Ok(Some(PrepareRenameResponse::RangeWithPlaceholder { range, placeholder: named.text().to_string() }))
 }
 
@@ -84,16 +85,14 @@ pub fn rename(workspace: &mut Workspace, params: RenameParams) -> Result<Option<
     for (path, spans) in &files {
         still_reads(workspace, path, spans, new)?;
     }
-    // As a map from URIs, which every editor takes.
-    #[allow(clippy::mutable_key_type)]
-    let mut changes: HashMap<Uri, Vec<TextEdit>> = HashMap::new();
+    let mut changes: BTreeMap<PathBuf, Vec<TextEdit>> = BTreeMap::new();
     for (path, spans) in files {
         let source = workspace.source(&path).map_err(|error| error.to_string())?;
-        let Some(uri) = workspace.documents.uri(&path) else { continue };
-        let edit = |span: &Span| TextEdit::new(source.text.range(workspace.encoding, *span), new.to_string());
-        changes.insert(uri, spans.iter().map(edit).collect());
+        let edit = |span: &Span| TextEdit::new(source.text.range(workspace.client.encoding, *span), new.to_string());
+        let edits = spans.iter().map(edit).collect();
+        changes.insert(path, edits);
     }
-    Ok(Some(WorkspaceEdit { changes: Some(changes), ..WorkspaceEdit::default() }))
+    Ok(Some(workspace_edit(workspace, changes)))
 }
 
 /// Refuses where a statement that can't be read holds the name: what it stands for there can't be told.

@@ -1,28 +1,30 @@
-//! The conversation with an editor: from `initialize` to `exit`, each message handed to the file of its feature.
+//! The conversation with an editor: from `initialize` to `exit`. What can be answered from texts alone is answered at once, each request by the
+//! file of its feature; what takes a check is handed to [`checking`], a thread of its own.
 
-use std::collections::{HashMap, VecDeque};
+use std::collections::VecDeque;
 use std::io::{Read, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::mpsc::{Receiver, channel};
-use std::time::{Duration, Instant};
+use std::sync::atomic::Ordering;
+use std::sync::mpsc::{Receiver, Sender, channel};
+use std::time::Duration;
 
 use lsp_server::{ErrorCode, Message, Notification, Request, RequestId, Response};
 use lsp_types::notification::{self as notice, Notification as _};
 use lsp_types::request::{self, Request as _};
 use lsp_types::{
-    Diagnostic, DiagnosticTag, DidChangeTextDocumentParams, DidChangeWatchedFilesRegistrationOptions,
-    DidChangeWorkspaceFoldersParams, DidCloseTextDocumentParams, DidOpenTextDocumentParams, FileSystemWatcher,
-    GlobPattern, InitializeResult, PositionEncodingKind, PublishDiagnosticsParams, Registration, RegistrationParams,
-    ServerInfo, Uri, WorkspaceFolder,
+    DidChangeTextDocumentParams, DidChangeWatchedFilesRegistrationOptions, DidChangeWorkspaceFoldersParams,
+    DidCloseTextDocumentParams, DidOpenTextDocumentParams, FileSystemWatcher, GlobPattern, InitializeResult,
+    Registration, RegistrationParams, ServerInfo, Uri, WorkspaceFolder,
 };
 use serde::de::DeserializeOwned;
 use serde_json::Value;
 
-use super::diagnostics::{self, Shown};
+use super::checking::{self, Task};
+use super::client::{Client, part};
 use super::documents::{Document, Language, path_of};
-use super::positions::{Encoding, Text};
+use super::positions::Text;
 use super::transport::{self, Incoming};
 use super::workspace::Workspace;
 use crate::rules::packs::RuleSet;
@@ -38,17 +40,14 @@ pub struct Options {
     pub folder: PathBuf,
 }
 
-/// How long findings may wait for the last of many changes.
-const LONGEST_WAIT: Duration = Duration::from_millis(500);
-
 /// Serves an editor until it leaves, and says whether it had asked for a shutdown, as it should.
 ///
 /// # Errors
 /// When the editor can't be written to.
 pub fn run(input: impl Read + Send + 'static, output: impl Write, options: Options) -> std::io::Result<bool> {
     let (sender, receiver) = channel();
-    // Reads on while a check is going on, so that what has been typed meanwhile is known once it is done.
-    std::thread::spawn(move || transport::read(input, &sender));
+    let editor = sender.clone();
+    std::thread::spawn(move || transport::read(input, &editor));
     let mut workspace = Workspace::new(Arc::clone(&options.built_in));
     workspace.today = options.date;
     let mut server = Server {
@@ -56,10 +55,9 @@ pub fn run(input: impl Read + Send + 'static, output: impl Write, options: Optio
         options,
         phase: Phase::Begun,
         workspace,
-        shown: Shown::default(),
-        watches: false,
-        changed: None,
-        published: HashMap::new(),
+        incoming: sender,
+        checking: None,
+        asked: 0,
         queue: VecDeque::new(),
     };
     server.serve(&receiver)?;
@@ -78,40 +76,87 @@ struct Server<W> {
     options: Options,
     phase: Phase,
     workspace: Workspace,
-    shown: Shown,
-    /// Whether the editor can watch files.
-    watches: bool,
-    /// Since when something has changed whose findings are not told of.
-    changed: Option<Instant>,
-    /// What was told last, file by file: of what URI and version.
-    published: HashMap<PathBuf, (Uri, Option<i32>, Vec<Diagnostic>)>,
+    /// Where the thread that checks is heard.
+    incoming: Sender<Incoming>,
+    /// What that thread is to do, once there is one.
+    checking: Option<Sender<Task>>,
+    /// How many requests were handed to it that it hasn't answered.
+    asked: usize,
     queue: VecDeque<Incoming>,
 }
 
+/// How long what was asked before the end may take to be answered.
+const LONGEST_FAREWELL: Duration = Duration::from_secs(2);
+
 /// Why a request is answered with an error.
-type Refusal = (ErrorCode, String);
+pub(super) type Refusal = (ErrorCode, String);
+
+/// The answer as a message.
+pub(super) fn response(id: RequestId, answer: Result<Value, Refusal>) -> Response {
+    match answer {
+        Ok(value) => Response { id, response_result: Ok(value) },
+        Err((code, message)) => Response::new_err(id, code as i32, message),
+    }
+}
+
+/// What a feature can't cope with must not take the editor's unsaved texts with it.
+pub(super) fn safely(answer: impl FnOnce() -> Result<Value, Refusal>) -> Result<Value, Refusal> {
+    let answer = catch_unwind(AssertUnwindSafe(answer));
+    answer.unwrap_or_else(|_| Err((ErrorCode::InternalError, "this could not be answered".into())))
+}
+
+/// The request that a notification takes back.
+fn takes_back(note: &Notification) -> Option<RequestId> {
+    let id = (note.method == notice::Cancel::METHOD).then(|| note.params.get("id"))??;
+    serde_json::from_value(id.clone()).ok()
+}
 
 impl<W: Write> Server<W> {
     fn serve(&mut self, receiver: &Receiver<Incoming>) -> std::io::Result<()> {
         loop {
             self.queue.extend(receiver.try_iter());
-            let waited = self.changed.is_some_and(|since| since.elapsed() > LONGEST_WAIT);
-            if self.changed.is_some() && (self.queue.is_empty() || waited) {
-                self.publish()?;
-                continue;
-            }
             let incoming = match self.queue.pop_front() {
                 Some(incoming) => incoming,
                 None => receiver.recv().unwrap_or(Incoming::End),
             };
             match incoming {
-                Incoming::End => return Ok(()),
+                Incoming::End => break,
                 Incoming::Garbage(answer) => transport::write_value(&mut self.output, &answer)?,
-                Incoming::Message(Message::Notification(note)) if note.method == notice::Exit::METHOD => return Ok(()),
+                Incoming::Outgoing(message) => self.pass_on(message)?,
+                Incoming::Message(Message::Notification(note)) if note.method == notice::Exit::METHOD => break,
                 Incoming::Message(Message::Notification(note)) => self.notified(note)?,
                 Incoming::Message(Message::Request(request)) => self.asked(request)?,
                 Incoming::Message(Message::Response(_)) => {}
             }
+        }
+        // What was asked before the end is answered.
+        self.checking = None;
+        while self.asked > 0 {
+            match self.queue.pop_front().map_or_else(|| receiver.recv_timeout(LONGEST_FAREWELL), Ok) {
+                Ok(Incoming::Outgoing(message)) => self.pass_on(message)?,
+                Ok(_) => {}
+                Err(_) => break,
+            }
+        }
+        Ok(())
+    }
+
+    /// Sends on what the thread that checks has to say.
+    fn pass_on(&mut self, message: Message) -> std::io::Result<()> {
+        if matches!(message, Message::Response(_)) {
+            self.asked = self.asked.saturating_sub(1);
+        }
+        self.send(message)
+    }
+
+    /// Hands something to the thread that checks; a change makes it leave off what that overtakes.
+    fn tell(&mut self, task: Task) {
+        if let Some(tasks) = &self.checking {
+            if task.changes() {
+                self.workspace.changes.fetch_add(1, Ordering::Relaxed);
+            }
+            // It goes on until no one can hand it anything.
+            let _ = tasks.send(task);
         }
     }
 
@@ -133,26 +178,23 @@ impl<W: Write> Server<W> {
                 self.phase = Phase::ShutDown;
                 Ok(Value::Null)
             }
+            (Phase::Initialized, method) if checking::answers(method) => {
+                self.asked += 1;
+                self.tell(Task::Asked(request));
+                return Ok(());
+            }
             (Phase::Initialized, _) => {
                 let workspace = &mut self.workspace;
-                // What a feature can't cope with must not take the editor's unsaved texts with it.
-                let answer = catch_unwind(AssertUnwindSafe(|| answer(workspace, request)));
-                answer.unwrap_or_else(|_| Err((ErrorCode::InternalError, "this could not be answered".into())))
+                safely(|| answer(workspace, request))
             }
         };
-        self.send(match answer {
-            Ok(value) => Response { id, response_result: Ok(value) },
-            Err((code, message)) => Response::new_err(id, code as i32, message),
-        })
+        self.send(response(id, answer))
     }
 
     /// Whether a request that is about to be answered has been taken back meanwhile.
     fn is_cancelled(&self, id: &RequestId) -> bool {
-        let wanted = serde_json::to_value(id).unwrap_or_default();
         self.queue.iter().any(|incoming| match incoming {
-            Incoming::Message(Message::Notification(note)) => {
-                note.method == notice::Cancel::METHOD && note.params.get("id") == Some(&wanted)
-            }
+            Incoming::Message(Message::Notification(note)) => takes_back(note).as_ref() == Some(id),
             _ => false,
         })
     }
@@ -173,14 +215,11 @@ impl<W: Write> Server<W> {
             self.workspace.folders.push(self.options.folder.clone());
         }
         self.workspace.home = self.workspace.folders.first().cloned().unwrap_or_default();
-        let encodings: Vec<PositionEncodingKind> = part(&params, "/capabilities/general/positionEncodings");
-        let utf8 = encodings.contains(&PositionEncodingKind::UTF8);
-        self.workspace.encoding = if utf8 { Encoding::Utf8 } else { Encoding::Utf16 };
-        self.shown = shown(&params);
-        self.watches = part(&params, "/capabilities/workspace/didChangeWatchedFiles/dynamicRegistration");
+        self.workspace.client = Client::of(&params);
+        self.checking = Some(checking::begin(self.workspace.shared(), self.incoming.clone()));
         self.phase = Phase::Initialized;
         let result = InitializeResult {
-            capabilities: super::capabilities::capabilities(self.workspace.encoding),
+            capabilities: super::capabilities::capabilities(self.workspace.client),
             server_info: Some(ServerInfo { name: "layrule".into(), version: Some(env!("CARGO_PKG_VERSION").into()) }),
         };
         write(result)
@@ -196,10 +235,14 @@ impl<W: Write> Server<W> {
             notice::DidChangeTextDocument::METHOD => self.with(note.params, Self::edited),
             notice::DidCloseTextDocument::METHOD => self.with(note.params, Self::closed),
             notice::DidChangeWorkspaceFolders::METHOD => self.with(note.params, Self::folders_changed),
-            notice::DidSaveTextDocument::METHOD | notice::DidChangeWatchedFiles::METHOD => {}
-            _ => return Ok(()),
+            notice::DidSaveTextDocument::METHOD | notice::DidChangeWatchedFiles::METHOD => self.tell(Task::Files),
+            notice::Cancel::METHOD => {
+                if let Some(id) = takes_back(&note) {
+                    self.tell(Task::TakenBack(id));
+                }
+            }
+            _ => {}
         }
-        self.changed.get_or_insert_with(Instant::now);
         Ok(())
     }
 
@@ -223,23 +266,28 @@ impl<W: Write> Server<W> {
             _ => None,
         });
         let text = Arc::new(Text::new(item.text));
-        self.workspace.documents.open.insert(path, Document { uri: item.uri, version: item.version, text, language });
+        let document = Document { uri: item.uri, version: item.version, text, language };
+        self.workspace.documents.open.insert(path.clone(), document.clone());
+        self.tell(Task::Text(path, Some(document)));
     }
 
     fn edited(&mut self, params: DidChangeTextDocumentParams) {
         let path = self.path(&params.text_document.uri);
-        let encoding = self.workspace.encoding;
+        let encoding = self.workspace.client.encoding;
         let Some(document) = self.workspace.documents.open.get_mut(&path) else { return };
         document.version = params.text_document.version;
         for change in params.content_changes {
             document.text = Arc::new(Text::new(document.text.changed(encoding, change.range, &change.text)));
         }
+        let document = document.clone();
+        self.tell(Task::Text(path, Some(document)));
     }
 
     fn closed(&mut self, params: DidCloseTextDocumentParams) {
         let path = self.path(&params.text_document.uri);
         self.workspace.documents.open.remove(&path);
         self.workspace.forget(&path);
+        self.tell(Task::Text(path, None));
     }
 
     fn folders_changed(&mut self, params: DidChangeWorkspaceFoldersParams) {
@@ -250,11 +298,12 @@ impl<W: Write> Server<W> {
         let added = paths(params.event.added, &self.options.folder);
         self.workspace.folders.retain(|folder| !removed.contains(folder));
         self.workspace.folders.extend(added);
+        self.tell(Task::Folders(self.workspace.folders.clone()));
     }
 
     /// Asks an editor that can to say when files change that it doesn't hold.
     fn watch(&mut self) -> std::io::Result<()> {
-        if !self.watches {
+        if !self.workspace.client.watches {
             return Ok(());
         }
         let watchers = ["**/*.lay", "**/*.rule", "**/layrule.toml"]
@@ -269,63 +318,6 @@ impl<W: Write> Server<W> {
         let id = RequestId::from("files".to_string());
         self.send(Request::new(id, request::RegisterCapability::METHOD.into(), params))
     }
-
-    /// Tells of the findings in every file for which they, or its version, are others than told last.
-    fn publish(&mut self) -> std::io::Result<()> {
-        self.changed = None;
-        let (workspace, shown) = (&mut self.workspace, self.shown);
-        let Ok(mut found) = catch_unwind(AssertUnwindSafe(|| diagnostics::all(workspace, shown))) else {
-            return Ok(());
-        };
-        for path in self.published.keys() {
-            found.entry(path.clone()).or_default();
-        }
-        for (path, list) in found {
-            let document = self.workspace.documents.open.get(&path);
-            let version = document.map(|document| document.version);
-            let before = self.published.get(&path);
-            if list.is_empty() && version.is_none() && before.is_none() {
-                continue;
-            }
-            // What is closed is taken back by the name it was told under.
-            let uri = match (document, before) {
-                (Some(document), _) => Some(document.uri.clone()),
-                (None, Some((uri, ..))) => Some(uri.clone()),
-                (None, None) => self.workspace.documents.uri(&path),
-            };
-            let Some(uri) = uri else { continue };
-            let told = (uri, version, list);
-            if before == Some(&told) {
-                continue;
-            }
-            let params = PublishDiagnosticsParams::new(told.0.clone(), told.2.clone(), version);
-            self.send(Notification::new(notice::PublishDiagnostics::METHOD.into(), params))?;
-            if told.2.is_empty() && version.is_none() {
-                self.published.remove(&path);
-            } else {
-                self.published.insert(path, told);
-            }
-        }
-        Ok(())
-    }
-}
-
-/// What of a finding an editor says it can show.
-/// A part of what a client says of itself; what isn't there, or is of another shape, is as if not said.
-fn part<T: DeserializeOwned + Default>(said: &Value, pointer: &str) -> T {
-    said.pointer(pointer).and_then(|value| serde_json::from_value(value.clone()).ok()).unwrap_or_default()
-}
-
-fn shown(said: &Value) -> Shown {
-    const CAN: &str = "/capabilities/textDocument/publishDiagnostics";
-    let tags: Vec<Value> = part(said, &format!("{CAN}/tagSupport/valueSet"));
-    Shown {
-        related: part(said, &format!("{CAN}/relatedInformation")),
-        links: part(said, &format!("{CAN}/codeDescriptionSupport")),
-        unneeded: tags
-            .iter()
-            .any(|tag| serde_json::to_value(DiagnosticTag::UNNECESSARY).is_ok_and(|known| known == *tag)),
-    }
 }
 
 fn read<P: DeserializeOwned>(params: Value) -> Result<P, Refusal> {
@@ -337,7 +329,7 @@ fn write(result: impl serde::Serialize) -> Result<Value, Refusal> {
 }
 
 /// Answers a request by the feature of its method.
-fn on<R: request::Request>(
+pub(super) fn on<R: request::Request>(
     workspace: &mut Workspace,
     request: Request,
     answer: fn(&mut Workspace, R::Params) -> Result<R::Result, String>,
@@ -348,7 +340,6 @@ fn on<R: request::Request>(
 
 fn answer(workspace: &mut Workspace, request: Request) -> Result<Value, Refusal> {
     match request.method.as_str() {
-        request::HoverRequest::METHOD => on::<request::HoverRequest>(workspace, request, super::hover::hover),
         request::Completion::METHOD => on::<request::Completion>(workspace, request, super::completion::completion),
         request::GotoDefinition::METHOD => {
             on::<request::GotoDefinition>(workspace, request, super::definition::definition)
@@ -370,10 +361,22 @@ fn answer(workspace: &mut Workspace, request: Request) -> Result<Value, Refusal>
         request::SemanticTokensRangeRequest::METHOD => {
             on::<request::SemanticTokensRangeRequest>(workspace, request, super::tokens::range)
         }
-        request::Formatting::METHOD => on::<request::Formatting>(workspace, request, super::formatting::formatting),
-        request::CodeActionRequest::METHOD => {
-            on::<request::CodeActionRequest>(workspace, request, super::actions::actions)
+        request::DocumentHighlightRequest::METHOD => {
+            on::<request::DocumentHighlightRequest>(workspace, request, super::highlights::highlights)
         }
+        request::DocumentLinkRequest::METHOD => {
+            on::<request::DocumentLinkRequest>(workspace, request, super::links::links)
+        }
+        request::SelectionRangeRequest::METHOD => {
+            on::<request::SelectionRangeRequest>(workspace, request, super::selection::selections)
+        }
+        request::SignatureHelpRequest::METHOD => {
+            on::<request::SignatureHelpRequest>(workspace, request, super::forms::signature)
+        }
+        request::WorkspaceSymbolRequest::METHOD => {
+            on::<request::WorkspaceSymbolRequest>(workspace, request, super::symbols::everywhere)
+        }
+        request::Formatting::METHOD => on::<request::Formatting>(workspace, request, super::formatting::formatting),
         method => Err((ErrorCode::MethodNotFound, format!("`{method}` is not served"))),
     }
 }

@@ -1,6 +1,12 @@
 //! The outline of a file: rooms with what stands in them, kits, supplies; rules with their limits.
 
-use lsp_types::{DocumentSymbol, DocumentSymbolParams, DocumentSymbolResponse, SymbolKind};
+use std::collections::BTreeSet;
+use std::path::PathBuf;
+
+use lsp_types::{
+    DocumentSymbol, DocumentSymbolParams, DocumentSymbolResponse, Location, OneOf, SymbolKind, WorkspaceSymbol,
+    WorkspaceSymbolParams, WorkspaceSymbolResponse,
+};
 
 use super::documents::Language;
 use super::workspace::{Source, Workspace};
@@ -35,6 +41,56 @@ pub fn symbols(
         }
     }
     Ok(Some(DocumentSymbolResponse::Nested(list)))
+}
+
+/// The most names that are found over all files.
+const MOST_FOUND: usize = 500;
+
+/// `workspace/symbol`: names given anywhere in the projects of the open folders, that hold the letters asked for in their order.
+///
+/// # Errors
+/// Never: what can't be read gives no names.
+pub fn everywhere(
+    workspace: &mut Workspace,
+    params: WorkspaceSymbolParams,
+) -> Result<Option<WorkspaceSymbolResponse>, String> {
+    let wanted = params.query.to_lowercase();
+    let mut files: BTreeSet<PathBuf> = workspace.documents.open.keys().cloned().collect();
+    for folder in workspace.folders.clone() {
+        files.extend(workspace.plans(&folder));
+        files.extend(workspace.project(&folder).packs.values().cloned());
+    }
+    let mut found = Vec::new();
+    for path in files {
+        let Ok(source) = workspace.source(&path) else { continue };
+        let given = match workspace.language(&path) {
+            Some(Language::Layout) => layout(&source),
+            Some(Language::Rules) => rules(&source),
+            Some(Language::Project) | None => continue,
+        };
+        let Some(uri) = workspace.documents.uri(&path) else { continue };
+        for one in given.into_iter().filter(|one| holds(&one.name.to_lowercase(), &wanted)) {
+            let range = source.text.range(workspace.client.encoding, one.span);
+            found.push(WorkspaceSymbol {
+                name: one.name,
+                kind: one.kind,
+                tags: None,
+                container_name: Some(one.detail),
+                location: OneOf::Left(Location { uri: uri.clone(), range }),
+                data: None,
+            });
+            if found.len() == MOST_FOUND {
+                return Ok(Some(WorkspaceSymbolResponse::Nested(found)));
+            }
+        }
+    }
+    Ok(Some(WorkspaceSymbolResponse::Nested(found)))
+}
+
+/// Whether a name holds some letters in their order.
+fn holds(name: &str, letters: &str) -> bool {
+    let mut rest = name.chars();
+    letters.chars().all(|letter| rest.any(|own| own == letter))
 }
 
 /// A name that is given, and what is shown of it.
@@ -98,7 +154,7 @@ fn rules(source: &Source) -> Vec<Given> {
 }
 
 fn symbol(workspace: &Workspace, source: &Source, given: &Given) -> DocumentSymbol {
-    let range = |span: Span| source.text.range(workspace.encoding, span);
+    let range = |span: Span| source.text.range(workspace.client.encoding, span);
     let at = given.span.range();
     // A block belongs to the name before its brace; any other statement is the line it stands on.
     let block = source.blocks().iter().find(|block| block.head.range().contains(&at.start));

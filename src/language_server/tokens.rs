@@ -76,7 +76,7 @@ pub fn range(
 ) -> Result<Option<SemanticTokensRangeResult>, String> {
     let path = workspace.path_of(&params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
-    let offset = |position| source.text.offset(workspace.encoding, position);
+    let offset = |position| source.text.offset(workspace.client.encoding, position);
     let range = offset(params.range.start)..offset(params.range.end);
     Ok(Some(SemanticTokensRangeResult::Tokens(encode(workspace, &source, range))))
 }
@@ -130,7 +130,7 @@ fn encode(workspace: &Workspace, source: &Source, range: std::ops::Range<usize>)
     let mut data = Vec::new();
     let (mut line, mut character) = (0, 0);
     let mut add = |span: Span, sort: u32, modifiers: u32| {
-        let place = source.text.range(workspace.encoding, span);
+        let place = source.text.range(workspace.client.encoding, span);
         // A token lies on one line; texts and comments end with theirs.
         if place.start.line != place.end.line {
             return;

@@ -16,13 +16,15 @@ const MOST_VALUES: usize = 1_000_000;
 /// The longest line of a header that is looked at.
 const LONGEST_HEADER: u64 = 4096;
 
-/// What came in.
+/// What the server is handed: by an editor, or by the thread that checks.
 #[derive(Debug)]
 pub enum Incoming {
     /// A message.
     Message(Message),
     /// Something that is none: the answer to it.
     Garbage(Value),
+    /// What the thread that checks has to say to the editor.
+    Outgoing(Message),
     /// The end.
     End,
 }

@@ -4,13 +4,15 @@ use std::cell::OnceCell;
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
+use std::sync::atomic::{AtomicU64, Ordering};
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use lsp_types::Uri;
 
+use super::client::Client;
 use super::documents::{Documents, Language, path_of};
-use super::positions::{Encoding, Text};
-use crate::checker;
+use super::positions::Text;
+use crate::checker::{self, Report};
 use crate::finding::Finding;
 use crate::known::Known;
 use crate::language::faults::SyntaxFault;
@@ -165,6 +167,18 @@ impl Analysis {
         })
     }
 
+    /// What was found in it as a report, with all that could settle it still to be tried.
+    pub fn report(&self) -> Report {
+        self.check(&self.measured)
+    }
+
+    /// What is found in a plan by the same rules; what its findings offer is not tried.
+    pub fn check(&self, measured: &Measured) -> Report {
+        let mut report = checker::untried(measured, &self.rules, self.today);
+        self.project.known.sift(&mut report);
+        report
+    }
+
     /// Where a file of the plan lies.
     pub fn path(&self, file: FileId) -> Option<PathBuf> {
         self.plan().sources.get(file).map(|file| tidy_path(&self.project.folder.join(&file.location)))
@@ -187,6 +201,26 @@ pub struct Draft {
     text: Arc<Text>,
 }
 
+/// What workspaces on the same files have in common.
+#[derive(Debug)]
+pub struct Shared {
+    built_in: Arc<RuleSet>,
+    client: Client,
+    folders: Vec<PathBuf>,
+    home: PathBuf,
+    today: Option<jiff::civil::Date>,
+    changes: Arc<AtomicU64>,
+    told: u64,
+    written: Written,
+}
+
+impl From<Shared> for Workspace {
+    fn from(shared: Shared) -> Self {
+        let Shared { built_in, client, folders, home, today, changes, told, written } = shared;
+        Workspace { client, folders, home, today, changes, told, written, ..Workspace::new(built_in) }
+    }
+}
+
 /// Everything that is worked on.
 #[derive(Debug)]
 pub struct Workspace {
@@ -194,8 +228,8 @@ pub struct Workspace {
     pub documents: Documents,
     /// The rules that come with the program.
     built_in: Arc<RuleSet>,
-    /// How positions are counted.
-    pub encoding: Encoding,
+    /// What the editor can, and how it counts positions.
+    pub client: Client,
     /// The folders that are open, or the current one.
     pub folders: Vec<PathBuf>,
     /// Where texts that are no file yet are taken to lie: the first folder that was open, for as long as the server runs.
@@ -206,9 +240,18 @@ pub struct Workspace {
     projects: HashMap<PathBuf, Arc<Project>>,
     analyses: HashMap<PathBuf, Rc<Analysis>>,
     drafts: HashMap<PathBuf, Arc<Draft>>,
-    /// The built-in packs as files to be looked at, once they are asked for.
-    written: Option<tempfile::TempDir>,
+    /// How many changes there have been, counted by who tells of them.
+    pub changes: Arc<AtomicU64>,
+    /// Of how many of these this workspace has been told.
+    pub told: u64,
+    /// Whether it leaves off where it has been overtaken.
+    pub heeds_changes: bool,
+    /// The built-in packs as files to be looked at, once they are asked for; one folder for all that serve an editor.
+    written: Written,
 }
+
+/// A folder that is written when it is first asked for; none where it can't be.
+type Written = Arc<OnceLock<Option<tempfile::TempDir>>>;
 
 impl Workspace {
     /// Nothing is open yet. `built_in` are the rules that come with the program.
@@ -216,7 +259,7 @@ impl Workspace {
         Workspace {
             documents: Documents::default(),
             built_in,
-            encoding: Encoding::default(),
+            client: Client::default(),
             folders: Vec::new(),
             home: PathBuf::new(),
             today: None,
@@ -224,7 +267,24 @@ impl Workspace {
             projects: HashMap::new(),
             analyses: HashMap::new(),
             drafts: HashMap::new(),
-            written: None,
+            changes: Arc::default(),
+            told: 0,
+            heeds_changes: false,
+            written: Written::default(),
+        }
+    }
+
+    /// What another needs to know to work on the same files beside this one.
+    pub fn shared(&self) -> Shared {
+        Shared {
+            built_in: Arc::clone(&self.built_in),
+            client: self.client,
+            folders: self.folders.clone(),
+            home: self.home.clone(),
+            today: self.today,
+            changes: Arc::clone(&self.changes),
+            told: self.changes.load(Ordering::Relaxed),
+            written: Arc::clone(&self.written),
         }
     }
 
@@ -406,7 +466,13 @@ impl Workspace {
         Project { folder: folder.to_path_buf(), rules, packs, faults, known, from, folders }
     }
 
-    /// A plan, checked; nothing where it can't be read. It is checked again only where something it draws on changed.
+    /// Whether something has been changed of which this workspace is yet to be told, so that what it works out is of no use.
+    pub fn overtaken(&self) -> bool {
+        self.heeds_changes && self.changes.load(Ordering::Relaxed) != self.told
+    }
+
+    /// A plan, checked; nothing where it can't be read, or has been overtaken meanwhile. It is checked again only where something it draws on
+    /// changed.
     pub fn analysis(&mut self, path: &Path) -> Option<Rc<Analysis>> {
         let folder = self.project_folder(path);
         let project = self.project(&folder);
@@ -446,9 +512,16 @@ impl Workspace {
             (file, read)
         });
         let from = from.collect();
+        if self.overtaken() {
+            return None;
+        }
         let measured = Measured::new(resolve(loaded));
         let soon = Some(crate::checker::mend::MOST_RUNS_AT_ONCE);
-        let (mut report, whole) = checker::check_within(&measured, &project.rules, today, soon);
+        let stop = || self.overtaken();
+        let (mut report, whole) = checker::check_until(&measured, &project.rules, today, soon, &stop);
+        if self.overtaken() {
+            return None;
+        }
         project.known.sift(&mut report);
         let analysis = Rc::new(Analysis {
             measured,
@@ -524,10 +597,7 @@ impl Workspace {
         if Path::new(name).is_absolute() {
             return Some(PathBuf::from(name));
         }
-        if self.written.is_none() {
-            self.written = write_packs(&self.built_in).ok();
-        }
-        let folder = self.written.as_ref()?.path();
+        let folder = self.written.get_or_init(|| write_packs(&self.built_in).ok()).as_ref()?.path();
         Some(folder.join(Path::new(name).file_name()?))
     }
 

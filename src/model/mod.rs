@@ -20,6 +20,7 @@ pub mod resolve;
 mod room;
 mod sensor;
 pub mod shape;
+pub mod uses;
 pub mod values;
 
 pub use crate::geometry::Point;

@@ -67,17 +67,26 @@ const MOST_WORDS_IN_ALL: usize = 256 * 1024 * 1024;
 /// For how many findings of a plan changes are worked out, and how many runs these may look at in all: many more than are tried.
 const MOST_OFFERED: usize = 500;
 const MOST_RUNS_OFFERED: usize = 1_000_000;
+
+/// After how many things it is asked whether to stop.
+const ITEMS_BETWEEN_STOPS: usize = 256;
+
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
 
 /// Holds a plan to `rules`, those that go through deviations last.
 pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
+    evaluate_until(world, rules, &|| false)
+}
+
+/// As [`evaluate`], for as long as no one wants it to stop: what came of it is then of no use.
+pub fn evaluate_until(world: &mut World<'_>, rules: &[Rule], stop: &dyn Fn() -> bool) -> Outcome {
     let mut outcome = Outcome::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         rules.iter().filter(|rule| rule.severity.is_some()).partition(|rule| rule.program.asks_deviations);
-    hold(world, &first, &mut outcome);
+    hold(world, &first, &mut outcome, stop);
     accept(world, &mut outcome, &first);
-    hold(world, &last, &mut outcome);
+    hold(world, &last, &mut outcome, stop);
     yield_to_others(&mut outcome.findings, rules);
     outcome.findings.sort_by(|a, b| a.place().cmp(&b.place()).then_with(|| a.rule.cmp(&b.rule)));
     outcome
@@ -154,7 +163,7 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 }
 
 /// Holds a plan to some rules, one by one.
-fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
+fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome, stop: &dyn Fn() -> bool) {
     let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
     let runs = world.plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum::<usize>();
     let mut judge = Judge {
@@ -166,8 +175,14 @@ fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
         words_left: MOST_WORDS_IN_ALL,
         offers_left: MOST_OFFERED.min(MOST_RUNS_OFFERED / runs.max(1)),
         asked: HashSet::new(),
+        stop,
+        stopped: false,
     };
     for rule in rules {
+        judge.stopped = judge.stopped || stop();
+        if judge.stopped {
+            return;
+        }
         judge.hold(rule, outcome);
     }
 }
@@ -208,6 +223,8 @@ pub(super) struct Judge<'w, 'a> {
     pub(super) offers_left: usize,
     /// What has been measured with values given to it: a field or a collection, the room, the values.
     pub(super) asked: HashSet<(&'static str, Option<RoomId>, Vec<u64>)>,
+    stop: &'w dyn Fn() -> bool,
+    stopped: bool,
 }
 
 impl Judge<'_, '_> {
@@ -273,7 +290,10 @@ impl Judge<'_, '_> {
     fn verdict_of_next(&mut self, rule: &Rule, item: Item, items: &mut usize) -> Verdict {
         *items += 1;
         self.allowed += STEPS_EACH;
-        self.verdict(rule, item)
+        if items.is_multiple_of(ITEMS_BETWEEN_STOPS) {
+            self.stopped = self.stopped || (self.stop)();
+        }
+        if self.stopped { Verdict::Passed } else { self.verdict(rule, item) }
     }
 
     /// Keeps a value for what asks for it next.

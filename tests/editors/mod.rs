@@ -1,4 +1,5 @@
 //! The language server, spoken to as an editor does.
 
+mod language_features;
 mod language_protocol;
 mod language_server;

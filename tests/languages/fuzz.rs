@@ -1,12 +1,18 @@
 //! Whatever text it is given, nothing panics and nothing hangs.
 
+use std::path::Path;
 use std::sync::LazyLock;
 use std::time::{Duration, Instant};
 
 use layrule::rules::packs::{Pack, RuleSet, built_in};
 use proptest::prelude::*;
 
-use crate::common::{check, files_below, plan_with_kits, root, text_of};
+use crate::common::{check, files_below, root, text_of};
+
+#[path = "../fuzz/targets.rs"]
+mod targets;
+
+use targets::{TARGETS, Target};
 
 /// Every example plan and every built-in pack, as texts to be mutated.
 static TEXTS: LazyLock<Vec<String>> = LazyLock::new(|| {
@@ -121,45 +127,79 @@ proptest! {
     }
 
     #[test]
-    fn mutated_examples_are_plans_or_faults(which in any::<usize>(), changes in proptest::collection::vec((any::<usize>(), any::<usize>(), any::<u8>()), 1..12)) {
-        let text = mutate(&TEXTS[which % TEXTS.len()], &changes);
-        quick(|| text_of(&check(&text)));
-    }
-
-    #[test]
     fn any_bytes_are_rules_or_faults(bytes in proptest::collection::vec(any::<u8>(), 0..400)) {
         let text = String::from_utf8_lossy(&bytes);
         quick(|| drop(build(&text)));
     }
 }
 
-proptest! {
-    #![proptest_config(crate::common::cases(150))]
-
-    #[test]
-    fn mutated_packs_are_rules_or_faults(which in any::<usize>(), changes in proptest::collection::vec((any::<usize>(), any::<usize>(), any::<u8>()), 1..8)) {
-        let packs = built_in();
-        let text = mutate(&packs[which % packs.len()].text, &changes);
-        let mut packs: Vec<Pack> = packs.into_iter().enumerate().filter(|(i, _)| *i != which % built_in().len()).map(|(_, pack)| pack).collect();
-        packs.push(Pack { name: "fuzz.rule".into(), text });
-        quick(|| {
-            if let Ok(rules) = RuleSet::build(packs) {
-                drop(crate::common::check_with(&TEXTS[which % TEXTS.len()], &rules));
-            }
-        });
+/// What a target begins with: its own seeds (of pages, those of plans), and the files of the project that are of its kind.
+fn seeds(name: &str) -> Vec<Vec<u8>> {
+    let read = |path: &Path| std::fs::read(path).expect("it can be read");
+    let mut seeds: Vec<Vec<u8>> =
+        walkdir::WalkDir::new(root().join("tests/fuzz/seeds").join(if name == "pages" { "plan" } else { name }))
+            .sort_by_file_name()
+            .into_iter()
+            .map(|entry| entry.expect("it can be walked"))
+            .filter(|entry| entry.file_type().is_file())
+            .map(|entry| read(entry.path()))
+            .collect();
+    assert!(seeds.len() > 2, "{name} has seeds of its own");
+    let kinds: &[(&str, &str)] = match name {
+        "plan" | "pages" => &[("examples", "lay")],
+        "pack" => &[("rules", "rule")],
+        "tidy" => &[("examples", "lay"), ("rules", "rule")],
+        _ => &[],
+    };
+    for (folder, ending) in kinds {
+        seeds.extend(files_below(&root().join(folder), &[ending]).iter().map(|path| read(path)));
     }
+    seeds
 }
 
-proptest! {
-    #![proptest_config(crate::common::cases(60))]
-
-    #[test]
-    fn mutated_examples_are_handed_over(which in any::<usize>(), changes in proptest::collection::vec((any::<usize>(), any::<usize>(), any::<u8>()), 1..12)) {
-        let text = mutate(&TEXTS[which % TEXTS.len()], &changes);
-        let plan = plan_with_kits(&text);
-        let page = quick(|| crate::common::handover_page(&plan));
-        prop_assert!(scraper::Html::parse_document(&page).errors.is_empty());
+/// Each way in takes its seeds as they are, and as many mutated ones as it is worth here; `tests/fuzz/run` goes on from there.
+fn hold(name: &str) {
+    let target = TARGETS.iter().find(|target| target.name == name).expect("a target");
+    let seeds = seeds(name);
+    for seed in &seeds {
+        quick(|| (target.run)(seed));
     }
+    let changes = proptest::collection::vec((any::<usize>(), any::<usize>(), any::<u8>()), 1..12);
+    let mutated = (proptest::sample::select(seeds), changes)
+        .prop_map(|(seed, changes)| mutate(&String::from_utf8_lossy(&seed), &changes));
+    let mut runner = proptest::test_runner::TestRunner::new(crate::common::cases(target.bounded));
+    let held = runner.run(&mutated, |text| {
+        quick(|| (target.run)(text.as_bytes()));
+        Ok(())
+    });
+    assert_eq!(held.map_err(|failure| failure.to_string()), Ok(()), "{name}");
+}
+
+macro_rules! held {
+    ($($test:ident: $name:literal,)*) => {
+        $(#[test] fn $test() { hold($name); })*
+
+        #[test]
+        fn every_target_is_held_here_and_has_a_program() {
+            let held = [$($name),*];
+            let manifest = std::fs::read_to_string(root().join("tests/fuzz/Cargo.toml")).expect("it is there");
+            for Target { name, .. } in TARGETS {
+                assert!(held.contains(&name), "{name}");
+                assert!(manifest.contains(&format!("path = \"bin/{name}.rs\"")), "{name}");
+                assert!(root().join(format!("tests/fuzz/bin/{name}.rs")).is_file(), "{name}");
+            }
+        }
+    };
+}
+
+held! {
+    plans: "plan",
+    packs: "pack",
+    project_files: "project-file",
+    known_findings: "known-findings",
+    texts_to_tidy: "tidy",
+    messages_of_editors: "messages",
+    pages_of_plans: "pages",
 }
 
 /// Read twice at each level, thirty calls left open would take a day.

@@ -487,7 +487,44 @@ fn named_files_are_left_out_where_hooks_ask_for_it() {
     assert_eq!(folder.run(&["tidy", "--check", "--leave-out-named", "drafts/near.lay"]).0, 0);
     let hooks = std::fs::read_to_string(root().join(".pre-commit-hooks.yaml")).expect("the hooks");
     let entries: Vec<&str> = hooks.lines().filter_map(|line| line.trim().strip_prefix("entry: ")).collect();
-    assert_eq!(entries, ["layrule check --leave-out-named", "layrule tidy --leave-out-named"]);
+    assert_eq!(entries, ["layrule check --leave-out-named --affected", "layrule tidy --leave-out-named"]);
+}
+
+/// A change of a catalogue or of a rule breaks plans that did not change themselves.
+#[test]
+fn plans_are_checked_that_a_changed_file_touches() {
+    let folder = Folder::new(&[
+        ("layrule.toml", "leave-out = [\"drafts/\"]\nrules = [\"ours.rule\"]\n"),
+        ("ours.rule", "amend spacing {\n  severity error\n}\n"),
+        ("kits.lay", "use \"deep/values.lay\"\n"),
+        ("deep/values.lay", "let gap = 40\n"),
+        ("near.lay", &format!("use \"kits.lay\"\n{NEAR_WALL}")),
+        ("drafts/near.lay", &format!("use \"../kits.lay\"\n{NEAR_WALL}")),
+        ("sound.lay", SOUND),
+    ]);
+    let checked = |named: &[&str]| {
+        let (code, found, said) = folder.run(&[&["check", "--leave-out-named", "--affected"], named].concat());
+        let last = found
+            .lines()
+            .find(|line| line.contains(" checked"))
+            .unwrap_or("")
+            .split(" checked")
+            .next()
+            .unwrap_or("")
+            .to_string();
+        (code, last, said)
+    };
+    let told = |(code, last, said): (i32, String, String)| {
+        assert_eq!(said, "");
+        (code, last)
+    };
+    assert_eq!(told(checked(&["deep/values.lay"])), (1, "3 files".into()));
+    assert_eq!(told(checked(&["kits.lay", "sound.lay"])), (1, "3 files".into()));
+    assert_eq!(told(checked(&["sound.lay"])), (0, "1 file".into()));
+    assert_eq!(told(checked(&["ours.rule"])), (1, "4 files".into()));
+    assert_eq!(told(checked(&["layrule.toml", "near.lay"])), (1, "4 files".into()));
+    // Without a word of it a named file stands for itself.
+    assert_eq!(folder.run(&["check", "deep/values.lay"]).0, 0);
 }
 
 #[test]

@@ -3,6 +3,7 @@
 mod bounds;
 mod command_line;
 mod known_findings;
+mod packaging;
 mod project_file;
 mod readme;
 mod reference_pages;
