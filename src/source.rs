@@ -250,8 +250,25 @@ pub enum Astray {
 /// Whether a path names what git keeps for itself: settings, hooks, and at times the words to get at a server with. However it is written,
 /// since some disks know no case, and some have a second name for it.
 pub fn in_git(path: &Path) -> bool {
-    let git = |part: &std::ffi::OsStr| part.eq_ignore_ascii_case(".git") || part.eq_ignore_ascii_case("git~1");
+    let git = |part: &std::ffi::OsStr| {
+        let name = name_on_disk(part);
+        name.eq_ignore_ascii_case(".git") || name.eq_ignore_ascii_case("git~1")
+    };
     path.components().any(|part| matches!(part, Component::Normal(part) if git(part)))
+}
+
+/// The name that some systems write to where this one is asked for: without what stands behind a colon, and without blanks and dots at its
+/// end (<https://learn.microsoft.com/windows/win32/fileio/naming-a-file>, recalled).
+///
+/// ```
+/// use layrule::source::name_on_disk;
+///
+/// assert_eq!(name_on_disk("hall.lay. ".as_ref()), "hall.lay");
+/// assert_eq!(name_on_disk(".git::$INDEX_ALLOCATION".as_ref()), ".git");
+/// ```
+pub fn name_on_disk(name: &std::ffi::OsStr) -> String {
+    let name = name.to_string_lossy();
+    name.split(':').next().unwrap_or("").trim_end_matches(['.', ' ']).to_string()
 }
 
 /// Whether a path ends in `.ending`, in any case.

@@ -11,7 +11,7 @@ use tempfile::NamedTempFile;
 
 use super::problem::Problem;
 use crate::project::FILE;
-use crate::source::{Disk, Reader as _, ends_in, in_git, open_at_once, same_file, shown, tidy_path};
+use crate::source::{Disk, Reader as _, ends_in, in_git, name_on_disk, open_at_once, same_file, shown, tidy_path};
 
 /// Where the files of a run are written, and what they mustn't be written over.
 #[derive(Clone, Copy)]
@@ -22,6 +22,15 @@ pub(super) struct Ground<'r> {
     pub inputs: &'r [PathBuf],
     /// The project whose file asks for the outputs, where it is not the command line that does.
     pub project: Option<&'r Path>,
+}
+
+/// What a report is called by a project file, so that no name can be chosen that other programs go by (`Makefile`, `.gitattributes`).
+const REPORTS: [&str; 9] = ["txt", "log", "json", "jsonl", "sarif", "xml", "md", "csv", "html"];
+
+/// Whether a file is called as a report is.
+fn is_report(path: &Path) -> bool {
+    let name = path.file_name().map(name_on_disk).unwrap_or_default();
+    !name.starts_with('.') && REPORTS.iter().any(|ending| ends_in(Path::new(&name), ending))
 }
 
 /// What has to hold of what a file takes the place of, just before it does.
@@ -61,13 +70,18 @@ impl NewFile {
         // Both what it is called and where that leads.
         let target = reached(&whole);
         for path in [&whole, &target] {
-            let project_file = path.file_name().is_some_and(|name| name.eq_ignore_ascii_case(FILE));
-            if project_file || ends_in(path, "lay") || ends_in(path, "rule") {
+            let name = PathBuf::from(path.file_name().map(name_on_disk).unwrap_or_default());
+            let project_file = name.as_os_str().eq_ignore_ascii_case(FILE);
+            if project_file || ends_in(&name, "lay") || ends_in(&name, "rule") {
                 return refused("plans, rule packs and project files are never written over", "give it another name");
             }
             if in_git(path) {
                 return refused("it lies in a `.git` folder", "what git keeps for itself is never written over");
             }
+        }
+        if ground.project.is_some() && !is_report(&whole) {
+            let help = format!("an output that a project file names ends in one of {}", REPORTS.join(", "));
+            return Err(refusal(&shown, "other programs may obey a file of that name").help(help));
         }
         if ground.inputs.iter().any(|input| same_file(input, &target)) {
             return refused("the run reads that very file", "give it another name");

@@ -90,8 +90,8 @@ fn trusted_outputs_replace_nothing_but_earlier_ones() {
     };
     // Each form knows its own again, and that of others.
     for (_, word) in Form::ALL {
-        trusted(&format!("{word}=found"), 1);
-        trusted(&format!("{word}=found"), 1);
+        trusted(&format!("{word}=found.txt"), 1);
+        trusted(&format!("{word}=found.txt"), 1);
     }
     holds(&trusted("text=deep/kept.txt", 2), "what stands there is no earlier output of layrule's");
     holds(&trusted("text=deep/link.txt", 2), "a link leads to it");
@@ -101,8 +101,11 @@ fn trusted_outputs_replace_nothing_but_earlier_ones() {
     holds(&trusted("text=.GIT/hooks", 2), "lies in a `.git` folder");
     holds(&trusted("text=deep/.git/config", 2), "lies in a `.git` folder");
     holds(&trusted("text=NEAR.LAY", 2), "never written over");
+    for obeyed in ["Makefile", ".gitattributes", "deep/conftest.py", ".json", "x.txt.sh", "x.sh::.txt"] {
+        holds(&trusted(&format!("text={obeyed}"), 2), "other programs may obey a file of that name");
+    }
     assert_eq!((text(&folder, "deep/kept.txt"), text(&folder, ".git/config")), ("kept".into(), SECRET.into()));
-    assert_eq!(names(&folder), [".git", "dangling.txt", "deep", "found", "layrule.toml", "link", "near.lay"]);
+    assert_eq!(names(&folder), [".git", "dangling.txt", "deep", "found.txt", "layrule.toml", "link", "near.lay"]);
 }
 
 #[test]
@@ -129,6 +132,9 @@ fn no_output_takes_the_place_of_what_is_read() {
     refused("text=HALL.LAY", "never written over");
     refused("text=Ours.Rule", "never written over");
     refused("text=Layrule.toml", "never written over");
+    refused("text=hall.lay. .", "never written over");
+    refused("text=layrule.toml::$DATA", "never written over");
+    refused("text=.git./config", "lies in a `.git` folder");
     // By what it is, whatever it is called.
     refused("text=draft", "the run reads that very file");
     refused("text=pack", "the run reads that very file");
