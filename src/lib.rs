@@ -63,6 +63,7 @@ pub mod checker;
 #[cfg(feature = "cli")]
 #[doc(hidden)]
 pub mod cli;
+pub mod comparison;
 #[cfg(feature = "draw")]
 pub mod draw;
 pub mod finding;

@@ -2,6 +2,7 @@
 
 mod apply;
 mod check;
+mod compare;
 mod completions;
 mod draw;
 mod handover;
@@ -12,6 +13,7 @@ mod measure;
 mod new_file;
 mod one_plan;
 mod outputs;
+mod picture;
 mod problem;
 mod route;
 mod rules;
@@ -77,6 +79,8 @@ enum Command {
     Size(size::SizeArguments),
     /// Lay the cables that a plan names with their kit alone
     Route(route::RouteArguments),
+    /// Tell what differs between two plans: a design and what was built, or two revisions
+    Compare(compare::CompareArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -192,6 +196,7 @@ pub fn run() -> ExitCode {
         Command::Measure(arguments) => measure::run(&arguments, &console),
         Command::Size(arguments) => size::run(&arguments, &console),
         Command::Route(arguments) => route::run(&arguments, &console),
+        Command::Compare(arguments) => compare::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),

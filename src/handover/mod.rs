@@ -174,6 +174,7 @@ fn room_page(
         found: &wanted.report.findings,
         unchecked: wanted.report.rules_unchecked(),
         heat: None,
+        ghost: None,
         sheet,
     };
     let (plan, room) = (measure.plan, measure.room);

@@ -29,7 +29,7 @@ fn example(name: &str) -> Plan {
 }
 
 fn request(found: &[Finding]) -> Request<'_> {
-    Request { paper: None, date: None, findings: false, found, unchecked: 0, heat: None, sheet: (1, 1) }
+    Request { paper: None, date: None, findings: false, found, unchecked: 0, heat: None, ghost: None, sheet: (1, 1) }
 }
 
 /// Every room of a plan, drawn without findings.
