@@ -120,15 +120,21 @@ fn kit(own: &Kit) -> Card {
         .quantity("mat spacing", own.mat.map(|mat| mat.spacing), Dimension::LENGTH)
 }
 
-/// The things of a room, in the order in which differences of them are told.
-pub(super) fn of_room(measure: &RoomMeasure<'_>) -> Vec<Card> {
+/// The things of a room up to its cables, in the order in which differences of them are told.
+pub(super) fn drawn(measure: &RoomMeasure<'_>) -> Vec<Card> {
     let room = measure.room;
     let mut cards = vec![whole(room)];
     cards.extend(areas(room));
     cards.extend(lines(room));
     cards.extend(devices(measure));
     cards.extend(cables::cards(measure));
-    cards.extend(sensors(room));
+    cards
+}
+
+/// The things of a room that are told of after its cables' runs.
+pub(super) fn beside(measure: &RoomMeasure<'_>) -> Vec<Card> {
+    let room = measure.room;
+    let mut cards = sensors(room);
     cards.extend(floor(room.floor.as_ref()));
     cards.extend(record::cards(measure.plan, room));
     cards.extend(room.deviations.iter().map(|own| {

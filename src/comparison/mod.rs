@@ -158,12 +158,13 @@ fn room_changes(before: Option<RoomMeasure<'_>>, after: Option<RoomMeasure<'_>>,
         changes.push(Change { kind: "room", name: new.clone(), what: What::Renamed(old.clone()), at: None });
     }
     changes.extend(offset::outline(before.room, after.room, offset));
-    changes.extend(matching::changes(cards::of_room(&before), cards::of_room(&after), offset));
+    changes.extend(matching::changes(cards::drawn(&before), cards::drawn(&after), offset));
     for cable in &after.room.cables {
         if let Some(old) = before.room.cables.iter().find(|old| old.name.text == cable.name.text) {
             changes.extend(runs::changes(old, cable, offset));
         }
     }
+    changes.extend(matching::changes(cards::beside(&before), cards::beside(&after), offset));
     // What is said of a thing stands together, in the order in which things are first met.
     let mut order: Vec<(&'static str, String)> = Vec::new();
     let rank = changes.iter().map(|change| {

@@ -1,6 +1,7 @@
 //! What is compared of test records.
 
 use super::cards::{Card, Where};
+use crate::geometry::Point;
 use crate::model::{InsulationTest, Plan, Room, ScreenTest};
 use crate::quantity::{Dimension, Quantity};
 use crate::worded::Worded as _;
@@ -20,14 +21,16 @@ pub(super) fn cards(plan: &Plan, room: &Room) -> Vec<Card> {
             .quantity("resistance", Some(own.resistance), Dimension::RESISTANCE)
             .words("insulation", own.insulation.map(|test| insulation(&test)))
             .words("screen", screen)
-            .words("instrument", own.instrument.as_deref())
+            .words("instrument", own.measured.instrument_words())
+            .words("measured by", own.measured.person.as_deref())
     });
     let sensors = record.sensor_readings.iter().map(|own| {
         let sensor = room.sensors.get(own.sensor).map_or("", |sensor| &sensor.name.text);
         Card::new("reading", &format!("{} of sensor {sensor}", own.stage.word()), Where::Nowhere)
             .words("day", Some(own.date.to_string()))
             .quantity("resistance", Some(own.resistance), Dimension::RESISTANCE)
-            .words("instrument", own.instrument.as_deref())
+            .words("instrument", own.measured.instrument_words())
+            .words("measured by", own.measured.person.as_deref())
     });
     let labels = record.labels.iter().map(|own| {
         Card::new("label of cable", cable(own.cable), Where::Nowhere)
@@ -39,20 +42,36 @@ pub(super) fn cards(plan: &Plan, room: &Room) -> Vec<Card> {
         Card::new("RCD test of supply", supply, Where::Nowhere)
             .words("day", Some(own.date.to_string()))
             .quantity("trips after", Some(own.time), Dimension::TIME)
-            .words("instrument", own.instrument.as_deref())
+            .words("instrument", own.measured.instrument_words())
+            .words("measured by", own.measured.person.as_deref())
     });
-    let notes = record.notes.iter().map(|(text, day)| {
-        Card::new("note", &format!("\"{text}\""), Where::Nowhere).words("day", Some(day.to_string()))
+    let spot = |at: Option<Point>| at.map_or(Where::Nowhere, Where::At);
+    let notes = record.notes.iter().map(|own| {
+        Card::new("note", &format!("\"{}\"", own.text), spot(own.at))
+            .words("day", Some(own.date.to_string()))
+            .words("photograph", own.photo.as_deref())
     });
+    let photos = record
+        .photos
+        .iter()
+        .map(|own| Card::new("photograph", &own.file, spot(own.at)).words("day", Some(own.date.to_string())));
     let screed = record.screeded.as_ref().map(|own| own.value);
     let whole = Card::new("record", "", Where::Nowhere)
         .words("screeded", screed.map(|own| format!("{}, {}", own.date, own.kind.word())))
         .quantity("screed's drying time", screed.and_then(|own| own.drying), Dimension::TIME)
+        .words("primed", record.primed.map(|(day, _)| day.to_string()))
         .words("tiled", record.tiled.map(|(day, ..)| day.to_string()))
         .quantity("adhesive's drying time", record.tiled.and_then(|(_, drying, _)| drying), Dimension::TIME)
         .words("switched on", record.switched_on.map(|(day, _)| day.to_string()))
         .words("signed", record.signed.as_ref().map(|(who, day, _)| format!("{who}, {day}")));
-    std::iter::once(whole).chain(readings).chain(sensors).chain(labels).chain(tests).chain(notes).collect()
+    std::iter::once(whole)
+        .chain(readings)
+        .chain(sensors)
+        .chain(labels)
+        .chain(tests)
+        .chain(notes)
+        .chain(photos)
+        .collect()
 }
 
 fn insulation(test: &InsulationTest) -> String {

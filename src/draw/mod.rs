@@ -15,6 +15,7 @@ mod inline;
 mod labels;
 mod legend;
 pub mod lettering;
+mod notes;
 pub mod palette;
 mod panel;
 mod room;
@@ -113,6 +114,7 @@ fn extent(room: &Room) -> Bounds {
     let shapes = room.areas.iter().map(|area| &area.shape).chain(room.rugs.iter().map(|rug| &rug.shape));
     let areas = shapes.flat_map(|shape| shape.bounds().corners());
     let lines = room.lines.iter().flat_map(|line| line.points.iter().copied());
+    let noted = room.record.iter().flat_map(|record| record.marks().map(|(_, at)| at));
     let points: Vec<Point> = room
         .corners
         .iter()
@@ -124,6 +126,7 @@ fn extent(room: &Room) -> Bounds {
         .chain(conduits)
         .chain(areas)
         .chain(lines)
+        .chain(noted)
         .collect();
     Bounds::around(&points)
 }
@@ -159,7 +162,9 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .with(room::labels(view, &mut labels))
         .with(devices::labels(view, &mut labels))
         .with(dimensions::clearances(view, &mut labels))
-        .with(cable::end_labels(view, &mut labels))
+        .with(cable::end_labels(view, &mut labels));
+    words.extend(notes::marks(view, &mut labels));
+    words = words
         .with(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
         .with(cable::run_numbers(view, &mut labels));
 

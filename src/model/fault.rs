@@ -465,6 +465,11 @@ faults! {
     EmptyNote => PLAN;
         "a note needs words", "says nothing";
 
+    /// An instrument, a person or a photograph of a record without a name.
+    EmptyInRecord => PLAN;
+        "an instrument, a number, a person or a photograph needs a name", "an empty text",
+        advice "write the name, or leave it out with the word before it";
+
     /// A kit's label without what stands on it.
     EmptyLabel => PLAN;
         "a label needs what stands on it", "an empty text",
