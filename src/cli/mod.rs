@@ -1,6 +1,7 @@
 //! The command line: the only place that reads arguments, prints and exits.
 
 mod apply;
+mod bundle;
 mod check;
 mod compare;
 mod completions;
@@ -81,6 +82,8 @@ enum Command {
     Route(route::RouteArguments),
     /// Tell what differs between two plans: a design and what was built, or two revisions
     Compare(compare::CompareArguments),
+    /// Put a plan with all that it is checked by into one file, or take one apart
+    Bundle(bundle::BundleArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -197,6 +200,7 @@ pub fn run() -> ExitCode {
         Command::Size(arguments) => size::run(&arguments, &console),
         Command::Route(arguments) => route::run(&arguments, &console),
         Command::Compare(arguments) => compare::run(&arguments, &console),
+        Command::Bundle(arguments) => bundle::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),

@@ -1,6 +1,7 @@
 //! The program as its users run it, and the pages about it.
 
 mod bounds;
+mod bundle;
 mod command_line;
 mod known_findings;
 mod project_file;
