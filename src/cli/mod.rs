@@ -17,6 +17,7 @@ mod outputs;
 mod picture;
 mod problem;
 mod route;
+mod rule_examples;
 mod rules;
 mod settings;
 mod size;

@@ -8,4 +8,5 @@ mod project_file;
 mod readme;
 mod reference_pages;
 mod route;
+mod rule_examples;
 mod safety;
