@@ -59,10 +59,12 @@ extern crate alloc;
 pub const CAUTION: &str = "layrule checks a drawing. Electrical work belongs to a qualified person under the local wiring rules; the cable \
 maker's instructions and local codes come first; a clean check is not an approval.";
 
+pub mod bundle;
 pub mod checker;
 #[cfg(feature = "cli")]
 #[doc(hidden)]
 pub mod cli;
+pub mod comparison;
 #[cfg(feature = "draw")]
 pub mod draw;
 pub mod finding;

@@ -178,6 +178,11 @@ impl Sources {
         self.files.first().map(|file| (file.name.as_str(), file.location.as_path(), file.text.as_str()))
     }
 
+    /// Each file's place in the project, and its text.
+    pub fn each(&self) -> impl Iterator<Item = (&Path, &str)> {
+        self.files.iter().map(|file| (file.location.as_path(), file.text.as_str()))
+    }
+
     /// All files in memory, by where they lie in the project.
     pub fn texts(&self) -> Memory {
         let mut texts = Memory::default();

@@ -204,7 +204,9 @@ pub fn is_laid(text: &str) -> bool {
         | RecordEntry::Signed(..)
         | RecordEntry::Label(_)
         | RecordEntry::RcdTest(_)
-        | RecordEntry::Note(..) => false,
+        | RecordEntry::Primed(..)
+        | RecordEntry::Note(_)
+        | RecordEntry::Photo(_) => false,
     };
     crate::layout::parse(text).statements.iter().any(|statement| match statement {
         Statement::Room(room) => room.entries.iter().any(|entry| match entry {

@@ -1,5 +1,7 @@
 //! `layrule check`: plans in, findings out.
 
+mod bundled;
+
 use std::collections::{BTreeMap, BTreeSet, HashSet};
 use std::io::IsTerminal as _;
 use std::path::{Path, PathBuf};
@@ -19,6 +21,7 @@ use super::problem::Problem;
 use super::settings::{Overrides, Project, Projects, fault_problem};
 use super::values::{RuleName, outputs as outputs_of};
 use super::{Console, FAILED, FOUND, SOUND};
+use crate::bundle::ENDING;
 use crate::checker::{self, Report};
 use crate::finding::Severity;
 use crate::known::Known;
@@ -26,7 +29,7 @@ use crate::model::load::Library;
 use crate::report::text::Text;
 use crate::report::{Form, Reporter as _, Summary, Target};
 use crate::rules::packs::RuleSet;
-use crate::source::{Disk, Reader as _, one_line, printable, shown};
+use crate::source::{Disk, Reader as _, ends_in, one_line, printable, shown};
 use crate::text::{counted, list, nearest, quoted};
 
 const EXAMPLES: &str = "Examples:
@@ -35,6 +38,7 @@ const EXAMPLES: &str = "Examples:
   layrule check bath.lay --whole            fail where a rule could not be held, too
   layrule check plans/ --rules ours.rule    with rules of your own
   layrule check - < bath.lay                a plan from standard input
+  layrule check bath.laybundle              what `layrule bundle` wrote
   layrule check plans/ --rule crossing      the findings of one rule
   layrule check plans/ --output text --output sarif=findings.sarif
                                             for a person, and for a code host
@@ -57,7 +61,7 @@ Exit codes: 0 nothing at or above the failing severity, 1 findings or, with `--w
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct CheckArguments {
-    /// Plans (`.lay`), folders of plans, or `-` for standard input
+    /// Plans (`.lay`), folders of plans, or `-` for standard input; or bundles (`.laybundle`)
     #[arg(required_unless_present = "show_settings", value_name = "PATH")]
     paths: Vec<PathBuf>,
     /// A rule pack (`.rule`), or a folder of them, to use besides the built-in ones; may be given several times
@@ -154,6 +158,9 @@ pub(super) fn run(arguments: &CheckArguments, console: &Console) -> Result<u8, V
     let one = |problem| vec![problem];
     let here =
         std::env::current_dir().map_err(|error| one(Problem::new(format!("there is no current folder: {error}"))))?;
+    if arguments.paths.iter().any(|path| ends_in(path, ENDING)) {
+        return bundled::run(arguments, console, &here);
+    }
     let mut projects = Projects::new(overrides(arguments).map_err(one)?, &here);
     let paths = if arguments.paths.is_empty() { &[PathBuf::from(".")][..] } else { &arguments.paths };
     let named = Named { leave_out: arguments.leave_out_named, affected: arguments.affected };

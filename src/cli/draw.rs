@@ -200,7 +200,7 @@ fn sheets(
         let (heat, sheet) = (heat.as_deref(), (number, count));
         let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
         let (date, findings) = (arguments.date, arguments.findings);
-        let request = Request { paper, date, findings, found, unchecked, heat, sheet };
+        let request = Request { paper, date, findings, found, unchecked, heat, ghost: None, sheet };
         draw(*measure, &request)
     };
     numbered.map(sheet).collect()

@@ -1,7 +1,9 @@
 //! The command line: the only place that reads arguments, prints and exits.
 
 mod apply;
+mod bundle;
 mod check;
+mod compare;
 mod completions;
 mod draw;
 mod handover;
@@ -13,8 +15,10 @@ mod measure;
 mod new_file;
 mod one_plan;
 mod outputs;
+mod picture;
 mod problem;
 mod route;
+mod rule_examples;
 mod rules;
 mod settings;
 mod size;
@@ -78,6 +82,10 @@ enum Command {
     Size(size::SizeArguments),
     /// Lay the cables that a plan names with their kit alone
     Route(route::RouteArguments),
+    /// Tell what differs between two plans: a design and what was built, or two revisions
+    Compare(compare::CompareArguments),
+    /// Put a plan with all that it is checked by into one file, or take one apart
+    Bundle(bundle::BundleArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -196,6 +204,8 @@ pub fn run() -> ExitCode {
         Command::Measure(arguments) => measure::run(&arguments, &console),
         Command::Size(arguments) => size::run(&arguments, &console),
         Command::Route(arguments) => route::run(&arguments, &console),
+        Command::Compare(arguments) => compare::run(&arguments, &console),
+        Command::Bundle(arguments) => bundle::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),

@@ -11,7 +11,7 @@ use super::problem::Problem;
 use super::tidy::difference;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
-use crate::draw::{Drawing, Request, draw, export};
+use crate::draw::{Drawing, Request, draw};
 use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
@@ -168,30 +168,13 @@ fn draw_to(
             found,
             unchecked,
             heat: None,
+            ghost: None,
             sheet: (index + 1, count),
         };
         draw(*room, &request)
     };
     let drawings: Vec<Drawing> = rooms.iter().enumerate().map(sheet).collect();
-    let Some(first) = drawings.first() else {
-        return Err(one(Problem::new("there is no room to be drawn")));
-    };
-    let ending = file.extension().map(|ending| ending.to_string_lossy().to_lowercase());
-    let refused = |error: export::ExportError| one(Problem::new(error.to_string()));
-    let bytes = match ending.as_deref() {
-        Some("pdf") => export::pdf(&drawings).map_err(refused)?,
-        Some("svg" | "png") if count > 1 => {
-            let help = "name one with `--room`, or draw a PDF, which has a page a room";
-            return Err(one(Problem::new(format!("{count} rooms are laid, and {} takes one", shown(file))).help(help)));
-        }
-        Some("svg") => first.svg.clone().into_bytes(),
-        Some("png") => export::png(first).map_err(refused)?,
-        _ => {
-            let problem = Problem::new(format!("{} doesn't say what to draw", shown(file)));
-            return Err(one(problem.help("end it in `.svg`, `.png` or `.pdf`")));
-        }
-    };
-    one_plan::write(file, &bytes, ground).map_err(one)
+    super::picture::write(file, &drawings, ground).map_err(one)
 }
 
 /// Says what came of each room; the exit code.

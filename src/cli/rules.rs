@@ -20,7 +20,13 @@ const EXAMPLES: &str = "Examples:
   layrule rules                        every rule, a line each
   layrule rules spacing                one rule in full, with an example
   layrule rules --rules ours.rule      with rules of your own
-  layrule rules --reference fields     what a rule may ask of a plan";
+  layrule rules --reference fields     what a rule may ask of a plan
+  layrule rules --test ours.rule       hold a pack to its own examples
+
+The examples of `ours.rule` are the plans of the folder `ours-examples` beside it, each named after its rule and what it shows: \
+`short-run.sound.lay`, `short-run.faulty.lay`, `short-run.faulty.two-cables.lay`.
+
+Exit codes: 0 shown, or all examples as they should be, 1 an example that isn't, 2 neither.";
 
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
@@ -34,6 +40,12 @@ pub(super) struct RulesArguments {
     /// Print a reference page in Markdown instead
     #[arg(long, value_enum, value_name = "PAGE", conflicts_with = "name")]
     reference: Option<Page>,
+    /// Hold this pack to its own examples instead; may be given several times
+    #[arg(long, value_name = "PACK", conflicts_with_all = ["name", "reference"])]
+    test: Vec<PathBuf>,
+    /// The day on which deviations in examples are judged to hold; today where not given
+    #[arg(long, value_name = "YYYY-MM-DD", value_parser = super::check::parse_date, requires = "test")]
+    date: Option<jiff::civil::Date>,
 }
 
 #[derive(Debug, Clone, Copy, PartialEq, Eq, ValueEnum)]
@@ -53,7 +65,12 @@ pub(super) fn run(arguments: &RulesArguments, console: &Console) -> Result<u8, V
         return Err(projects.problems);
     }
     projects.say_notes(console);
-    let rules = rule_set(&projects.list[project].rules.value)?;
+    let packs = &projects.list[project].rules.value;
+    if !arguments.test.is_empty() {
+        let today = arguments.date.unwrap_or_else(|| jiff::ZonedDateTime::now().date());
+        return super::rule_examples::test(&arguments.test, packs, today, console);
+    }
+    let rules = rule_set(packs)?;
     let text = match (arguments.reference, &arguments.name) {
         (Some(Page::Fields), _) => reference::fields(),
         (Some(Page::Rules), _) => reference::rules(&rules),

@@ -2,6 +2,7 @@
 
 use super::View;
 use super::canvas::{Item, group, item, number, path, straight};
+use super::ghost;
 use super::lettering::{self, size};
 use super::palette as color;
 use super::palette::width;
@@ -132,6 +133,13 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     }
     if line(|kind| matches!(kind, LineKind::Pipe(_))) {
         found.push((item("g").with(stroke(color::PIPE, 1.1, None)).with(stroke(color::PAPER, 0.7, None)), "pipe"));
+    }
+    if room.record.iter().any(|record| record.marks().next().is_some()) {
+        found.push((super::notes::square(p(4.5, 0.0), 1), "note or photograph"));
+    }
+    if view.ghost.is_some() {
+        let dash = ghost::DASH.map(|length| number(length, 3)).join(" ");
+        found.push((stroke(color::GREY, width::MEDIUM, Some(&dash)), "as it was before"));
     }
     found
 }

@@ -9,11 +9,13 @@ mod devices;
 mod dimensions;
 pub mod export;
 mod findings;
+mod ghost;
 pub mod heat;
 mod inline;
 mod labels;
 mod legend;
 pub mod lettering;
+mod notes;
 pub mod palette;
 mod panel;
 mod room;
@@ -29,6 +31,7 @@ use findings::Numbered;
 use labels::Labels;
 use sheet::{Paper, Sheet};
 
+pub use ghost::Ghost;
 pub use inline::inline;
 pub use panel::CAUTIONS;
 
@@ -47,6 +50,8 @@ pub struct Request<'a> {
     pub unchecked: usize,
     /// The temperatures to shade the floor by.
     pub heat: Option<&'a TemperatureMap>,
+    /// The room as it was, which is shown behind it.
+    pub ghost: Option<Ghost<'a>>,
     /// Which sheet this is, and of how many.
     pub sheet: (usize, usize),
 }
@@ -67,13 +72,19 @@ struct View<'a> {
     plan: &'a Plan,
     room: &'a Room,
     measure: RoomMeasure<'a>,
+    ghost: Option<Ghost<'a>>,
     sheet: Sheet,
 }
 
 /// Draws a measured room.
 pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
     let RoomMeasure { plan, room, .. } = measure;
-    let Bounds { low, high } = extent(room);
+    let mut bounds = extent(room);
+    if let Some(ghost) = request.ghost {
+        let Bounds { low, high } = extent(ghost.room);
+        bounds = Bounds::around(&[bounds.low, bounds.high, low + ghost.offset, high + ghost.offset]);
+    }
+    let Bounds { low, high } = bounds;
     let found: Vec<Numbered<'_>> = request
         .found
         .iter()
@@ -82,7 +93,7 @@ pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
         .map(|(finding, number)| (number, finding))
         .collect();
     let listed = (request.findings || !found.is_empty()).then_some(found.as_slice());
-    let mut view = View { plan, room, measure, sheet: Sheet::blank() };
+    let mut view = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank() };
     let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&view, request, listed, columns));
     view.sheet = sheet;
     let svg = write(&view, request, &found, listed);
@@ -103,6 +114,7 @@ fn extent(room: &Room) -> Bounds {
     let shapes = room.areas.iter().map(|area| &area.shape).chain(room.rugs.iter().map(|rug| &rug.shape));
     let areas = shapes.flat_map(|shape| shape.bounds().corners());
     let lines = room.lines.iter().flat_map(|line| line.points.iter().copied());
+    let noted = room.record.iter().flat_map(|record| record.marks().map(|(_, at)| at));
     let points: Vec<Point> = room
         .corners
         .iter()
@@ -114,6 +126,7 @@ fn extent(room: &Room) -> Bounds {
         .chain(conduits)
         .chain(areas)
         .chain(lines)
+        .chain(noted)
         .collect();
     Bounds::around(&points)
 }
@@ -128,7 +141,9 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .with(room::walls(view));
     let shading = request.heat.filter(|_| !view.room.corners.is_empty());
     floor.extend(shading.map(|map| heat::floor(view, map)));
-    floor = floor.with(room::areas(view, shading.is_some())).with(room::lines(view)).with(cable::cables(view));
+    floor = floor.with(room::areas(view, shading.is_some()));
+    floor.extend(ghost::ghost(view));
+    floor = floor.with(room::lines(view)).with(cable::cables(view));
     floor.extend((!view.room.rugs.is_empty()).then(|| room::rugs(view)));
     if !view.room.corners.is_empty() {
         floor = floor.with(room::outline(view)).with(room::thresholds(view));
@@ -147,7 +162,9 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .with(room::labels(view, &mut labels))
         .with(devices::labels(view, &mut labels))
         .with(dimensions::clearances(view, &mut labels))
-        .with(cable::end_labels(view, &mut labels))
+        .with(cable::end_labels(view, &mut labels));
+    words.extend(notes::marks(view, &mut labels));
+    words = words
         .with(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
         .with(cable::run_numbers(view, &mut labels));
 

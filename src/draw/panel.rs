@@ -176,9 +176,10 @@ const NOTE_LINES: (usize, usize) = (3, 8);
 /// What the record says was built otherwise than drawn.
 fn notes(view: &View<'_>, wide: f64) -> Option<Block> {
     let notes = &view.room.record.as_ref()?.notes;
-    let lines = notes
-        .iter()
-        .flat_map(|(text, date)| lettering::wrap(&format!("{date}: {text}"), size::SMALL, false, wide, NOTE_LINES.0));
+    let lines = (1..).zip(notes).flat_map(|(number, note)| {
+        let words = format!("{number}  {}: {}", note.date, note.text);
+        lettering::wrap(&words, size::SMALL, false, wide, NOTE_LINES.0)
+    });
     let mut lines: Vec<String> = lines.take(NOTE_LINES.1 + 1).collect();
     if lines.len() > NOTE_LINES.1 {
         lines.truncate(NOTE_LINES.1 - 1);

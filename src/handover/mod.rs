@@ -5,6 +5,7 @@
 //! template escapes every text. The page has no script and asks for nothing from outside.
 
 mod chart;
+mod checklist;
 mod findings;
 mod leaflet;
 mod record;
@@ -56,6 +57,11 @@ impl Table {
         Table { caption: caption.into(), columns, rows: Vec::new(), form: false }
     }
 
+    /// The heading of the column of a cell, numbered from 1.
+    fn label(&self, cell: &usize) -> &str {
+        self.columns.get(*cell).map_or("", String::as_str)
+    }
+
     fn row(&mut self, head: impl Into<String>, cells: Vec<Cell>) {
         self.rows.push(Row { head: head.into(), cells });
     }
@@ -82,6 +88,9 @@ struct RoomPage {
     rcd_tests: Table,
     milestones: Table,
     notes: Table,
+    photos: Table,
+    /// What to go through; none where nothing is heated.
+    checklist: Option<Table>,
     /// What the leaflet says; none where nothing is heated.
     leaflet: Option<Table>,
     layers: Table,
@@ -107,6 +116,8 @@ struct Page {
     signatures: Table,
     cautions: &'static str,
     css: &'static str,
+    /// What stands at the head and the foot of each printed page, as CSS.
+    margins: String,
 }
 
 /// What is asked of a handover.
@@ -143,10 +154,13 @@ pub fn handover(measured: &Measured, wanted: &Wanted<'_>) -> Result<String, Stri
         .map(|((room, taken), number)| room_page(room, taken, (number, sheets), wanted))
         .collect::<Result<_, _>>()?;
     let titles: Vec<&str> = rooms.iter().map(|room| room.title.as_str()).collect();
+    let title = if titles.is_empty() { "no room".into() } else { titles.join(", ") };
+    let date = wanted.date.map(|date| date.to_string());
+    let margins = margins(&title, &taken.file, date.as_deref());
     let page = Page {
-        title: if titles.is_empty() { "no room".into() } else { titles.join(", ") },
+        title,
         file: taken.file.clone(),
-        date: wanted.date.map(|date| date.to_string()),
+        date,
         complete: taken.complete,
         summary: findings::summary(wanted.report),
         rooms,
@@ -157,8 +171,38 @@ pub fn handover(measured: &Measured, wanted: &Wanted<'_>) -> Result<String, Stri
         signatures: record::signatures(),
         cautions: crate::draw::CAUTIONS,
         css: include_str!("handover.css"),
+        margins,
     };
     page.render().map_err(|error| error.to_string())
+}
+
+/// The most characters of a running title.
+const RUNNING: usize = 60;
+
+/// The running title, the plan and the number of the page, in the margins of printed pages but those that are drawings and have titles of their own.
+fn margins(title: &str, file: &str, date: Option<&str>) -> String {
+    let short = |text: &str| match text.char_indices().nth(RUNNING) {
+        Some((end, _)) => format!("{}…", &text[..end]),
+        None => text.to_string(),
+    };
+    let plan = date.map_or_else(|| short(file), |date| format!("{}, {date}", short(file)));
+    format!(
+        "@page {{\n  @top-left {{ content: \"{}\"; font: 8pt sans-serif; color: #55555f; }}\n  \
+         @bottom-left {{ content: \"{}\"; font: 8pt sans-serif; color: #55555f; }}\n  \
+         @bottom-right {{ content: \"Page \" counter(page) \" of \" counter(pages); font: 8pt sans-serif; color: #55555f; }}\n}}\n",
+        css_text(&format!("Handover of floor heating: {}", short(title))),
+        css_text(&plan),
+    )
+}
+
+/// A text as a string of CSS holds it (CSS Syntax Level 3, 4.3.7): whatever is no letter, digit or space is written by its number.
+fn css_text(text: &str) -> String {
+    let written = |c: char| match c {
+        ' ' => " ".to_string(),
+        c if c.is_ascii_alphanumeric() => c.to_string(),
+        c => format!("\\{:x} ", u32::from(c)),
+    };
+    text.chars().map(written).collect()
 }
 
 fn room_page(
@@ -174,6 +218,7 @@ fn room_page(
         found: &wanted.report.findings,
         unchecked: wanted.report.rules_unchecked(),
         heat: None,
+        ghost: None,
         sheet,
     };
     let (plan, room) = (measure.plan, measure.room);
@@ -192,6 +237,8 @@ fn room_page(
         labels: record::labels(plan, room),
         rcd_tests: record::rcd_tests(plan, room, wanted.allowances),
         notes: record::notes(room),
+        photos: record::photos(room),
+        checklist: checklist::checklist(plan, room),
         milestones: record::milestones(room, wanted.allowances),
         leaflet: leaflet::leaflet(measure, taken),
         layers: tables::layers(room, taken),

@@ -4,15 +4,15 @@ use super::chart::chart;
 use super::tables::{band, quantity, title};
 use super::{Cell, Picture, Table};
 use crate::measure::record::STAGES;
-use crate::model::{InsulationTest, Plan, Reading, Room, ScreedKind, ScreenTest, Stage};
-use crate::quantity::Dimension;
+use crate::model::{InsulationTest, Plan, Point, Reading, Room, ScreedKind, ScreenTest, Stage};
+use crate::quantity::{Dimension, number};
 use crate::rules::tree::Comparator;
 use crate::takeoff::allowances::Allowances;
 use crate::takeoff::figures::{GREATEST_RESISTANCE, LEAST_RESISTANCE};
 use crate::takeoff::{Kind, RoomTakeOff, Value};
 use crate::worded::Worded as _;
 
-const COLUMNS: [&str; 9] = [
+const COLUMNS: [&str; 10] = [
     "Stage",
     "Date",
     "Resistance expected",
@@ -22,6 +22,7 @@ const COLUMNS: [&str; 9] = [
     "Tested at",
     "Screen read",
     "Instrument",
+    "Measured by",
 ];
 
 /// For each cable its readings by stage, and a chart of them.
@@ -58,7 +59,7 @@ pub(super) fn readings(room: &Room, taken: &RoomTakeOff, allowances: &Allowances
             }
             if none {
                 let blank = Cell::Blank;
-                let cells = [&blank, &expected, &blank, &insulation, &blank, &blank, &blank, &blank];
+                let cells = [&blank, &expected, &blank, &insulation, &blank, &blank, &blank, &blank, &blank];
                 table.row(title(stage), cells.into_iter().cloned().collect());
             }
         }
@@ -128,14 +129,15 @@ fn read(reading: &Reading, limits: Limits, expected: &Cell, insulation: &Cell) -
         tested.map_or(Cell::Blank, shown),
         voltage.map_or(Cell::Blank, |voltage| enough(voltage, least.map(|least| least.1), Dimension::VOLTAGE)),
         reading.screen.map_or(Cell::Blank, screen),
-        or_blank(reading.instrument.clone()),
+        or_blank(reading.measured.instrument_words()),
+        or_blank(reading.measured.person.clone()),
     ]
 }
 
 /// For each floor sensor its readings by stage; before tiling and after tiling there is one to be filled in where none was taken.
 pub(super) fn sensors(room: &Room) -> Vec<Table> {
     let each = room.sensors.iter().enumerate().map(|(index, sensor)| {
-        let columns = ["Stage", "Date", "Resistance read", "Instrument"];
+        let columns = ["Stage", "Date", "Resistance read", "Instrument", "Measured by"];
         let mut table = Table::new(format!("Readings of sensor {}", sensor.name.text), &columns);
         table.form = true;
         let all = || room.record.iter().flat_map(|record| &record.sensor_readings);
@@ -143,14 +145,16 @@ pub(super) fn sensors(room: &Room) -> Vec<Table> {
         let begun = |after: bool| own().any(|reading| (reading.stage > Stage::BeforeTiling) == after);
         for stage in STAGES {
             for reading in own().filter(|reading| reading.stage == stage) {
-                let instrument = reading.instrument.clone().map_or(Cell::Blank, Cell::Text);
+                let or_blank = |text: Option<String>| text.map_or(Cell::Blank, Cell::Text);
+                let instrument = or_blank(reading.measured.instrument_words());
+                let person = or_blank(reading.measured.person.clone());
                 let read = Cell::Text(quantity(reading.resistance, Dimension::RESISTANCE));
-                table.row(title(stage), vec![Cell::Text(reading.date.to_string()), read, instrument]);
+                table.row(title(stage), vec![Cell::Text(reading.date.to_string()), read, instrument, person]);
             }
             let asked =
                 (stage == Stage::BeforeTiling && !begun(false)) || (stage == Stage::AfterTiling && !begun(true));
             if asked {
-                table.row(title(stage), vec![Cell::Blank; 3]);
+                table.row(title(stage), vec![Cell::Blank; 4]);
             }
         }
         table
@@ -176,7 +180,7 @@ pub(super) fn labels(plan: &Plan, room: &Room) -> Table {
 
 /// Tests of the RCDs of the supplies that feed a room.
 pub(super) fn rcd_tests(plan: &Plan, room: &Room, allowances: &Allowances) -> Table {
-    let columns = ["Supply", "Date", "Rated residual current", "Tripped after", "Instrument"];
+    let columns = ["Supply", "Date", "Rated residual current", "Tripped after", "Instrument", "Tested by"];
     let mut table = Table::new("Tests of RCDs", &columns);
     table.form = true;
     let records = || plan.rooms.iter().filter_map(|room| room.record.as_ref());
@@ -193,12 +197,13 @@ pub(super) fn rcd_tests(plan: &Plan, room: &Room, allowances: &Allowances) -> Ta
                 Cell::Text(test.date.to_string()),
                 rated.clone(),
                 judged(test.time, Dimension::TIME, soon),
-                test.instrument.clone().map_or(Cell::Blank, Cell::Text),
+                test.measured.instrument_words().map_or(Cell::Blank, Cell::Text),
+                test.measured.person.clone().map_or(Cell::Blank, Cell::Text),
             ];
             table.row(&supply.name.text, cells);
         }
         if none {
-            table.row(&supply.name.text, vec![Cell::Blank, rated, Cell::Blank, Cell::Blank]);
+            table.row(&supply.name.text, vec![Cell::Blank, rated, Cell::Blank, Cell::Blank, Cell::Blank]);
         }
     }
     table
@@ -206,9 +211,35 @@ pub(super) fn rcd_tests(plan: &Plan, room: &Room, allowances: &Allowances) -> Ta
 
 /// What was built otherwise than drawn.
 pub(super) fn notes(room: &Room) -> Table {
-    let mut table = Table::new("Built otherwise than drawn", &["Noted on", "What"]);
-    for (text, date) in room.record.iter().flat_map(|record| &record.notes) {
-        table.row(date.to_string(), vec![Cell::Text(text.clone())]);
+    let columns = ["Number", "Noted on", "What", "Where on the plan", "Photograph"];
+    let mut table = Table::new("Built otherwise than drawn", &columns);
+    let or_dash = |text: Option<String>| Cell::Text(text.unwrap_or_else(|| "–".into()));
+    for (number, note) in (1..).zip(room.record.iter().flat_map(|record| &record.notes)) {
+        let cells = vec![
+            Cell::Text(note.date.to_string()),
+            Cell::Text(note.text.clone()),
+            or_dash(note.at.map(spot)),
+            or_dash(note.photo.clone()),
+        ];
+        table.row(number.to_string(), cells);
+    }
+    table
+}
+
+/// A point as a plan writes it.
+pub(super) fn spot(at: Point) -> String {
+    format!("({}, {})", number(at.x, 1), number(at.y, 1))
+}
+
+/// Photographs of the work, numbered after the notes.
+pub(super) fn photos(room: &Room) -> Table {
+    let mut table = Table::new("Photographs", &["Number", "Taken on", "File", "Where on the plan"]);
+    if let Some(record) = &room.record {
+        for (number, photo) in (record.notes.len() + 1..).zip(&record.photos) {
+            let at = photo.at.map_or_else(|| "–".to_string(), spot);
+            let cells = [photo.date.to_string(), photo.file.clone(), at].map(Cell::Text);
+            table.row(number.to_string(), cells.to_vec());
+        }
     }
     table
 }

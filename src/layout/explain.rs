@@ -66,12 +66,14 @@ const BLOCKS: &[Block<Rule>] = &[
             "after-tiling",
             "before-switching-on",
             "screeded",
+            "primed",
             "tiled",
             "switched-on",
             "signed",
             "label",
             "rcd-tested",
             "note",
+            "photo",
         ],
     ),
 ];
@@ -164,10 +166,12 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "switched-on") => "switched-on 2026-11-16",
         (_, "signed") => "signed \"NAME\" 2026-11-16",
         (_, "label") => "label cable NAME serial \"NUMBER\" batch \"NUMBER\"",
-        (_, "rcd-tested") => "rcd-tested 2026-11-16 supply NAME 24 ms with \"INSTRUMENT\"",
-        (_, "note") => "note 2026-11-16 \"WHAT WAS BUILT OTHERWISE\"",
+        (_, "rcd-tested") => "rcd-tested 2026-11-16 supply NAME 24 ms with \"INSTRUMENT\" by \"NAME\"",
+        (_, "note") => "note 2026-11-16 \"WHAT WAS BUILT OTHERWISE\" at (X, Y) photo \"FILE\"",
+        (_, "photo") => "photo 2026-11-16 \"FILE\" at (X, Y)",
+        (_, "primed") => "primed 2026-11-01",
         (Rule::record_line, _) => {
-            "STAGE 2026-11-02 cable NAME 126 ohm insulation 200 Mohm at 500 V screen 0.4 ohm with \"INSTRUMENT\" or STAGE 2026-11-02 sensor NAME 10 kohm"
+            "STAGE 2026-11-02 cable NAME 126 ohm insulation 200 Mohm at 500 V screen 0.4 ohm with \"INSTRUMENT\" serial \"NUMBER\" by \"NAME\" or STAGE 2026-11-02 sensor NAME 10 kohm"
         }
         _ => return None,
     })
@@ -229,6 +233,10 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
         Rule::screed_kind => vec!["cement", "anhydrite"],
         Rule::batch => vec!["batch"],
         Rule::instrument => vec!["with"],
+        Rule::instrument_serial => vec!["serial"],
+        Rule::measured_by => vec!["by"],
+        Rule::spot => vec!["at"],
+        Rule::pictured => vec!["photo"],
         Rule::layer_cable | Rule::tail_cable => vec!["cable"],
         Rule::deviation_target | Rule::target_kind => Kind::TARGETS.map(Kind::statement).to_vec(),
         _ => Vec::new(),

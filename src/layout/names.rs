@@ -351,7 +351,10 @@ impl Found {
                 self.expr(time);
             }
             RecordEntry::Screeded(Screeded { drying, .. }) | RecordEntry::Tiled(_, drying, _) => self.exprs(drying),
-            RecordEntry::SwitchedOn(..) | RecordEntry::Signed(..) | RecordEntry::Note(..) => {}
+            RecordEntry::Note(Note { at, .. }) | RecordEntry::Photo(Photo { at, .. }) => {
+                at.iter().for_each(|at| self.point(at))
+            }
+            RecordEntry::SwitchedOn(..) | RecordEntry::Signed(..) | RecordEntry::Primed(..) => {}
         }
     }
 }

@@ -578,13 +578,13 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
             if let Some(read) = parts.if_is(Rule::sensor_reading) {
                 let mut read = read.parts();
                 let (sensor, resistance) = (read.word()?, read.expr()?);
-                let instrument = instrument(&mut parts);
+                let measured = measured(&mut parts);
                 return Some(RecordEntry::SensorReading(SensorReading {
                     stage,
                     date,
                     sensor,
                     resistance,
-                    instrument,
+                    measured,
                     span,
                 }));
             }
@@ -608,17 +608,39 @@ fn record_entry(node: Node<'_>) -> Option<RecordEntry> {
             date: parts.word()?,
             supply: parts.word()?,
             time: parts.expr()?,
-            instrument: instrument(&mut parts),
+            measured: measured(&mut parts),
             span,
         }),
-        Rule::note => RecordEntry::Note(parts.word()?, parts.word()?, span),
+        Rule::note => RecordEntry::Note(Note {
+            date: parts.word()?,
+            text: parts.word()?,
+            at: spot(&mut parts),
+            photo: parts.if_is(Rule::pictured).and_then(|node| node.parts().word()),
+            span,
+        }),
+        Rule::photo => {
+            RecordEntry::Photo(Photo { date: parts.word()?, file: parts.word()?, at: spot(&mut parts), span })
+        }
+        Rule::primed => RecordEntry::Primed(parts.word()?, span),
         _ => RecordEntry::Signed(parts.word()?, parts.word()?, span),
     })
 }
 
-/// `with "instrument"`
-fn instrument(parts: &mut Parts<'_>) -> Option<Word> {
-    parts.if_is(Rule::instrument).and_then(|node| node.parts().word())
+/// `with "INSTRUMENT" serial "NUMBER" by "NAME"`
+fn measured(parts: &mut Parts<'_>) -> MeasuredExpr {
+    let mut measured = MeasuredExpr::default();
+    if let Some(node) = parts.if_is(Rule::instrument) {
+        let mut own = node.parts();
+        measured.instrument = own.word();
+        measured.serial = own.if_is(Rule::instrument_serial).and_then(|node| node.parts().word());
+    }
+    measured.by = parts.if_is(Rule::measured_by).and_then(|node| node.parts().word());
+    measured
+}
+
+/// `at (X, Y)`
+fn spot(parts: &mut Parts<'_>) -> Option<PointExpr> {
+    parts.if_is(Rule::spot).and_then(|node| node.parts().point())
 }
 
 /// A reading of a cable, behind its date.
@@ -642,7 +664,7 @@ fn cable_reading(mut parts: Parts<'_>, stage: Word, date: Word, span: Span) -> O
                 None => parts.expr().map(ScreenExpr::Reads),
             }
         }),
-        instrument: instrument(&mut parts),
+        measured: measured(&mut parts),
         span,
     })
 }

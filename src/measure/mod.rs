@@ -17,6 +17,7 @@ pub mod lay_anew;
 pub mod leads;
 pub mod levels;
 pub mod nearest;
+mod neighbour;
 pub mod plan;
 pub mod record;
 pub mod room;

@@ -122,7 +122,13 @@ faults! {
     /// A `use` of a file that can't be read; with the path of the one that was meant, where there is such a one.
     UsesUnreadable { path: String, why: ReadError, meant: Option<String> } => USE,
         let written = meant.as_ref().map(|meant| format!("\"{meant}\"")),
-        let what_to_do = meant.as_deref().map_or("check the path; it starts from this file's folder".into(), did_you_mean);
+        let what_to_do = meant.as_deref().map_or_else(
+            || match why {
+                ReadError::Missing => format!("check the path, which starts from this file's folder; where the plan was sent to you, ask for `{path}` too, or for a bundle"),
+                _ => "check the path, which starts from this file's folder".into(),
+            },
+            did_you_mean,
+        );
         "`{path}` can't be used: {why}", "used here",
         advice "{what_to_do}",
         instead written.as_deref();
@@ -464,6 +470,11 @@ faults! {
     /// A note without words.
     EmptyNote => PLAN;
         "a note needs words", "says nothing";
+
+    /// An instrument, a person or a photograph of a record without a name.
+    EmptyInRecord => PLAN;
+        "an instrument, a number, a person or a photograph needs a name", "an empty text",
+        advice "write the name, or leave it out with the word before it";
 
     /// A kit's label without what stands on it.
     EmptyLabel => PLAN;

@@ -34,7 +34,8 @@ pub use name::{Name, Stated};
 pub(crate) use name::{Named, names};
 pub use plan::{NamedValue, Plan};
 pub use record::{
-    InsulationTest, Label, RcdTest, Reading, Record, ScreedKind, Screeded, ScreenTest, SensorReading, Stage,
+    InsulationTest, Label, MeasuredBy, Note, Photo, RcdTest, Reading, Record, ScreedKind, Screeded, ScreenTest,
+    SensorReading, Stage,
 };
 pub use room::{Bonding, Room, ShowerHead, Wall};
 pub use sensor::Sensor;

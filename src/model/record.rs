@@ -1,6 +1,7 @@
 //! Test records: what was measured of the cables, and when.
 
 use super::name::Stated;
+use crate::geometry::Point;
 use crate::source::Place;
 use crate::worded::Worded;
 
@@ -15,8 +16,12 @@ pub struct Record {
     pub labels: Vec<Label>,
     /// Tests of the RCDs of supplies, in the order written.
     pub rcd_tests: Vec<RcdTest>,
-    /// What was built otherwise than drawn, and when that was written.
-    pub notes: Vec<(String, jiff::civil::Date)>,
+    /// What was built otherwise than drawn, in the order written.
+    pub notes: Vec<Note>,
+    /// Photographs, in the order written, those of notes left out.
+    pub photos: Vec<Photo>,
+    /// The day the surface was primed.
+    pub primed: Option<(jiff::civil::Date, Place)>,
     /// The screed over the floor.
     pub screeded: Option<Stated<Screeded>>,
     /// The day of tiling, and the adhesive's drying time, s.
@@ -29,6 +34,67 @@ pub struct Record {
     pub incomplete: bool,
     /// The statement.
     pub place: Place,
+}
+
+/// What something was measured with, and by whom, as far as the record says.
+#[derive(Debug, Clone, Default, PartialEq, Eq)]
+pub struct MeasuredBy {
+    /// The instrument.
+    pub instrument: Option<String>,
+    /// Its serial number.
+    pub serial: Option<String>,
+    /// Who measured.
+    pub person: Option<String>,
+}
+
+impl MeasuredBy {
+    /// The instrument with its serial number.
+    pub fn instrument_words(&self) -> Option<String> {
+        let serial = self.serial.as_ref().map(|serial| format!(", serial {serial}"));
+        self.instrument.as_ref().map(|instrument| instrument.clone() + &serial.unwrap_or_default())
+    }
+}
+
+/// What was built otherwise than drawn.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Note {
+    /// On what day that was noted.
+    pub date: jiff::civil::Date,
+    /// What.
+    pub text: String,
+    /// Where on the floor.
+    pub at: Option<Point>,
+    /// The name of the file of a photograph of it.
+    pub photo: Option<String>,
+    /// The statement.
+    pub place: Place,
+}
+
+/// A photograph of the work.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Photo {
+    /// On what day it was taken.
+    pub date: jiff::civil::Date,
+    /// The name of its file.
+    pub file: String,
+    /// Where on the floor.
+    pub at: Option<Point>,
+    /// The statement.
+    pub place: Place,
+}
+
+impl Record {
+    /// Notes and photographs that have a place, each with the number that it bears on drawings: notes are numbered first, from 1, then photographs.
+    pub fn marks(&self) -> impl Iterator<Item = (usize, Point)> + '_ {
+        let spots = self.notes.iter().map(|note| note.at).chain(self.photos.iter().map(|photo| photo.at));
+        (1..).zip(spots).filter_map(|(number, at)| Some((number, at?)))
+    }
+
+    /// The names of the files of all photographs, those of notes first.
+    pub fn photographs(&self) -> impl Iterator<Item = &str> {
+        let of_notes = self.notes.iter().filter_map(|note| note.photo.as_deref());
+        of_notes.chain(self.photos.iter().map(|photo| photo.file.as_str()))
+    }
 }
 
 /// One reading of the test record.
@@ -46,8 +112,8 @@ pub struct Reading {
     pub insulation: Option<InsulationTest>,
     /// The test of its screen.
     pub screen: Option<ScreenTest>,
-    /// Measured with.
-    pub instrument: Option<String>,
+    /// How, and by whom.
+    pub measured: MeasuredBy,
     /// The statement.
     pub place: Place,
 }
@@ -83,8 +149,8 @@ pub struct SensorReading {
     pub sensor: usize,
     /// ohm.
     pub resistance: f64,
-    /// Measured with.
-    pub instrument: Option<String>,
+    /// How, and by whom.
+    pub measured: MeasuredBy,
     /// The statement.
     pub place: Place,
 }
@@ -111,8 +177,8 @@ pub struct RcdTest {
     pub supply: usize,
     /// How soon it tripped at its rated residual current, s.
     pub time: f64,
-    /// Measured with.
-    pub instrument: Option<String>,
+    /// How, and by whom.
+    pub measured: MeasuredBy,
     /// The statement.
     pub place: Place,
 }

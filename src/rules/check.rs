@@ -70,6 +70,8 @@ pub fn check(
         slots: 0,
         figures: Vec::new(),
         asks_deviations: false,
+        mentioned: Vec::new(),
+        checked: None,
     };
     let rule = checker.rule(tree, severity, limits);
     match rule {
@@ -109,6 +111,10 @@ pub(super) struct Checker<'t> {
     pub(super) slots: usize,
     pub(super) figures: Vec<ShownFigure>,
     pub(super) asks_deviations: bool,
+    /// The slots that were asked for, in order.
+    pub(super) mentioned: Vec<usize>,
+    /// What is checked: its name and its kind.
+    pub(super) checked: Option<(String, Kind)>,
 }
 
 pub(super) type Typed = (Expr, Type);
@@ -311,6 +317,7 @@ impl Checker<'_> {
         let arguments = self.arguments(collection.steps.first(), source.parameters, source.name);
         let slot = self.slot();
         self.define(name, Named::Slot(slot, Type::Item(kind)));
+        self.checked = Some((name.text.clone(), kind));
         rule.check = arguments.map(|arguments| (source, arguments, collection.span));
         rule.check_failed = rule.check.is_none();
         if let Some(condition) = condition.and_then(|condition| self.truth(condition)) {

@@ -79,7 +79,10 @@ impl Checker<'_> {
         let name = &step.name;
         if let Some(named) = self.names.get(&name.text).cloned() {
             return match named {
-                Named::Slot(slot, kind) => Some((Expr::Slot(slot), kind)),
+                Named::Slot(slot, kind) => {
+                    self.mentioned.push(slot);
+                    Some((Expr::Slot(slot), kind))
+                }
                 Named::Limit(value) => {
                     self.used.insert(name.text.clone());
                     Some((Expr::Number(value.value), Type::Quantity(value.dimension)))
@@ -211,6 +214,7 @@ impl Checker<'_> {
         condition: Option<&tree::Expr>,
         value: Option<&tree::Expr>,
     ) -> Option<Typed> {
+        let mentioned = self.mentioned.len();
         let (items, kind) = self.path(collection)?;
         let Type::Collection(kind) = kind else {
             return self.refuse(collection.span, Fault::Needed(Needed::Collection, kind));
@@ -220,6 +224,10 @@ impl Checker<'_> {
         let figures = self.figures.len();
         let condition = condition.map(|condition| self.truth(condition).map(Box::new));
         let value = value.map(|value| (self.expr(value), value.span));
+        let tied = self.mentioned[mentioned..].iter().any(|other| *other < slot);
+        if !tied {
+            self.unbound(name, collection, kind)?;
+        }
         // What is asked of each item is no figure of the finding.
         self.figures.truncate(figures);
         self.names.remove(&name.text);
@@ -235,6 +243,19 @@ impl Checker<'_> {
             }
         };
         Some((Expr::Gather { gathering, slot, items: Box::new(items), condition, value }, gives))
+    }
+
+    /// A fault where things of all rooms are gathered for a single room, or walls of all rooms for anything: no one means these.
+    fn unbound(&mut self, name: &Word, collection: &tree::Path, kind: Kind) -> Option<()> {
+        let Some((checked, own)) = self.checked.clone() else { return Some(()) };
+        let of_a_room = vocabulary::field(kind, "room").is_some();
+        if !(of_a_room && own == Kind::Room || kind == Kind::Wall) {
+            return Some(());
+        }
+        let known = collection.steps.first().and_then(|step| vocabulary::collection(&step.name.text));
+        let word = known.map_or("items", |known| known.name);
+        let fault = Fault::Unbound(name.text.clone(), word, checked, own == Kind::Room);
+        self.refuse(collection.span, fault)
     }
 
     /// Whether what each item comes to can be gathered.

@@ -78,6 +78,8 @@ pub enum Fault {
     // ---- types
     /// Something else is needed.
     Needed(Needed, Type),
+    /// Nothing ties what is gathered (its name, its collection) to what is checked (its name, and whether that is a room).
+    Unbound(String, &'static str, String, bool),
     /// These can't be compared.
     Incomparable(Type, Type),
     /// The outcomes of an `if` are of two types: this one, and that of the `else`.
@@ -224,6 +226,10 @@ impl Fault {
             Fault::Needed(needed, found) => {
                 (format!("{} is needed, and this is {}", needed.words(), found.describe()), found.describe())
             }
+            Fault::Unbound(item, collection, checked, _) => (
+                format!("nothing ties `{item}` to `{checked}`: `{collection}` holds those of all rooms"),
+                "of the whole plan".into(),
+            ),
             Fault::Incomparable(first, second) => {
                 told(format!("{} can't be compared with {}", first.describe(), second.describe()), "these two")
             }
@@ -284,6 +290,12 @@ impl Fault {
             Fault::Argument(_, (_, wanted), _)
             | Fault::LimitIsOf(_, wanted, _)
             | Fault::Incomparable(Type::Quantity(wanted), _) => format!("write {}", wanted.describe_with_example()),
+            Fault::Unbound(item, collection, checked, is_room) => {
+                let room = if is_room { checked } else { format!("{checked}.room") };
+                format!(
+                    "write which are meant, such as `{item} in {collection} where {item}.room = {room}`, or go through a field such as `room.{collection}`"
+                )
+            }
             Fault::Incomparable(..) => {
                 "only quantities are less or more than each other; `=` and `!=` compare what is alike".into()
             }
@@ -373,6 +385,10 @@ mod tests {
             (runs("where any(other in runs : other.length)"), "a condition is needed, and this is a length"),
             (runs("where sum(other in runs : true) = 1"), "a quantity is needed, and this is true or false"),
             (runs("where count(other in run) = 1"), "a collection is needed, and this is a run"),
+            (
+                runs("where count(wall in walls where wall.outside) = 1"),
+                "nothing ties `wall` to `run`: `walls` holds those of all rooms",
+            ),
             (runs("point run.length"), "a place in the plan is needed, and this is a length"),
             (
                 runs("remedy move run by 1 mm from run.length"),

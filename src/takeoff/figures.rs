@@ -139,6 +139,12 @@ figures! {
     "order" {
         NUMBER = "number", "so many of them, over all rooms that are ordered for";
     }
+    "note" {
+        NOTED = "noted-on", "as the record says";
+        NOTE = "note", "what was built otherwise than drawn, as the record says";
+        NOTE_AT = "place", "where on the plan, as the record says";
+        PHOTOGRAPH = "photograph", "the name of its file, as the record says";
+    }
     "supply" {
         SUPPLY_VOLTAGE = "voltage", "as the plan says";
         RCD = "rcd" as "RCD", "as the plan says: rated residual current";

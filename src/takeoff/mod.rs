@@ -9,6 +9,7 @@ mod circuit;
 pub mod figures;
 mod floor;
 mod materials;
+mod notes;
 pub mod order;
 pub mod outputs;
 
@@ -107,6 +108,8 @@ pub enum Kind {
     Sensor,
     /// What holds the cable.
     Fixing,
+    /// A note or a photograph of the record.
+    Note,
     /// A supply with what it feeds.
     Supply,
 }
@@ -122,6 +125,7 @@ impl Worded for Kind {
         (Kind::Fixing, "fixing"),
         (Kind::Sensor, "sensor"),
         (Kind::Layer, "layer"),
+        (Kind::Note, "note"),
         (Kind::Supply, "supply"),
     ];
 }
@@ -238,6 +242,7 @@ pub fn take_off(measured: &Measured, allowances: &Allowances) -> TakeOff {
         parts.extend(circuit::thermostats(&taken));
         parts.push(floor::heat(&taken));
         parts.extend(materials::materials(&taken));
+        parts.extend(notes::notes(measure.room));
         RoomTakeOff {
             name: measure.room.name.text.clone(),
             title: measure.room.title.clone(),

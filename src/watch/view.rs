@@ -73,6 +73,7 @@ impl View {
                     found: &report.findings,
                     unchecked: report.rules_unchecked(),
                     heat: None,
+                    ghost: None,
                     sheet: (number, count),
                 };
                 draw(room, &request)

@@ -264,13 +264,15 @@ fn what_lies_on_the_floor_is_explained() {
     let plan = uri(folder.0.path(), "study.lay");
     client.open_text(
         &plan,
-        "room r {\n outline (0, 0) (900, 0) (900, 900)\n rug mat rect (9, 9) (99, 99) resistance 0.1 m2K/W\n}\n",
+        "room r {\n outline (0, 0) (900, 0) (900, 900)\n rug mat rect (9, 9) (99, 99) resistance 0.1 m2K/W\n record {\n  note 2026-11-02 \"moved\" at (9, 9)\n }\n}\n",
     );
     let mut hover = |part: &str, within: usize| {
         let at = client.at(&plan, part, within);
         client.ask("textDocument/hover", at)["contents"]["value"].as_str().unwrap_or("nothing").to_string()
     };
     let (name, word) = (hover("mat rect", 1), hover("rug mat", 1));
+    let note = hover("note 2026", 1);
+    assert!(note.contains("at (X, Y) photo"), "{note}");
     assert!(name.contains("rug") && name.contains("resistance") && name.contains("0.1"), "{name}");
     assert!(word.contains("rug NAME SHAPE resistance"), "{word}");
     assert_eq!(client.leave(), 0);
@@ -297,7 +299,7 @@ fn what_could_stand_there_is_offered() {
     let mut client = Client::open(folder.0.path());
     let plan = uri(folder.0.path(), "new.lay");
     let room = "use \"kits.lay\"\nlet gap = 40\nsupply spur {\n voltage 230 V\n}\nroom r {\n outline (0, 0) (9, 0) (9, 9)\n let own = 3\n junction j (0, 0)\n joint gate (0, 1) (9, 1)\n thermostat t (0, 0) rated 16 A\n cable a {\n start (1, 1)\n run east 3\n }\n";
-    let cases: [(&str, &[&str], &[&str]); 29] = [
+    let cases: [(&str, &[&str], &[&str]); 34] = [
         ("", &["room", "use", "kit"], &["cable", "run"]),
         ("  ca", &["cable", "deviation", "outline"], &["use", "loops"]),
         ("  cable b {\n    ", &["run", "loops", "kit"], &["outline"]),
@@ -314,6 +316,11 @@ fn what_could_stand_there_is_offered() {
         ("  record {\n    laid 2026-11-02 cable a 3 ", &["ohm", "insulation"], &["mm"]),
         ("  record {\n    laid 2026-11-02 cable a 3 ohm insulation 3 Mohm at 500 ", &["V"], &["ohm"]),
         ("  record {\n    laid ", &["2026-11-25"], &["a"]),
+        ("  record {\n    laid 2026-11-02 cable a 3 ohm with \"m\" ", &["serial", "by"], &["with", "a"]),
+        ("  record {\n    ", &["note", "photo", "primed"], &["run"]),
+        ("  record {\n    note 2026-11-02 \"a\" ", &["at", "photo"], &["by"]),
+        ("  record {\n    note 2026-11-02 \"a\" at (1, ", &["gap", "own"], &["a"]),
+        ("  record {\n    photo 2026-11-02 \"a.jpg\" ", &["at"], &["photo"]),
         ("  cable b {\n    start (own + ", &["gap", "own"], &["a"]),
         ("  thermostat u (0, 0) rated 16 A on ", &["spur"], &["t"]),
         ("  thermostat u (0, 0) rated 16 A ", &["behind", "on"], &["spur"]),

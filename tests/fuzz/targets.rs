@@ -234,8 +234,10 @@ pub(crate) fn pages(bytes: &[u8]) {
         for heat in [None, map.as_deref()] {
             let found = &report.findings;
             let (findings, date) = (heat.is_none(), Some(TODAY));
-            let drawing =
-                draw(room, &Request { paper: None, date, findings, found, unchecked: 0, heat, sheet: (1, 1) });
+            let drawing = draw(
+                room,
+                &Request { paper: None, date, findings, found, unchecked: 0, heat, ghost: None, sheet: (1, 1) },
+            );
             roxmltree::Document::parse(&drawing.svg).expect("a drawing is XML");
         }
     }

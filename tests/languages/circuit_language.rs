@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 
 use layrule::rules::packs::{Pack, RuleSet, built_in};
 
-use crate::common::{RULES, check, check_with, rules_found, rules_with};
+use crate::common::{RULES, check, check_with, plan_with_kits, rules_found, rules_with};
 
 /// The faults of reading a plan: each with the text it marks.
 fn faults(text: &str) -> Vec<(String, String)> {
@@ -40,6 +40,18 @@ fn statements_that_make_no_sense_are_told_of() {
         ("thermostat t (1, 1) rated 16 A behind 0 A", "a current must be more than nothing here", "0 A"),
         ("earthed-grid 30", "this `earthed-grid` can't be read", ""),
         ("record {\nnote 2026-11-25 \" \"\n}", "a note needs words", "note 2026-11-25 \" \""),
+        ("record {\nnote 2026-11-25 \"a\" at (1, 2 A)\n}", "a length is needed here, and this is a current", "2 A"),
+        (
+            "record {\nnote 2026-11-25 \"a\" photo \"\"\n}",
+            "an instrument, a number, a person or a photograph needs a name",
+            "\"\"",
+        ),
+        (
+            "cable a {\nstart (500, 500)\nrun east 900\n}\nrecord {\nlaid 2026-11-25 cable a 3 ohm with \"m\" by \" \"\n}",
+            "an instrument, a number, a person or a photograph needs a name",
+            "\" \"",
+        ),
+        ("record {\nprimed 2026-11-01\nprimed 2026-11-02\n}", "the day of priming is given twice", "primed 2026-11-02"),
         ("record {\nlaid 2026-11-25 sensor s 12 kohm\n}", "no sensor is called `s`", "s"),
         ("record {\nrcd-tested 2026-11-25 supply s 24 ms\n}", "no supply is called `s`", "s"),
         ("record {\nscreeded 2026-11-31 cement\n}", "there is no day 2026-11-31", "2026-11-31"),
@@ -90,6 +102,36 @@ fn statements_that_make_no_sense_are_told_of() {
     let inside = "junction cable (4000, 500)\ncable a {\ntail cable (3900, 500)\nstart (3900, 500)\nrun west 900\n}\n\
                   cable b {\ntail cable c (3900, 900)\nstart (3900, 900)\nrun west 900\n}\ncable c {\nstart (3900, 1300)\nrun west 900\n}";
     assert_eq!(faults(&room(inside)), []);
+}
+
+/// Who measured, what with, notes with their places and photographs, as rules, take-off and the model have them.
+#[test]
+fn records_say_who_measured_and_where_things_lie() {
+    let lay = room(
+        "cable a {\nstart (500, 500)\nrun east 900\n}\nrecord {\nprimed 2026-10-01\n\
+         laid 2026-10-02 cable a 3 ohm with \"meter\" serial \"20-118\" by \"R. Fell\"\nbefore-tiling 2026-10-03 cable a 3 ohm by \"A. Moss\"\n\
+         note 2026-10-02 \"run 1 moved, pipe\" at (600, 3 m - 2500) photo \"pipe.jpg\"\nnote 2026-10-02 \"primed twice\"\n\
+         photo 2026-10-02 \"all.jpg\" at (900, 700)\n}",
+    );
+    let record = plan_with_kits(&lay).rooms[0].record.clone().expect("a record");
+    assert_eq!(
+        record.marks().map(|(number, at)| (number, at.x, at.y)).collect::<Vec<_>>(),
+        [(1, 600.0, 500.0), (3, 900.0, 700.0)]
+    );
+    assert_eq!(record.photographs().collect::<Vec<_>>(), ["pipe.jpg", "all.jpg"]);
+    let rules = rules_with(
+        "rule told {\n about \"r\"\n severity note\n basis practice\n check reading in readings\n \
+         message \"{reading.measured-by} by {reading.instrument} {reading.instrument-serial}, {reading.record.primed}, {reading.record.notes} and {reading.record.photographs}\"\n}\n",
+    );
+    let report = check_with(&lay, &rules);
+    let told: Vec<&str> = report
+        .findings
+        .iter()
+        .filter(|finding| &*finding.rule == "told")
+        .map(|finding| finding.message.as_str())
+        .collect();
+    // Of the other, who is known and the instrument isn't: what can't be told leaves what the rule is about.
+    assert_eq!(told, ["R. Fell by meter 20-118, 2026-10-01, 2 and 2", "r"]);
 }
 
 /// What a pack gets wrong.

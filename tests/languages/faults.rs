@@ -142,6 +142,7 @@ fn plans() -> Vec<(&'static str, String)> {
         ("TailFromItself", room(&format!("{tail} tail cable a (1500, 500) (500, 500)\n }}"))),
         ("NoSignature", record("signed \" \" 2026-11-25")),
         ("EmptyNote", record("note 2026-11-25 \" \"")),
+        ("EmptyInRecord", record("photo 2026-11-25 \" \"")),
         ("EmptyLabel", labelled("label cable a serial \" \"")),
         ("LabelTwice", labelled("label cable a serial \"1\"\n label cable a serial \"2\"")),
         ("NoReason", room("deviation wall-clearance \" \"")),

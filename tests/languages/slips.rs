@@ -157,7 +157,7 @@ fn a_file_that_isnt_there_is_the_only_fault_of_what_it_should_hold() {
         faults.map(|finding| (finding.message.clone(), finding.advice.clone().unwrap_or_default())).collect()
     };
     let missing = |file: &str| format!("`{file}` can't be used: there is no such file");
-    let far = "check the path; it starts from this file's folder";
+    let far = "check the path, which starts from this file's folder; where the plan was sent to you, ask for `tiles.lay` too, or for a bundle";
     assert_eq!(reading(&beside_kits(&plan("tiles.lay"))), [(missing("tiles.lay"), far.to_string())]);
     let near = beside_kits(&plan("Kits.lay"));
     assert_eq!(reading(&near), [(missing("Kits.lay"), "did you mean `kits.lay`?".to_string())]);

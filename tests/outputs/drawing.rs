@@ -29,7 +29,7 @@ fn example(name: &str) -> Plan {
 }
 
 fn request(found: &[Finding]) -> Request<'_> {
-    Request { paper: None, date: None, findings: false, found, unchecked: 0, heat: None, sheet: (1, 1) }
+    Request { paper: None, date: None, findings: false, found, unchecked: 0, heat: None, ghost: None, sheet: (1, 1) }
 }
 
 /// Every room of a plan, drawn without findings.
@@ -617,5 +617,24 @@ fn mats_open_doorways_and_notes_are_shown() {
         assert!(thresholds.is_some_and(|group| group.contains("#3C3C44")), "no joint over the threshold:\n{svg}");
     }
     let noted = drawn(&example("bathroom")).swap_remove(0).svg;
-    assert!(noted.contains("Built otherwise than drawn"));
+    assert!(noted.contains("Built otherwise than drawn") && !noted.contains("data-note"));
+    // Notes and photographs that have a place bear their numbers there, a cross on the very spot.
+    let record = "record {\n note 2026-10-14 \"an, unplaced\"\n note 2026-10-14 \"moved\" at (600, 500)\n photo 2026-10-14 \"p.jpg\" at (900, 700)\n }";
+    let lay = format!("room r {{\n outline (0, 0) (2000, 0) (2000, 1000) (0, 1000)\n {record}\n}}\n");
+    let placed = drawn(&plan_with_kits(&lay)).swap_remove(0);
+    let document = roxmltree::Document::parse(&placed.svg).expect("SVG");
+    let class = |name: &'static str| document.descendants().filter(move |node| node.attribute("class") == Some(name));
+    let numbers: Vec<_> = class("notes-at")
+        .flat_map(|group| group.descendants())
+        .filter_map(|node| node.attribute("data-note"))
+        .collect();
+    assert_eq!(numbers, ["2", "3"]);
+    let spots: Vec<String> = class("spot").filter_map(|node| node.attribute("d")).map(str::to_string).collect();
+    let at = |x: f64, y: f64| {
+        let at = placed.sheet.on_paper(layrule::model::Point { x, y });
+        let number = layrule::draw::canvas::number;
+        format!("M{} {}h", number(at.x - 0.7, 3), number(at.y, 3))
+    };
+    assert!(spots[0].starts_with(&at(600.0, 500.0)) && spots[1].starts_with(&at(900.0, 700.0)), "{spots:?}");
+    assert!(placed.svg.contains("note or photograph"));
 }

@@ -120,17 +120,18 @@ fn a_record_is_shown_with_its_bands_and_its_days() {
             "500 MΩ",
             "500 V",
             "to be filled in",
-            "insulation tester no. 2"
+            "insulation tester no. 2",
+            "to be filled in"
         ]
     );
     assert_eq!(readings[4][7], "0.6 Ω");
     assert_eq!(rows(table(&page, "Labels of the kits")), [["a", "W-560", "560-0418", "31-26"]]);
     let rcd = rows(table(&page, "Tests of RCDs"));
-    assert_eq!(rcd, [["flat-4", "2026-11-04", "30 mA", "22 ms", "RCD tester no. 1"]]);
+    assert_eq!(rcd, [["flat-4", "2026-11-04", "30 mA", "22 ms", "RCD tester no. 1", "to be filled in"]]);
     let sensor = rows(table(&page, "Readings of sensor s"));
-    assert_eq!(sensor[0], ["Before tiling", "2026-10-15", "11900 Ω", "insulation tester no. 2"]);
+    assert_eq!(sensor[0], ["Before tiling", "2026-10-15", "11900 Ω", "insulation tester no. 2", "to be filled in"]);
     assert_eq!(sensor.len(), 2);
-    assert!(rows(table(&page, "Built otherwise than drawn"))[0][1].starts_with("the conduit of the sensor"));
+    assert!(rows(table(&page, "Built otherwise than drawn"))[0][2].starts_with("the conduit of the sensor"));
     let when = rows(table(&page, "Tiling, drying and switching on"));
     let cells: Vec<&str> = when.iter().map(|row| row[1].as_str()).collect();
     assert_eq!(
@@ -237,6 +238,84 @@ fn an_insulation_reading_that_falls_short_is_said_to_be() {
     let rows = rows(table(&is_sound(&handover_page(&short)), "Readings of cable a"));
     assert_eq!([rows[0][5].as_str(), rows[0][6].as_str()], ["0.5 MΩ, not as expected", "500 V"]);
     assert_eq!([rows[1][5].as_str(), rows[1][6].as_str()], ["500 MΩ", "100 V, not as expected"]);
+}
+
+/// What the record of a plan that was built otherwise holds, by hand from its text.
+#[test]
+fn what_was_built_is_listed() {
+    let page = is_sound(&handover_page(&example("as-built/bathroom")));
+    let noted = rows(table(&page, "Built otherwise than drawn"));
+    assert_eq!(
+        noted[1],
+        ["2", "2026-10-14", "run 33 is laid 15 mm nearer to run 31, off a stone", "(1255, 1200)", "stone.jpg"]
+    );
+    assert_eq!(rows(table(&page, "Photographs")), [["3", "2026-10-14", "all-runs.jpg", "–"]]);
+    let readings = rows(table(&page, "Readings of cable a"));
+    assert_eq!(readings[1][8..], ["insulation tester no. 2, serial 20-118", "electrician for flat 4"]);
+    let list = rows(table(&page, "Checklist"));
+    let said: Vec<(&str, &str)> = list.iter().map(|row| (row[0].as_str(), row[1].as_str())).collect();
+    assert_eq!(
+        said,
+        [
+            ("Surface primed", "2026-10-13"),
+            ("Cable photographed before it was covered", "stone.jpg, all-runs.jpg"),
+            ("Positions of joints and ends noted", "cable a: (2520, 110) and (120, 2100)"),
+            (
+                "Resistance and insulation of every cable read",
+                "on delivery, laid, not covered, before tiling, after tiling, before switching on"
+            ),
+            ("Screen of every cable read", "cable a: 2026-11-04"),
+            ("Floor sensor read before and after tiling", "sensor s: 2026-10-15, 2026-10-19"),
+            ("RCD tested", "flat-4: 2026-11-04"),
+            ("Serial numbers of the kits noted", "cable a"),
+            ("First switched on", "2026-11-04"),
+            ("Record signed", "electrician for flat 4, 2026-11-04"),
+        ]
+    );
+    assert!(list.iter().all(|row| row[2] == "to be filled in"));
+    // Before the work all but where the joints are drawn is blank.
+    let bare =
+        include_str!("../../examples/bathroom.lay").split("  record {").next().expect("a plan").to_string() + "}\n";
+    let page = is_sound(&handover_page(&plan_with_kits(&bare)));
+    let blank = rows(table(&page, "Checklist"));
+    let filled: Vec<&str> = blank.iter().filter(|row| row[1] != "to be filled in").map(|row| row[0].as_str()).collect();
+    assert_eq!(filled, ["Positions of joints and ends noted"]);
+}
+
+/// On a phone rows are cards: each cell says which column it is of; drawings are enlarged by links alone, and back.
+#[test]
+fn cells_know_their_columns_and_links_lead_somewhere() {
+    let page = is_sound(&handover_page(&example("flat-6")));
+    for table in all(&page, "table") {
+        let columns: Vec<String> = table.select(&Selector::parse("thead th").expect("a selector")).map(text).collect();
+        for row in table.select(&Selector::parse("tbody tr").expect("a selector")) {
+            let cells =
+                row.child_elements().skip(1).map(|cell| cell.value().attr("data-label").expect("a label").to_string());
+            assert_eq!(cells.collect::<Vec<_>>(), columns[1..]);
+        }
+    }
+    let links = all(&page, "a");
+    assert_eq!(links.len(), 2 * all(&page, "figure").len());
+    for link in links {
+        let name = link.value().attr("href").and_then(|href| href.strip_prefix('#')).expect("a place of the page");
+        assert_eq!(all(&page, &format!("[id='{name}']")).len(), 1, "nothing is called {name}");
+    }
+}
+
+/// The running title of printed pages is a string of CSS whatever it holds (CSS Syntax Level 3, 4.3.5: a backslash and a number for a character).
+#[test]
+fn the_running_title_stays_a_string() {
+    let hostile = "\\'}</style><b>;*{color:red}";
+    let lay = format!("room r \"{hostile}\" {{\n outline (0, 0) (2000, 0) (2000, 2000) (0, 2000)\n}}\n");
+    let page = is_sound(&handover_page(&plan(&lay)));
+    let style = text(all(&page, "style")[0]);
+    assert_eq!(all(&page, "style").len(), 1);
+    let head = style.split("@top-left { content: \"").nth(1).and_then(|rest| rest.split('"').next()).expect("a head");
+    assert_eq!(
+        head,
+        "Handover of floor heating\\3a \\5c \\27 \\7d \\3c \\2f style\\3e \\3c b\\3e \\3b \\2a \\7b color\\3a red\\7d "
+    );
+    assert!(style.contains("\"Page \" counter(page) \" of \" counter(pages)"));
 }
 
 #[test]

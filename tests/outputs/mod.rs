@@ -1,5 +1,6 @@
 //! What the faces show.
 
+mod compare;
 mod drawing;
 mod handover;
 mod order;

@@ -114,6 +114,7 @@ fn a_sheet_marks_so_many_findings_and_says_so() {
         found: &report.findings,
         unchecked: 0,
         heat: None,
+        ghost: None,
         sheet: (1, 1),
     };
     let measured = Measured::new(plan);

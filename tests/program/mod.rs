@@ -1,6 +1,7 @@
 //! The program as its users run it, and the pages about it.
 
 mod bounds;
+mod bundle;
 mod command_line;
 mod known_findings;
 mod packaging;
@@ -8,4 +9,5 @@ mod project_file;
 mod readme;
 mod reference_pages;
 mod route;
+mod rule_examples;
 mod safety;

@@ -88,9 +88,34 @@ async function handovers() {
       assert.ok(Math.abs(Math.min(width, height) - 595.3) < 1 && Math.abs(Math.max(width, height) - 841.9) < 1, `${name}: ${width} by ${height}`);
     }
     assert.equal(printed.filter(([width, height]) => width > height).length, wide, `${name}: sheets on their side`);
+    await onPhone(page, name);
     assert.deepEqual(wrong, [], name);
     await page.close();
   }
+}
+
+/** On a phone, by day and in the dark: nothing is scrolled sideways, a drawing is enlarged by its link and leaves again, axe finds nothing. */
+async function onPhone(page, name) {
+  await page.setViewportSize({ width: 360, height: 740 });
+  for (const colorScheme of ["light", "dark"]) {
+    await page.emulateMedia({ colorScheme });
+    const wide = await page.evaluate(() => {
+      const all = [document.documentElement, ...document.querySelectorAll("main *")].filter((one) => !one.closest("svg"));
+      const out = all.filter((one) => one.scrollWidth > one.clientWidth + 1 && getComputedStyle(one).overflowX !== "hidden" && one.clientWidth > 1);
+      return { page: document.documentElement.scrollWidth, out: out.map((one) => `${one.tagName}.${one.className}`) };
+    });
+    assert.deepEqual(wide, { page: 360, out: [] }, `${name} is scrolled sideways at 360 px`);
+    await accessible(page, `${name} on a phone, ${colorScheme}`);
+  }
+  await page.emulateMedia({ colorScheme: "light" });
+  const drawing = page.locator("figure.sheet svg").first();
+  const before = (await drawing.boundingBox()).width;
+  await page.locator("figure.sheet a.enlarge").first().click();
+  assert.ok((await drawing.boundingBox()).width > 3 * before, `${name}: its drawing stays small`);
+  assert.equal(await page.evaluate(() => document.documentElement.scrollWidth), 360);
+  await accessible(page, `${name}, a drawing enlarged`);
+  await page.locator("figure.sheet a.shrink").first().click();
+  assert.equal((await drawing.boundingBox()).width, before);
 }
 
 async function watched() {

@@ -582,3 +582,43 @@ fn every_rule_is_here() {
         assert!(text.contains(&format!("border(\"{}\"", rule.name)), "{} is not held to its limit here", rule.name);
     }
 }
+
+/// Walls of a room, tips and dials by the walls, runs and leads by what lies beside them; all worked by hand.
+#[test]
+fn neighbours_walls_and_heights_can_be_asked_for() {
+    let lay = "room a {\n outline (0, 0) (3000, 0) (3000, 2000) (0, 2000)\n wall 1 \"yard\" outside\n wall 2 \"lane\" outside\n door d wall 3 from 500 to 1300\n \
+               junction j (3000, 1900) height 300\n thermostat t (3000, 1000) height 1250 rated 16 A\n joint m (0, 1700) (3000, 1700)\n \
+               cable a {\n tail j (2400, 1900) (2400, 900)\n start (2400, 900)\n run west 1000\n run south 120\n run east 1000\n run south 300\n run west 500\n }\n \
+               sensor s from t (3000, 840) (2350, 840)\n}\n\
+               room b {\n outline (5000, 0) (6000, 0) (6000, 1000) (5000, 1000)\n wall 1 outside\n}\n";
+    let rule = |name: &str, check: &str, message: &str| {
+        format!(
+            "rule {name} {{\n about \"{name}\"\n severity note\n basis practice\n {check}\n message \"{message}\"\n}}\n"
+        )
+    };
+    let rules = rules_with(
+        &[
+            rule("outside", "check room in rooms", "{room.name}: {count(wall in room.walls where wall.outside)} of {count(wall in walls where wall.room = room)}"),
+            rule("dial", "check thermostat in thermostats", "{thermostat.height}"),
+            rule("tip", "check sensor in sensors", "{sensor.wall-distance} from {sensor.nearest-wall} of {sensor.room}"),
+            rule("beside", "check run in runs where has run.neighbour", "{run.number}: {run.neighbour-distance} to {run.neighbour.number}"),
+            rule("lead", "check near in near-leads(400 mm) where near.is-tail", "{near.cable} of {near.room}: {near.feature.sort} {near.distance}"),
+        ]
+        .concat(),
+    );
+    let report = check_with(lay, &rules);
+    let told = |name: &str| -> Vec<String> {
+        let own = report.findings.iter().filter(|finding| &*finding.rule == name);
+        own.map(|finding| finding.message.clone()).collect()
+    };
+    assert_eq!(told("outside"), ["a: 2 of 4", "b: 1 of 4"]);
+    assert_eq!(told("dial"), ["1250 mm"]);
+    // (2350, 840): 650 mm from wall 2 at x = 3000, 840 mm from wall 1.
+    assert_eq!(told("tip"), ["650 mm from wall 2 (\"lane\") of room `a`"]);
+    // Rows at 900, 780 and 480; the last reaches from 1900 to 2400. Turns 1000 mm apart see each other past nothing.
+    assert_eq!(told("beside"), ["1: 120 mm to 3", "3: 120 mm to 1", "5: 300 mm to 3"]);
+    // The tail crosses the joint; the door's threshold, on wall 3 from 2500 to 1700, is 100 mm from it.
+    let mut leads = told("lead");
+    leads.sort();
+    assert_eq!(leads, ["cable `a` of room `a`: door 100 mm", "cable `a` of room `a`: joint 0 mm"]);
+}

@@ -18,7 +18,10 @@ pub use circuit::{Conductor, Contactor, Junction, Supply, SupplyEntry, Thermosta
 pub use floor::{Below, Floor, Layer, NamedFloor};
 pub use kit::{Kit, KitEntry, Mat};
 pub use material::{Material, MaterialEntry};
-pub use record::{InsulationExpr, Label, RcdTest, Reading, Record, RecordEntry, Screeded, ScreenExpr, SensorReading};
+pub use record::{
+    InsulationExpr, Label, MeasuredExpr, Note, Photo, RcdTest, Reading, Record, RecordEntry, Screeded, ScreenExpr,
+    SensorReading,
+};
 pub use room::{
     Area, AreaExpr, Deviation, Door, Leg, Line, LineExpr, Outline, Room, RoomEntry, Rug, ShowerHead, Side, Wall,
 };

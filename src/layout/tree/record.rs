@@ -1,6 +1,6 @@
 //! Test records, as they are written.
 
-use super::{Expr, Word};
+use super::{Expr, PointExpr, Word};
 use crate::source::Span;
 
 /// `record { … }`
@@ -34,12 +34,51 @@ pub enum ScreenExpr {
     Open,
 }
 
+/// `with "INSTRUMENT" serial "NUMBER" by "NAME"`
+#[derive(Debug, Clone, Default)]
+pub struct MeasuredExpr {
+    /// The instrument.
+    pub instrument: Option<Word>,
+    /// Its serial number.
+    pub serial: Option<Word>,
+    /// Who measured.
+    pub by: Option<Word>,
+}
+
+/// `note DATE "TEXT" at (X, Y) photo "FILE"`
+#[derive(Debug, Clone)]
+pub struct Note {
+    /// When.
+    pub date: Word,
+    /// What.
+    pub text: Word,
+    /// Where.
+    pub at: Option<PointExpr>,
+    /// The file of a photograph of it.
+    pub photo: Option<Word>,
+    /// The statement.
+    pub span: Span,
+}
+
+/// `photo DATE "FILE" at (X, Y)`
+#[derive(Debug, Clone)]
+pub struct Photo {
+    /// When.
+    pub date: Word,
+    /// The file.
+    pub file: Word,
+    /// Where.
+    pub at: Option<PointExpr>,
+    /// The statement.
+    pub span: Span,
+}
+
 /// A line of the test record.
 #[derive(Debug, Clone)]
 pub enum RecordEntry {
-    /// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument"`
+    /// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument" serial "NUMBER" by "NAME"`
     Reading(Reading),
-    /// `STAGE DATE sensor NAME RESISTANCE with "instrument"`
+    /// `STAGE DATE sensor NAME RESISTANCE with "instrument" serial "NUMBER" by "NAME"`
     SensorReading(SensorReading),
     /// `screeded DATE KIND drying TIME`
     Screeded(Screeded),
@@ -51,13 +90,17 @@ pub enum RecordEntry {
     Signed(Word, Word, Span),
     /// `label cable NAME serial "TEXT" batch "TEXT"`
     Label(Label),
-    /// `rcd-tested DATE supply NAME TIME with "instrument"`
+    /// `rcd-tested DATE supply NAME TIME with "instrument" serial "NUMBER" by "NAME"`
     RcdTest(RcdTest),
-    /// `note DATE "TEXT"`
-    Note(Word, Word, Span),
+    /// `note DATE "TEXT" at (X, Y) photo "FILE"`
+    Note(Note),
+    /// `photo DATE "FILE" at (X, Y)`
+    Photo(Photo),
+    /// `primed DATE`
+    Primed(Word, Span),
 }
 
-/// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument"`
+/// `STAGE DATE cable NAME RESISTANCE insulation R at VOLTAGE with "instrument" serial "NUMBER" by "NAME"`
 #[derive(Debug, Clone)]
 pub struct Reading {
     /// `delivered`, `laid` …
@@ -72,13 +115,13 @@ pub struct Reading {
     pub insulation: Option<InsulationExpr>,
     /// The test of its screen.
     pub screen: Option<ScreenExpr>,
-    /// Measured with.
-    pub instrument: Option<Word>,
+    /// How, and by whom.
+    pub measured: MeasuredExpr,
     /// The statement.
     pub span: Span,
 }
 
-/// `STAGE DATE sensor NAME RESISTANCE with "instrument"`
+/// `STAGE DATE sensor NAME RESISTANCE with "instrument" serial "NUMBER" by "NAME"`
 #[derive(Debug, Clone)]
 pub struct SensorReading {
     /// `delivered`, `laid` …
@@ -89,8 +132,8 @@ pub struct SensorReading {
     pub sensor: Word,
     /// Measured.
     pub resistance: Expr,
-    /// Measured with.
-    pub instrument: Option<Word>,
+    /// How, and by whom.
+    pub measured: MeasuredExpr,
     /// The statement.
     pub span: Span,
 }
@@ -121,7 +164,7 @@ pub struct Label {
     pub span: Span,
 }
 
-/// `rcd-tested DATE supply NAME TIME with "instrument"`
+/// `rcd-tested DATE supply NAME TIME with "instrument" serial "NUMBER" by "NAME"`
 #[derive(Debug, Clone)]
 pub struct RcdTest {
     /// When.
@@ -130,8 +173,8 @@ pub struct RcdTest {
     pub supply: Word,
     /// How soon it tripped.
     pub time: Expr,
-    /// Measured with.
-    pub instrument: Option<Word>,
+    /// How, and by whom.
+    pub measured: MeasuredExpr,
     /// The statement.
     pub span: Span,
 }

@@ -6,7 +6,8 @@ use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, InsulationExpr, RecordEntry, ScreenExpr, Word};
 use crate::model::fault::Fault;
 use crate::model::{
-    InsulationTest, Label, RcdTest, Reading, Record, Room, ScreedKind, Screeded, ScreenTest, SensorReading, Stage,
+    InsulationTest, Label, MeasuredBy, Note, Photo, RcdTest, Reading, Record, Room, ScreedKind, Screeded, ScreenTest,
+    SensorReading, Stage,
 };
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;
@@ -19,7 +20,9 @@ struct Given {
     sensor_readings: Vec<SensorReading>,
     labels: Vec<Label>,
     rcd_tests: Vec<RcdTest>,
-    notes: Vec<(String, Date)>,
+    notes: Vec<Note>,
+    photos: Vec<Photo>,
+    primed: Once<Date>,
     screeded: Once<Screeded>,
     /// When, and for how long the adhesive dries, s.
     tiled: Once<(Date, Option<f64>)>,
@@ -39,6 +42,8 @@ impl Resolver {
             labels: given.labels,
             rcd_tests: given.rcd_tests,
             notes: given.notes,
+            photos: given.photos,
+            primed: given.primed.stated().map(|primed| (primed.value, primed.place)),
             screeded: given.screeded.stated(),
             tiled: given.tiled.stated().map(|tiled| (tiled.value.0, tiled.value.1, tiled.place)),
             switched_on: given.switched_on.stated().map(|switched| (switched.value, switched.place)),
@@ -55,13 +60,11 @@ impl Resolver {
             RecordEntry::SensorReading(item) => given.sensor_readings.extend(self.sensor_reading(item, room)),
             RecordEntry::Label(item) => self.label(item, room, given),
             RecordEntry::RcdTest(item) => given.rcd_tests.extend(self.rcd_test(item)),
-            RecordEntry::Note(date, text, span) => {
-                let date = self.date(date);
-                if text.text.trim().is_empty() {
-                    let place = self.place(*span);
-                    self.fault(place, Fault::EmptyNote);
-                } else {
-                    given.notes.extend(date.map(|date| (text.text.clone(), date)));
+            RecordEntry::Note(item) => given.notes.extend(self.note(item)),
+            RecordEntry::Photo(item) => given.photos.extend(self.photo(item)),
+            RecordEntry::Primed(date, span) => {
+                if let Some(date) = self.date(date) {
+                    self.once(&mut given.primed, Some(date), "the day of priming", *span);
                 }
             }
             RecordEntry::Screeded(item) => {
@@ -101,9 +104,53 @@ impl Resolver {
             resistance: resistance?,
             insulation,
             screen,
-            instrument: item.instrument.as_ref().map(|word| word.text.clone()),
+            measured: self.measured(&item.measured),
             place: self.place(item.span),
         })
+    }
+
+    /// `with "INSTRUMENT" serial "NUMBER" by "NAME"`; what is given as nothing is a fault.
+    fn measured(&mut self, item: &tree::MeasuredExpr) -> MeasuredBy {
+        let mut given = |word: &Option<Word>| {
+            let word = word.as_ref()?;
+            if word.text.trim().is_empty() {
+                self.fault(self.place(word.span), Fault::EmptyInRecord);
+                return None;
+            }
+            Some(word.text.clone())
+        };
+        MeasuredBy { instrument: given(&item.instrument), serial: given(&item.serial), person: given(&item.by) }
+    }
+
+    /// `note DATE "TEXT" at (X, Y) photo "FILE"`
+    fn note(&mut self, item: &tree::Note) -> Option<Note> {
+        let date = self.date(&item.date);
+        let place = self.place(item.span);
+        let at = item.at.as_ref().map(|at| self.point(at));
+        let photo = item.photo.as_ref().map(|file| self.photograph(file));
+        if item.text.text.trim().is_empty() {
+            self.fault(place, Fault::EmptyNote);
+            return None;
+        }
+        let text = item.text.text.clone();
+        Some(Note { date: date?, text, at: at.flatten(), photo: photo.flatten(), place })
+    }
+
+    /// `photo DATE "FILE" at (X, Y)`
+    fn photo(&mut self, item: &tree::Photo) -> Option<Photo> {
+        let date = self.date(&item.date);
+        let at = item.at.as_ref().map(|at| self.point(at));
+        let file = self.photograph(&item.file)?;
+        Some(Photo { date: date?, file, at: at.flatten(), place: self.place(item.span) })
+    }
+
+    /// The name of a photograph's file, which is not read.
+    fn photograph(&mut self, file: &Word) -> Option<String> {
+        let named = !file.text.trim().is_empty();
+        if !named {
+            self.fault(self.place(file.span), Fault::EmptyInRecord);
+        }
+        named.then(|| file.text.clone())
     }
 
     /// `insulation RESISTANCE at VOLTAGE`; nothing where the resistance can't be read.
@@ -135,7 +182,7 @@ impl Resolver {
             date: date?,
             sensor: sensor?,
             resistance: resistance?,
-            instrument: item.instrument.as_ref().map(|word| word.text.clone()),
+            measured: self.measured(&item.measured),
             place: self.place(item.span),
         })
     }
@@ -166,7 +213,7 @@ impl Resolver {
             date: date?,
             supply: supply?,
             time: time?,
-            instrument: item.instrument.as_ref().map(|word| word.text.clone()),
+            measured: self.measured(&item.measured),
             place: self.place(item.span),
         })
     }

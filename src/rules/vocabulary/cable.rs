@@ -202,10 +202,29 @@ fn run(its: &mut Fields<'_, InRoom<RunId>>) {
         let index = world.measured(run.room).wall_distance(run.thing).wall;
         WallId { room: run.room, index }
     });
+    its.field(
+        "neighbour-distance",
+        LENGTH,
+        "From its centre-line to that of the run nearest straight across from it, on either side, where that comes nearest.",
+    )
+    .is(|world, run| Ok::<_, String>(neighbour(world, run)?.1));
+    its.field("neighbour", one(Kind::Run), "That run.").is(|world, run| {
+        let (thing, _) = neighbour(world, run)?;
+        Ok::<_, String>(InRoom { room: run.room, thing })
+    });
     its.field("length-off-floor", LENGTH, "How much of it lies outside the walls.")
         .is(|world, run| world.measured(run.room).wall_distance(run.thing).outside);
     its.field("length-off-level", LENGTH, "How much of it lies on another level than its cable's start, or on stairs.")
         .is(|world, run| world.measured(run.room).length_off_level(run.thing));
+}
+
+/// The run nearest straight across from another, and how far off it is.
+fn neighbour(world: &World<'_>, run: InRoom<RunId>) -> Result<(RunId, f64), String> {
+    match world.measured(run.room).neighbour(run.thing) {
+        None => Err(format!("the runs of {} lie too thick to tell their neighbours", run.room.describe(world))),
+        Some(None) => Err(format!("no run lies straight across from {}", run.describe(world))),
+        Some(Some(found)) => Ok(found),
+    }
 }
 
 fn spacing(its: &mut Fields<'_, InRoom<Spacing>>) {

@@ -188,6 +188,9 @@ fn junction(its: &mut Fields<'_, JunctionId>) {
 fn thermostat(its: &mut Fields<'_, ThermostatId>) {
     its.field("name", TEXT, "Its name.").is(|world, thermostat| world.thermostat(thermostat).name.text.clone());
     its.field("room", one(Kind::Room), "The room it stands in.").is(|_, thermostat| thermostat.room);
+    its.field("height", LENGTH, "Its height over the floor.").is(|world, thermostat| {
+        world.thermostat(thermostat).height.ok_or_else(|| gives_no(world, thermostat, "height"))
+    });
     its.field("rated", CURRENT, "Its rated current.").is(|world, thermostat| world.thermostat(thermostat).rated);
     its.field("limit", TEMPERATURE, "How warm it lets the floor get.").is(|world, thermostat| {
         world.thermostat(thermostat).limit.ok_or_else(|| gives_no(world, thermostat, "floor limit"))

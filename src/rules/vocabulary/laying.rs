@@ -231,6 +231,10 @@ fn conduit_crossing(its: &mut Fields<'_, ConduitCrossing>) {
 
 fn near_lead(its: &mut Fields<'_, InRoom<NearLead>>) {
     its.field("feature", one(Kind::Feature), "What it comes near.").is(|_, near| near.feature());
+    its.field("cable", one(Kind::Cable), "The cable whose cold tail it is.").is(|world, near| {
+        near.lead().cable().ok_or_else(|| format!("{} is a sensor's conduit", near.lead().called(world)))
+    });
+    its.field("room", one(Kind::Room), "The room it lies in.").is(|_, near| near.room);
     its.field("zone", one(Kind::Feature), "The same, of a drill zone.").is(|_, near| near.feature());
     its.field("distance", LENGTH, "From its line to that; nothing where it touches it or lies in it.")
         .is(|_, near| near.thing.distance);

@@ -125,6 +125,12 @@ fn record(its: &mut Fields<'_, RecordOf>) {
             drying.ok_or_else(|| gives_no(world, record, "drying time of its screed"))
         },
     );
+    its.field("primed", DATE, "The day the surface was primed.")
+        .is(|world, record| day(world, record, "day of priming", |record| Some(record.primed?.0)));
+    its.field("notes", NUMBER, "How many notes it holds of what was built otherwise than drawn.")
+        .is(|world, record| world.record(record.0).map_or(0.0, |record| record.notes.len() as f64));
+    its.field("photographs", NUMBER, "How many photographs it names.")
+        .is(|world, record| world.record(record.0).map_or(0.0, |record| record.photographs().count() as f64));
     its.field("tiled", DATE, "The day of tiling.")
         .is(|world, record| day(world, record, "day of tiling", |record| Some(record.tiled.as_ref()?.0)));
     its.field("drying", TIME, "How long its adhesive dries.").is(|world, record| {
@@ -220,8 +226,16 @@ fn reading(its: &mut Fields<'_, ReadingId>) {
         tested.map(|tested| tested == ScreenTest::Open).ok_or_else(|| gives_no(world, reading, "test of the screen"))
     });
     its.field("instrument", TEXT, "What it was measured with.").is(|world, reading| {
-        let instrument = world.reading(reading).and_then(|own| own.instrument.clone());
+        let instrument = world.reading(reading).and_then(|own| own.measured.instrument.clone());
         instrument.ok_or_else(|| gives_no(world, reading, "instrument"))
+    });
+    its.field("instrument-serial", TEXT, "The serial number of that instrument.").is(|world, reading| {
+        let serial = world.reading(reading).and_then(|own| own.measured.serial.clone());
+        serial.ok_or_else(|| gives_no(world, reading, "serial number of its instrument"))
+    });
+    its.field("measured-by", TEXT, "Who measured it.").is(|world, reading| {
+        let person = world.reading(reading).and_then(|own| own.measured.person.clone());
+        person.ok_or_else(|| gives_no(world, reading, "name of who measured it"))
     });
     its.field(
         "previous",
@@ -305,8 +319,16 @@ fn sensor_reading(its: &mut Fields<'_, SensorReadingId>) {
         resistance.ok_or_else(|| gives_no(world, reading, "resistance"))
     });
     its.field("instrument", TEXT, "What it was measured with.").is(|world, reading| {
-        let instrument = world.sensor_reading(reading).and_then(|own| own.instrument.clone());
+        let instrument = world.sensor_reading(reading).and_then(|own| own.measured.instrument.clone());
         instrument.ok_or_else(|| gives_no(world, reading, "instrument"))
+    });
+    its.field("instrument-serial", TEXT, "The serial number of that instrument.").is(|world, reading| {
+        let serial = world.sensor_reading(reading).and_then(|own| own.measured.serial.clone());
+        serial.ok_or_else(|| gives_no(world, reading, "serial number of its instrument"))
+    });
+    its.field("measured-by", TEXT, "Who measured it.").is(|world, reading| {
+        let person = world.sensor_reading(reading).and_then(|own| own.measured.person.clone());
+        person.ok_or_else(|| gives_no(world, reading, "name of who measured it"))
     });
     its.field(
         "previous",
@@ -353,7 +375,15 @@ fn rcd_test(its: &mut Fields<'_, RcdTestId>) {
         time.ok_or_else(|| gives_no(world, test, "time"))
     });
     its.field("instrument", TEXT, "What it was tested with.").is(|world, test| {
-        let instrument = world.rcd_test(test).and_then(|own| own.instrument.clone());
+        let instrument = world.rcd_test(test).and_then(|own| own.measured.instrument.clone());
         instrument.ok_or_else(|| gives_no(world, test, "instrument"))
+    });
+    its.field("instrument-serial", TEXT, "The serial number of that instrument.").is(|world, test| {
+        let serial = world.rcd_test(test).and_then(|own| own.measured.serial.clone());
+        serial.ok_or_else(|| gives_no(world, test, "serial number of its instrument"))
+    });
+    its.field("measured-by", TEXT, "Who tested it.").is(|world, test| {
+        let person = world.rcd_test(test).and_then(|own| own.measured.person.clone());
+        person.ok_or_else(|| gives_no(world, test, "name of who tested it"))
     });
 }

@@ -65,6 +65,8 @@ fn room(its: &mut Fields<'_, RoomId>) {
         let lengths = cables.iter().map(|cable| Ok(world.kit(KitId(cable.kit.ok_or_else(|| no_kit(cable))?)).length));
         lengths.sum::<Result<f64, String>>()
     });
+    its.field("walls", several(Kind::Wall), "Its walls, in the order of the outline.")
+        .is(|world, room| (0..world.room(room).walls.len()).map(|index| WallId { room, index }).collect::<Vec<_>>());
     its.field("cables", several(Kind::Cable), "Its heating cables.")
         .is(|world, room| (0..world.room(room).cables.len()).map(|index| CableId { room, index }).collect::<Vec<_>>());
     its.field("thermostats", several(Kind::Thermostat), "Its thermostats.").is(|world, room| {
@@ -83,6 +85,7 @@ fn room(its: &mut Fields<'_, RoomId>) {
 
 fn wall(its: &mut Fields<'_, WallId>) {
     its.field("number", NUMBER, "Its number in the outline, from 1.").is(|_, wall| wall.index as f64 + 1.0);
+    its.field("room", one(Kind::Room), "The room whose wall it is.").is(|_, wall| wall.room);
     its.field("length", LENGTH, "From corner to corner.")
         .is(|world, wall| world.measured(wall.room).outline().edge(wall.index).length());
     its.field("outside", TRUTH, "Whether the plan calls it an outside wall.")

@@ -1,8 +1,9 @@
 //! What a rule may ask about floor sensors.
 
 use super::*;
+use crate::geometry::Piece;
 use crate::reasons::no_cable;
-use crate::things::{InRoom, SensorId, ThermostatId};
+use crate::things::{InRoom, SensorId, ThermostatId, WallId};
 
 const DEPTH: Parameter = ("depth", Dimension::LENGTH);
 
@@ -26,8 +27,20 @@ fn none_opposite() -> String {
     "there is no run on its other side".into()
 }
 
+/// The wall nearest to a sensor's tip, and how far off it is, mm.
+fn nearest_wall(world: &World<'_>, sensor: SensorId) -> Result<(WallId, f64), String> {
+    let tip = world.sensor(sensor).conduit.last().copied();
+    let tip = tip.ok_or_else(|| format!("no conduit of {} is drawn", sensor.describe(world)))?;
+    let (index, near) = world.measured(sensor.room).outline().nearest(Piece::at(tip));
+    Ok((WallId { room: sensor.room, index }, near.distance))
+}
+
 fn sensor(its: &mut Fields<'_, SensorId>) {
     its.field("name", TEXT, "Its name.").is(|world, sensor| world.sensor(sensor).name.text.clone());
+    its.field("wall-distance", LENGTH, "From its tip to the nearest wall.")
+        .is(|world, sensor| Ok::<_, String>(nearest_wall(world, sensor)?.1));
+    its.field("nearest-wall", one(Kind::Wall), "The wall nearest to its tip.")
+        .is(|world, sensor| Ok::<_, String>(nearest_wall(world, sensor)?.0));
     its.field("thermostat", one(Kind::Thermostat), "The thermostat it belongs to.")
         .is(|world, sensor| ThermostatId { room: sensor.room, index: world.sensor(sensor).thermostat });
     its.field("between", TRUTH, "Whether a run lies on each side of its tip, in opposite directions.").is(
