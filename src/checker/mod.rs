@@ -11,7 +11,7 @@ use crate::model::fault::Fault;
 use crate::model::load::{Library, Loaded};
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
-use crate::rules::evaluate::{Outcome, evaluate};
+use crate::rules::evaluate::{Detail, Outcome, evaluate};
 use crate::rules::packs::RuleSet;
 use crate::things::World;
 
@@ -45,7 +45,7 @@ pub fn check_within(
         let changed = mend::apply(text, &fix.edits)?;
         let mut plan = resolve(library.load_text(path, name, changed));
         fix.kits.iter().try_for_each(|kit| choose(&mut plan, kit))?;
-        Some(untried(&Measured::new(plan), rules, today))
+        Some(found(&Measured::like(plan, measured), rules, today, Detail::ToTellApart))
     });
     (report, whole)
 }
@@ -64,17 +64,23 @@ fn choose(plan: &mut Plan, other: &OtherKit) -> Option<()> {
 
 /// Checks a plan that is measured already; what its findings offer is not tried on it.
 pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
+    let mut report = found(measured, rules, today, Detail::Whole);
+    crate::fingerprint::number(&mut report.findings, &report.sources);
+    report
+}
+
+/// What is found in a plan, in order.
+fn found(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date, detail: Detail) -> Report {
     let plan = measured.plan();
     let mut findings = plan.faults.clone();
     findings.extend(unknown_rules(plan, rules));
     findings.extend(binding_rules(plan, rules));
     let mut world = World::new(measured, today);
-    let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules) };
+    let outcome = if plan.rooms.is_empty() { Outcome::default() } else { evaluate(&mut world, &rules.rules, detail) };
     drop(world);
     findings.extend(outcome.findings);
     // Findings of reading come first where a place has both.
     findings.sort_by_key(Finding::place);
-    crate::fingerprint::number(&mut findings, &plan.sources);
     Report {
         rooms: plan.rooms.len(),
         sources: plan.sources.clone(),

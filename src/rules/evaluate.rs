@@ -70,14 +70,24 @@ const MOST_RUNS_OFFERED: usize = 1_000_000;
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
 
+/// How much of a finding is worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// All that there is to say.
+    Whole,
+    /// What tells it from others: its rule and severity, its room, the things that it is about and the line that it marks. That is all that is
+    /// asked of a plan on which a change is tried, and the words, the figures and further changes are most of the work.
+    ToTellApart,
+}
+
 /// Holds a plan to `rules`, those that go through deviations last.
-pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
+pub fn evaluate(world: &mut World<'_>, rules: &[Rule], detail: Detail) -> Outcome {
     let mut outcome = Outcome::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         rules.iter().filter(|rule| rule.severity.is_some()).partition(|rule| rule.program.asks_deviations);
-    hold(world, &first, &mut outcome);
+    hold(world, &first, detail, &mut outcome);
     accept(world, &mut outcome, &first);
-    hold(world, &last, &mut outcome);
+    hold(world, &last, detail, &mut outcome);
     yield_to_others(&mut outcome.findings, rules);
     outcome.findings.sort_by(|a, b| a.place().cmp(&b.place()).then_with(|| a.rule.cmp(&b.rule)));
     outcome
@@ -154,11 +164,12 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 }
 
 /// Holds a plan to some rules, one by one.
-fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome) {
+fn hold(world: &World<'_>, rules: &[&Rule], detail: Detail, outcome: &mut Outcome) {
     let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
     let runs = world.plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum::<usize>();
     let mut judge = Judge {
         world,
+        detail,
         slots: vec![Ok(Value::Truth(false)); slots],
         steps: 0,
         allowed: 0,
@@ -195,6 +206,7 @@ enum Verdict {
 
 pub(super) struct Judge<'w, 'a> {
     pub(super) world: &'w World<'a>,
+    detail: Detail,
     pub(super) slots: Vec<Result<Value, Untold>>,
     /// Values worked out for a rule so far.
     pub(super) steps: usize,
@@ -240,7 +252,10 @@ impl Judge<'_, '_> {
                     }
                     Verdict::Found => {
                         found += 1;
-                        let finding = self.finding(rule, item);
+                        let finding = match self.detail {
+                            Detail::Whole => self.finding(rule, item),
+                            Detail::ToTellApart => self.bare_finding(rule, item),
+                        };
                         match words_left.checked_sub(words_of(&finding)) {
                             Some(left) => {
                                 words_left = left;
@@ -285,9 +300,9 @@ impl Judge<'_, '_> {
         self.slots[0] = Ok(Value::Item(item));
         for step in &rule.program.steps {
             match step {
-                Step::Where(condition) => match self.value(condition) {
-                    Ok(Value::Truth(true)) => {}
-                    Ok(_) => return Verdict::Passed,
+                Step::Where(condition) => match self.truth(condition) {
+                    Ok(true) => {}
+                    Ok(false) => return Verdict::Passed,
                     Err(untold) => return Verdict::Untold(untold),
                 },
                 Step::Let(slot, expr) => {
@@ -301,8 +316,8 @@ impl Judge<'_, '_> {
                 }
             }
         }
-        match rule.program.require.as_ref().map(|condition| self.value(condition)) {
-            Some(Ok(Value::Truth(true))) => Verdict::Passed,
+        match rule.program.require.as_ref().map(|condition| self.truth(condition)) {
+            Some(Ok(true)) => Verdict::Passed,
             Some(Err(untold)) => Verdict::Untold(untold),
             _ => Verdict::Found,
         }
