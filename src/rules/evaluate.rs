@@ -96,8 +96,11 @@ pub fn evaluate(world: &mut World<'_>, rules: &[Rule], detail: Detail) -> Outcom
 /// Takes out what is told of already: the findings of rules that say nothing beside those of others in the same room. What is kept is marked
 /// where they were made, in their words.
 fn yield_to_others(findings: &mut Vec<Finding>, rules: &[Rule]) {
-    let mut beside: HashMap<&str, &[String]> = HashMap::new();
-    beside.extend(rules.iter().map(|rule| (&*rule.name, rule.program.unless.as_slice())));
+    let yielding = rules.iter().filter(|rule| !rule.program.unless.is_empty());
+    let beside: HashMap<&str, &[String]> = yielding.map(|rule| (&*rule.name, rule.program.unless.as_slice())).collect();
+    if !findings.iter().any(|finding| beside.contains_key(&*finding.rule)) {
+        return;
+    }
     let open = |finding: &Finding| finding.accepted.is_none() && finding.room.is_some();
     // Of each rule and room the first finding, which tells of others.
     let mut first: HashMap<(String, Option<String>), usize> = HashMap::new();

@@ -98,14 +98,17 @@ impl Judge<'_, '_> {
         units.resize(figures.len(), None);
         let shown = figures.iter().zip(&units).filter_map(|(figure, unit)| Some((figure.quantity?, *unit)));
         let quantities: Vec<(Quantity, Option<&Unit>)> = shown.collect();
+        let differ =
+            |a: Quantity, b: Quantity| a.dimension == b.dimension && (a.value - b.value).abs() > a.dimension.grain();
+        let pairs = (0..quantities.len()).flat_map(|one| (0..one).map(move |other| (one, other)));
+        let told_apart: Vec<(usize, usize)> =
+            pairs.filter(|(one, other)| differ(quantities[*one].0, quantities[*other].0)).collect();
         let alike = |extra: usize| {
-            quantities.iter().enumerate().any(|(i, (a, of_a))| {
-                quantities[..i].iter().any(|(b, of_b)| {
-                    a.dimension == b.dimension
-                        && (a.value - b.value).abs() > a.dimension.grain()
-                        && a.show_as(*of_a, extra) == b.show_as(*of_b, extra)
-                })
-            })
+            if told_apart.is_empty() {
+                return false;
+            }
+            let texts: Vec<String> = quantities.iter().map(|(quantity, of)| quantity.show_as(*of, extra)).collect();
+            told_apart.iter().any(|(one, other)| texts[*one] == texts[*other])
         };
         let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
         for (figure, unit) in figures.iter_mut().zip(units) {

@@ -147,6 +147,15 @@ impl Judge<'_, '_> {
 
     /// Whether two texts, truths or things are the same.
     fn same(&mut self, left: &Expr, right: &Expr) -> Told<bool> {
+        // Most are held to a word, which needs no copy.
+        if let Expr::Text(word) = right {
+            let left = self.value(left);
+            let counted = self.step();
+            return match left? {
+                Value::Text(text) => counted.map(|()| text == *word),
+                other => Err(Untold::of_another_kind(&other)),
+            };
+        }
         let (left, right) = (self.value(left), self.value(right));
         Ok(match (left?, right?) {
             (Value::Text(a), Value::Text(b)) => a == b,

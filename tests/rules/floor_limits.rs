@@ -142,13 +142,16 @@ fn sensor_place() {
     assert!((100..240).step_by(10).any(|power| softer(&power)));
 }
 
+/// W/mK, of the foam of [`held`].
+const FOAM: f64 = 0.03;
+
 /// EN 1264-2: `q = 8.92 (θ - θi)^1.1` leaves a floor. By hand for the floor of [`held`]: what its cables give on each square metre, W/m2, while the
 /// mean of its surface is so warm, degC. From the cable up there are 10 mm and half of 10 mm at 1 W/mK, from it down that other half, 30 mm at
 /// 0.03 W/mK and 100 mm at 2 W/mK over ground of 10 degC.
 fn given_at(surface: f64) -> f64 {
     let upward = 8.92 * (surface - 20.0).powf(1.1);
     let at_cable = surface + upward * (0.010 / 1.0 + 0.005 / 1.0);
-    upward + (at_cable - 10.0) / (0.005 / 1.0 + 0.030 / 0.030 + 0.100 / 2.0)
+    upward + (at_cable - 10.0) / (0.005 / 1.0 + 0.030 / FOAM + 0.100 / 2.0)
 }
 
 /// How warm the mean of that surface is where so much is given, degC.
@@ -165,7 +168,7 @@ fn surface_at(given: f64) -> f64 {
 fn held(limit: f64) -> String {
     let material =
         |(name, conductivity): (&str, f64)| format!("material {name} {{\n conductivity {conductivity} W/mK\n}}\n");
-    let materials: String = [("stone", 1.0), ("bed", 1.0), ("foam", 0.03), ("slab", 2.0)].map(material).concat();
+    let materials: String = [("stone", 1.0), ("bed", 1.0), ("foam", FOAM), ("slab", 2.0)].map(material).concat();
     format!(
         "{materials}kit k {{\n output 300 W at 230 V\n length 26 m\n diameter 6 mm\n}}\nroom r {{\n outline (0, 0) (3000, 0) (3000, 3200) \
          (0, 3200)\n floor concrete {{\n stone 10 mm\n bed 10 mm cable at 5 mm\n foam 30 mm\n slab 100 mm\n}}\n inside 20 degC\n \
