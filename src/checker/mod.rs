@@ -11,7 +11,7 @@ use crate::model::fault::Fault;
 use crate::model::load::{Library, Loaded};
 use crate::model::resolve::resolve;
 use crate::model::{Plan, Room};
-use crate::rules::evaluate::{Outcome, evaluate_until};
+use crate::rules::evaluate::{Detail, Outcome, evaluate_until};
 use crate::rules::packs::RuleSet;
 use crate::things::World;
 
@@ -34,7 +34,7 @@ pub fn check_until(
     most_runs: Option<usize>,
     stop: &dyn Fn() -> bool,
 ) -> (Report, bool) {
-    let mut report = found(measured, rules, today, stop);
+    let mut report = whole(measured, rules, today, stop);
     let plan = measured.plan();
     let runs = plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum();
     if report.findings.iter().all(|finding| finding.offers.is_empty()) {
@@ -42,7 +42,7 @@ pub fn check_until(
     }
     let texts = plan.sources.texts();
     let library = Library::new(&texts, "", "");
-    let whole = mend::prove(&mut report, runs, most_runs, |fix| {
+    let all_tried = mend::prove(&mut report, runs, most_runs, |fix| {
         if stop() {
             return None;
         }
@@ -50,9 +50,9 @@ pub fn check_until(
         let changed = mend::apply(text, &fix.edits)?;
         let mut plan = resolve(library.load_text(path, name, changed));
         fix.kits.iter().try_for_each(|kit| choose(&mut plan, kit))?;
-        Some(found(&Measured::new(plan), rules, today, stop))
+        Some(found(&Measured::like(plan, measured), rules, today, Detail::ToTellApart, stop))
     });
-    (report, whole)
+    (report, all_tried)
 }
 
 /// Takes a cable to be of a kit of another length, with as much power per length.
@@ -69,22 +69,36 @@ fn choose(plan: &mut Plan, other: &OtherKit) -> Option<()> {
 
 /// Checks a plan that is measured already; what its findings offer is not tried on it.
 pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
-    found(measured, rules, today, &|| false)
+    whole(measured, rules, today, &|| false)
 }
 
-fn found(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date, stop: &dyn Fn() -> bool) -> Report {
+fn whole(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date, stop: &dyn Fn() -> bool) -> Report {
+    let mut report = found(measured, rules, today, Detail::Whole, stop);
+    crate::fingerprint::number(&mut report.findings, &report.sources);
+    report
+}
+
+/// What is found in a plan, in order.
+fn found(
+    measured: &Measured,
+    rules: &RuleSet,
+    today: jiff::civil::Date,
+    detail: Detail,
+    stop: &dyn Fn() -> bool,
+) -> Report {
     let plan = measured.plan();
     let mut findings = plan.faults.clone();
     findings.extend(unknown_rules(plan, rules));
     findings.extend(binding_rules(plan, rules));
     let mut world = World::new(measured, today);
-    let outcome =
-        if plan.rooms.is_empty() { Outcome::default() } else { evaluate_until(&mut world, &rules.rules, stop) };
+    let outcome = match plan.rooms.is_empty() {
+        true => Outcome::default(),
+        false => evaluate_until(&mut world, &rules.rules, detail, stop),
+    };
     drop(world);
     findings.extend(outcome.findings);
     // Findings of reading come first where a place has both.
     findings.sort_by_key(Finding::place);
-    crate::fingerprint::number(&mut findings, &plan.sources);
     Report {
         rooms: plan.rooms.len(),
         sources: plan.sources.clone(),

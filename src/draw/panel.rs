@@ -272,7 +272,9 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let wide = column_width(count);
     let heat_block = || {
         let (content, height) = heat::scale(wide);
-        headed("Floor surface at full power, °C", wide, content, height)
+        // Below a rug the floor gets warmer than is shaded; rules are held to that.
+        let rugs = if view.room.rugs.is_empty() { "" } else { " without rugs" };
+        headed(&format!("Floor surface at full power{rugs}, °C"), wide, content, height)
     };
     let (legend_item, legend_height) = legend(view, wide);
     let facts = [cables(view, wide), areas(view, wide), loads(view, wide), notes(view, wide)].into_iter().flatten();

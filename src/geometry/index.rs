@@ -11,7 +11,7 @@ use rstar::{AABB, PointDistance, RTree, RTreeObject};
 use super::{Bounds, Piece, Point};
 
 /// Up to so many pieces are looked through one by one, which costs less than a tree.
-const FEW: usize = 128;
+const FEW: usize = 256;
 
 /// How many pieces make a group. Pieces come in the order they are laid, and neighbours in it are neighbours on the floor: a box around
 /// each group of them tells at once that none of the group is near.

@@ -4,7 +4,7 @@
 use pest::RuleType;
 
 use super::arithmetic::{Chain, Operator};
-use super::nodes::Node;
+use super::nodes::{Node, Parts};
 use crate::quantity::{Dimension, Quantity, Unit, unit_named};
 use crate::source::Span;
 use crate::text::nearest;
@@ -37,52 +37,82 @@ pub fn quantity(number: f64, unit: Option<&Unit>) -> Quantity {
     unit.map_or(Quantity::new(number, Dimension::NUMBER), |unit| Quantity::of(number, unit))
 }
 
-/// A number, with a unit where the rule matched one.
-pub fn number<R: RuleType, Operand>(node: Node<'_, R>) -> Option<Expr<Operand>> {
-    let mut parts = node.parts();
-    let digits = parts.next()?.text();
-    let unit = parts.next().and_then(|unit| unit_named(unit.text()));
-    Some(Expr { kind: ExprKind::Number(digits.parse().unwrap_or(f64::INFINITY), unit), span: node.tight() })
+/// The rules by which a language's grammar has what expressions of both are made of.
+pub struct Rules<R> {
+    /// `+`, `-`, `*` and `/` between operands.
+    pub operator: R,
+    /// `+` and `-` ahead of one.
+    pub sign: R,
+    /// Digits.
+    pub number: R,
+    /// What may stand behind them.
+    pub unit: R,
 }
 
-/// What follows signs, if any; a number takes them up.
-pub fn signed<R: RuleType, Operand>(
+/// Operands, signs and all, joined by operators: a sum of products. An operand alone stands for itself. Operands that are no numbers, and
+/// what parentheses hold, are left to `read`.
+pub fn sum<R: RuleType, Operand>(
     node: Node<'_, R>,
+    rules: &Rules<R>,
     read: impl Fn(Node<'_, R>) -> Option<Expr<Operand>>,
 ) -> Option<Expr<Operand>> {
     let mut parts = node.parts();
-    let mut negative = false;
-    let value = loop {
-        let part = parts.next()?;
-        match Operator::of_word(part.text()) {
-            Some(sign) => negative ^= sign == Operator::Minus,
-            None => break read(part)?,
+    let first = signed(&mut parts, rules, &read)?;
+    if parts.peek().is_none() {
+        return Some(first);
+    }
+    let mut products = vec![(Operator::Plus, Chain { first, rest: Vec::new() })];
+    while let Some(operator) = parts.if_is(rules.operator) {
+        let operator = Operator::of_word(operator.text())?;
+        let operand = signed(&mut parts, rules, &read)?;
+        match products.last_mut() {
+            Some((_, product)) if !operator.of_sum() => product.rest.push((operator, operand)),
+            _ => products.push((operator, Chain { first: operand, rest: Vec::new() })),
         }
+    }
+    let mut products = products.into_iter().map(|(operator, product)| (operator, joined(product)));
+    let (_, first) = products.next()?;
+    Some(joined(Chain { first, rest: products.collect() }))
+}
+
+/// Operands joined by operators; one alone stands for itself.
+fn joined<Operand>(chain: Chain<Expr<Operand>>) -> Expr<Operand> {
+    match chain.rest.last() {
+        None => chain.first,
+        Some((_, last)) => {
+            let span = chain.first.span.to(last.span);
+            Expr { kind: ExprKind::Chain(Box::new(chain)), span }
+        }
+    }
+}
+
+/// An operand and the signs ahead of it, if any; a number takes them up.
+fn signed<R: RuleType, Operand>(
+    parts: &mut Parts<'_, R>,
+    rules: &Rules<R>,
+    read: impl Fn(Node<'_, R>) -> Option<Expr<Operand>>,
+) -> Option<Expr<Operand>> {
+    let (mut start, mut negative) = (None, false);
+    while let Some(sign) = parts.if_is(rules.sign) {
+        start.get_or_insert(sign.span());
+        negative ^= Operator::of_word(sign.text()) == Some(Operator::Minus);
+    }
+    let operand = parts.next()?;
+    let (value, own) = if operand.rule() == rules.number {
+        let unit = parts.if_is(rules.unit);
+        let span = unit.map_or(operand.span(), |unit| operand.span().to(unit.span()));
+        let number = operand.text().parse().unwrap_or(f64::INFINITY);
+        let kind = ExprKind::Number(number, unit.and_then(|unit| unit_named(unit.text())));
+        (Expr { kind, span }, span)
+    } else {
+        (read(operand)?, operand.tight())
     };
-    let span = node.tight();
     let kind = match (negative, value.kind) {
         (true, ExprKind::Number(number, unit)) => ExprKind::Number(-number, unit),
         (true, kind) => ExprKind::Negated(Box::new(Expr { kind, span: value.span })),
         (false, kind) => kind,
     };
-    Some(Expr { kind, span })
-}
-
-/// A sum or a product; an operand alone stands for itself.
-pub fn chain<R: RuleType, Operand>(
-    node: Node<'_, R>,
-    read: impl Fn(Node<'_, R>) -> Option<Expr<Operand>>,
-) -> Option<Expr<Operand>> {
-    let mut parts = node.parts();
-    let first = read(parts.next()?)?;
-    if parts.peek().is_none() {
-        return Some(first);
-    }
-    let mut rest = Vec::new();
-    while let (Some(sign), Some(operand)) = (parts.next(), parts.next()) {
-        rest.push((Operator::of_word(sign.text())?, read(operand)?));
-    }
-    Some(Expr { kind: ExprKind::Chain(Box::new(Chain { first, rest })), span: node.tight() })
+    Some(Expr { kind, span: start.map_or(own, |start| start.to(own)) })
 }
 
 /// What a reader may have meant by a name that nothing has.

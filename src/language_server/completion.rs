@@ -257,15 +257,8 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
     if wants(&[LayoutRule::date]) {
         offers.add(&workspace.today().to_string(), CompletionItemKind::CONSTANT, "today", None);
     }
-    let values = [
-        LayoutRule::sum,
-        LayoutRule::product,
-        LayoutRule::signed,
-        LayoutRule::quantity,
-        LayoutRule::value_name,
-        LayoutRule::wrapped_sum,
-        LayoutRule::wrapped_product,
-    ];
+    let values =
+        [LayoutRule::sum, LayoutRule::wrapped_sum, LayoutRule::bracketed, LayoutRule::number, LayoutRule::value_name];
     // Within a point, quantities stand wherever no word does.
     if wants(&values) || begun.prefix.trim_end().ends_with(['(', ',', '+', '-', '*', '/']) && begun.prefix.contains('(')
     {
@@ -399,10 +392,9 @@ fn rules(workspace: &mut Workspace, source: &Source, path: &Path, start: usize, 
         RulesRule::not_expr,
         RulesRule::comparison,
         RulesRule::sum,
-        RulesRule::product,
-        RulesRule::signed,
+        RulesRule::bracketed,
         RulesRule::if_expr,
-        RulesRule::quantity,
+        RulesRule::number,
     ];
     if wants(&expressions) {
         known(source, start, offers);

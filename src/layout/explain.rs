@@ -245,14 +245,9 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
 
 fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
     Some(match rule {
-        Rule::sum
-        | Rule::product
-        | Rule::wrapped_sum
-        | Rule::wrapped_product
-        | Rule::signed
-        | Rule::quantity
-        | Rule::number
-        | Rule::value_name => expected_quantity(first, last),
+        Rule::sum | Rule::wrapped_sum | Rule::bracketed | Rule::number | Rule::value_name => {
+            expected_quantity(first, last)
+        }
         Rule::name | Rule::layer_material => "a name".into(),
         Rule::text => "a text in double quotes".into(),
         Rule::date => "a date such as `2026-11-25`".into(),
@@ -260,7 +255,7 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
         Rule::run_number => "a run's number".into(),
         Rule::ip_code => "the two digits of an IP code, such as `X4`".into(),
         Rule::point => "a point such as `(1200, 300)`".into(),
-        Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI => return None,
+        Rule::operator | Rule::sign | Rule::unit | Rule::EOI => return None,
         _ => return None,
     })
 }

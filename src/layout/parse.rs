@@ -10,7 +10,7 @@ use super::explain::LANGUAGE;
 use super::grammar::{LayoutParser, Rule};
 use super::tree::*;
 use crate::language::brackets::scan_brackets;
-use crate::language::expression;
+use crate::language::expression::{self, Rules};
 use crate::language::faults::{Faults, Unread};
 use crate::language::nodes::{self, Nodes};
 use crate::source::Span;
@@ -115,12 +115,15 @@ fn point(node: Node<'_>) -> Option<PointExpr> {
     Some(PointExpr { x: parts.expr()?, y: parts.expr()?, span })
 }
 
+/// What sums are made of.
+const ARITHMETIC: Rules<Rule> =
+    Rules { operator: Rule::operator, sign: Rule::sign, number: Rule::number, unit: Rule::unit };
+
 /// An expression; the depth of the recursion is the depth of its parentheses.
 fn expr(node: Node<'_>) -> Option<Expr> {
     match node.rule() {
-        Rule::sum | Rule::wrapped_sum | Rule::product | Rule::wrapped_product => expression::chain(node, expr),
-        Rule::signed => expression::signed(node, expr),
-        Rule::quantity => expression::number(node),
+        Rule::sum | Rule::wrapped_sum => expression::sum(node, &ARITHMETIC, expr),
+        Rule::bracketed => expr(node.parts().next()?),
         _ => {
             let name = ValueName(node.text().trim_end().to_string());
             Some(Expr { kind: ExprKind::Operand(name), span: node.tight() })

@@ -119,7 +119,7 @@ fn rings<'z>(which: &[usize], more: &'z [Ring], zones: &'z [Zone]) -> Vec<&'z Ri
 
 impl RoomMeasure<'_> {
     fn free_floor(&self, margins: Margins) -> Rc<FreeFloor> {
-        kept(&self.kept.free_floors, margins.key(), || {
+        kept(&self.kept.on_floor.free_floors, margins.key(), || {
             FreeFloor::new(self.room, self.outline(), self.zones(), self.heated_levels(), margins, Shortcuts::ALL)
         })
     }
@@ -137,7 +137,7 @@ impl RoomMeasure<'_> {
     /// The free floor that its cables heat, mm2: within half a pitch of a cable and, where its runs lie farther apart than that, half way to
     /// their neighbours. Nothing where a cable has no pitch, or the floor is too intricate to measure.
     pub fn heated_area(&self, margins: Margins) -> Option<f64> {
-        *kept(&self.kept.heated_areas, margins.key(), || {
+        *kept(&self.kept.on_floor.heated_areas, margins.key(), || {
             let reaches = (0..self.room.cables.len()).map(|cable| self.pitch(cable).map(|pitch| pitch / 2.0));
             let reaches: Vec<f64> = reaches.collect::<Option<_>>()?;
             let floor = self.free_floor(margins);
@@ -161,7 +161,7 @@ impl RoomMeasure<'_> {
 
     /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
     pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Option<Vec<Patch>>> {
-        kept(&self.kept.patches, (reach.to_bits(), margins.key()), || {
+        kept(&self.kept.on_floor.patches, (reach.to_bits(), margins.key()), || {
             // Where nothing is drawn, no place is known to stay cold.
             if self.room.evenly.is_some() {
                 return Some(Vec::new());

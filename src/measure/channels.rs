@@ -3,7 +3,7 @@
 
 use super::across::FARTHEST_NEIGHBOUR;
 use super::index::RunId;
-use super::room::RoomMeasure;
+use super::room::{RoomMeasure, kept};
 use super::{TOUCH, length, sensor};
 use crate::geometry::{Piece, Ring, cross, distance, dot};
 use crate::model::Point;
@@ -50,6 +50,11 @@ impl RoomMeasure<'_> {
     /// The shortest conduit for a sensor, from the wall by its thermostat on, whose tip lies midway between two runs and `depth` (mm) inside
     /// the heated floor, and that crosses no run; nothing where there is no such channel. All its points are whole millimetres.
     pub fn lead_in(&self, sensor: usize, depth: f64) -> Option<Vec<Point>> {
+        // Several rules may offer the same.
+        kept(&self.kept.conduits, (sensor, depth.to_bits()), || self.find_lead_in(sensor, depth)).as_ref().clone()
+    }
+
+    fn find_lead_in(&self, sensor: usize, depth: f64) -> Option<Vec<Point>> {
         let own = self.room.sensors.get(sensor)?;
         let from = self.room.thermostats.get(own.thermostat)?.at;
         let index = self.index();
@@ -68,7 +73,7 @@ impl RoomMeasure<'_> {
                     let line: Vec<Point> = std::iter::once(from).chain(conduit.iter().copied()).collect();
                     let long = length::line_length(&line);
                     let shorter = best.as_ref().is_none_or(|(least, _)| long < least - TOUCH);
-                    if shorter && self.leads_well(&line, depth) {
+                    if shorter && self.leads_well(&line) {
                         best = Some((long, conduit));
                     }
                 }
@@ -100,7 +105,8 @@ impl RoomMeasure<'_> {
         beside.then_some((low, high, gap))
     }
 
-    /// Conduits into the channel between two runs, from either end of it, by either way round the walls that is shorter than `most`, mm.
+    /// Conduits into the channel between two runs, from either end of it, by either way round the walls that is shorter than `most`, mm, whose
+    /// tips lie as deep as wanted.
     fn conduits_between(&self, one: RunId, other: RunId, from: Point, depth: f64, most: f64) -> Vec<Vec<Point>> {
         let Some((low, high, gap)) = self.side_by_side(one, other) else { return Vec::new() };
         let run = self.index().run(one).piece();
@@ -119,8 +125,9 @@ impl RoomMeasure<'_> {
             };
             let mouth = whole(mouth);
             for way in round_the_walls(self.outline(), from, mouth) {
-                // As far as the mouth it goes in any case; to a millimetre, since its points are whole ones.
-                let points: Vec<Point> = [from].into_iter().chain(way.iter().copied()).chain([mouth]).collect();
+                // To the mouth and into the channel it goes in any case; to a millimetre, since its points are whole ones.
+                let least = [mouth, middle(end)];
+                let points: Vec<Point> = [from].into_iter().chain(way.iter().copied()).chain(least).collect();
                 if length::line_length(&points) - WHOLE * points.len() as f64 >= most {
                     continue;
                 }
@@ -155,12 +162,10 @@ impl RoomMeasure<'_> {
         sensor::depth(&self.index(), line, channel.max(self.widest_pitch() / 2.0))
     }
 
-    /// Whether a conduit, from its thermostat on, crosses no run, and its tip lies midway between two and as deep as wanted.
-    fn leads_well(&self, line: &[Point], depth: f64) -> bool {
+    /// Whether a conduit, from its thermostat on, crosses no run, and its tip lies midway between two.
+    fn leads_well(&self, line: &[Point]) -> bool {
         let tip = line.last().copied().unwrap_or_default();
         let middle = sensor::neighbours(&self.index(), tip).off_centre();
-        middle.is_some_and(|off| off <= WHOLE)
-            && (self.depth_of(line) - depth).abs() <= WHOLE
-            && sensor::crossed(&self.index(), line, &[]).is_empty()
+        middle.is_some_and(|off| off <= WHOLE) && sensor::crossed(&self.index(), line, &[]).is_empty()
     }
 }

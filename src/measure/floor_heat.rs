@@ -184,6 +184,23 @@ impl RoomMeasure<'_> {
         made
     }
 
+    /// The heat of the floor where a stretch lies while a thermostat holds the floor where its sensor's tip lies at a mean temperature of
+    /// `limit` (degC). What leaves the floor at the tip then is told by EN 1264-2; for that the cables there give a share of their power, and
+    /// the stretch's own cable, switched with them, gives the same share of its. Full power where that doesn't get the floor at the tip so
+    /// warm.
+    ///
+    /// # Errors
+    /// Where the plan doesn't say enough, or there is no solution; nothing where the tip lies between no runs.
+    pub fn heat_while_held(&self, stretch: Stretch, sensor: usize, limit: f64) -> Result<Option<SlabHeat>, Unknown> {
+        let Some(most) = self.sensor_density(sensor)? else { return Ok(None) };
+        let cable = stretch.run.in_room();
+        let mut slab = self.slab()?.clone();
+        slab.cable_radius = self.radius(cable).unwrap_or(ANY_RADIUS);
+        let given = slab.drive_for(heat::floor_output(limit - slab.inside)).map_err(Unknown::Unsolved)?;
+        let power = self.power_per_metre(cable)? * (given / most).clamp(0.0, 1.0);
+        self.solve(&slab, power, stretch.width / 1e3).map(Some)
+    }
+
     /// The power given to the floor where a sensor's tip lies: that of the runs on both its sides over the width between them, W/m2.
     ///
     /// # Errors

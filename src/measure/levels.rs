@@ -219,12 +219,12 @@ pub(super) fn shown_beside(room: &Room, zones: &[Zone], area: usize, heated: &BT
 impl RoomMeasure<'_> {
     /// Which of the room's areas are levels that a cable belongs on; see [`Levels::heated`].
     pub fn heated_levels(&self) -> &BTreeSet<usize> {
-        self.kept.heated_levels.get_or_init(|| Levels::new(self.room, self.zones()).heated(&self.room.cables))
+        self.kept.on_floor.heated_levels.get_or_init(|| Levels::new(self.room, self.zones()).heated(&self.room.cables))
     }
 
     /// The length of a run on another level than the one its cable belongs on, mm; stairs are never a level to lie on.
     pub fn length_off_level(&self, id: RunId) -> f64 {
-        let lengths = self.kept.off_level.get_or_init(|| {
+        let lengths = self.kept.on_floor.off_level.get_or_init(|| {
             let levels = Levels::new(self.room, self.zones());
             if levels.is_empty() {
                 return Vec::new();

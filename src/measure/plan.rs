@@ -29,6 +29,15 @@ impl Measured {
         Measured { plan, kept }
     }
 
+    /// A plan that may be much like one that is measured already: of rooms in which floor and runs are the same, what is known of these
+    /// is known of both.
+    pub fn like(plan: Plan, known: &Measured) -> Self {
+        let rooms = plan.rooms.iter().enumerate();
+        let kept = rooms
+            .map(|(index, room)| known.room(index).map_or_else(|| Kept::new(room), |known| Kept::like(room, known)));
+        Measured { kept: kept.collect(), plan }
+    }
+
     /// The plan.
     pub fn plan(&self) -> &Plan {
         &self.plan

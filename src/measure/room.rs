@@ -18,8 +18,8 @@ use super::strips::{self, Spacing, Strips};
 use super::walls::{WallDistance, wall_distances};
 use super::zones::{Meeting, Zone, near_area, near_line};
 use super::{Pairs, floor_heat, length};
-use crate::geometry::Ring;
-use crate::model::{AreaKind, LineKind, Plan, Room, Shape};
+use crate::geometry::{Point, Ring};
+use crate::model::{Area, AreaKind, Cable, Line, LineKind, Plan, Room, Run, Shape};
 
 /// What areas and lines a [`Meeting`] can be with.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
@@ -45,9 +45,9 @@ impl Margins {
 
 type ByKey<K, V> = RefCell<HashMap<K, Rc<V>>>;
 
-/// What has been measured of a room.
+/// What has been measured of a room's outline, of what stands on its floor, and of how its runs lie there.
 #[derive(Debug)]
-pub(super) struct Kept {
+pub(super) struct OnFloor {
     outline: Ring,
     places: OnceCell<RunPlaces>,
     zones: OnceCell<Vec<Zone>>,
@@ -62,19 +62,14 @@ pub(super) struct Kept {
     meetings: ByKey<(Feature, Limit), Pairs<Meeting>>,
     pub(super) off_level: OnceCell<Vec<Vec<f64>>>,
     pub(super) heated_levels: OnceCell<BTreeSet<usize>>,
-    pub(super) neighbours: OnceCell<Vec<Neighbours>>,
     pub(super) free_floors: ByKey<(Limit, Limit), FreeFloor>,
     pub(super) heated_areas: ByKey<(Limit, Limit), Option<f64>>,
     pub(super) patches: ByKey<PatchKey, Option<Vec<Patch>>>,
-    pub(super) bays: OnceCell<Option<Vec<Bay>>>,
-    pub(super) under_rugs: OnceCell<Vec<Result<UnderRug, floor_heat::Unknown>>>,
-    heat: floor_heat::Kept,
 }
 
-impl Kept {
-    /// Nothing is measured yet.
-    pub(super) fn new(room: &Room) -> Self {
-        Kept {
+impl OnFloor {
+    fn new(room: &Room) -> Self {
+        OnFloor {
             outline: Ring::new(&room.corners),
             places: OnceCell::new(),
             zones: OnceCell::new(),
@@ -89,14 +84,63 @@ impl Kept {
             meetings: RefCell::default(),
             off_level: OnceCell::new(),
             heated_levels: OnceCell::new(),
-            neighbours: OnceCell::new(),
             free_floors: RefCell::default(),
             heated_areas: RefCell::default(),
             patches: RefCell::default(),
+        }
+    }
+}
+
+/// Whether two rooms have the same things on the same floor and the same runs, so that all of [`OnFloor`] is the same.
+fn lie_alike(one: &Room, other: &Room) -> bool {
+    let area = |(one, other): (&Area, &Area)| one.kind == other.kind && one.shape == other.shape;
+    let line = |(one, other): (&Line, &Line)| one.kind == other.kind && one.points == other.points;
+    let run = |(one, other): (&Run, &Run)| one.start == other.start && one.end == other.end;
+    let cable = |(one, other): (&Cable, &Cable)| {
+        one.runs.len() == other.runs.len() && one.runs.iter().zip(&other.runs).all(run)
+    };
+    // Cables that aren't drawn lie by their kits.
+    let drawn = one.evenly.is_none() && other.evenly.is_none();
+    let as_many = |room: &Room| [room.areas.len(), room.lines.len(), room.cables.len()];
+    drawn
+        && as_many(one) == as_many(other)
+        && one.corners == other.corners
+        && one.areas.iter().zip(&other.areas).all(area)
+        && one.lines.iter().zip(&other.lines).all(line)
+        && one.cables.iter().zip(&other.cables).all(cable)
+}
+
+/// What has been measured of a room.
+#[derive(Debug)]
+pub(super) struct Kept {
+    pub(super) on_floor: Rc<OnFloor>,
+    pub(super) neighbours: OnceCell<Vec<Neighbours>>,
+    pub(super) conduits: ByKey<(usize, Limit), Option<Vec<Point>>>,
+    pub(super) bays: OnceCell<Option<Vec<Bay>>>,
+    pub(super) under_rugs: OnceCell<Vec<Result<UnderRug, floor_heat::Unknown>>>,
+    heat: floor_heat::Kept,
+}
+
+impl Kept {
+    /// Nothing is measured yet.
+    pub(super) fn new(room: &Room) -> Self {
+        Kept::with(Rc::new(OnFloor::new(room)))
+    }
+
+    fn with(on_floor: Rc<OnFloor>) -> Self {
+        Kept {
+            on_floor,
+            neighbours: OnceCell::new(),
+            conduits: RefCell::default(),
             bays: OnceCell::new(),
             under_rugs: OnceCell::new(),
             heat: floor_heat::Kept::default(),
         }
+    }
+
+    /// What a room shares with one that is measured already and may be much like it.
+    pub(super) fn like(room: &Room, known: RoomMeasure<'_>) -> Self {
+        if lie_alike(room, known.room) { Kept::with(Rc::clone(&known.kept.on_floor)) } else { Kept::new(room) }
     }
 }
 
@@ -136,25 +180,25 @@ impl<'a> RoomMeasure<'a> {
 
     /// The outline with its walls as edges.
     pub fn outline(&self) -> &'a Ring {
-        &self.kept.outline
+        &self.kept.on_floor.outline
     }
 
     /// The runs by where they lie.
     pub fn index(&self) -> RunIndex<'a> {
-        RunIndex::new(self.room, self.kept.places.get_or_init(|| RunPlaces::new(self.room)))
+        RunIndex::new(self.room, self.kept.on_floor.places.get_or_init(|| RunPlaces::new(self.room)))
     }
 
     /// The room's areas, in their order.
     pub fn zones(&self) -> &'a [Zone] {
-        self.kept.zones.get_or_init(|| self.room.areas.iter().map(|area| Zone::new(&area.shape)).collect())
+        self.kept.on_floor.zones.get_or_init(|| self.room.areas.iter().map(|area| Zone::new(&area.shape)).collect())
     }
 
     /// How a run lies to the walls.
     pub fn wall_distance(&self, id: RunId) -> WallDistance {
-        let walls = self
-            .kept
-            .walls
-            .get_or_init(|| self.room.cables.iter().map(|cable| wall_distances(self.outline(), &cable.runs)).collect());
+        let walls =
+            self.kept.on_floor.walls.get_or_init(|| {
+                self.room.cables.iter().map(|cable| wall_distances(self.outline(), &cable.runs)).collect()
+            });
         walls[id.in_room()][id.in_cable()]
     }
 
@@ -163,7 +207,7 @@ impl<'a> RoomMeasure<'a> {
         if let Some(evenly) = &self.room.evenly {
             return evenly.get(cable).copied();
         }
-        let pitches = self.kept.pitches.get_or_init(|| {
+        let pitches = self.kept.on_floor.pitches.get_or_init(|| {
             self.room
                 .cables
                 .iter()
@@ -176,12 +220,12 @@ impl<'a> RoomMeasure<'a> {
 
     /// What lies beside each run.
     pub(super) fn sides(&self) -> &'a AllSides {
-        self.kept.sides.get_or_init(|| AllSides::new(self.room))
+        self.kept.on_floor.sides.get_or_init(|| AllSides::new(self.room))
     }
 
     /// The floor that a cable (an index) heats, stretch by stretch; nothing where it has no pitch, or lies too thick.
     pub fn strips(&self, cable: usize) -> Option<Strips> {
-        let strips = self.kept.strips.get_or_init(|| {
+        let strips = self.kept.on_floor.strips.get_or_init(|| {
             let each = self.room.cables.iter().zip(0..).enumerate();
             each.map(|(index, (cable, number))| {
                 let usual = self.pitch(index).filter(|pitch| *pitch > 0.0)?;
@@ -209,13 +253,14 @@ impl<'a> RoomMeasure<'a> {
 
     /// Every spacing that neighbouring runs have over `least` mm or more; nothing where they lie too thick.
     pub fn spacings(&self, least: f64) -> Rc<Option<Pairs<Spacing>>> {
-        kept(&self.kept.spacings, least.to_bits(), || strips::spacings(&self.index(), self.sides(), least))
+        kept(&self.kept.on_floor.spacings, least.to_bits(), || strips::spacings(&self.index(), self.sides(), least))
     }
 
     /// The turns of a cable (an index), in order.
     pub fn turns(&self, cable: usize) -> &'a [Turn] {
         &self
             .kept
+            .on_floor
             .turns
             .get_or_init(|| self.room.cables.iter().map(|cable| length::turns(&cable.runs).collect()).collect())[cable]
     }
@@ -236,22 +281,22 @@ impl<'a> RoomMeasure<'a> {
 
     /// Where runs cross.
     pub fn crossings(&self) -> &'a Pairs<Crossing> {
-        self.kept.crossings.get_or_init(|| spacing::crossings(&self.index()))
+        self.kept.on_floor.crossings.get_or_init(|| spacing::crossings(&self.index()))
     }
 
     /// Where runs come nearer than `minimum`, mm.
     pub fn close_approaches(&self, minimum: f64) -> Rc<Pairs<CloseApproach>> {
-        kept(&self.kept.close, minimum.to_bits(), || {
+        kept(&self.kept.on_floor.close, minimum.to_bits(), || {
             let (crossings, close) = spacing::approaches(&self.index(), minimum);
             // Found on the way. What is kept already is the same.
-            let _ = self.kept.crossings.set(crossings);
+            let _ = self.kept.on_floor.crossings.set(crossings);
             close
         })
     }
 
     /// The runs nearer than `minimum` (mm) to an area or a line, or in it.
     pub fn meetings(&self, feature: Feature, minimum: f64) -> Rc<Pairs<Meeting>> {
-        kept(&self.kept.meetings, (feature, minimum.to_bits()), || match feature {
+        kept(&self.kept.on_floor.meetings, (feature, minimum.to_bits()), || match feature {
             Feature::Area(index) => {
                 near_area(&self.index(), &self.room.areas[index].shape, &self.zones()[index], minimum)
             }

@@ -74,19 +74,29 @@ const ITEMS_BETWEEN_STOPS: usize = 256;
 /// How many findings of one rule are listed for a plan.
 const MOST_FINDINGS: usize = 10_000;
 
+/// How much of a finding is worked out.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub enum Detail {
+    /// All that there is to say.
+    Whole,
+    /// What tells it from others: its rule and severity, its room, the things that it is about and the line that it marks. That is all that is
+    /// asked of a plan on which a change is tried, and the words, the figures and further changes are most of the work.
+    ToTellApart,
+}
+
 /// Holds a plan to `rules`, those that go through deviations last.
-pub fn evaluate(world: &mut World<'_>, rules: &[Rule]) -> Outcome {
-    evaluate_until(world, rules, &|| false)
+pub fn evaluate(world: &mut World<'_>, rules: &[Rule], detail: Detail) -> Outcome {
+    evaluate_until(world, rules, detail, &|| false)
 }
 
 /// As [`evaluate`], for as long as no one wants it to stop: what came of it is then of no use.
-pub fn evaluate_until(world: &mut World<'_>, rules: &[Rule], stop: &dyn Fn() -> bool) -> Outcome {
+pub fn evaluate_until(world: &mut World<'_>, rules: &[Rule], detail: Detail, stop: &dyn Fn() -> bool) -> Outcome {
     let mut outcome = Outcome::default();
     let (last, first): (Vec<&Rule>, Vec<&Rule>) =
         rules.iter().filter(|rule| rule.severity.is_some()).partition(|rule| rule.program.asks_deviations);
-    hold(world, &first, &mut outcome, stop);
+    hold(world, &first, detail, &mut outcome, stop);
     accept(world, &mut outcome, &first);
-    hold(world, &last, &mut outcome, stop);
+    hold(world, &last, detail, &mut outcome, stop);
     yield_to_others(&mut outcome.findings, rules);
     outcome.findings.sort_by(|a, b| a.place().cmp(&b.place()).then_with(|| a.rule.cmp(&b.rule)));
     outcome
@@ -95,8 +105,11 @@ pub fn evaluate_until(world: &mut World<'_>, rules: &[Rule], stop: &dyn Fn() -> 
 /// Takes out what is told of already: the findings of rules that say nothing beside those of others in the same room. What is kept is marked
 /// where they were made, in their words.
 fn yield_to_others(findings: &mut Vec<Finding>, rules: &[Rule]) {
-    let mut beside: HashMap<&str, &[String]> = HashMap::new();
-    beside.extend(rules.iter().map(|rule| (&*rule.name, rule.program.unless.as_slice())));
+    let yielding = rules.iter().filter(|rule| !rule.program.unless.is_empty());
+    let beside: HashMap<&str, &[String]> = yielding.map(|rule| (&*rule.name, rule.program.unless.as_slice())).collect();
+    if !findings.iter().any(|finding| beside.contains_key(&*finding.rule)) {
+        return;
+    }
     let open = |finding: &Finding| finding.accepted.is_none() && finding.room.is_some();
     // Of each rule and room the first finding, which tells of others.
     let mut first: HashMap<(String, Option<String>), usize> = HashMap::new();
@@ -163,11 +176,12 @@ fn accept(world: &mut World<'_>, outcome: &mut Outcome, rules: &[&Rule]) {
 }
 
 /// Holds a plan to some rules, one by one.
-fn hold(world: &World<'_>, rules: &[&Rule], outcome: &mut Outcome, stop: &dyn Fn() -> bool) {
+fn hold(world: &World<'_>, rules: &[&Rule], detail: Detail, outcome: &mut Outcome, stop: &dyn Fn() -> bool) {
     let slots = rules.iter().map(|rule| rule.program.slots).max().unwrap_or_default();
     let runs = world.plan.rooms.iter().flat_map(|room| &room.cables).map(|cable| cable.runs.len()).sum::<usize>();
     let mut judge = Judge {
         world,
+        detail,
         slots: vec![Ok(Value::Truth(false)); slots],
         steps: 0,
         allowed: 0,
@@ -210,6 +224,7 @@ enum Verdict {
 
 pub(super) struct Judge<'w, 'a> {
     pub(super) world: &'w World<'a>,
+    detail: Detail,
     pub(super) slots: Vec<Result<Value, Untold>>,
     /// Values worked out for a rule so far.
     pub(super) steps: usize,
@@ -257,7 +272,10 @@ impl Judge<'_, '_> {
                     }
                     Verdict::Found => {
                         found += 1;
-                        let finding = self.finding(rule, item);
+                        let finding = match self.detail {
+                            Detail::Whole => self.finding(rule, item),
+                            Detail::ToTellApart => self.bare_finding(rule, item),
+                        };
                         match words_left.checked_sub(words_of(&finding)) {
                             Some(left) => {
                                 words_left = left;
@@ -305,9 +323,9 @@ impl Judge<'_, '_> {
         self.slots[0] = Ok(Value::Item(item));
         for step in &rule.program.steps {
             match step {
-                Step::Where(condition) => match self.value(condition) {
-                    Ok(Value::Truth(true)) => {}
-                    Ok(_) => return Verdict::Passed,
+                Step::Where(condition) => match self.truth(condition) {
+                    Ok(true) => {}
+                    Ok(false) => return Verdict::Passed,
                     Err(untold) => return Verdict::Untold(untold),
                 },
                 Step::Let(slot, expr) => {
@@ -321,8 +339,8 @@ impl Judge<'_, '_> {
                 }
             }
         }
-        match rule.program.require.as_ref().map(|condition| self.value(condition)) {
-            Some(Ok(Value::Truth(true))) => Verdict::Passed,
+        match rule.program.require.as_ref().map(|condition| self.truth(condition)) {
+            Some(Ok(true)) => Verdict::Passed,
             Some(Err(untold)) => Verdict::Untold(untold),
             _ => Verdict::Found,
         }

@@ -53,14 +53,12 @@ fn describe(rule: Rule, _first: &str, _last: &str) -> Option<String> {
         | Rule::not_expr
         | Rule::comparison
         | Rule::sum
-        | Rule::product
-        | Rule::signed
+        | Rule::bracketed
         | Rule::date
-        | Rule::quantity
         | Rule::number
         | Rule::if_expr => "an expression such as `50 mm`".into(),
         Rule::arguments => "what it is given, such as `(50 mm)`".into(),
-        Rule::add_sign | Rule::mul_sign | Rule::sign | Rule::unit | Rule::EOI | Rule::comparator => return None,
+        Rule::operator | Rule::sign | Rule::unit | Rule::EOI | Rule::comparator => return None,
         _ => return None,
     })
 }

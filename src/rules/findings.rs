@@ -27,26 +27,39 @@ impl Judge<'_, '_> {
     pub(super) fn finding(&mut self, rule: &Rule, item: Item) -> Finding {
         let (figures, extra) = self.figures(rule);
         let message = self.first_text(&rule.program.message, extra).unwrap_or_else(|| rule.about.clone());
-        let (marks, subjects) = self.marks(rule, item, extra);
+        let (marks, subjects) = self.marks(rule, item, Some(extra));
         let advice = self.first_text(&rule.program.advice, extra);
         let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
+        let offers = self.offers(rule, extra);
+        let at = item.spot(self.world);
+        Finding { message, figures, advice, offers, at, excess, ..self.told_apart(rule, item, marks, subjects) }
+    }
+
+    /// Of that finding only what tells it from others.
+    pub(super) fn bare_finding(&mut self, rule: &Rule, item: Item) -> Finding {
+        let (marks, subjects) = self.marks(rule, item, None);
+        self.told_apart(rule, item, marks, subjects)
+    }
+
+    /// What tells a finding from others; the rest is left out.
+    fn told_apart(&self, rule: &Rule, item: Item, marks: Vec<Mark>, subjects: Vec<Subject>) -> Finding {
         let room = item.room_of_finding(self.world).map(|room| self.world.room(room).name.text.clone());
         Finding {
             rule: Arc::clone(&rule.name),
             severity: rule.severity.unwrap_or(crate::finding::Severity::Note),
-            message,
+            message: String::new(),
             marks,
-            figures,
-            advice,
+            figures: Vec::new(),
+            advice: None,
             fix: None,
-            offers: self.offers(rule, extra),
+            offers: Vec::new(),
             basis: Some(rule.basis.clone()),
             from_memory: rule.from_memory,
             binding: rule.binding,
             room,
-            at: item.spot(self.world),
+            at: None,
             subjects,
-            excess,
+            excess: None,
             accepted: None,
             repeat: 0,
         }
@@ -85,14 +98,17 @@ impl Judge<'_, '_> {
         units.resize(figures.len(), None);
         let shown = figures.iter().zip(&units).filter_map(|(figure, unit)| Some((figure.quantity?, *unit)));
         let quantities: Vec<(Quantity, Option<&Unit>)> = shown.collect();
+        let differ =
+            |a: Quantity, b: Quantity| a.dimension == b.dimension && (a.value - b.value).abs() > a.dimension.grain();
+        let pairs = (0..quantities.len()).flat_map(|one| (0..one).map(move |other| (one, other)));
+        let told_apart: Vec<(usize, usize)> =
+            pairs.filter(|(one, other)| differ(quantities[*one].0, quantities[*other].0)).collect();
         let alike = |extra: usize| {
-            quantities.iter().enumerate().any(|(i, (a, of_a))| {
-                quantities[..i].iter().any(|(b, of_b)| {
-                    a.dimension == b.dimension
-                        && (a.value - b.value).abs() > a.dimension.grain()
-                        && a.show_as(*of_a, extra) == b.show_as(*of_b, extra)
-                })
-            })
+            if told_apart.is_empty() {
+                return false;
+            }
+            let texts: Vec<String> = quantities.iter().map(|(quantity, of)| quantity.show_as(*of, extra)).collect();
+            told_apart.iter().any(|(one, other)| texts[*one] == texts[*other])
         };
         let extra = (0..4).find(|extra| !alike(*extra)).unwrap_or(4);
         for (figure, unit) in figures.iter_mut().zip(units) {
@@ -103,8 +119,9 @@ impl Judge<'_, '_> {
         (figures, extra)
     }
 
-    /// The places that a finding points at, and the named things that it is about.
-    fn marks(&mut self, rule: &Rule, item: Item, extra: usize) -> (Vec<Mark>, Vec<Subject>) {
+    /// The places that a finding points at, and the named things that it is about. Without digits (`extra`) for its figures the places have no
+    /// words.
+    fn marks(&mut self, rule: &Rule, item: Item, extra: Option<usize>) -> (Vec<Mark>, Vec<Subject>) {
         let mut marks: Vec<Mark> = Vec::new();
         let mut subjects: Vec<Subject> = item.subjects(self.world);
         for (expr, label) in &rule.program.points {
@@ -113,14 +130,12 @@ impl Judge<'_, '_> {
                 Ok(Value::Items(items)) => items,
                 _ => continue,
             };
-            let label = label.as_ref().and_then(|label| self.text(label, extra));
+            let label = label.as_ref().zip(extra).and_then(|(label, extra)| self.text(label, extra));
+            let worded = |item: Item| label.clone().unwrap_or_else(|| item.describe(self.world));
             for item in pointed {
                 subjects.extend(item.subjects(self.world));
-                add_mark(
-                    &mut marks,
-                    item.place(self.world),
-                    label.clone().unwrap_or_else(|| item.describe(self.world)),
-                );
+                let label = extra.map_or_else(String::new, |_| worded(item));
+                add_mark(&mut marks, item.place(self.world), label);
             }
         }
         let mut named: Vec<Subject> = Vec::new();

@@ -14,7 +14,7 @@ use super::tree::{
 use crate::language::arithmetic::Function;
 use crate::language::brackets::scan_brackets;
 use crate::language::expected::position;
-use crate::language::expression;
+use crate::language::expression::{self, Rules};
 use crate::language::faults::{Faults, Unread};
 use crate::language::nodes::{self, Nodes};
 use crate::language::word_at;
@@ -97,14 +97,16 @@ fn arguments(node: Node<'_>) -> Option<Vec<Expr>> {
     node.parts().map(expr).collect()
 }
 
+/// What sums are made of.
+const ARITHMETIC: Rules<Rule> =
+    Rules { operator: Rule::operator, sign: Rule::sign, number: Rule::number, unit: Rule::unit };
+
 /// An expression; the depth of the recursion is the depth of its parentheses, which the bracket scan bounds.
 fn expr(node: Node<'_>) -> Option<Expr> {
     let text = node.text().trim_end();
     let operand = match node.rule() {
-        Rule::expr => return expr(node.parts().next()?),
-        Rule::sum | Rule::product => return expression::chain(node, expr),
-        Rule::signed => return expression::signed(node, expr),
-        Rule::quantity => return expression::number(node),
+        Rule::expr | Rule::bracketed => return expr(node.parts().next()?),
+        Rule::sum => return expression::sum(node, &ARITHMETIC, expr),
         Rule::or_expr => return joined(node, Operand::Or),
         Rule::and_expr => return joined(node, Operand::And),
         Rule::not_expr => return negation(node),

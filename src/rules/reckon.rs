@@ -28,15 +28,10 @@ impl Judge<'_, '_> {
             Expr::Collect(collection, arguments, span) => self.collect(collection, arguments, *span)?,
             Expr::Negated(inner) => Value::Number(-self.number(inner)?),
             Expr::Chain(chain, span) => Value::Number(self.chain(chain, *span)?),
-            Expr::Compare(comparator, left, right, grain) => {
-                Value::Truth(comparator.holds(self.number(left)?, self.number(right)?, *grain))
+            Expr::Compare(..) | Expr::Same(..) | Expr::And(_) | Expr::Or(_) | Expr::Not(_) | Expr::Has(_) => {
+                Value::Truth(self.decision(expr)?)
             }
-            Expr::Same(different, left, right) => Value::Truth(self.same(left, right)? != *different),
-            Expr::And(list) => Value::Truth(self.decided(list, false)?),
-            Expr::Or(list) => Value::Truth(self.decided(list, true)?),
-            Expr::Not(inner) => Value::Truth(!self.truth(inner)?),
             Expr::If(cases, otherwise) => self.choice(cases, otherwise)?,
-            Expr::Has(inner) => Value::Truth(!matches!(self.value(inner), Err(Untold::Missing(_)))),
             Expr::Call(function, arguments, span) => Value::Number(self.call(*function, arguments, *span)?),
             Expr::Gather { gathering, slot, items, condition, value } => {
                 self.gather(*gathering, *slot, items, condition.as_deref(), value.as_deref())?
@@ -83,11 +78,32 @@ impl Judge<'_, '_> {
     }
 
     /// Whether an expression holds.
-    fn truth(&mut self, expr: &Expr) -> Told<bool> {
-        match self.value(expr)? {
-            Value::Truth(truth) => Ok(truth),
-            other => Err(Untold::of_another_kind(&other)),
+    pub(super) fn truth(&mut self, expr: &Expr) -> Told<bool> {
+        match expr {
+            Expr::Compare(..) | Expr::Same(..) | Expr::And(_) | Expr::Or(_) | Expr::Not(_) | Expr::Has(_) => {
+                self.step()?;
+                self.decision(expr)
+            }
+            _ => match self.value(expr)? {
+                Value::Truth(truth) => Ok(truth),
+                other => Err(Untold::of_another_kind(&other)),
+            },
         }
+    }
+
+    /// Whether an expression holds that decides something; what is none doesn't.
+    fn decision(&mut self, expr: &Expr) -> Told<bool> {
+        Ok(match expr {
+            Expr::Compare(comparator, left, right, grain) => {
+                comparator.holds(self.number(left)?, self.number(right)?, *grain)
+            }
+            Expr::Same(different, left, right) => self.same(left, right)? != *different,
+            Expr::And(list) => self.decided(list, false)?,
+            Expr::Or(list) => self.decided(list, true)?,
+            Expr::Not(inner) => !self.truth(inner)?,
+            Expr::Has(inner) => !matches!(self.value(inner), Err(Untold::Missing(_))),
+            _ => false,
+        })
     }
 
     /// What a thing says of itself.
@@ -131,6 +147,15 @@ impl Judge<'_, '_> {
 
     /// Whether two texts, truths or things are the same.
     fn same(&mut self, left: &Expr, right: &Expr) -> Told<bool> {
+        // Most are held to a word, which needs no copy.
+        if let Expr::Text(word) = right {
+            let left = self.value(left);
+            let counted = self.step();
+            return match left? {
+                Value::Text(text) => counted.map(|()| text == *word),
+                other => Err(Untold::of_another_kind(&other)),
+            };
+        }
         let (left, right) = (self.value(left), self.value(right));
         Ok(match (left?, right?) {
             (Value::Text(a), Value::Text(b)) => a == b,

@@ -18,7 +18,7 @@ use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::model::{Cable, Kit, Name, Plan, Room, SecondTail, Sensor};
 use crate::reasons;
-use crate::rules::evaluate::{Outcome, Unchecked, evaluate};
+use crate::rules::evaluate::{Detail, Outcome, Unchecked, evaluate};
 use crate::rules::packs::RuleSet;
 use crate::takeoff::Told;
 use crate::things::World;
@@ -68,7 +68,7 @@ impl<'r> Trials<'r> {
     /// The plan as it stands, measured and held to the rules.
     fn held(&mut self) -> (Measured, Outcome) {
         let measured = Measured::new(std::mem::take(&mut self.plan));
-        let outcome = evaluate(&mut World::new(&measured, self.today), &self.rules.rules);
+        let outcome = evaluate(&mut World::new(&measured, self.today), &self.rules.rules, Detail::Whole);
         (measured, outcome)
     }
 

@@ -3,6 +3,7 @@
 mod cover;
 mod heat_up;
 mod invariance;
+mod lent;
 mod published;
 mod reference_geometry;
 mod reference_heat;

@@ -566,6 +566,32 @@ fn levels_are_shaded_too() {
     assert_eq!(filled.collect::<Vec<_>>(), Vec::<&str>::new());
 }
 
+/// The floor is shaded as if no rug lay on it, and the sheet says so.
+#[test]
+fn a_floor_is_shaded_without_its_rugs() {
+    let words = |rug: &str| {
+        let text = format!(
+            "kit k {{\n  output 400 W at 230 V\n  length 40 m\n}}\nroom r {{\n  outline (0, 0) (3000, 0) (3000, 2500) (0, 2500)\n  {rug}\n  \
+             floor timber {{\n    tile 10 mm porcelain\n    bed 10 mm adhesive cable at 3 mm\n    deck 18 mm plywood\n  }}\n  inside 20 degC\n  \
+             below room 18 degC\n  cable a {{\n    kit k\n    start (150, 150)\n    loops 15 of 2500 east, stepping 100 north\n  }}\n}}\n"
+        );
+        let measured = Measured::new(crate::common::plan(&text));
+        let room = measured.room(0).expect("a room");
+        let map = room.temperature_map().expect("a map");
+        let svg = draw(room, &Request { heat: Some(&map), ..request(&[]) }).svg;
+        let document = Document::parse(&svg).expect("XML");
+        let shades: Vec<String> = by_class(&document, "warmth")
+            .iter()
+            .map(|node| node.attribute("d").unwrap_or_default().to_owned())
+            .collect();
+        let heading = |words: &str| svg.contains(&format!("Floor surface at full power{words}, °C"));
+        (heading(""), heading(" without rugs"), shades)
+    };
+    let (bare, covered) = (words(""), words("rug m rect (500, 500) (1500, 1200) resistance 0.2 m2K/W"));
+    assert_eq!((bare.0, bare.1, covered.0, covered.1), (true, false, false, true));
+    assert_eq!(bare.2, covered.2);
+}
+
 #[test]
 fn a_floor_whose_heat_is_not_known_is_drawn_without_it() {
     let folder = tempfile::tempdir().expect("a folder");

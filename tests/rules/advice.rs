@@ -1,5 +1,5 @@
 //! Advice that works when followed: on plans made to be faulty in many ways, each remedy and each advice that gives a figure clears its finding
-//! and brings no other. `LAYRULE_ADVICE_PLANS` asks for another number of plans.
+//! and brings no other. `LAYRULE_ADVICE_PLANS` asks for another number of plans, or for those from one number up to another (`3000..6000`).
 
 use std::collections::BTreeMap;
 use std::fmt::Write as _;
@@ -424,7 +424,9 @@ fn all_well(wrong: &[String]) {
 }
 
 fn plans(usual: usize) -> std::ops::Range<usize> {
-    0..std::env::var("LAYRULE_ADVICE_PLANS").ok().and_then(|count| count.parse().ok()).unwrap_or(usual)
+    let asked = std::env::var("LAYRULE_ADVICE_PLANS").unwrap_or_default();
+    let (first, end) = asked.split_once("..").unwrap_or(("0", &asked));
+    first.parse().unwrap_or(0)..end.parse().unwrap_or(usual)
 }
 
 #[test]

@@ -146,9 +146,9 @@ impl Covered {
                 }
             }
             Edge::Arc(arc) => {
-                self.begin_cuts(cuts);
+                cuts.clear();
                 arc.capsule_cuts(laid, cuts);
-                self.add_where(edge, cuts, |point| laid.contains(point));
+                self.add_where(cuts, |middle| laid.contains(arc.at(middle)));
             }
         }
         self.is_whole()
@@ -169,7 +169,10 @@ impl Covered {
             // All of it lies as any of it does.
             return ring.contains(edge.at(0.0) + origin) == inside;
         }
-        self.begin_cuts(cuts);
+        // A ring takes longest to ask: what is covered already is parted from the rest, and passed over.
+        cuts.clear();
+        cuts.extend(self.0.iter().flat_map(|(from, to)| [*from, *to]));
+        let known = self.clone();
         for side in near {
             let side = side.moved(origin * -1.0);
             match edge {
@@ -177,20 +180,14 @@ impl Covered {
                 Edge::Arc(arc) => arc.piece_cuts(side, cuts),
             }
         }
-        self.add_where(edge, cuts, |point| ring.contains(point + origin) == inside);
+        self.add_where(cuts, |middle| !known.has(middle) && ring.contains(edge.at(middle) + origin) == inside);
         self.is_whole()
     }
 
-    /// Begins anew with the shares where what is covered begins and ends: what is covered already need not be asked.
-    fn begin_cuts(&self, cuts: &mut Vec<f64>) {
-        cuts.clear();
-        cuts.extend(self.0.iter().flat_map(|(from, to)| [*from, *to]));
-    }
-
-    /// Adds the stretches between cuts in whose middle `holds`.
+    /// Adds the stretches between cuts in whose middle, a share, `holds`.
     ///
     /// Invariant *cut*: between two cuts an edge lies wholly inside or wholly outside, so that its middle tells which.
-    fn add_where(&mut self, edge: &Edge, cuts: &mut [f64], holds: impl Fn(Point) -> bool) {
+    fn add_where(&mut self, cuts: &mut [f64], holds: impl Fn(f64) -> bool) {
         cuts.sort_unstable_by(f64::total_cmp);
         let mut from = 0.0;
         let mut begun: Option<f64> = None;
@@ -199,7 +196,7 @@ impl Covered {
                 continue;
             }
             let middle = f64::midpoint(from, to);
-            if !self.has(middle) && holds(edge.at(middle)) {
+            if holds(middle) {
                 begun.get_or_insert(from);
             } else if let Some(start) = begun.take() {
                 self.add((start, from));

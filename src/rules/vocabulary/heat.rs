@@ -11,6 +11,7 @@ use crate::things::{CableId, FloorOf, InRoom, LayerId};
 use crate::worded::Worded as _;
 
 const RIPPLE: Parameter = ("ripple", Dimension::TEMPERATURE_DIFFERENCE);
+const LIMIT: Parameter = ("limit", Dimension::TEMPERATURE);
 const SHARE: Parameter = ("share", Dimension::NUMBER);
 
 /// A square metre in mm2: heat is measured by the metre, rules by the millimetre.
@@ -338,6 +339,23 @@ fn stretch(its: &mut Fields<'_, InRoom<Stretch>>) {
     its.field("coolest-surface", TEMPERATURE, "The same at the edge of its strip, where it is coolest.")
         .given(&[SHARE])
         .is(|world, stretch, given| of_stretch(world, stretch, given[0], |heat| heat.coolest));
+    its.field(
+        "warmest-while-held",
+        TEMPERATURE,
+        "How warm the floor gets right over the run while its thermostat holds it at `limit` where its sensor lies: all that \
+         the thermostat switches then gives the same share of its power, as much as EN 1264-2 has leave the floor there at \
+         `limit`. At full power where that doesn't get the floor there so warm.",
+    )
+    .given(&[LIMIT])
+    .is(|world, stretch, given| {
+        let room = world.room(stretch.room);
+        let thermostat = room.cables[stretch.thing.run.in_room()].thermostat;
+        let sensor = thermostat.and_then(|own| room.sensors.iter().position(|sensor| sensor.thermostat == own));
+        let sensor = sensor.ok_or_else(|| format!("{} has no floor sensor", stretch.run().cable().describe(world)))?;
+        let heat = world.measured(stretch.room).heat_while_held(stretch.thing, sensor, given[0]);
+        let heat = told(world, stretch.room, heat)?;
+        heat.map(|heat| heat.warmest).ok_or_else(|| "the tip of its sensor lies between no runs".to_string())
+    });
     its.field("sheath-temperature", TEMPERATURE, "The mean round the sheath at full power.")
         .is(|world, stretch| told(world, stretch.room, world.measured(stretch.room).sheath(stretch.thing)));
 }
