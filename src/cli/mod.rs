@@ -82,7 +82,7 @@ enum Command {
     Size(size::SizeArguments),
     /// Lay the cables that a plan names with their kit alone
     Route(route::RouteArguments),
-    /// Tell what differs between two plans: a design and what was built, or two revisions
+    /// Tell what differs between two plans, as designed and as built
     Compare(compare::CompareArguments),
     /// Put a plan with all that it is checked by into one file, or take one apart
     Bundle(bundle::BundleArguments),

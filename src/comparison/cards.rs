@@ -1,5 +1,7 @@
 //! What there is in a plan, thing by thing, with all that is compared of each.
 
+use std::collections::HashSet;
+
 use super::{cables, record};
 use crate::geometry::Point;
 use crate::measure::plan::Measured;
@@ -75,10 +77,10 @@ impl Card {
 pub(super) fn shared(measured: &Measured) -> Vec<Card> {
     let plan = measured.plan();
     let rooms = || plan.rooms.iter();
-    let supplied = |index: usize| rooms().flat_map(|room| &room.thermostats).any(|one| one.supply == Some(index));
-    let laid = |index: usize| rooms().flat_map(|room| &room.cables).any(|one| one.kit == Some(index));
-    let supplies = plan.supplies.iter().enumerate().filter(|(index, _)| supplied(*index));
-    let kits = plan.kits.iter().enumerate().filter(|(index, _)| laid(*index));
+    let supplied: HashSet<usize> = rooms().flat_map(|room| &room.thermostats).filter_map(|one| one.supply).collect();
+    let laid: HashSet<usize> = rooms().flat_map(|room| &room.cables).filter_map(|one| one.kit).collect();
+    let supplies = plan.supplies.iter().enumerate().filter(|(index, _)| supplied.contains(index));
+    let kits = plan.kits.iter().enumerate().filter(|(index, _)| laid.contains(index));
     supplies.map(|(_, own)| supply(own)).chain(kits.map(|(_, own)| kit(own))).collect()
 }
 

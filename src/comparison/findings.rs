@@ -62,23 +62,15 @@ type Key<'f> = (&'f str, Option<&'f str>, Vec<(&'static str, &'f str)>);
 
 /// What became of the findings of two reports. Rooms tell which are the same under other names, and how far each lies elsewhere.
 pub(super) fn turns(design: &Report, built: &Report, rooms: &[RoomComparison], old: &[Room]) -> Vec<Finds> {
-    let renamed = |name: &str| -> (String, Point) {
-        let own = rooms
-            .iter()
-            .find(|room| room.at.0.and_then(|index| old.get(index)).is_some_and(|room| room.name.text == name));
-        own.map_or((name.to_string(), Point::zero()), |room| (room.name.clone(), room.offset))
-    };
-    let names: BTreeMap<&str, (String, Point)> = design
-        .findings
+    let names: BTreeMap<&str, (&str, Point)> = rooms
         .iter()
-        .filter_map(|finding| finding.room.as_deref())
-        .map(|name| (name, renamed(name)))
+        .filter_map(|room| Some((old.get(room.at.0?)?.name.text.as_str(), (room.name.as_str(), room.offset))))
         .collect();
     let offset =
         |finding: &Finding| finding.room.as_deref().and_then(|name| names.get(name)).map_or(Point::zero(), |own| own.1);
     let mut keyed: BTreeMap<Key<'_>, (Vec<&Finding>, Vec<&Finding>)> = BTreeMap::new();
     for finding in &design.findings {
-        let room = finding.room.as_deref().map(|name| names.get(name).map_or(name, |own| own.0.as_str()));
+        let room = finding.room.as_deref().map(|name| names.get(name).map_or(name, |own| own.0));
         keyed.entry(key(finding, room)).or_default().0.push(finding);
     }
     for finding in &built.findings {

@@ -1,9 +1,10 @@
 //! Which things of two plans are the same, and what differs in each.
 
-use std::collections::HashMap;
+use std::collections::{BTreeSet, HashMap, HashSet};
 
 use super::cards::{Card, Figure, Where};
 use super::changes::{Change, What};
+use super::offset::spot_key;
 use crate::geometry::tolerance::TOUCH;
 use crate::geometry::{Point, distance};
 use crate::model::Shape;
@@ -19,15 +20,24 @@ pub(super) fn changes(before: Vec<Card>, after: Vec<Card>, offset: Point) -> Vec
     }
     let mut same: Vec<Option<usize>> =
         after.iter().map(|card| left.get_mut(&(card.kind, card.name.clone())).and_then(Vec::pop)).collect();
-    let mut gone: Vec<usize> = left.into_values().flatten().collect();
-    gone.sort_unstable();
-    let mut renamed = Vec::new();
+    let gone: BTreeSet<usize> = left.into_values().flatten().collect();
+    let mut lone: HashMap<(&'static str, [i64; 2]), Vec<usize>> = HashMap::new();
+    for index in gone.iter().rev() {
+        let card = &before[*index];
+        if let Some(at) = card.place.spot() {
+            lone.entry((card.kind, spot_key(at + offset))).or_default().push(*index);
+        }
+    }
+    let mut renamed = HashSet::new();
     for (card, own) in after.iter().zip(&mut same).filter(|(_, own)| own.is_none()) {
-        let alike =
-            |index: &usize| before[*index].kind == card.kind && lies_there(&before[*index].place, &card.place, offset);
-        if let Some(found) = gone.iter().position(alike) {
-            *own = Some(gone.remove(found));
-            renamed.extend(*own);
+        let there = card.place.spot().and_then(|at| lone.get_mut(&(card.kind, spot_key(at))));
+        let Some(there) = there else { continue };
+        let alike = |index: &usize| lies_there(&before[*index].place, &card.place, offset);
+        // Of many things at one spot, the nearest few will do.
+        if let Some(found) = there.iter().rev().take(MOST_AT_A_SPOT).position(alike) {
+            let index = there.remove(there.len() - 1 - found);
+            *own = Some(index);
+            renamed.insert(index);
         }
     }
     let mut changes: Vec<Change> = order_of_layers(&before, &after).into_iter().collect();
@@ -49,12 +59,15 @@ pub(super) fn changes(before: Vec<Card>, after: Vec<Card>, offset: Point) -> Vec
             }
         }
     }
-    changes.extend(gone.into_iter().map(|index| {
+    changes.extend(gone.into_iter().filter(|index| !renamed.contains(index)).map(|index| {
         let card = &before[index];
         Change { kind: card.kind, name: card.name.clone(), what: What::Gone, at: card.place.spot() }
     }));
     changes
 }
+
+/// How many things at one spot are looked through for the one that was renamed.
+const MOST_AT_A_SPOT: usize = 16;
 
 impl Where {
     fn spot(&self) -> Option<Point> {
@@ -85,8 +98,9 @@ fn step_of_shape(old: &Shape, new: &Shape) -> Option<Point> {
             ((own - other).abs() <= TOUCH).then_some(*b - *a)
         }
         (Shape::Polygon(a), Shape::Polygon(b)) if a.len() == b.len() => (0..b.len()).find_map(|first| {
-            let turned: Vec<Point> = b[first..].iter().chain(&b[..first]).copied().collect();
-            step_of(a, &turned)
+            let turned = || b[first..].iter().chain(&b[..first]);
+            let step = *turned().next()? - *a.first()?;
+            a.iter().zip(turned()).all(|(a, b)| near(*a + step, *b)).then_some(step)
         }),
         _ => None,
     }

@@ -14,11 +14,13 @@ pub mod outputs;
 mod record;
 mod runs;
 
+use std::collections::HashMap;
+
 use crate::checker::Report;
 use crate::finding::Severity;
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
-use crate::model::{Point, Room};
+use crate::model::{Cable, Point, Room};
 pub use changes::{Change, How, Led, What};
 pub use findings::{Finds, Turn};
 
@@ -126,22 +128,25 @@ pub fn compare(design: Side<'_>, built: Side<'_>) -> Comparison {
 
 /// The rooms of two plans that are the same: by name; where one is left on each side whose walls lie alike, it was renamed.
 fn pairs(old: &[Room], new: &[Room]) -> Vec<(Option<usize>, Option<usize>)> {
-    let at = |rooms: &[Room], name: &str| rooms.iter().position(|room| room.name.text == name);
-    let is_in = |rooms: &[Room], room: &Room| at(rooms, &room.name.text).is_some();
-    let mut lone =
-        old.iter().enumerate().filter(|(_, room)| !is_in(new, room)).map(|(index, _)| index).collect::<Vec<_>>();
+    let named = |rooms: &[Room]| -> HashMap<String, usize> {
+        rooms.iter().enumerate().rev().map(|(index, room)| (room.name.text.clone(), index)).collect()
+    };
+    let (before, after) = (named(old), named(new));
+    let mut lone: Vec<usize> = (0..old.len()).filter(|index| !after.contains_key(&old[*index].name.text)).collect();
     let mut pairs = Vec::new();
     for (index, room) in new.iter().enumerate() {
-        let named = at(old, &room.name.text);
-        let before = named.or_else(|| {
-            let alike = lone.iter().position(|other| offset::same_outline(&old[*other], room).is_some())?;
-            Some(lone.remove(alike))
+        let known = before.get(&room.name.text).copied().or_else(|| {
+            let alike = |other: &usize| offset::same_outline(&old[*other], room).is_some();
+            Some(lone.remove(lone.iter().take(MOST_LONE).position(alike)?))
         });
-        pairs.push((before, Some(index)));
+        pairs.push((known, Some(index)));
     }
     pairs.extend(lone.into_iter().map(|index| (Some(index), None)));
     pairs
 }
+
+/// How many rooms are looked through for one that was renamed.
+const MOST_LONE: usize = 100;
 
 fn room_changes(before: Option<RoomMeasure<'_>>, after: Option<RoomMeasure<'_>>, offset: Point) -> Vec<Change> {
     let (before, after) = match (before, after) {
@@ -159,20 +164,19 @@ fn room_changes(before: Option<RoomMeasure<'_>>, after: Option<RoomMeasure<'_>>,
     }
     changes.extend(offset::outline(before.room, after.room, offset));
     changes.extend(matching::changes(cards::drawn(&before), cards::drawn(&after), offset));
+    let cables: HashMap<&str, &Cable> =
+        before.room.cables.iter().map(|cable| (cable.name.text.as_str(), cable)).collect();
     for cable in &after.room.cables {
-        if let Some(old) = before.room.cables.iter().find(|old| old.name.text == cable.name.text) {
+        if let Some(old) = cables.get(cable.name.text.as_str()) {
             changes.extend(runs::changes(old, cable, offset));
         }
     }
     changes.extend(matching::changes(cards::beside(&before), cards::beside(&after), offset));
     // What is said of a thing stands together, in the order in which things are first met.
-    let mut order: Vec<(&'static str, String)> = Vec::new();
+    let mut order: HashMap<(&'static str, String), usize> = HashMap::new();
     let rank = changes.iter().map(|change| {
-        let key = (change.kind, change.name.clone());
-        order.iter().position(|known| *known == key).unwrap_or_else(|| {
-            order.push(key);
-            order.len() - 1
-        })
+        let next = order.len();
+        *order.entry((change.kind, change.name.clone())).or_insert(next)
     });
     let rank: Vec<usize> = rank.collect();
     let mut ranked: Vec<(usize, Change)> = rank.into_iter().zip(changes).collect();

@@ -1,5 +1,7 @@
 //! How far a room lies elsewhere on the sheet than before, and how its walls differ besides.
 
+use std::collections::{BTreeMap, HashMap};
+
 use super::changes::{Change, What};
 use crate::geometry::ring::signed_area;
 use crate::geometry::tolerance::TOUCH;
@@ -15,16 +17,20 @@ pub(super) fn same_outline(before: &Room, after: &Room) -> Option<Point> {
     (count && before.corners.iter().zip(&after.corners).all(alike)).then_some(step)
 }
 
+/// A point by which things at one place are known, to the nearest tenth of a millimetre; of what a hair may part, a few are not.
+pub(super) fn spot_key(at: Point) -> [i64; 2] {
+    // Drawn figures are mostly whole or half ones, which this keeps off the border between two keys.
+    let tenths = |value: f64| (value * 10.0 + 0.217).round() as i64;
+    [tenths(at.x), tenths(at.y)]
+}
+
 /// The step that takes a room to the same room in another plan: that of its walls, or that on which most of what stands in it agrees.
 pub(super) fn between(before: &Room, after: &Room) -> Point {
     if let Some(step) = same_outline(before, after) {
         return step;
     }
-    let mut votes: Vec<(Point, usize)> = vec![(Point::zero(), 0)];
-    let mut vote = |step: Point| match votes.iter_mut().find(|(known, _)| distance(*known, step) <= TOUCH) {
-        Some((_, count)) => *count += 1,
-        None => votes.push((step, 1)),
-    };
+    let mut votes: BTreeMap<[i64; 2], (usize, Point)> = BTreeMap::new();
+    let mut vote = |step: Point| votes.entry(spot_key(step)).or_insert((0, step)).0 += 1;
     before.corners.iter().zip(&after.corners).for_each(|(a, b)| vote(*b - *a));
     let spots = |room: &Room| {
         let areas = room.areas.iter().map(|area| (area.name.text.clone(), low(&area.shape)));
@@ -32,19 +38,16 @@ pub(super) fn between(before: &Room, after: &Room) -> Point {
         let thermostats = room.thermostats.iter().map(|thermostat| (thermostat.name.text.clone(), thermostat.at));
         areas.chain(boxes).chain(thermostats).collect::<Vec<_>>()
     };
-    let old = spots(before);
+    let old: HashMap<String, Point> = spots(before).into_iter().collect();
     for (name, at) in spots(after) {
-        if let Some((_, was)) = old.iter().find(|(other, _)| *other == name) {
+        if let Some(was) = old.get(&name) {
             vote(at - *was);
         }
     }
     // Where as many say so, it was not moved.
-    let zero = votes[0].1;
-    votes
-        .into_iter()
-        .max_by_key(|(_, count)| *count)
-        .filter(|(_, count)| *count > zero)
-        .map_or(Point::zero(), |(step, _)| step)
+    let zero = votes.get(&spot_key(Point::zero())).map_or(0, |(count, _)| *count);
+    let most = votes.into_values().max_by_key(|(count, _)| *count);
+    most.filter(|(count, _)| *count > zero).map_or(Point::zero(), |(_, step)| step)
 }
 
 fn low(shape: &Shape) -> Point {

@@ -2,10 +2,11 @@
 //!
 //! Rows are compared, not the turns between them, which follow from their rows. Rows that lie where they lay are the same, whichever way
 //! they are laid; what is left is matched in its order so that it moves as little as can be (a sequence alignment after Needleman and Wunsch,
-//! 1970). So a row put in between is one row, although all later ones have other numbers and are laid the other way.
+//! 1970). So a row put in between is one row, although all later ones have other numbers and are laid the other way. Where rows moved farther than they lie
+//! apart, they are taken in their order.
 
-use std::collections::HashMap;
 use std::collections::hash_map::Entry;
+use std::collections::{HashMap, HashSet};
 
 use super::changes::{Change, How, Led, What};
 use crate::geometry::tolerance::TOUCH;
@@ -25,11 +26,17 @@ pub(super) fn changes(old: &Cable, new: &Cable, offset: Point) -> Vec<Change> {
         (0..pieces.len()).filter(|index| !is_turn(&pieces, *index)).map(|index| (index, pieces[index])).collect()
     };
     let (before, after) = (rows(old, offset), rows(new, Point::zero()));
-    let pairs = if let Some(all) = all_by_one_step(&before, &after) { all } else { matched(&before, &after) };
-    let moved: Vec<Pair> = pairs.into_iter().filter(|pair| pair.differs(&before, &after)).collect();
-    let mut leds = without_what_follows(moved, &before, &after);
-    leds.sort_by_key(|led| (rank(&led.how), led.runs));
-    let told = grouped(leds);
+    let tell = |pairs: Vec<Pair>| {
+        let moved: Vec<Pair> = pairs.into_iter().filter(|pair| pair.differs(&before, &after)).collect();
+        let mut leds = without_what_follows(moved, &before, &after);
+        leds.sort_by_key(|led| (rank(&led.how), led.runs));
+        grouped(leds)
+    };
+    // Rows may have moved farther than to the next one's place: their order, where there are as many, then tells in far fewer words.
+    let in_order =
+        (before.len() == after.len()).then(|| tell((0..before.len()).map(|row| Pair(Some(row), Some(row))).collect()));
+    let nearest = tell(matched(&before, &after));
+    let told = in_order.filter(|told| 2 * told.len() < nearest.len()).unwrap_or(nearest);
     let mut changes = ends(&before, &after, new);
     changes.extend(told.into_iter().map(|led| {
         let cable = if matches!(led.how, How::Gone) { old } else { new };
@@ -74,16 +81,6 @@ fn is_turn(pieces: &[Piece], index: usize) -> bool {
     let length = pieces[index].length();
     let against = dot(before.step(), after.step()) < -0.9 * before.length() * after.length();
     against && length < before.length().min(after.length())
-}
-
-/// Where every row lies off the same of the other plan by one step, that is how they are the same, however far it is.
-fn all_by_one_step(before: &[(usize, Piece)], after: &[(usize, Piece)]) -> Option<Vec<Pair>> {
-    let step = after.first()?.1.start - before.first()?.1.start;
-    let alike = |((_, a), (_, b)): (&(usize, Piece), &(usize, Piece))| {
-        distance(a.start + step, b.start) <= TOUCH && distance(a.end + step, b.end) <= TOUCH
-    };
-    (before.len() == after.len() && before.iter().zip(after).all(alike))
-        .then(|| (0..before.len()).map(|index| Pair(Some(index), Some(index))).collect())
 }
 
 /// A piece's ends, each to the nearest [`TOUCH`], the western or southern first.
@@ -179,12 +176,13 @@ fn rank(how: &How) -> usize {
 /// The differences, without runs that are only longer or shorter because the one that they meet lies elsewhere.
 fn without_what_follows(pairs: Vec<Pair>, before: &[(usize, Piece)], after: &[(usize, Piece)]) -> Vec<Led> {
     let leds: Vec<Led> = pairs.into_iter().map(|pair| led(pair, before, after)).collect();
-    let causes: Vec<usize> = leds
+    let causes: HashSet<usize> = leds
         .iter()
         .filter(|led| !led.is_length_alone() && !matches!(led.how, How::Gone))
         .map(|led| led.runs.0)
         .collect();
-    let follows = |led: &Led| led.is_length_alone() && causes.iter().any(|cause| cause.abs_diff(led.runs.0) == 1);
+    let beside = |run: usize| causes.contains(&(run + 1)) || causes.contains(&run.saturating_sub(1));
+    let follows = |led: &Led| led.is_length_alone() && beside(led.runs.0);
     leds.into_iter().filter(|led| !follows(led)).collect()
 }
 

@@ -178,6 +178,8 @@ fn runs_are_told_by_their_rows() {
     laid("loops 10 of 1840 west, stepping 100 north", &["cable a: runs 1 to 19 60 mm shorter"]);
     // Closer: each by 5 mm more than the one before it.
     laid("loops 10 of 1900 west, stepping 95 north", &["cable a: runs 3 to 19 shifted 5 mm to 45 mm south"]);
+    // So much closer that rows come to lie where others lay: still the same rows.
+    laid("loops 10 of 1900 west, stepping 60 north", &["cable a: runs 3 to 19 shifted 40 mm to 360 mm south"]);
     // Nothing but another way of saying it.
     laid("loops 10 of 1900 west, stepping 100 north", &[]);
 }
