@@ -4,10 +4,12 @@ mod apply;
 mod check;
 mod completions;
 mod draw;
+mod exercise;
 mod handover;
 mod init;
 mod jobs;
 mod language_server;
+mod mark;
 mod measure;
 mod new_file;
 mod one_plan;
@@ -77,6 +79,10 @@ enum Command {
     Size(size::SizeArguments),
     /// Lay the cables that a plan names with their kit alone
     Route(route::RouteArguments),
+    /// Make broken plans of a sound one, for learners
+    Exercise(exercise::ExerciseArguments),
+    /// Mark what learners made of exercises, by their key
+    Mark(mark::MarkArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -192,6 +198,8 @@ pub fn run() -> ExitCode {
         Command::Measure(arguments) => measure::run(&arguments, &console),
         Command::Size(arguments) => size::run(&arguments, &console),
         Command::Route(arguments) => route::run(&arguments, &console),
+        Command::Exercise(arguments) => exercise::run(&arguments, &console),
+        Command::Mark(arguments) => mark::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),
