@@ -3,7 +3,7 @@
 /// The generator SplitMix64 of Steele, Lea and Flood, "Fast Splittable Pseudorandom Number Generators" (OOPSLA 2014).
 ///
 /// ```
-/// // The first values for the seed 1234567, as the algorithm's public test vectors give them.
+/// // The first values for the seed 1234567, as public test vectors of the algorithm give them (recalled from memory).
 /// let mut numbers = layrule::exercise::numbers::Numbers::new(1_234_567);
 /// assert_eq!([numbers.next(), numbers.next()], [6_457_827_717_110_365_317, 3_203_168_211_198_807_973]);
 /// ```
