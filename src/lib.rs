@@ -47,6 +47,7 @@
 //! and takes off; these add to it:
 //!
 //! - `draw`: plans as SVG, PNG and PDF
+//! - `exercise`: broken plans for learners, and marks for what they make of them
 //! - `handover`: the page that is handed over with a floor
 //! - `language-server`: what an editor is answered
 //! - `watch`: the page that is drawn afresh
@@ -67,6 +68,8 @@ pub mod cli;
 pub mod comparison;
 #[cfg(feature = "draw")]
 pub mod draw;
+#[cfg(feature = "exercise")]
+pub mod exercise;
 pub mod finding;
 pub mod fingerprint;
 pub mod geometry;
@@ -77,6 +80,8 @@ pub mod language;
 #[cfg(feature = "language-server")]
 pub mod language_server;
 pub mod layout;
+#[cfg(feature = "exercise")]
+pub mod marking;
 pub mod measure;
 pub mod model;
 pub mod project;

@@ -4,6 +4,7 @@
 
 mod common;
 mod editors;
+mod exercise;
 mod languages;
 mod measure;
 mod outputs;

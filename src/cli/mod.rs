@@ -6,11 +6,13 @@ mod check;
 mod compare;
 mod completions;
 mod draw;
+mod exercise;
 mod handover;
 mod init;
 mod jobs;
 mod language_server;
 mod licences;
+mod mark;
 mod measure;
 mod new_file;
 mod one_plan;
@@ -86,6 +88,10 @@ enum Command {
     Compare(compare::CompareArguments),
     /// Put a plan with all that it is checked by into one file, or take one apart
     Bundle(bundle::BundleArguments),
+    /// Make broken plans of a sound one, for learners
+    Exercise(exercise::ExerciseArguments),
+    /// Mark what learners made of exercises, by their key
+    Mark(mark::MarkArguments),
     /// Write the page that is handed over with a floor, test record and all
     Handover(handover::HandoverArguments),
     /// Show a plan in a browser on this machine, drawn afresh whenever it is saved
@@ -206,6 +212,8 @@ pub fn run() -> ExitCode {
         Command::Route(arguments) => route::run(&arguments, &console),
         Command::Compare(arguments) => compare::run(&arguments, &console),
         Command::Bundle(arguments) => bundle::run(&arguments, &console),
+        Command::Exercise(arguments) => exercise::run(&arguments, &console),
+        Command::Mark(arguments) => mark::run(&arguments, &console),
         Command::Handover(arguments) => handover::run(&arguments, &console),
         Command::Watch(arguments) => watch::run(&arguments, &console),
         Command::Rules(arguments) => rules::run(&arguments, &console),

@@ -112,7 +112,7 @@ pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     for (index, sensor) in view.room.sensors.iter().enumerate() {
         let Some(tip) = sensor.conduit.last() else { continue };
         let depth = if view.room.corners.is_empty() { None } else { view.measure.sensor_depth(index) };
-        let depth = depth.filter(|depth| *depth > 0.0);
+        let depth = depth.filter(|depth| *depth > 0.0 && view.figures);
         if let Some(depth) = depth {
             whole.extend(depth_mark(view, sensor, depth));
         }

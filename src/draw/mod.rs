@@ -74,10 +74,24 @@ struct View<'a> {
     measure: RoomMeasure<'a>,
     ghost: Option<Ghost<'a>>,
     sheet: Sheet,
+    /// Whether lengths laid, spacings, clearances, areas and loads are shown.
+    figures: bool,
 }
 
 /// Draws a measured room.
 pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
+    drawn(measure, request, true)
+}
+
+/// Draws a measured room for somebody who is to find what is wrong with it: without lengths laid, spacings, clearances, areas, loads and
+/// findings. `sheet` says which sheet it is, and of how many.
+pub fn draw_unmeasured(measure: RoomMeasure<'_>, paper: Option<Paper>, sheet: (usize, usize)) -> Drawing {
+    let request =
+        Request { paper, date: None, findings: false, found: &[], unchecked: 0, heat: None, ghost: None, sheet };
+    drawn(measure, &request, false)
+}
+
+fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool) -> Drawing {
     let RoomMeasure { plan, room, .. } = measure;
     let mut bounds = extent(room);
     if let Some(ghost) = request.ghost {
@@ -93,7 +107,7 @@ pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
         .map(|(finding, number)| (number, finding))
         .collect();
     let listed = (request.findings || !found.is_empty()).then_some(found.as_slice());
-    let mut view = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank() };
+    let mut view = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
     let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&view, request, listed, columns));
     view.sheet = sheet;
     let svg = write(&view, request, &found, listed);
@@ -160,9 +174,9 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
     let mut words = group("labels")
         .with(dimensions::walls(view, &mut labels))
         .with(room::labels(view, &mut labels))
-        .with(devices::labels(view, &mut labels))
-        .with(dimensions::clearances(view, &mut labels))
-        .with(cable::end_labels(view, &mut labels));
+        .with(devices::labels(view, &mut labels));
+    words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
+    words = words.with(cable::end_labels(view, &mut labels));
     words.extend(notes::marks(view, &mut labels));
     words = words
         .with(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))

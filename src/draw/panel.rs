@@ -277,7 +277,8 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
         headed(&format!("Floor surface at full power{rugs}, °C"), wide, content, height)
     };
     let (legend_item, legend_height) = legend(view, wide);
-    let facts = [cables(view, wide), areas(view, wide), loads(view, wide), notes(view, wide)].into_iter().flatten();
+    let measured = view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide)]);
+    let facts = measured.into_iter().flatten().chain([notes(view, wide)]).flatten();
     let key =
         std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
     let foot = vec![cautions(wide), title(view, request, wide)];

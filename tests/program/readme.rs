@@ -58,7 +58,9 @@ fn run_as_shown(command: &str, folder: &std::path::Path, line: usize) -> String 
     let inside = format!("{}/", folder.display());
     let placed = |word: &str, before: &str| match (before, word.split_once('=')) {
         ("--output", Some((form, file))) => format!("{form}={inside}{file}"),
-        ("--output", None) if word.contains('.') => format!("{inside}{word}"),
+        ("--output", None) if word.contains('.') || arguments.starts_with("exercise ") => format!("{inside}{word}"),
+        // What a command above wrote.
+        _ if word.contains('/') && folder.join(word).exists() => format!("{inside}{word}"),
         _ => word.to_string(),
     };
     let words: Vec<&str> = arguments.split_whitespace().collect();
@@ -67,7 +69,17 @@ fn run_as_shown(command: &str, folder: &std::path::Path, line: usize) -> String 
     let arguments: Vec<&str> = arguments.iter().map(String::as_str).collect();
     let output = layrule(&root(), &arguments).output().expect("the program runs");
     assert!(output.status.code().is_some_and(|code| code < 2), "{}", String::from_utf8_lossy(&output.stderr));
-    String::from_utf8(output.stdout).expect("UTF-8")
+    String::from_utf8(output.stdout).expect("UTF-8").replace(&inside, "")
+}
+
+/// What a scheme is where nothing is said, as the page shows it.
+#[test]
+fn the_scheme_is_as_shown() {
+    use layrule::marking::scheme::Scheme;
+    let page = std::fs::read_to_string(root().join("README.md")).expect("README");
+    let start = page.find("mended      =").expect("the scheme");
+    let shown = &page[start..start + page[start..].find("```").expect("its end")];
+    assert_eq!(Scheme::read(shown), Ok(Scheme::default()));
 }
 
 /// The picture near the top is what the command above it draws.

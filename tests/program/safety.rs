@@ -361,6 +361,11 @@ fn names_of_files_forge_nothing_in_any_command() {
         vec!["watch", &missing],
         vec!["rules", "--rules", &rules],
         vec!["rules", "--rules", "::error::c.rule"],
+        vec!["exercise", &plan, "--output", ODD],
+        vec!["exercise", "::error::b.lay", "--output", "x", "--learners", &missing],
+        vec!["exercise", "::error::b.lay", "--output", "x", "--faults", ODD],
+        vec!["mark", &plan, "--key", "known.toml"],
+        vec!["mark", &plan, "--key", &missing, "--scheme", &rules],
     ]);
     for command in &commands {
         let (_, out, said) = folder.run(command);
