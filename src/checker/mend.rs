@@ -1,6 +1,6 @@
 //! Makes the changes that findings carry, one by one, and keeps those that leave a plan better than it was.
 
-use std::collections::{HashMap, HashSet};
+use std::collections::{HashMap, HashSet, VecDeque};
 use std::sync::Arc;
 
 use super::report::Report;
@@ -12,6 +12,9 @@ use crate::worded::Worded as _;
 
 /// How many changes are tried on one plan.
 const MOST_TRIES: usize = 500;
+
+/// Of how many changes what came of them is kept while a plan is mended: of findings alike, many are offered the same.
+const MOST_KEPT: usize = 24;
 
 /// What came of mending a plan.
 #[derive(Debug, Clone, PartialEq, Eq)]
@@ -165,7 +168,9 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
     let mut mended = Mended { text: text.to_string(), made: Vec::new(), dropped: Vec::new() };
     let mut tried: HashSet<(String, String)> = HashSet::new();
     let mut newest: Option<Report> = None;
-    for _ in 0..MOST_TRIES {
+    let mut outcomes: VecDeque<(Vec<Edit>, Report)> = VecDeque::new();
+    let mut tries = 0;
+    while tries < MOST_TRIES {
         let report = newest.as_ref().unwrap_or(report);
         let Some((finding, fix)) = next(report, &tried) else { break };
         let key = (finding.message.clone(), fix.title.clone());
@@ -173,7 +178,11 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
         let title = fix.title.clone();
         tried.insert(key.clone());
         let Some(changed) = changed else { continue };
-        let after = check(&changed);
+        let known_outcome = outcomes.iter().position(|(edits, _)| *edits == fix.edits);
+        let after = known_outcome.and_then(|at| outcomes.remove(at)).map(|(_, after)| after).unwrap_or_else(|| {
+            tries += 1;
+            check(&changed)
+        });
         let known = count(report, &report.sources, &[]);
         let keeps = match finding.basis {
             None => better(&after, report),
@@ -184,8 +193,11 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
             mended.made.push(title);
             // What was in the way of another may be gone now. Each change that is kept leaves fewer findings, so that this ends.
             tried.clear();
+            outcomes.clear();
             newest = Some(after);
         } else {
+            outcomes.truncate(MOST_KEPT - 1);
+            outcomes.push_front((fix.edits.clone(), after));
             mended.dropped.push(title);
         }
     }

@@ -459,6 +459,8 @@ fn what_is_advised_on_plans_as_they_vary_settles_what_it_is_advised_for() {
 
 #[test]
 fn all_remedies_made_leave_nothing_worse_and_nothing_to_be_made() {
-    let each = plans(24).flat_map(|number| hold_to_the_end(&format!("faulty {number}"), &faulty(number)));
+    // Of the last, hundreds of findings are offered the same ahead of the one that can be mended.
+    let each = plans(24).chain([1645]);
+    let each = each.flat_map(|number| hold_to_the_end(&format!("faulty {number}"), &faulty(number)));
     all_well(&each.collect::<Vec<_>>());
 }
