@@ -233,7 +233,13 @@ impl Side {
 
     /// What lies there at a place along the run.
     pub(super) fn at(&self, along: f64) -> Option<&Beside> {
-        self.0.iter().find(|beside| along <= beside.to).or(self.0.last())
+        self.place(along).and_then(|place| self.0.get(place))
+    }
+
+    /// Which of the stretches holds a place along the run (an index).
+    pub(super) fn place(&self, along: f64) -> Option<usize> {
+        let found = self.0.iter().position(|beside| along <= beside.to);
+        found.or(self.0.len().checked_sub(1))
     }
 
     /// Puts another run there, where it is nearer than what is there already.

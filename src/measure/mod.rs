@@ -22,6 +22,7 @@ pub mod record;
 pub mod room;
 pub mod rugs;
 pub mod sensor;
+mod slot;
 pub mod spacing;
 pub mod strips;
 pub mod temperature_map;

@@ -2,8 +2,9 @@
 //!
 //! A run is cut into stretches wherever its neighbour [straight across](super::across) changes, on its left or on its right. A stretch heats
 //! the floor half way to its neighbour; where a side is open, it heats as far as half the cable's usual spacing, or to a wall that is nearer,
-//! as seen from the stretch's ends: heat that finds a wall goes nowhere else. So at the end of a run, where the turn heats the same floor:
-//! its strip is less wide by as much as a wall straight ahead is nearer than half the spacing. What is asked of a place
+//! as seen from the stretch's ends: heat that finds a wall goes nowhere else. Where a neighbour is seen through a slot between nearer ones, it
+//! heats no farther than half the width of the slot: the rest lies nearer to the cable on both sides of that. So at the end of a run, where the
+//! turn heats the same floor: its strip is less wide by as much as a wall straight ahead is nearer than half the spacing. What is asked of a place
 //! rather than of a point is the mean over one usual spacing of a run, since heat evens out over about that much floor. Runs no longer than
 //! that are turns: they heat a strip as wide as they are long.
 
@@ -64,9 +65,13 @@ impl Widths {
         let mut cuts: Vec<f64> = sides.iter().flat_map(Side::stretches).map(|stretch| stretch.to).collect();
         cuts.sort_by(f64::total_cmp);
         cuts.dedup_by(|a, b| *a - *b <= TOUCH);
+        let slots = [0, 1].map(|side| slots(&sides[side]));
         let half = |side: usize, along: f64, of: f64| {
-            let neighbour = sides[side].at(of).and_then(|beside| beside.distance(along));
-            neighbour.map_or_else(|| open(side, along), |distance| distance / 2.0)
+            let place = sides[side].place(of);
+            let beside = place.and_then(|place| sides[side].stretches().get(place));
+            let neighbour = beside.and_then(|beside| beside.distance(along)).map(|distance| distance / 2.0);
+            let slot = place.and_then(|place| slots[side].get(place)).map_or(f64::INFINITY, |half| *half);
+            neighbour.map_or_else(|| open(side, along), |half| half.min(slot))
         };
         let mut from = 0.0;
         let stretches = cuts.into_iter().filter(|to| *to > 0.0).map(|to| {
@@ -104,6 +109,43 @@ impl Widths {
         let starts = marks.flat_map(move |mark| [mark, mark - window, mark - window / 2.0]);
         starts.map(move |start| start.clamp(0.0, last)).map(move |start| (start, start + window))
     }
+}
+
+/// How far on one side each stretch reaches at the most where it sees its neighbour through a slot between nearer ones, mm; without bound
+/// elsewhere. Of the floor in a slot what lies farther in than half its width is nearer to the cable on both sides of it, unless that begins
+/// farther off still. What lies behind that cable is seen by the cable itself, on its other side.
+fn slots(side: &Side) -> Vec<f64> {
+    let stretches = side.stretches();
+    let far = |beside: &Beside| beside.distance(f64::midpoint(beside.from, beside.to));
+    let before = nearer(stretches.iter().map(far));
+    let mut after = nearer(stretches.iter().rev().map(far));
+    after.reverse();
+    let last = stretches.len();
+    let reach = |(before, after): (Option<usize>, Option<usize>)| {
+        let (before, after) = (stretches.get(before?)?, stretches.get(last - 1 - after?)?);
+        let (one, other) = (before.distance(before.to)?, after.distance(after.from)?);
+        Some(((after.from - before.to) / 2.0).max(one.max(other) / 2.0))
+    };
+    before.into_iter().zip(after).map(|flanks| reach(flanks).unwrap_or(f64::INFINITY)).collect()
+}
+
+/// Of each of some distances the last one before it that is less, with none open between them (an index).
+fn nearer(distances: impl Iterator<Item = Option<f64>>) -> Vec<Option<usize>> {
+    // Those that may yet be the last that is less: each less than the next.
+    let mut open: Vec<(usize, f64)> = Vec::new();
+    let found = distances.enumerate().map(|(place, distance)| {
+        let Some(distance) = distance else {
+            open.clear();
+            return None;
+        };
+        while open.last().is_some_and(|(_, before)| *before >= distance - TOUCH) {
+            open.pop();
+        }
+        let before = open.last().map(|(before, _)| *before);
+        open.push((place, distance));
+        before
+    });
+    found.collect()
 }
 
 /// A run longer than a turn, and the strip of floor along it.

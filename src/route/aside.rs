@@ -2,10 +2,23 @@
 
 use crate::geometry::{Piece, Point, cross, distance, dot};
 
+/// How runs are led aside, mm.
+#[derive(Debug, Clone, Copy)]
+pub struct Berth {
+    /// The farthest.
+    pub most: f64,
+    /// The least length of a piece between two corners.
+    pub least: f64,
+    /// How far runs lie apart.
+    pub pitch: f64,
+    /// How near they may come to each other: where the one beside a place is led farther aside, so is the next.
+    pub apart: f64,
+}
+
 /// A cable's corners with its runs led round some places, each with the distance that it keeps from them; nothing where a run would have to be
-/// led farther aside than `most` mm, or has no length for it. Pieces between corners are `least` mm long or more. Beside a run's end the end
-/// itself is led aside, where the cable turns square there.
-pub fn led_round(line: &[Point], spots: &[(Point, f64)], most: f64, least: f64) -> Option<Vec<Point>> {
+/// led farther aside than it may be, or has no length for it. Beside a run's end the end itself is led aside, where the cable turns square there.
+pub fn led_round(line: &[Point], spots: &[(Point, f64)], berth: Berth) -> Option<Vec<Point>> {
+    let Berth { most, least, .. } = berth;
     let mut corners = line.to_vec();
     let mut led: Vec<Vec<Point>> = vec![Vec::new(); line.len()];
     for run in 0..line.len().saturating_sub(1) {
@@ -14,7 +27,7 @@ pub fn led_round(line: &[Point], spots: &[(Point, f64)], most: f64, least: f64) 
         let step = (to - from) / length;
         let left = Point { x: -step.y, y: step.x };
         let mut ways: Vec<Aside> =
-            spots.iter().filter_map(|spot| Aside::of(from, step, length, *spot, least)).collect();
+            spots.iter().filter_map(|spot| Aside::of(from, step, length, *spot, berth)).collect();
         ways.sort_by(|a, b| a.begin.total_cmp(&b.begin));
         let mut reached = 0.0;
         for way in &ways {
@@ -56,6 +69,7 @@ pub fn led_round(line: &[Point], spots: &[(Point, f64)], most: f64, least: f64) 
     }
     let whole: Vec<Point> =
         corners.iter().zip(led).flat_map(|(corner, led)| std::iter::once(*corner).chain(led)).collect();
+    let whole = super::walk::corners(&whole);
     // What was led aside may have come to lie nearer to another place than before.
     let clear = |pair: &[Point]| {
         let piece = Piece::new(pair[0], pair[1]);
@@ -75,15 +89,20 @@ struct Aside {
 
 impl Aside {
     /// How a run of some length passes a place and keeps its distance; nothing where it does so as it is.
-    fn of(from: Point, step: Point, length: f64, (at, radius): (Point, f64), least: f64) -> Option<Self> {
+    fn of(from: Point, step: Point, length: f64, (at, radius): (Point, f64), berth: Berth) -> Option<Self> {
         let (along, aside) = (dot(at - from, step), cross(step, at - from));
         let beyond = (along - length).max(-along).max(0.0);
-        if aside.abs() >= radius || beyond.hypot(aside.abs()) >= radius {
+        // The next row keeps from the nearest, as far as that is led towards it.
+        let nearest = aside.abs() % berth.pitch;
+        let between = (aside.abs() / berth.pitch).floor();
+        let keeps = if nearest < radius { radius + between * berth.apart } else { 0.0 };
+        if aside.abs() >= keeps || beyond.hypot(aside.abs()) >= keeps || (between > 0.0 && beyond > 0.0) {
             return None;
         }
-        let shift = if aside > 0.0 { aside - radius } else { aside + radius };
+        let shift = if aside > 0.0 { aside - keeps } else { aside + keeps };
         let shift = if shift < 0.0 { shift.floor() } else { shift.ceil() };
-        let half = (radius * radius - aside * aside).sqrt().max(least / 2.0).ceil();
+        // As long as the nearest is aside.
+        let half = (radius * radius - nearest * nearest).sqrt().max(berth.least / 2.0).ceil();
         Some(Aside { begin: (along - half).floor(), end: (along + half).ceil(), shift })
     }
 }

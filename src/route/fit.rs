@@ -4,13 +4,16 @@ use std::time::Instant;
 
 use geo::{Area as _, MultiPolygon};
 
-use super::aside::led_round;
+use super::aside::{Berth, led_round};
+use super::bare::Grid;
 use super::cells::Field;
 use super::frame::Frame;
 use super::rows::Ground;
+use super::teeth::Comb;
 use super::tour::{Side, Tour, rounds, tours};
 use super::walk::{Pen, drawn};
-use crate::geometry::{Point, distance};
+use crate::geometry::tolerance::TOUCH;
+use crate::geometry::{Point, distance, dot};
 use crate::measure::across::FARTHEST_NEIGHBOUR;
 use crate::measure::length::{drawn_length, laid_length};
 use crate::model::Run;
@@ -29,8 +32,14 @@ pub struct Cable {
     pub over: f64,
     /// The least and the most that its runs may lie apart, mm.
     pub spacing: (f64, f64),
+    /// How near its runs may lie for what its floor bears, mm.
+    pub dense: f64,
     /// By what share neighbouring runs may differ from that.
     pub uneven: f64,
+    /// How long runs lie alongside each other for that to count, mm.
+    pub alongside: f64,
+    /// How far from it floor is cold, mm.
+    pub cold: f64,
     /// Straight cable at its ends, mm.
     pub straight: f64,
     /// The box that its tail comes from, and how far from it the cable may start, mm.
@@ -55,7 +64,7 @@ pub struct Layout {
     pub line: Vec<Point>,
     /// From run to run, mm.
     pub pitch: f64,
-    /// How good it is: about the share of the floor that it heats, in percent, less something for each corner.
+    /// How good it is: about the share of the floor that it lies near to, in percent, less something for each corner.
     pub merit: f64,
 }
 
@@ -65,11 +74,19 @@ const LEAST_INSET: f64 = 20.0;
 /// How much less than wider rows may lie closer: what counts is how far the widest and the closest lie apart.
 const CLOSER: f64 = 0.625;
 
-/// How near, in spacings, the run beyond one that is led aside may lie.
-const NEXT: f64 = 0.94;
+/// How far runs are led aside at the most, in spacings.
+const MOST_ASIDE: f64 = 1.1;
+/// How much more than the rules ask for runs keep apart there, and what rounding takes off a piece's length, mm.
+const SPARE: f64 = 3.0;
+const ROUNDED: f64 = 0.4;
+
+/// How far from a run floor is bare, in spacings, how much more cold floor costs, and into how many parts a spacing is divided to look for it.
+const BARE_BEYOND: f64 = 0.8;
+const COLD: f64 = 50.0;
+const POINTS: f64 = 3.0;
 
 /// What each corner costs, and a last run that is cut short, in percent of the floor heated.
-const CORNER: f64 = 0.03;
+const CORNER: f64 = 0.04;
 const CUT_SHORT: f64 = 0.3;
 /// What each cell costs that is gone into and out of rather than through, in percent of the floor heated.
 const DETOUR: f64 = 0.8;
@@ -78,30 +95,44 @@ const CHANGE: f64 = 0.4;
 /// What it costs that a cable first goes along a wall to where its rows begin, in percent.
 const LEAD: f64 = 1.0;
 /// What each cell costs beyond that, in percent, through whose open side runs see each other as neighbours, though cable lies beside it.
-const SLOT: f64 = 4.0;
+const SLOT: f64 = 0.4;
+
+/// How near pieces that fill bare floor come to others, and how much floor is bare, in spacings.
+const NEAREST: f64 = 0.78;
+const BARE: f64 = 1.0;
 
 /// The spacings tried, as shares of what the floor has for each length of cable, and from one to the next, mm.
 const WIDEST: f64 = 1.12;
+const FILLED_WIDEST: f64 = 1.04;
 const CLOSEST: f64 = 0.78;
 const EVERY: f64 = 2.0;
+
+/// The least share of a cable that rows alone take where the rest fills what they leave bare.
+const LEAST_REACH: f64 = 0.85;
 
 /// How many spacings at which the kit fits are looked at, how many ways in each, and of how many ways it is asked whether it does.
 const SPACINGS: usize = 5;
 const WAYS: usize = 12;
+const FILLED_WAYS: usize = 4;
+/// How many ways of one spacing and one set of rows are looked at before those of the next.
+const OF_ONE: usize = 2;
 
-/// The ways in which a cable can be laid on a floor with its runs along a direction, best first.
-pub fn layouts(floor: &Floor, frame: Frame, cable: Cable, until: Instant) -> Vec<Layout> {
+/// The ways in which a cable can be laid on a floor with its runs along a direction, best first; `filled` where rows alone don't do, and what
+/// they leave bare is filled besides.
+pub fn layouts(floor: &Floor, frame: Frame, cable: Cable, filled: bool, until: Instant) -> Vec<Layout> {
     let ideal = floor.without_spots.unsigned_area() / cable.length;
-    let mut found = Vec::new();
+    let mut groups: Vec<Vec<Layout>> = Vec::new();
     let parted = Ground::new(&floor.without_spots, &[], frame);
     let whole = Ground::new(&floor.with_spots, &floor.spots, frame);
     let turned: Vec<(Point, f64)> = floor.spots.iter().map(|(at, radius)| (frame.turned(*at), *radius)).collect();
+    let grid = &Grid::new(&parted, ideal / POINTS);
     let (least, most) = (cable.spacing.0.max(2.0 * cable.bend_radius), cable.spacing.1);
     let even = |value: f64| (value / EVERY).floor() * EVERY;
-    let (mut pitch, last) = (even((ideal * WIDEST).min(most)), (ideal * CLOSEST).max(least));
+    let widest = if filled { FILLED_WIDEST } else { WIDEST };
+    let (mut pitch, last) = (even((ideal * widest).min(most)), (ideal * CLOSEST).max(least));
     let mut fitting = 0;
     while pitch >= last - EVERY && pitch >= least && fitting < SPACINGS && Instant::now() < until {
-        let before = found.len();
+        let before = groups.len();
         // Runs are led round small places where their spacing leaves room for that, or end before them.
         let grounds = [(&whole, &turned[..]), (&parted, &[][..])];
         for (ground, spots) in &grounds[usize::from(floor.spots.is_empty())..] {
@@ -110,39 +141,57 @@ pub fn layouts(floor: &Floor, frame: Frame, cable: Cable, until: Instant) -> Vec
                 pitch,
                 least.max(pitch * (1.0 - give * CLOSER)),
                 most.min(pitch * (1.0 + give)),
-                pitch * NEXT - cable.spacing.0,
+                pitch * MOST_ASIDE,
             ) {
                 let field = Field::new(ground, pitch, &lines);
                 // Each row but the last goes with a turn.
                 let reach = field.length() + field.pitch * field.rows.len() as f64;
-                if reach >= cable.length * (1.0 - cable.over) {
-                    Trial { field: &field, spots, cable, until }.fitted(frame, ideal, &mut found);
+                if reach >= cable.length * if filled { LEAST_REACH } else { 1.0 - cable.over } {
+                    let mut found = Vec::new();
+                    Trial { frame, ground, grid, field: &field, spots, cable, filled, until }.fitted(ideal, &mut found);
+                    groups.extend(Some(found).filter(|found| !found.is_empty()));
                 }
             }
         }
-        fitting += usize::from(found.len() > before);
+        fitting += usize::from(groups.len() > before);
         pitch -= EVERY;
     }
-    found.sort_by(|a: &Layout, b| b.merit.total_cmp(&a.merit));
-    found
+    varied(groups)
+}
+
+/// Layouts of several groups, the best first, no more than a few of a group before those of the next.
+fn varied(groups: Vec<Vec<Layout>>) -> Vec<Layout> {
+    let mut all: Vec<(usize, Layout)> = Vec::new();
+    for mut group in groups {
+        group.sort_by(|a, b| b.merit.total_cmp(&a.merit));
+        all.extend(group.into_iter().enumerate().map(|(rank, layout)| (rank / OF_ONE, layout)));
+    }
+    all.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.merit.total_cmp(&a.1.merit)));
+    all.into_iter().map(|(_, layout)| layout).collect()
 }
 
 /// A field that a cable is tried on.
 struct Trial<'t> {
+    frame: Frame,
+    ground: &'t Ground,
+    grid: &'t Grid,
     field: &'t Field,
     spots: &'t [(Point, f64)],
     cable: Cable,
+    /// Whether floor is filled that rows leave bare.
+    filled: bool,
     /// When to have done.
     until: Instant,
 }
 
 impl Trial<'_> {
     /// The ways through the field that take the whole cable.
-    fn fitted(&self, frame: Frame, ideal: f64, found: &mut Vec<Layout>) {
-        let (field, cable) = (self.field, self.cable);
+    fn fitted(&self, ideal: f64, found: &mut Vec<Layout>) {
+        let (frame, field, cable) = (self.frame, self.field, self.cable);
         let near = |at: Point| cable.home.map_or(0.0, |(home, reach)| distance(frame.back(at), home) / reach);
-        let mut ways = if cable.comes_home { Vec::new() } else { tours(field, WAYS, &near, self.until) };
-        ways.extend(rounds(field, if cable.comes_home { 3 * WAYS } else { WAYS / 2 }, &near, self.until));
+        let most = if self.filled { FILLED_WAYS } else { WAYS };
+        let mut ways = if cable.comes_home { Vec::new() } else { tours(field, most, &near, self.until) };
+        ways.extend(rounds(field, if cable.comes_home { 3 * most } else { most / 2 }, &near, self.until));
         for mut tour in ways {
             if Instant::now() >= self.until {
                 return;
@@ -152,44 +201,82 @@ impl Trial<'_> {
                     continue;
                 }
                 tour.inner = inner;
-                if let Some((line, cut)) = self.whole(&tour) {
+                // What fills bare floor at one side leaves the other for rows to be drawn in.
+                let sides =
+                    if self.filled { &[[true, true], [false, true], [true, false]][..] } else { &[[true, true]] };
+                for (line, cut) in sides.iter().filter_map(|sides| self.whole(&tour, *sides)) {
+                    let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
                     let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
                     let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
                     let around = DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
                         + CHANGE * self.field.changes() as f64
                         + LEAD * f64::from(u8::from(tour.lead.is_some()))
                         + SLOT * tour.slots(field, FARTHEST_NEIGHBOUR) as f64;
-                    let merit = 100.0 * field.pitch / ideal - CORNER * line.len() as f64 - short - around;
+                    let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
+                    let merit = covered - CORNER * line.len() as f64 - short - around;
                     found.push(Layout { line, pitch: field.pitch, merit });
                 }
             }
         }
     }
 
-    /// A tour that takes the whole cable: rows end so far from where the floor does that it is just as long, and what is left over is cut off the
+    /// The least length of a piece between two turns, mm: off the plan's axes corners are rounded to tenths.
+    fn least(&self) -> f64 {
+        2.0 * self.cable.bend_radius + if self.frame.on_axis() { 0.0 } else { ROUNDED }
+    }
+
+    /// How floor is filled that rows leave bare.
+    fn comb(&self) -> Comb<'_> {
+        let (pitch, cable) = (self.field.pitch, self.cable);
+        let least = self.least();
+        let nearest = cable.spacing.0.max(cable.dense) + SPARE;
+        let clear = (pitch * NEAREST).max(nearest);
+        let (ground, spots) = (self.ground, self.spots);
+        let (straight, bare) = (cable.straight + least, pitch * BARE);
+        let narrow = (nearest, cable.alongside - SPARE);
+        Comb { ground, spots, pitch, clear, narrow, least, inset: LEAST_INSET, straight, bare }
+    }
+
+    /// A tour that takes the whole cable: rows end so far from where the floor does, at some `sides`, that it is just as long, and what is left over is cut off the
     /// last one. With how much that is, mm.
-    fn whole(&self, tour: &Tour) -> Option<(Vec<Point>, f64)> {
+    fn whole(&self, tour: &Tour, sides: [bool; 2]) -> Option<(Vec<Point>, f64)> {
         let cable = self.cable;
-        let least = 2.0 * cable.bend_radius;
-        let aside = self.field.pitch - cable.spacing.0;
+        let least = self.least();
+        let pitch = self.field.pitch;
+        let berth = Berth { most: pitch * MOST_ASIDE, least, pitch, apart: cable.spacing.0.max(cable.dense) + SPARE };
         let line_at = |inset: f64| {
-            let line = drawn(self.field, tour, Pen { inset, least })?;
-            if self.spots.is_empty() { Some(line) } else { led_round(&line, self.spots, aside, least) }
+            let insets = sides.map(|drawn_in| if drawn_in { inset } else { LEAST_INSET });
+            let line = drawn(self.field, tour, Pen { insets, least })?;
+            let line = if self.spots.is_empty() { Some(line) } else { led_round(&line, self.spots, berth) };
+            match self.filled {
+                true if cable.comes_home => Some(self.comb().filled(line?)),
+                true => Some(self.comb().led_on(self.comb().filled(line?))),
+                false => line,
+            }
         };
-        let length_at = |inset: f64| line_at(inset).map(|line| laid(&line, cable.bend_radius));
+        let length_at =
+            |inset: f64| line_at(inset).map(|line| laid(&line, cable.bend_radius)).filter(|length| length.is_finite());
         let (mut low, mut high) = (LEAST_INSET, (self.field.pitch / 2.0).floor().max(LEAST_INSET));
-        let longest = length_at(low)?;
+        let mut longest = length_at(low)?;
         if longest < cable.length * (1.0 - cable.over) {
             return None;
         }
-        if length_at(high).is_some_and(|length| length >= cable.length) {
+        let mut shortest = length_at(high);
+        if shortest.is_some_and(|length| length >= cable.length) {
             low = high;
         }
-        while high - low > 1.0 {
-            let middle = f64::midpoint(low, high).floor();
-            if length_at(middle).is_some_and(|length| length >= cable.length) { low = middle } else { high = middle }
+        // Filled floor changes by steps: there about as long is enough, and the rest is cut off.
+        let enough = if self.filled { 2.0 * self.field.pitch } else { 0.0 };
+        while high - low > 1.0 && longest - cable.length > enough {
+            // About as much shorter with every millimetre, but where it can't be drawn any more.
+            let share = shortest.map_or(0.5, |shortest| (longest - cable.length) / (longest - shortest).max(1.0));
+            let middle = (low + (high - low) * share.clamp(0.0, 1.0)).floor().clamp(low + 1.0, high - 1.0);
+            match length_at(middle) {
+                Some(length) if length >= cable.length => (low, longest) = (middle, length),
+                length => (high, shortest) = (middle, length),
+            }
         }
-        let line = line_at(low)?;
+        let line = line_at(low).filter(|line| bends(line, least))?;
         let over = laid(&line, cable.bend_radius) - cable.length;
         if over <= 0.0 {
             return Some((line, 0.0));
@@ -199,6 +286,18 @@ impl Trial<'_> {
         Some((cut, over))
     }
 }
+
+/// Whether a line has room for its bends: `least` mm between two sharp ones.
+fn bends(line: &[Point], least: f64) -> bool {
+    let sharp = |corner: &[Point]| {
+        let (one, other) = (corner[1] - corner[0], corner[2] - corner[1]);
+        dot(one, other) < SHARP * (distance(corner[0], corner[1]) * distance(corner[1], corner[2]))
+    };
+    line.windows(4).all(|four| distance(four[1], four[2]) >= least - TOUCH || !sharp(&four[..3]) || !sharp(&four[1..]))
+}
+
+/// The cosine of the angle from which a bend is sharp.
+const SHARP: f64 = 0.5;
 
 /// A line without the last `over` mm of it; nothing where its end would then lie in a turn.
 fn cut_off(line: &[Point], over: f64, straight: f64) -> Option<Vec<Point>> {

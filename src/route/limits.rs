@@ -27,10 +27,16 @@ pub struct Limits {
     pub margins: Margins,
     /// The least between runs: `spacing`.
     pub least_spacing: f64,
+    /// The most power on each mm2 of a timber floor and of a concrete one, W: `power-density`.
+    pub power: (f64, f64),
     /// The most between runs, by what the cable lies in: `wide-spacing`.
     pub most_spacing: WidestSpacing,
     /// How much neighbouring runs may differ from the usual spacing: `even-spacing`.
     pub uneven: f64,
+    /// How long runs lie alongside each other for that to hold: `even-spacing`.
+    pub alongside: f64,
+    /// From the free floor to the nearest run: `cold-patch`.
+    pub cold: f64,
     /// How much of a kit may be left over, and drawn beyond its length: `laid-length`.
     pub length: (f64, f64),
     /// Straight cable at its ends: `cold-joint`.
@@ -88,6 +94,7 @@ impl Limits {
                 free_height: or_none("fixture-overlap", "free-height").max(or_none("fixture-clearance", "free-height")),
             },
             least_spacing: or_none("spacing", "minimum"),
+            power: (or_any("power-density", "on-timber"), or_any("power-density", "on-concrete")),
             most_spacing: WidestSpacing {
                 thin: or_any("wide-spacing", "most"),
                 in_screed: or_any("wide-spacing", "in-screed"),
@@ -95,6 +102,8 @@ impl Limits {
                 give: or_none("wide-spacing", "give"),
             },
             uneven: or_any("even-spacing", "give"),
+            alongside: or_any("even-spacing", "least"),
+            cold: or_any("cold-patch", "reach"),
             length: (or_any("laid-length", "over").min(1.0), or_any("laid-length", "short").min(1.0)),
             straight: or_none("cold-joint", "straight"),
             tail_allowance: or_none("tail-reach", "allowance"),

@@ -11,6 +11,7 @@
 //! areas by a mobile robot", Annals of Mathematics and Artificial Intelligence 31, 2001): into it and out again side by side.
 
 pub mod aside;
+pub mod bare;
 pub mod cells;
 pub mod conduit;
 pub mod fit;
@@ -22,6 +23,7 @@ pub mod region;
 pub mod room;
 pub mod rows;
 pub mod share;
+pub mod teeth;
 pub mod text;
 pub mod tour;
 pub mod walk;

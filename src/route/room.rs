@@ -24,7 +24,7 @@ use crate::source::{FileId, Place, Span};
 use crate::text::quoted;
 
 /// How many layouts of a room are held to the rules, at the most.
-const MOST_JUDGED: usize = 60;
+const MOST_JUDGED: usize = 40;
 
 /// How many conduits are tried with each.
 const CONDUITS: usize = 2;
@@ -182,19 +182,69 @@ impl Job<'_> {
     fn lay(&self, before: &Before, asked: &Asked, setting: &Setting<'_>) -> Result<(String, Vec<String>), Stop> {
         let floors = self.floors()?;
         let frames = self.frames(asked)?;
+        let junctions: Vec<Option<usize>> = self
+            .thermostats
+            .iter()
+            .zip(&floors)
+            .map(|(thermostat, floor)| self.junction(*thermostat, Some(floor)))
+            .collect();
+        let strips: Vec<Strip> = BORDERS.iter().map(|border| Strip::new(self.room, self.limits, *border)).collect();
         let mut nearest = Nearest::default();
         let mut each: Vec<Vec<Layout>> = Vec::new();
-        let mut junctions: Vec<Option<usize>> = Vec::new();
-        for (((kit, unlaid), floor), thermostat) in
-            self.kits.iter().zip(&self.unlaid).zip(&floors).zip(self.thermostats.iter().copied())
-        {
-            let junction = self.junction(thermostat, Some(floor));
-            junctions.push(junction);
-            let cable = self.cable(kit, floor, junction);
+        // Rows alone where they do; what they leave bare is filled where they don't.
+        for filled in [false, true] {
+            each = match self.each(&floors, &frames, &junctions, filled, asked) {
+                Ok(each) => each,
+                Err(_) if !filled || nearest.faulty.is_some() => continue,
+                Err(stop) => return Err(stop),
+            };
+            nearest.judged = 0;
+            let most = each.iter().map(Vec::len).max().unwrap_or_default();
+            for rank in 0..most {
+                if nearest.judged >= MOST_JUDGED || Instant::now() >= asked.until {
+                    break;
+                }
+                let Some(laid) = self.with_tails(&each, rank, &junctions, &strips, asked.until) else {
+                    nearest.without_tail += 1;
+                    continue;
+                };
+                let (texts, lacking) = self.texts(&laid, &strips);
+                // One that leaves a sensor no channel is worth a look only where there is no other.
+                if lacking && nearest.faulty.is_some() {
+                    continue;
+                }
+                for text in texts {
+                    nearest.judged += 1;
+                    match before.judged(&text, setting) {
+                        Verdict::Clean => return Ok((text, self.told(&laid))),
+                        Verdict::Faulty { findings, weight } => {
+                            if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
+                                nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
+                            }
+                        }
+                    }
+                }
+            }
+        }
+        Err(self.why_not(nearest, &each, asked))
+    }
+
+    /// The layouts of each cable on its part of the floor, best first.
+    fn each(
+        &self,
+        floors: &[MultiPolygon<f64>],
+        frames: &[Frame],
+        junctions: &[Option<usize>],
+        filled: bool,
+        asked: &Asked,
+    ) -> Result<Vec<Vec<Layout>>, Stop> {
+        let mut each = Vec::new();
+        for (((kit, unlaid), floor), junction) in self.kits.iter().zip(&self.unlaid).zip(floors).zip(junctions) {
+            let cable = self.cable(kit, floor, *junction);
             let laid = |cable: Cable| {
                 let each_way = frames.iter().map(|frame| {
                     let ground = self.ground(&self.without_slivers(floor, *frame));
-                    layouts(&ground, *frame, cable, asked.until)
+                    layouts(&ground, *frame, cable, filled, asked.until)
                 });
                 in_turn(each_way.collect())
             };
@@ -208,29 +258,7 @@ impl Job<'_> {
             }
             each.push(found);
         }
-        let strips: Vec<Strip> = BORDERS.iter().map(|border| Strip::new(self.room, self.limits, *border)).collect();
-        let most = each.iter().map(Vec::len).max().unwrap_or_default();
-        for rank in 0..most {
-            if nearest.judged >= MOST_JUDGED || Instant::now() >= asked.until {
-                break;
-            }
-            let Some(laid) = self.with_tails(&each, rank, &junctions, &strips, asked.until) else {
-                nearest.without_tail += 1;
-                continue;
-            };
-            for text in self.texts(&laid, &strips) {
-                nearest.judged += 1;
-                match before.judged(&text, setting) {
-                    Verdict::Clean => return Ok((text, self.told(&laid))),
-                    Verdict::Faulty { findings, weight } => {
-                        if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
-                            nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
-                        }
-                    }
-                }
-            }
-        }
-        Err(self.why_not(nearest, &each, asked))
+        Ok(each)
     }
 
     /// The part of the floor that each cable heats.
@@ -288,7 +316,14 @@ impl Job<'_> {
             return Ok(vec![Frame::along(wall.step())]);
         }
         let mut frames: Vec<(Frame, f64)> = Vec::new();
-        for wall in &walls {
+        // Rows go along what stands on the floor as they do along walls.
+        let standing = self.room.areas.iter().filter(|area| matches!(area.kind, AreaKind::Fixture { .. }));
+        let standing = standing.filter_map(|area| match &area.shape {
+            Shape::Polygon(corners) => Some(edges(corners)),
+            Shape::Circle { .. } => None,
+        });
+        let sides: Vec<Piece> = walls.iter().copied().chain(standing.flatten()).collect();
+        for wall in &sides {
             let across = Point { x: -wall.step().y, y: wall.step().x };
             for step in [wall.step(), across] {
                 let frame = Frame::along(step);
@@ -367,13 +402,21 @@ impl Job<'_> {
         });
         let most = if thick.is_some_and(|thick| thick >= widest.screed) { widest.in_screed } else { widest.thin };
         let ideal = floor.unsigned_area() / kit.length;
+        let power = match &self.room.floor {
+            Some(floor) if floor.timber => self.limits.power.0,
+            Some(_) => self.limits.power.1,
+            None => f64::INFINITY,
+        };
         Cable {
+            dense: (kit.output / kit.length / power).min(ideal * MOST_DENSE),
             length: kit.length,
             bend_radius: kit.bend_radius.unwrap_or(0.0),
             comes_home: kit.cores == 1,
             over: self.limits.length.0 * OVER_SHARE,
             spacing: (self.limits.least_spacing, most.min(ideal * 2.0)),
             uneven: self.limits.uneven * EVEN_SHARE,
+            alongside: self.limits.alongside,
+            cold: self.limits.cold,
             straight: self.limits.straight + SPARE,
             home: junction.map(|index| (self.room.junctions[index].at, self.reach(kit, index))),
         }
@@ -453,8 +496,8 @@ impl Job<'_> {
         junctions.min_by(|a, b| nearer(a.1.at, b.1.at)).map(|(index, _)| index)
     }
 
-    /// The plan's texts with a layout, one for each conduit that is worth a try.
-    fn texts(&self, laid: &[Laid], strips: &[Strip]) -> Vec<String> {
+    /// The plan's texts with a layout, one for each conduit that is worth a try, and whether a thermostat lacks one.
+    fn texts(&self, laid: &[Laid], strips: &[Strip]) -> (Vec<String>, bool) {
         let mut cables: Vec<Edit> = Vec::new();
         for (unlaid, one) in self.unlaid.iter().zip(laid) {
             cables.push(edit(unlaid.span, self.cable_text(unlaid, one)));
@@ -463,6 +506,7 @@ impl Job<'_> {
         thermostats.dedup_by_key(|thermostat| thermostat.place);
         // Of several thermostats each has its own sensor.
         let mut versions: Vec<Vec<Edit>> = vec![Vec::new()];
+        let mut lacking = false;
         for thermostat in thermostats {
             let own = self.sensors.iter().find(|sensor| sensor.from == thermostat.name.text);
             if self.said.laid > 0 && own.is_none() {
@@ -470,6 +514,7 @@ impl Job<'_> {
             }
             let written = self.sensor_edits(thermostat, own.copied(), laid, strips);
             if written.is_empty() {
+                lacking = true;
                 continue;
             }
             versions = versions
@@ -489,7 +534,7 @@ impl Job<'_> {
             }
             apply(self.text, &all)
         };
-        versions.into_iter().filter_map(with).collect()
+        (versions.into_iter().filter_map(with).collect(), lacking)
     }
 
     /// The statements of a thermostat's sensor, the likeliest first.
@@ -671,6 +716,9 @@ const EVEN_SHARE: f64 = 0.64;
 const OVER_SHARE: f64 = 0.8;
 /// How much more than the rule's straight cable lies at its ends, mm.
 const SPARE: f64 = 10.0;
+
+/// A kit that lies too close for its floor anyhow is told of by the rule; its rows are spread as others are.
+const MOST_DENSE: f64 = 0.9;
 
 /// Farther than any lead reaches, mm.
 const FAR: f64 = 1e6;

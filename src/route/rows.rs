@@ -53,6 +53,11 @@ impl Ground {
         ground
     }
 
+    /// The edges around it, those of holes too.
+    pub fn edges(&self) -> &[Piece] {
+        &self.edges
+    }
+
     fn brink(&self, edge: Piece) -> Option<Brink> {
         let step = edge.step();
         let flat = step.y.abs() <= FLAT * step.x.abs() && step.x.abs() >= LEAST_BRINK;

@@ -9,8 +9,8 @@ use crate::geometry::Point;
 /// How a tour is drawn.
 #[derive(Debug, Clone, Copy)]
 pub struct Pen {
-    /// How far rows end from where the floor does, mm.
-    pub inset: f64,
+    /// How far rows end from where the floor does, left and right, mm.
+    pub insets: [f64; 2],
     /// The least length of a piece between two corners, mm.
     pub least: f64,
 }
@@ -35,7 +35,7 @@ struct Sketch<'f> {
 /// The points of a tour in the field's own frame; nothing where it can't be drawn.
 pub fn drawn(field: &Field, tour: &Tour, pen: Pen) -> Option<Vec<Point>> {
     let ends = field.rows.iter().map(|row| {
-        let inset = |side: Side| if row.tight[side as usize] { 0.0 } else { pen.inset };
+        let inset = |side: Side| if row.tight[side as usize] { 0.0 } else { pen.insets[side as usize] };
         [(row.from + inset(Side::Left) - GRAZE).ceil(), (row.to - inset(Side::Right) + GRAZE).floor()]
     });
     let count = field.rows.len();
@@ -81,7 +81,7 @@ impl Sketch<'_> {
         let (low, high) = (one.min(other), one.max(other));
         let joint = *self.field.joint(low, high)?;
         let tight = [low, high].iter().any(|row| self.field.rows[*row].tight[side as usize]);
-        let inset = if tight { 0.0 } else { self.pen.inset };
+        let inset = if tight { 0.0 } else { self.pen.insets[side as usize] };
         match side {
             Side::Left => {
                 let bound = (joint.from + inset - GRAZE).ceil();
@@ -217,7 +217,7 @@ impl Sketch<'_> {
         for pair in rows.windows(2) {
             let joint = self.field.joint(pair[0].min(pair[1]), pair[0].max(pair[1]))?;
             let inset = |side: usize| {
-                if pair.iter().any(|row| self.field.rows[*row].tight[side]) { 0.0 } else { self.pen.inset }
+                if pair.iter().any(|row| self.field.rows[*row].tight[side]) { 0.0 } else { self.pen.insets[side] }
             };
             low = low.max((joint.from + inset(0) - GRAZE).ceil());
             high = high.min((joint.to - inset(1) + GRAZE).floor());
@@ -230,8 +230,8 @@ impl Sketch<'_> {
     /// Where a pair of pieces across can lie between two rows: next to the `side` where the one is open, or as near to that as may be.
     fn place_for(&self, on: usize, near: usize, (from, to): (f64, f64), side: Side) -> Option<f64> {
         let width = self.field.pitch;
-        let low = (from + self.pen.inset - GRAZE).ceil().max(self.ends[on][0]).max(self.ends[near][0]);
-        let high = (to - self.pen.inset + GRAZE).floor().min(self.ends[on][1]).min(self.ends[near][1]) - width;
+        let low = (from + self.pen.insets[0] - GRAZE).ceil().max(self.ends[on][0]).max(self.ends[near][0]);
+        let high = (to - self.pen.insets[1] + GRAZE).floor().min(self.ends[on][1]).min(self.ends[near][1]) - width;
         if high < low {
             return None;
         }

@@ -339,6 +339,15 @@ fn wide_spacing() {
     };
     border("wide-spacing", &apart(262.5, &bed(30)), &apart(262.6, &bed(30)));
     border("wide-spacing", &apart(262.5, &bed(30)), &apart(262.5, &bed(29)));
+    // Between two stacks of loops a run sees another 500 mm off. By hand: on its other side it heats 50 mm, and in the slot as far as half its
+    // width; 152 mm make 126 mm.
+    let stacks = |slot: u32| {
+        let short = 1950 - slot;
+        format!(
+            "room r {{\n  outline (0, 0) (4000, 0) (4000, 700) (0, 700)\n  cable a {{\n    start (100, 100)\n    run east 3800\n    run north 100\n    loops 4 of 1850 west, stepping 100 north\n    run north 100\n    run west 3800\n    run south 100\n    loops 4 of {short} east, stepping 100 south\n  }}\n}}\n"
+        )
+    };
+    border("wide-spacing", &stacks(152), &stacks(153));
 }
 
 #[test]
@@ -487,6 +496,16 @@ fn cold_patch() {
         )
     };
     border("cold-patch", &patch(300), &patch(301));
+    // Between the wall and a unit a run is led in and out again where there is room for two at the least spacing, 50 mm off both sides.
+    let slot = |wide: u32| {
+        format!(
+            "room r {{\n  outline (0, 0) (2000, 0) (2000, 1000) (0, 1000)\n  fixture f unit rect ({wide}, 400) (2000, 1000)\n  cable a {{\n    start (100, 80)\n    loops 4 of 1800 east, stepping 80 north\n  }}\n}}\n"
+        )
+    };
+    border("cold-patch", &slot(150), &slot(151));
+    // What is as slim but lies along open floor stays a patch.
+    let stripe = "room r {\n  outline (0, 0) (4000, 0) (4000, 670) (0, 670)\n  cable a {\n    start (100, 100)\n    loops 4 of 3800 east, stepping 90 north\n  }\n}\n";
+    border("cold-patch", stripe, &stripe.replace("670)", "690)"));
 }
 
 #[test]

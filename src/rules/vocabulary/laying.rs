@@ -267,6 +267,12 @@ fn cold_patch(its: &mut Fields<'_, InRoom<Patch>>) {
     its.field("width", LENGTH, "Its extent from west to east.").is(|_, patch| patch.thing.high.x - patch.thing.low.x);
     its.field("height", LENGTH, "Its extent from south to north.")
         .is(|_, patch| patch.thing.high.y - patch.thing.low.y);
+    its.field(
+        "slot",
+        LENGTH,
+        "How wide the floor is there, between walls and what stands on it: the diameter of the largest disc of floor that reaches into the box around it, up to 500 mm.",
+    )
+    .is(|world, patch| world.measured(patch.room).slot_width(&patch.thing));
     its.field("place", PLACE, "A point on its edge.").is(|_, patch| patch.thing.at);
     its.field("south-west", PLACE, "The least corner of the box around it.").is(|_, patch| patch.thing.low);
     its.field("north-east", PLACE, "The greatest corner of the box around it.").is(|_, patch| patch.thing.high);
