@@ -94,6 +94,24 @@ async function handovers() {
   }
 }
 
+/** What a learner gets: its drawing is there, it is no wider than a phone, and nothing of it gives a mistake away. */
+async function taskSheets() {
+  const class_ = join(folder, "class");
+  const made = spawnSync(layrule, ["exercise", "examples/bathroom.lay", "--date", "2026-11-25", "--seed", "7", "--output", class_], { cwd: root });
+  assert.equal(made.status, 0, made.stderr.toString());
+  const { page, wrong } = await open(`file://${join(class_, "task.html")}`);
+  assert.ok((await page.locator("figure svg .plan path").count()) > 0, "the task sheet shows no drawing");
+  await accessible(page, "task sheet");
+  for (const [width, height] of sheets(await page.pdf({ preferCSSPageSize: true }))) {
+    assert.ok(Math.abs(Math.min(width, height) - 595.3) < 1, `task sheet: ${width} by ${height}`);
+  }
+  await page.setViewportSize({ width: 360, height: 740 });
+  assert.equal(await page.evaluate(() => document.documentElement.scrollWidth), 360, "the task sheet is scrolled sideways at 360 px");
+  await accessible(page, "task sheet on a phone");
+  assert.deepEqual(wrong, [], "task sheet");
+  await page.close();
+}
+
 /** On a phone, by day and in the dark: nothing is scrolled sideways, a drawing is enlarged by its link and leaves again, axe finds nothing. */
 async function onPhone(page, name) {
   await page.setViewportSize({ width: 360, height: 740 });
@@ -169,8 +187,9 @@ async function watched() {
 
 try {
   await handovers();
+  await taskSheets();
   await watched();
-  console.log(`${Object.keys(HANDOVERS).length} handovers and the watched page: drawn, printed, pointed at, drawn afresh; nothing wrong`);
+  console.log(`${Object.keys(HANDOVERS).length} handovers, a task sheet and the watched page: drawn, printed, pointed at, drawn afresh; nothing wrong`);
 } finally {
   await context.close();
   rmSync(folder, { recursive: true, force: true });

@@ -14,6 +14,7 @@ mod things;
 
 use super::site::{Change, Line, Site, What};
 use super::slips::slips;
+use crate::layout::tree::RoomEntry;
 
 /// A way of getting a plan wrong.
 #[derive(Debug)]
@@ -44,6 +45,9 @@ pub fn all() -> impl Iterator<Item = &'static Way> {
     families.into_iter().flatten()
 }
 
+/// By what share an outline's length may be wrong: a room of more than twice its length is put right as soon as it is drawn.
+const MOST_SEEN: f64 = 1.0;
+
 /// Numbers mistyped in the statements that are `wanted`, behind the words that are.
 fn mistyped(
     site: &Site<'_>,
@@ -53,8 +57,9 @@ fn mistyped(
 ) {
     for line in site.lines.iter().filter(|line| wanted(&line.what)) {
         let step = steps(&line.what).then(|| site.spacing(line)).flatten();
+        let is_outline = matches!(line.what, What::Room(RoomEntry::Outline(_)));
         for number in site.numbers(line.span).into_iter().filter(|number| behind(&number.after)) {
-            for slip in slips(&number.digits, step) {
+            for slip in slips(&number.digits, step).into_iter().filter(|slip| !is_outline || slip.size <= MOST_SEEN) {
                 let said = format!("{} written for {}", slip.digits, number.digits);
                 changes.push(Change { edits: vec![site.edit(number.span, slip.digits)], said, size: slip.size });
             }
@@ -64,7 +69,6 @@ fn mistyped(
 
 /// Whether a statement's lengths are counted in rows: the cable's own, and what lies between its rows.
 fn steps(what: &What<'_>) -> bool {
-    use crate::layout::tree::RoomEntry;
     matches!(what, What::Cable(_) | What::Room(RoomEntry::Sensor(_) | RoomEntry::Area(_) | RoomEntry::Line(_)))
 }
 
