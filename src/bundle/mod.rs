@@ -31,7 +31,7 @@ use crate::finding::Severity;
 use crate::model::load::{MOST_FILES, MOST_TEXT};
 use crate::project::FILE;
 use crate::rules::packs::{BUILT_IN, Pack};
-use crate::source::{LARGEST_FILE, Memory, ends_in, in_git, one_line};
+use crate::source::{LARGEST_FILE, Memory, ends_in, in_git, one_line, printable};
 use crate::walk::MOST_PACKS;
 pub use write::write;
 
@@ -284,7 +284,8 @@ impl<'t, I: Iterator<Item = (usize, &'t str)>> Reading<I> {
         if !is_below(path, role) {
             return Err(self.fault(Wrong::Path(shown)));
         }
-        if others.iter().any(|other| other.path.eq_ignore_ascii_case(path)) {
+        let same = |other: &Member| other.path.eq_ignore_ascii_case(path) || leads_through(path, &other.path);
+        if others.iter().any(same) {
             return Err(self.fault(Wrong::Twice(shown)));
         }
         let plans = others.iter().filter(|other| matches!(other.role, Role::Plan | Role::Use)).count();
@@ -320,21 +321,40 @@ impl<'t, I: Iterator<Item = (usize, &'t str)>> Reading<I> {
     }
 }
 
+/// The longest name of a file or a folder that all systems take, bytes.
+const LONGEST_NAME: usize = 200;
+
+/// Whether one path is that of a folder which the other leads through.
+fn leads_through(path: &str, other: &str) -> bool {
+    let (path, other) = (path.to_ascii_lowercase(), other.to_ascii_lowercase());
+    path.starts_with(&format!("{other}/")) || other.starts_with(&format!("{path}/"))
+}
+
 /// Whether a path stays below whatever folder it is put in, however the system writes its paths, and is of a file of the kind.
 fn is_below(path: &str, role: Role) -> bool {
     let barred = |c: char| c.is_control() || matches!(c, '\\' | ':' | '\u{fffd}' | '"' | '<' | '>' | '|' | '?' | '*');
     let parts = || Path::new(path).components();
     let named = |part: &str| {
-        !part.is_empty() && part != "." && part != ".." && !part.ends_with(['.', ' ']) && !part.starts_with(' ')
+        let stem = part.split('.').next().unwrap_or("").to_ascii_lowercase();
+        let numbered = |device: &str| stem.strip_prefix(device).is_some_and(|rest| rest.len() == 1);
+        let device = matches!(stem.as_str(), "con" | "prn" | "aux" | "nul") || numbered("com") || numbered("lpt");
+        !part.is_empty()
+            && part.len() <= LONGEST_NAME
+            && part != "."
+            && part != ".."
+            && !part.ends_with(['.', ' '])
+            && !part.starts_with(' ')
+            && !device
     };
     !path.is_empty()
         && path.len() <= 1_000
         && !path.contains(barred)
+        && printable(path.to_string()) == path
         && path.split('/').all(named)
         && parts().all(|part| matches!(part, Component::Normal(_)))
         && !in_git(Path::new(path))
         && ends_in(Path::new(path), role.ending())
-        && path != FILE
+        && !Path::new(path).file_name().is_some_and(|name| name.eq_ignore_ascii_case(FILE))
 }
 
 /// A path of a file that is to go into a bundle, as it is written there; nothing where it can't be.

@@ -10,6 +10,7 @@ use crate::geometry::{Point, distance};
 use crate::model::Shape;
 use crate::model::length::line_length;
 use crate::quantity::{Dimension, Quantity};
+use crate::things::show_place;
 
 /// What differs between things before, which lie `offset` elsewhere, and after. Things are the same by kind and name, several of one name in
 /// their order; one that is called otherwise and lies where it lay was renamed.
@@ -119,8 +120,11 @@ fn lies_there(old: &Where, new: &Where, offset: Point) -> bool {
 
 fn place_changes(old: &Where, new: &Where, offset: Point) -> Vec<What> {
     let moved = |step: Point| if near(step, offset) { Vec::new() } else { vec![What::Moved(step - offset)] };
+    let place = |from: String, to: String| vec![What::Figure { label: "place", from, to }];
     match (old, new) {
         (Where::At(a), Where::At(b)) => moved(*b - *a),
+        (Where::At(a), Where::Nowhere) => place(show_place(*a), "none".into()),
+        (Where::Nowhere, Where::At(b)) => place("none".into(), show_place(*b)),
         (Where::Line(a), Where::Line(b)) => match (step_of(a, b), a.last(), b.last()) {
             (Some(step), ..) => moved(step),
             (None, Some(last), Some(end)) => {

@@ -12,7 +12,7 @@ use super::told::Told;
 use crate::checker::Report;
 use crate::layout::names::occurrences;
 use crate::rules::packs::RuleSet;
-use crate::source::FileId;
+use crate::source::{FileId, one_line};
 
 /// What a key says that it is.
 pub const FORMAT: &str = "layrule-exercise-key";
@@ -147,7 +147,7 @@ pub fn read(text: &str) -> Result<Key, String> {
     let any: serde_json::Value = serde_json::from_str(text).map_err(|error| format!("it is no JSON: {error}"))?;
     match any.get("format").and_then(serde_json::Value::as_str) {
         Some(FORMAT) => {}
-        Some(other) => return Err(format!("it is a `{}`, not the key to exercises", crate::source::one_line(other))),
+        Some(other) => return Err(format!("it is a `{}`, not the key to exercises", one_line(other))),
         None => return Err("it doesn't say that it is the key to exercises".into()),
     }
     match any.get("version").and_then(serde_json::Value::as_u64) {
@@ -158,16 +158,45 @@ pub fn read(text: &str) -> Result<Key, String> {
             ));
         }
     }
-    let key: Key = serde_json::from_value(any).map_err(|error| format!("it is not whole: {error}"))?;
+    let mut key: Key = serde_json::from_value(any).map_err(|error| format!("it is not whole: {error}"))?;
+    let odd = |line: usize| line == 0 || line > MOST_LINES;
+    let mut lines = key.exercises.iter().flat_map(|one| &one.faults).flat_map(|fault| {
+        let found = fault.provokes.iter().flat_map(|one| &one.lines);
+        fault.changed.iter().map(|one| one.line).chain(found.copied())
+    });
+    if lines.any(odd) {
+        return Err("it speaks of lines that no plan has: it was changed by hand".into());
+    }
+    drop(lines);
+    plainly(&mut key);
     if fingerprint(&key.plan.text) != key.plan.fingerprint {
         return Err("its sound plan is not the one that it was made with: it was changed by hand".into());
     }
     match key.exercises.iter().find(|one| fingerprint(&one.text) != one.fingerprint) {
-        Some(one) => {
-            Err(format!("exercise {} is not as it was made: it was changed by hand", crate::source::one_line(&one.id)))
-        }
+        Some(one) => Err(format!("exercise {} is not as it was made: it was changed by hand", one_line(&one.id))),
         None => Ok(key),
     }
+}
+
+/// More lines than a plan may have.
+const MOST_LINES: usize = 10_000_000;
+
+/// Leaves nothing in a key's own words that a terminal would obey: whoever hands it over may have written it.
+fn plainly(key: &mut Key) {
+    let plain = |text: &mut String| *text = one_line(text);
+    for exercise in &mut key.exercises {
+        plain(&mut exercise.id);
+        exercise.learner.iter_mut().chain(&mut exercise.folder).for_each(plain);
+        for fault in &mut exercise.faults {
+            [&mut fault.rule, &mut fault.way, &mut fault.done].into_iter().for_each(plain);
+            fault.things.iter_mut().chain(&mut fault.room).for_each(plain);
+            for one in &mut fault.provokes {
+                plain(&mut one.told.rule);
+                one.told.about.iter_mut().chain(&mut one.told.room).chain(&mut one.messages).for_each(plain);
+            }
+        }
+    }
+    plain(&mut key.plan.name);
 }
 
 /// Where an exercise comes from.

@@ -5,6 +5,7 @@ use lsp_types::{InlayHint, InlayHintLabel, InlayHintParams, InlayHintTooltip};
 use super::documents::Language;
 use super::workspace::Workspace;
 use crate::model::Run;
+use crate::model::length::{saved_by_rounding, turns};
 use crate::source::FileId;
 
 /// The most hints of one answer: more than a screen shows.
@@ -26,11 +27,17 @@ pub fn hints(workspace: &mut Workspace, params: InlayHintParams) -> Result<Optio
     let mut hints = Vec::new();
     for cable in plan.rooms.iter().flat_map(|room| &room.cables) {
         let kit = cable.kit.and_then(|kit| plan.kits.get(kit));
-        let mut laid = 0.0;
+        let bend_radius = kit.and_then(|kit| kit.bend_radius).unwrap_or(0.0);
+        // Corners are rounded, each told with the run that it leads into: as what is laid is told everywhere.
+        let mut rounded = vec![0.0; cable.runs.len()];
+        turns(&cable.runs)
+            .for_each(|turn| rounded[turn.run + 1] = saved_by_rounding(std::iter::once(turn), bend_radius));
+        let (mut laid, mut reached) = (0.0, 0usize);
         // The runs of one statement stand together.
         for runs in cable.runs.chunk_by(|a, b| a.place == b.place) {
-            let own: f64 = runs.iter().map(Run::length).sum();
-            laid += own;
+            let saved: f64 = rounded[reached..reached + runs.len()].iter().sum();
+            let own = runs.iter().map(Run::length).sum::<f64>() - saved;
+            (laid, reached) = (laid + own, reached + runs.len());
             let place = runs[0].place;
             if place.file != FileId(0) || !wanted.contains(&place.span.end()) || hints.len() == MOST_HINTS {
                 continue;

@@ -5,8 +5,12 @@ use std::ops::Range;
 use lsp_types::{SelectionRange, SelectionRangeParams};
 
 use super::workspace::{Source, Workspace};
+use crate::language::caps::DEEPEST_NESTING;
 use crate::language::tokens::statement_start;
 use crate::source::Span;
+
+/// For how many places of one request a selection grows.
+const MOST_POSITIONS: usize = 500;
 
 /// `textDocument/selectionRange`.
 ///
@@ -18,14 +22,18 @@ pub fn selections(
 ) -> Result<Option<Vec<SelectionRange>>, String> {
     let path = workspace.path_of(&params.text_document.uri);
     let Ok(source) = workspace.source(&path) else { return Ok(None) };
-    let grown = params.positions.into_iter().map(|position| {
+    let grown = params.positions.into_iter().enumerate().map(|(number, position)| {
+        let nothing = SelectionRange { range: lsp_types::Range { start: position, end: position }, parent: None };
+        if number >= MOST_POSITIONS {
+            return nothing;
+        }
         let at = source.text.offset(workspace.client.encoding, position);
         let mut selection: Option<SelectionRange> = None;
         for range in around(&source, at).into_iter().rev() {
             let range = source.text.range(workspace.client.encoding, Span::new(range));
             selection = Some(SelectionRange { range, parent: selection.map(Box::new) });
         }
-        selection.unwrap_or(SelectionRange { range: lsp_types::Range { start: position, end: position }, parent: None })
+        selection.unwrap_or(nothing)
     });
     Ok(Some(grown.collect()))
 }
@@ -44,7 +52,8 @@ fn around(source: &Source, at: usize) -> Vec<Range<usize>> {
     let mut blocks: Vec<_> =
         source.blocks().iter().filter(|block| block.head.range().start <= at && at <= block.close).collect();
     blocks.sort_by_key(|block| std::cmp::Reverse(block.open));
-    for block in blocks {
+    // What nests deeper can't be read, and each answer holds the next within it.
+    for block in blocks.into_iter().take(DEEPEST_NESTING) {
         let close = block.close.min(text.len());
         if block.open < at {
             ranges.push(block.open + 1..close);

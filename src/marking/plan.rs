@@ -237,8 +237,13 @@ impl Gone {
         let gone = things(before).into_iter().filter(|thing| sound.contains(thing) && !then.contains(thing)).collect();
         let least = held.by.scheme.laid_share / 100.0;
         let now = lengths(mended);
-        let begun = lengths(&Measured::new(plan_of("", text)));
-        let short = begun.into_iter().filter(|(thing, length)| {
+        // A mistake may have made the cable longer than it should be.
+        let sound_lengths = lengths(&Measured::new(plan_of("", &held.by.key.plan.text)));
+        let begun = lengths(&Measured::new(plan_of("", text))).into_iter().map(|(thing, length)| {
+            let should = sound_lengths.iter().find(|(own, _)| *own == thing).map_or(length, |(_, should)| *should);
+            (thing, length.min(should))
+        });
+        let short = begun.filter(|(thing, length)| {
             now.iter().find(|(own, _)| own == thing).is_none_or(|(_, now)| *now < length * least)
         });
         Gone { things: gone, shortened: short.map(|(thing, _)| thing).collect() }

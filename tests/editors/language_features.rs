@@ -148,6 +148,22 @@ fn a_selection_grows_from_the_word_to_the_text() {
     assert_eq!(client.leave(), 0);
 }
 
+/// What nests deeper than can be read has no answer that nests as deep.
+#[test]
+fn a_selection_stays_within_what_can_be_read() {
+    let folder = Folder::new(&[]);
+    let mut client = Client::open(folder.0.path());
+    let plan = uri(folder.0.path(), "deep.lay");
+    client.open_text(&plan, &"{\n".repeat(20_000));
+    let at = json!({ "line": 19_999, "character": 0 });
+    let positions: Vec<Value> = std::iter::repeat_n(at, 600).collect();
+    let grown =
+        client.ask("textDocument/selectionRange", json!({ "textDocument": { "uri": plan }, "positions": positions }));
+    assert_eq!(grown.as_array().map(Vec::len), Some(600));
+    assert_eq!(grown[599].get("parent"), None);
+    assert_eq!(client.leave(), 0);
+}
+
 #[test]
 fn statements_are_shown_as_they_are_written() {
     let folder = plans();

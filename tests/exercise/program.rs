@@ -107,6 +107,33 @@ fn words_of_answers_stay_words() {
     }
 }
 
+/// A key may come from anyone.
+#[test]
+fn a_key_s_own_words_forge_nothing() {
+    let folder = house();
+    let (code, _, said) = make(&folder, &["--output", "x", "--faults", "rcd"]);
+    assert_eq!(code, 0, "{said}");
+    let text = std::fs::read_to_string(folder.path("x/key.json")).expect("the key");
+    let mut key: serde_json::Value = serde_json::from_str(&text).expect("JSON");
+    let odd = "\u{1b}[2J\n::error::forged \u{202e}";
+    key["exercises"][0]["learner"] = odd.into();
+    key["exercises"][0]["faults"][0]["done"] = odd.into();
+    std::fs::write(folder.path("odd.json"), key.to_string()).expect("written");
+    for form in ["text", "csv", "markdown"] {
+        let (code, out, said) = folder.run(&["mark", "x/boot-room.lay", "--key", "odd.json", "--output", form]);
+        assert_eq!(code, 0, "{said}");
+        let obeyed =
+            out.contains('\u{1b}') || out.contains('\u{202e}') || out.lines().any(|line| line.starts_with("::"));
+        assert!(!obeyed, "{form}: {out}");
+    }
+    for line in [0, u64::MAX] {
+        key["exercises"][0]["faults"][0]["changed"][0]["line"] = line.into();
+        std::fs::write(folder.path("odd.json"), key.to_string()).expect("written");
+        let (code, _, said) = folder.run(&["mark", "x/boot-room.lay", "--key", "odd.json"]);
+        assert!(code == 2 && said.contains("lines that no plan has"), "{said}");
+    }
+}
+
 #[test]
 fn the_same_seed_writes_the_same_files() {
     let folder = house();

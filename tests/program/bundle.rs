@@ -186,6 +186,9 @@ fn names_in_bundles_lead_nowhere_else() {
         "a./b.lay",
         "a\u{202e}/b\u{fffd}.lay",
         "con|.lay",
+        "con.lay",
+        "a/lpt1.x.lay",
+        "\u{202e}b.lay",
         "\u{7}.lay",
     ] {
         let text = format!("layrule bundle 1\nplan {name}\n| x\nend {}\n", fingerprint("x\n"));
