@@ -57,9 +57,11 @@ pub(super) fn mark(text: &str, held: &Held<'_>) -> Result<Marked, String> {
     let gone = Gone::between(&before, &after, &held.exercise.text, &measured, held);
     let hunks = hunks(&held.exercise.text, text);
     let mended = Mended { text, report, open, accepted, hunks, unread, gone };
-    let faults = held.exercise.faults.iter().map(|fault| marked_fault(fault, &mended, held)).collect();
+    let faults: Vec<MarkedFault> =
+        held.exercise.faults.iter().map(|fault| marked_fault(fault, &mended, held)).collect();
+    let outcomes: Vec<Outcome> = faults.iter().map(|fault| fault.outcome).collect();
     let mut marked = held.marked(false, faults);
-    marked.new = new_findings(&mended, held);
+    marked.new = new_findings(&mended, &outcomes, held);
     marked.needless = needless(&mended, held);
     by.scheme.count(&mut marked);
     Ok(marked)
@@ -149,19 +151,40 @@ fn left_out(fault: &Fault, mended: &Mended<'_>) -> Option<String> {
         let own = changed.line - 1..changed.line - 1 + changed.is.len();
         let covers = |hunk: &&Hunk| hunk.before.start <= own.start && own.end <= hunk.before.end;
         let hunk = mended.hunks.iter().find(covers);
-        if hunk.is_some_and(|hunk| hunk.after.is_empty()) {
+        // Beside other changes a statement may come out as left out and written anew.
+        let written = |line: &String| mended.text.lines().any(|own| own.trim() == line.trim());
+        if hunk.is_some_and(|hunk| hunk.after.is_empty()) && !changed.was.iter().all(written) {
             return Some(format!("`{}` was left out", changed.is.first().map_or("", String::as_str)));
         }
     }
     None
 }
 
-fn new_findings(mended: &Mended<'_>, held: &Held<'_>) -> Vec<NewFinding> {
+/// What is found in the exercise with those of its mistakes put right that the answer has put right: what the others do by themselves, or no
+/// longer hide, is not newly made.
+fn left(outcomes: &[Outcome], held: &Held<'_>) -> Count {
+    let mut lines: Vec<&str> = held.exercise.text.lines().collect();
+    let settled = held.exercise.faults.iter().zip(outcomes).filter(|(_, outcome)| **outcome == Outcome::Mended);
+    let mut changes: Vec<_> = settled.flat_map(|(fault, _)| &fault.changed).collect();
+    changes.sort_by_key(|one| std::cmp::Reverse(one.line));
+    for one in changes {
+        let from = one.line.saturating_sub(1).min(lines.len());
+        let to = (from + one.is.len()).min(lines.len());
+        lines.splice(from..to, one.was.iter().map(String::as_str));
+    }
+    let by = held.by;
+    Count::open(&report_on(&by.key.plan.name, &(lines.join("\n") + "\n"), by.rules, by.today))
+}
+
+fn new_findings(mended: &Mended<'_>, outcomes: &[Outcome], held: &Held<'_>) -> Vec<NewFinding> {
+    let settled = outcomes.iter().filter(|outcome| **outcome == Outcome::Mended).count();
+    // With none of them put right it is the exercise, with all of them the sound plan.
+    let left = (0 < settled && settled < outcomes.len()).then(|| left(outcomes, held)).unwrap_or_default();
     let mut known = std::collections::HashMap::new();
     let mut new = Vec::new();
     for finding in mended.report.findings.iter().filter(|finding| finding.accepted.is_none()) {
         let told = Told::of(finding);
-        let most = held.sound.of(&told).max(held.begun.open.of(&told));
+        let most = held.sound.of(&told).max(held.begun.open.of(&told)).max(left.of(&told));
         let count: &mut usize = known.entry(told).or_default();
         *count += 1;
         if *count > most && new.len() < MOST_NEW {

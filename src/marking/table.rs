@@ -99,7 +99,12 @@ pub(super) fn mark(text: &str, held: &Held<'_>) -> Result<Marked, String> {
     for row in &rows {
         let names = faults.iter().enumerate().filter_map(|(number, fault)| Some((number, named(row, fault)?)));
         // Of several faults that a row may mean it means the one that it names best.
-        match names.max_by_key(|(number, outcome)| (worth(*outcome), std::cmp::Reverse(*number))) {
+        // And of those the one that no row has named yet.
+        let fitting = |(number, outcome): &(usize, Outcome)| {
+            let better = worth(*outcome) > worth(outcomes[*number]);
+            (worth(*outcome), better, faults[*number].rule == row.rule, std::cmp::Reverse(*number))
+        };
+        match names.max_by_key(fitting) {
             Some((number, outcome)) if worth(outcome) > worth(outcomes[number]) => outcomes[number] = outcome,
             Some(_) => {}
             None if is_there(row, held) => {}

@@ -210,3 +210,55 @@ fn other_rules_than_the_exercises_were_made_by_are_told_of() {
     assert_eq!(code, 0);
     assert!(said.contains("made by other rules"), "{said}");
 }
+
+/// The sound plan has every point whatever was done to it, and so has a table of what the key says; each mistake put right alone earns its
+/// points and costs none for what the others do.
+#[test]
+fn what_is_right_is_never_marked_down() {
+    for (plan, level, count, seeds) in
+        [("studio", "easy", "3", 5..8), ("bathroom", "hard", "6", 4..6), ("two-bays", "hard", "6", 3..5)]
+    {
+        for seed in seeds {
+            let folder = Folder::new(&[]);
+            let (path, seed) = (root().join(format!("examples/{plan}.lay")), seed.to_string());
+            let path = path.to_string_lossy();
+            let made = ["exercise", &path, "--output", "x", "--seed", &seed, "--level", level, "--count", count];
+            let (code, _, said) = folder.run(&[&made, &DAY[..]].concat());
+            assert_eq!(code, 0, "{said}");
+            let key = std::fs::read_to_string(folder.path("x/key.json")).expect("the key");
+            let key: serde_json::Value = serde_json::from_str(&key).expect("JSON");
+            let exercise = &key["exercises"][0];
+            let begun = exercise["text"].as_str().expect("a text");
+            let head = begun.lines().next().expect("a line");
+            let sound = format!("{head}\n{}", key["plan"]["text"].as_str().expect("a text"));
+            let marked = |answer: &str, name: &str| -> serde_json::Value {
+                std::fs::write(folder.path(name), answer).expect("written");
+                let (_, out, said) = folder.run(&["mark", name, "--key", "x/key.json", "--output", "json"]);
+                let all: serde_json::Value = serde_json::from_str(&out).unwrap_or_else(|_| panic!("{out}{said}"));
+                all["answers"][0]["marked"].clone()
+            };
+            let whole = marked(&sound, "sound.lay");
+            assert_eq!(whole["points"], whole["most"], "{plan} {seed}: {whole:#}");
+            let faults = exercise["faults"].as_array().expect("faults");
+            let mut table = "line,rule\n".to_string();
+            for fault in faults {
+                let aimed = fault["provokes"].as_array().expect("a list").iter().find(|one| one["aimed"] == true);
+                let line = aimed.and_then(|one| one["lines"][0].as_u64()).or(fault["changed"][0]["line"].as_u64());
+                table.push_str(&format!("{},{}\n", line.expect("a line"), fault["rule"].as_str().expect("a rule")));
+            }
+            let listed = marked(&table, "listed.csv");
+            assert_eq!(listed["points"], listed["most"], "{plan} {seed}: {listed:#}");
+            for (number, fault) in faults.iter().enumerate() {
+                let mut lines: Vec<&str> = begun.lines().collect();
+                for one in fault["changed"].as_array().expect("a list").iter().rev() {
+                    let from = one["line"].as_u64().expect("a line") as usize - 1;
+                    let is = one["is"].as_array().expect("lines").len();
+                    let was = one["was"].as_array().expect("lines").iter().map(|line| line.as_str().expect("a line"));
+                    lines.splice(from..from + is, was);
+                }
+                let one = marked(&(lines.join("\n") + "\n"), "one.lay");
+                assert_eq!(one["new"], serde_json::json!([]), "{plan} {seed} {number}: {one:#}");
+            }
+        }
+    }
+}
