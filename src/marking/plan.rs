@@ -179,7 +179,8 @@ fn left(outcomes: &[Outcome], held: &Held<'_>) -> Count {
 fn new_findings(mended: &Mended<'_>, outcomes: &[Outcome], held: &Held<'_>) -> Vec<NewFinding> {
     let settled = outcomes.iter().filter(|outcome| **outcome == Outcome::Mended).count();
     // With none of them put right it is the exercise, with all of them the sound plan.
-    let left = (0 < settled && settled < outcomes.len()).then(|| left(outcomes, held)).unwrap_or_default();
+    let some = 0 < settled && settled < outcomes.len();
+    let left = if some { left(outcomes, held) } else { Count::default() };
     let mut known = std::collections::HashMap::new();
     let mut new = Vec::new();
     for finding in mended.report.findings.iter().filter(|finding| finding.accepted.is_none()) {
