@@ -19,6 +19,7 @@ pub mod frame;
 pub mod judge;
 pub mod leads;
 pub mod limits;
+pub mod named;
 pub mod region;
 pub mod room;
 pub mod rows;
@@ -75,6 +76,10 @@ pub struct Stop {
     pub advice: String,
     /// The plan with the nearest layout, where there is one.
     pub nearest: Option<String>,
+}
+
+fn stop(reason: impl Into<String>, advice: impl Into<String>) -> Stop {
+    Stop { reason: reason.into(), advice: advice.into(), nearest: None }
 }
 
 /// A plan with cables laid in it.

@@ -10,8 +10,9 @@ use super::frame::Frame;
 use super::judge::{Before, Verdict};
 use super::leads::{BORDERS, End, Led, Strip, tail};
 use super::limits::Limits;
+use super::named::{free_name, kit_of, thermostat_of};
 use super::text::{RoomText, SensorText, Unlaid, indent, kept_lines, rooms};
-use super::{Asked, Setting, Stop, region, share, write};
+use super::{Asked, Setting, Stop, region, share, stop, write};
 use crate::checker::mend::apply;
 use crate::checker::untried;
 use crate::finding::Edit;
@@ -19,9 +20,8 @@ use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, Point, distance};
 use crate::measure::TOUCH;
 use crate::measure::across::FARTHEST_NEIGHBOUR;
-use crate::model::{Area, AreaKind, Kit, LayerBody, LineKind, Plan, Room, Shape, Thermostat};
+use crate::model::{Area, AreaKind, Kit, LayerBody, LineKind, Room, Shape, Thermostat};
 use crate::source::{FileId, Place, Span};
-use crate::text::quoted;
 
 /// How many layouts of a room are held to the rules, at the most.
 const MOST_JUDGED: usize = 40;
@@ -55,10 +55,6 @@ struct Laid {
     layout: Layout,
     tail: Option<(usize, Vec<Point>)>,
     second: Option<(usize, Vec<Point>)>,
-}
-
-fn stop(reason: impl Into<String>, advice: impl Into<String>) -> Stop {
-    Stop { reason: reason.into(), advice: advice.into(), nearest: None }
 }
 
 /// Lays the cables of a room that have no way, or one of the kit `added`. The plan's text with them, and what they come to.
@@ -104,12 +100,6 @@ pub fn lay(
     job.lay(&before, asked, setting)
 }
 
-/// A name that is not taken.
-fn free_name(taken: &[String], wanted: &[&str]) -> String {
-    let free = wanted.iter().find(|name| taken.iter().all(|taken| taken != *name));
-    free.map_or_else(|| format!("{}-{}", wanted.first().unwrap_or(&"x"), taken.len()), |name| (*name).to_string())
-}
-
 /// A text without a room's cables that have no way and, where they go along, without its sensors.
 fn without(text: &str, said: &RoomText, sensors: bool) -> Option<String> {
     let cables = said.unlaid.iter().map(|cable| cable.span);
@@ -120,43 +110,6 @@ fn without(text: &str, said: &RoomText, sensors: bool) -> Option<String> {
 
 fn edit(span: Span, text: String) -> Edit {
     Edit { place: Place { file: FileId(0), span }, text }
-}
-
-fn kit_of<'p>(cable: &Unlaid, plan: &'p Plan) -> Result<&'p Kit, Stop> {
-    let Some(name) = &cable.kit else {
-        return Err(stop(format!("cable `{}` names no kit", cable.name), "write `kit NAME` in its block"));
-    };
-    let Some(kit) = plan.kits.iter().find(|kit| kit.name.text == *name) else {
-        let known = plan.kits.iter().map(|kit| kit.name.text.as_str());
-        let advice = match crate::text::nearest(name, known.clone()) {
-            Some(near) => format!("did you mean `{near}`?"),
-            None if plan.kits.is_empty() => "take kits from a file: `use \"kits.lay\"`".into(),
-            None => format!("there is {}", quoted(known, "and")),
-        };
-        return Err(stop(format!("no kit is called `{name}`"), advice));
-    };
-    if kit.mat.is_some() {
-        return Err(stop(
-            format!("kit `{name}` is a mat, whose mesh is cut and turned by hand"),
-            "draw it with `loops`, or choose a loose cable",
-        ));
-    }
-    Ok(kit)
-}
-
-fn thermostat_of<'p>(cable: &Unlaid, room: &'p Room) -> Result<Option<&'p Thermostat>, Stop> {
-    match (&cable.by, &room.thermostats[..]) {
-        (_, []) => Ok(None),
-        (None, [one]) => Ok(Some(one)),
-        (None, [first, ..]) => Err(stop(
-            format!("cable `{}` doesn't say which thermostat switches it", cable.name),
-            format!("write, for example, `by {}` in its block", first.name.text),
-        )),
-        (Some(name), all) => all.iter().find(|own| own.name.text == *name).map(Some).ok_or_else(|| {
-            let names = quoted(all.iter().map(|own| own.name.text.as_str()), "and");
-            stop(format!("no thermostat is called `{name}`"), format!("there is {names}"))
-        }),
-    }
 }
 
 /// What several lists hold, first the best of each, those of the better list before those of the other, then the next.

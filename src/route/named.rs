@@ -1,0 +1,57 @@
+//! What a cable without a way names: its kit, its thermostat; and a name for one that is added.
+
+use super::text::Unlaid;
+use super::{Stop, stop};
+use crate::model::{Kit, Plan, Room, Thermostat};
+use crate::text::quoted;
+
+/// A name that is not taken.
+pub(super) fn free_name(taken: &[String], wanted: &[&str]) -> String {
+    let free = wanted.iter().find(|name| taken.iter().all(|taken| taken != *name));
+    free.map_or_else(|| format!("{}-{}", wanted.first().unwrap_or(&"x"), taken.len()), |name| (*name).to_string())
+}
+
+/// The kit that a cable names.
+///
+/// # Errors
+/// Where it names none, or one that the plan doesn't know or that is a mat.
+pub(super) fn kit_of<'p>(cable: &Unlaid, plan: &'p Plan) -> Result<&'p Kit, Stop> {
+    let Some(name) = &cable.kit else {
+        return Err(stop(format!("cable `{}` names no kit", cable.name), "write `kit NAME` in its block"));
+    };
+    let Some(kit) = plan.kits.iter().find(|kit| kit.name.text == *name) else {
+        let known = plan.kits.iter().map(|kit| kit.name.text.as_str());
+        let advice = match crate::text::nearest(name, known.clone()) {
+            Some(near) => format!("did you mean `{near}`?"),
+            None if plan.kits.is_empty() => "take kits from a file: `use \"kits.lay\"`".into(),
+            None => format!("there is {}", quoted(known, "and")),
+        };
+        return Err(stop(format!("no kit is called `{name}`"), advice));
+    };
+    if kit.mat.is_some() {
+        return Err(stop(
+            format!("kit `{name}` is a mat, whose mesh is cut and turned by hand"),
+            "draw it with `loops`, or choose a loose cable",
+        ));
+    }
+    Ok(kit)
+}
+
+/// The thermostat that switches a cable: the one that it names, or the room's only one; none where the room has none.
+///
+/// # Errors
+/// Where that can't be told.
+pub(super) fn thermostat_of<'p>(cable: &Unlaid, room: &'p Room) -> Result<Option<&'p Thermostat>, Stop> {
+    match (&cable.by, &room.thermostats[..]) {
+        (_, []) => Ok(None),
+        (None, [one]) => Ok(Some(one)),
+        (None, [first, ..]) => Err(stop(
+            format!("cable `{}` doesn't say which thermostat switches it", cable.name),
+            format!("write, for example, `by {}` in its block", first.name.text),
+        )),
+        (Some(name), all) => all.iter().find(|own| own.name.text == *name).map(Some).ok_or_else(|| {
+            let names = quoted(all.iter().map(|own| own.name.text.as_str()), "and");
+            stop(format!("no thermostat is called `{name}`"), format!("there is {names}"))
+        }),
+    }
+}
