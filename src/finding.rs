@@ -2,7 +2,7 @@
 
 use std::sync::Arc;
 
-use crate::geometry::Point;
+use crate::geometry::{Point, Site};
 use crate::layout::kinds::Kind;
 use crate::quantity::Quantity;
 use crate::source::Place;
@@ -172,14 +172,16 @@ pub struct Finding {
     pub binding: bool,
     /// The name of the room.
     pub room: Option<String>,
-    /// Where on the floor it is, where it is anywhere.
-    pub at: Option<Point>,
+    /// Where on the floor it is, as its rule measured it, where it is anywhere.
+    pub site: Option<Site>,
     /// What it is about.
     pub subjects: Vec<Subject>,
     /// By how much a figure misses its limit, in its coherent unit: of findings alike, the worst has the most.
     pub excess: Option<f64>,
     /// Set where a deviation covers it.
     pub accepted: Option<Acceptance>,
+    /// What it is called by wherever it is shown, from 1: findings that are [`alike`](crate::alike) share one. 0 before it is numbered.
+    pub number: u32,
     /// How many findings before it in the plan are about the same; see [`fingerprint`](crate::fingerprint).
     pub repeat: u32,
 }
@@ -226,10 +228,11 @@ impl Finding {
             from_memory: false,
             binding: false,
             room: None,
-            at: None,
+            site: None,
             subjects: Vec::new(),
             excess: None,
             accepted: None,
+            number: 0,
             repeat: 0,
         }
     }
@@ -253,6 +256,11 @@ impl Finding {
     pub fn mark(mut self, place: Place, label: impl Into<String>) -> Self {
         self.marks.push(Mark { place, label: label.into() });
         self
+    }
+
+    /// The very place on the floor, where it is anywhere.
+    pub fn at(&self) -> Option<Point> {
+        self.site.as_ref().map(|site| site.at)
     }
 
     /// Where it is at fault.

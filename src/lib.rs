@@ -60,6 +60,7 @@ extern crate alloc;
 pub const CAUTION: &str = "layrule checks a drawing. Electrical work belongs to a qualified person under the local wiring rules; the cable \
 maker's instructions and local codes come first; a clean check is not an approval.";
 
+pub mod alike;
 pub mod bundle;
 pub mod checker;
 #[cfg(feature = "cli")]

@@ -75,6 +75,7 @@ pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -
 fn whole(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date, stop: &dyn Fn() -> bool) -> Report {
     let mut report = found(measured, rules, today, Detail::Whole, stop);
     crate::fingerprint::number(&mut report.findings, &report.sources);
+    crate::alike::number(&mut report.findings);
     report
 }
 

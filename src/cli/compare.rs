@@ -168,6 +168,7 @@ fn picture(
             date: arguments.date,
             findings: true,
             found: &built.report.findings,
+            list: true,
             unchecked: built.report.rules_unchecked(),
             heat: None,
             ghost,

@@ -11,7 +11,7 @@ use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker::{self, Report};
 use crate::draw::sheet::Paper;
-use crate::draw::{Drawing, Request, draw, export};
+use crate::draw::{Drawing, Request, export, sheets_of_rooms};
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
@@ -118,22 +118,34 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     }
     let maps = maps(&rooms, arguments, console);
     let drawings = sheets(&rooms, arguments, &report, &maps);
-    let bytes = |drawing: &Drawing| match format {
-        Format::Svg => Ok(drawing.svg.clone().into_bytes()),
-        Format::Png => export::png(drawing),
-        Format::Pdf => export::pdf(&drawings),
-    };
     let refused = |error: export::ExportError| one(Problem::new(error.to_string()));
-    // A PDF holds all sheets, so that the first stands for every one.
-    let written = if format == Format::Pdf { 1 } else { drawings.len() };
-    for (drawing, measure) in drawings.iter().zip(&rooms).take(written) {
-        let bytes = bytes(drawing).map_err(refused)?;
+    if format == Format::Pdf {
+        let all: Vec<Drawing> = drawings.into_iter().flatten().collect();
+        let bytes = export::pdf(&all).map_err(refused)?;
         match &arguments.output {
             None => console.print(&bytes).map_err(one)?,
-            Some(path) if several => {
-                one_plan::write(&named_for(path, &measure.room.name.text, format), &bytes, &ground).map_err(one)?
-            }
             Some(path) => one_plan::write(path, &bytes, &ground).map_err(one)?,
+        }
+        return Ok(if plan.faults.is_empty() { SOUND } else { FOUND });
+    }
+    for (sheets, measure) in drawings.iter().zip(&rooms) {
+        for (drawing, number) in sheets.iter().zip(1..) {
+            let bytes = || match format {
+                Format::Png => export::png(drawing).map_err(refused),
+                Format::Svg | Format::Pdf => Ok(drawing.svg.clone().into_bytes()),
+            };
+            let room = several.then_some(measure.room.name.text.as_str());
+            match &arguments.output {
+                None if number > 1 => {}
+                None => console.print(&bytes()?).map_err(one)?,
+                Some(path) => {
+                    one_plan::write(&named_for(path, room, number, format), &bytes()?, &ground).map_err(one)?
+                }
+            }
+        }
+        if arguments.output.is_none() && sheets.len() > 1 {
+            let problem = Problem::new("the list of findings goes on on another sheet, and standard output takes one");
+            console.tell(&problem.help("name a file with `--output`, or ask for a PDF, which has them all"));
         }
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
@@ -184,32 +196,36 @@ fn maps(rooms: &[RoomMeasure<'_>], arguments: &DrawArguments, console: &Console)
     if arguments.heat { rooms.iter().map(map).collect() } else { vec![None; rooms.len()] }
 }
 
-fn sheets(
-    rooms: &[RoomMeasure<'_>],
-    arguments: &DrawArguments,
-    report: &Report,
-    maps: &[Option<Rc<TemperatureMap>>],
-) -> Vec<Drawing> {
+/// The sheets of each room.
+fn sheets<'p>(
+    rooms: &'p [RoomMeasure<'p>],
+    arguments: &'p DrawArguments,
+    report: &'p Report,
+    maps: &'p [Option<Rc<TemperatureMap>>],
+) -> Vec<Vec<Drawing>> {
     let paper = arguments.paper.map(|paper| match paper {
         PaperSize::A4 => Paper::A4,
         PaperSize::A3 => Paper::A3,
     });
-    let count = rooms.len();
-    let numbered = rooms.iter().zip(maps).zip(1..);
-    let sheet = |((measure, heat), number): ((&RoomMeasure<'_>, &Option<Rc<TemperatureMap>>), usize)| {
-        let (heat, sheet) = (heat.as_deref(), (number, count));
+    let sheet = |(measure, heat): (&RoomMeasure<'p>, &'p Option<Rc<TemperatureMap>>)| {
+        let (heat, sheet) = (heat.as_deref(), (1, 1));
         let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
         let (date, findings) = (arguments.date, arguments.findings);
-        let request = Request { paper, date, findings, found, unchecked, heat, ghost: None, sheet };
-        draw(*measure, &request)
+        (*measure, Request { paper, date, findings, found, list: true, unchecked, heat, ghost: None, sheet })
     };
-    numbered.map(sheet).collect()
+    sheets_of_rooms(rooms.iter().zip(maps).map(sheet))
 }
 
-/// The file for one room of several: its name before the ending.
-fn named_for(path: &Path, room: &str, format: Format) -> PathBuf {
+/// The file for a sheet: the room's name before the ending where there are several, and the sheet's number where a room has more than one.
+fn named_for(path: &Path, room: Option<&str>, number: usize, format: Format) -> PathBuf {
+    if room.is_none() && number == 1 {
+        return path.to_path_buf();
+    }
     let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     let ending =
         path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
-    path.with_file_name(format!("{stem}-{room}.{ending}"))
+    let room = room.map(|room| format!("-{room}")).unwrap_or_default();
+    // A name holds no dot, so that no room's second sheet has the name of another's first.
+    let number = if number == 1 { String::new() } else { format!(".{number}") };
+    path.with_file_name(format!("{stem}{room}{number}.{ending}"))
 }

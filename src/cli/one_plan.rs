@@ -116,10 +116,12 @@ pub(super) fn load(plan: &Path, project: &Project, here: &Path) -> Result<Loaded
 
 /// What reading a plan alone found.
 pub(super) fn reading(plan: &Plan) -> Report {
+    let mut findings = plan.faults.clone();
+    crate::alike::number(&mut findings);
     Report {
         sources: plan.sources.clone(),
         rooms: plan.rooms.len(),
-        findings: plan.faults.clone(),
+        findings,
         checked: 0,
         unchecked: Vec::new(),
         rule_faults: Vec::new(),

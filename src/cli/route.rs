@@ -166,6 +166,7 @@ fn draw_to(
             date: None,
             findings: true,
             found,
+            list: true,
             unchecked,
             heat: None,
             ghost: None,

@@ -81,10 +81,10 @@ pub(super) fn turns(design: &Report, built: &Report, rooms: &[RoomComparison], o
         let mut same: Vec<(&Finding, &Finding)> = Vec::new();
         take_pairs(&mut before, &mut after, &mut same, |a, b| (a.message == b.message).then_some(0.0));
         take_pairs(&mut before, &mut after, &mut same, |a, b| {
-            let apart = distance(a.at? + offset(a), b.at?);
+            let apart = distance(a.at()? + offset(a), b.at()?);
             (apart <= FARTHEST).then_some(apart)
         });
-        take_pairs(&mut before, &mut after, &mut same, |a, b| (a.at.is_none() && b.at.is_none()).then_some(0.0));
+        take_pairs(&mut before, &mut after, &mut same, |a, b| (a.site.is_none() && b.site.is_none()).then_some(0.0));
         for (a, b) in same {
             match (a.accepted.is_some(), b.accepted.is_some()) {
                 (false, true) => turns.push(finds(b, built, Turn::Agreed)),

@@ -1,22 +1,23 @@
-//! Findings on the drawing: a numbered disc where each is, and the list of them.
+//! Findings on the drawing: where each is marked on the floor, and a numbered disc beside that.
+
+use std::fmt::Write as _;
 
 use super::View;
-use super::canvas::{Item, group, item, straight};
-use super::labels::{Labels, around, nearest_edge};
+use super::canvas::{Item, group, item, pair, path, straight};
+use super::labels::{Labels, UNWANTED, around, nearest_edge};
 use super::lettering::{self, CAPITAL, size};
 use super::palette as color;
 use super::palette::width;
+use crate::alike::Alike;
 use crate::finding::{Finding, Severity};
+use crate::geometry::Site;
 use crate::model::Point;
 
 /// Radius of a numbered disc, mm.
 pub(super) const RADIUS: f64 = 1.9;
 
-/// A finding with the number it bears in the whole plan, from 1.
-pub(super) type Numbered<'a> = (usize, &'a Finding);
-
 /// A numbered disc: dark for an error, light for a warning, broken for a note; agreed ones have a thin edge.
-pub(super) fn disc(centre: Point, number: usize, finding: &Finding) -> Item {
+pub(super) fn disc(centre: Point, number: u32, finding: &Finding) -> Item {
     let text = number.to_string();
     let letters = if text.len() > 2 { 1.6 } else { size::SMALL };
     let wide = lettering::width(&text, letters, true);
@@ -39,80 +40,99 @@ pub(super) fn disc(centre: Point, number: usize, finding: &Finding) -> Item {
         .with(lettering::line(&text, at, letters, true).set("fill", letter))
 }
 
-/// How many findings a sheet marks: more than can be read there, and a bound on what it costs to find room for them.
+/// How many numbers a sheet marks: more than can be read there, and a bound on what it costs to find room for them.
 pub(super) const MOST_MARKED: usize = 400;
 
-/// The findings that a sheet marks: all that lie at a place, or the heaviest of them where there are too many.
-fn marked<'f>(findings: &'f [Numbered<'f>]) -> Vec<&'f Numbered<'f>> {
-    let mut marked: Vec<_> = findings.iter().filter(|(_, finding)| finding.at.is_some()).collect();
+/// How many places of one number are marked.
+const MOST_PLACES: usize = 2_000;
+
+/// What a sheet marks: all that lie at a place, or the heaviest of them where there are too many.
+fn marked<'f, 'a>(found: &'f [Alike<'a>]) -> Vec<&'f Alike<'a>> {
+    let mut marked: Vec<_> = found.iter().filter(|found| places(found).next().is_some()).collect();
     if marked.len() > MOST_MARKED {
-        marked.sort_by_key(|(_, finding)| (finding.accepted.is_some(), std::cmp::Reverse(finding.severity)));
+        marked.sort_by_key(|found| (found.worst.accepted.is_some(), std::cmp::Reverse(found.worst.severity)));
         marked.truncate(MOST_MARKED);
-        marked.sort_by_key(|(number, _)| *number);
+        marked.sort_by_key(|found| found.number());
     }
     marked
 }
 
-/// The discs, each as near to its place as there is room.
-pub(super) fn marks(view: &View<'_>, findings: &[Numbered<'_>], labels: &mut Labels) -> Item {
+/// Where on the floor findings that are alike are, the worst first.
+fn places<'f>(found: &'f Alike<'_>) -> impl Iterator<Item = &'f Site> {
+    let others = found.all.iter().filter(|finding| !std::ptr::eq(**finding, found.worst));
+    let all = std::iter::once(found.worst).chain(others.copied());
+    all.filter_map(|finding| finding.site.as_ref()).take(MOST_PLACES)
+}
+
+/// What of the floor findings speak of, in floor coordinates: cold patches shaded, bays outlined, stretches drawn thick.
+pub(super) fn on_floor(view: &View<'_>, found: &[Alike<'_>]) -> Option<Item> {
+    let mm = |paper: f64| view.sheet.floor(paper);
+    let mut whole = group("faults");
+    let mut any = false;
+    for found in marked(found) {
+        let own = |class: &str, data: String| {
+            item("path").set("class", class).set("data-finding", found.number()).set("d", data)
+        };
+        let agreed = found.worst.accepted.is_some();
+        let ink = if agreed { color::GREY } else { color::FAULT };
+        let (mut stretches, mut bays, mut patches) = (String::new(), String::new(), String::new());
+        for site in places(found) {
+            for stretch in &site.stretches {
+                let _ = write!(stretches, "M{}L{}", pair(stretch.start), pair(stretch.end));
+            }
+            let data = if site.bay { &mut bays } else { &mut patches };
+            site.area.iter().for_each(|ring| data.push_str(&path(ring, true)));
+        }
+        if !patches.is_empty() {
+            let shaded = own("fault-patch", patches).line(ink, mm(width::MEDIUM));
+            whole.push(shaded.set("fill", ink).set("fill-opacity", "0.18").set("fill-rule", "evenodd"));
+            any = true;
+        }
+        if !bays.is_empty() {
+            let dash = [3.0, 1.2].map(|length| super::canvas::number(mm(length), 3)).join(" ");
+            whole.push(own("fault-bay", bays).line(ink, mm(width::THICK)).set("stroke-dasharray", dash));
+            any = true;
+        }
+        if !stretches.is_empty() {
+            let wide = mm(if agreed { width::BROAD } else { width::THICK });
+            whole.push(own("fault-stretch", stretches).line(ink, wide));
+            any = true;
+        }
+    }
+    any.then_some(whole)
+}
+
+/// Radius of the dot on the very place of a finding, mm.
+const DOT: f64 = 0.6;
+
+/// A dot on every place, and the discs, each as near to its place as there is room.
+pub(super) fn marks(view: &View<'_>, found: &[Alike<'_>], labels: &mut Labels) -> Item {
     let mut whole = group("findings");
-    for (number, finding) in marked(findings) {
-        let Some(at) = finding.at else { continue };
-        let at = view.sheet.on_paper(at);
-        let side = 2.0 * RADIUS + 0.4;
-        let Some(spot) = labels.take(around(at, side, side), f64::INFINITY) else { continue };
-        let mut own = group("finding");
-        let centre = spot.frame.middle();
-        let near = nearest_edge(&spot.frame, at);
-        own.push(straight(near, at, color::INK, width::MEDIUM));
-        own.push(
-            item("circle").set("class", "spot").num("cx", at.x).num("cy", at.y).num("r", 0.6).set("fill", color::INK),
-        );
-        whole.push(own.with(disc(centre, *number, finding)));
+    let found = marked(found);
+    // No disc is put over the dot of another.
+    for at in found.iter().flat_map(|found| places(found)).map(|site| view.sheet.on_paper(site.at)) {
+        labels.bar(super::canvas::Frame::around(at, at).grown(DOT), 4.0 * UNWANTED);
+    }
+    let side = 2.0 * RADIUS + 0.4;
+    for found in found {
+        let mut own = group("finding").set("data-finding", found.number());
+        for site in places(found) {
+            let at = view.sheet.on_paper(site.at);
+            if let Some(other) = site.nearest {
+                let line = straight(at, view.sheet.on_paper(other), color::INK, width::CABLE);
+                own.push(line.set("class", "nearest"));
+            }
+            let dot = item("circle").set("class", "spot").num("cx", at.x).num("cy", at.y).num("r", DOT);
+            own.push(dot.set("fill", color::INK));
+        }
+        if let Some(at) = places(found).next().map(|site| view.sheet.on_paper(site.at))
+            && let Some(spot) = labels.take(around(at, side, side), f64::INFINITY)
+        {
+            let near = nearest_edge(&spot.frame, at);
+            own.push(straight(near, at, color::INK, width::MEDIUM).set("class", "leader"));
+            own.push(disc(spot.frame.middle(), found.number(), found.worst));
+        }
+        whole.push(own);
     }
     whole
-}
-
-/// Height of a line of the list, mm.
-const LINE: f64 = 3.5;
-
-/// What the list says of a finding, broken into lines.
-fn lines_of(view: &View<'_>, finding: &Finding, wide: f64) -> (String, Vec<String>) {
-    let place = finding.place();
-    let file = view.plan.sources.get(place.file);
-    let line = file.map_or(0, |file| file.line_and_column(place.span.start()).0);
-    let head = format!("{} {} · line {line}", finding.severity.word(), finding.rule);
-    let agreed = finding.accepted.as_ref().map(|accepted| format!(" (agreed: {})", accepted.reason));
-    let text = format!("{}{}", finding.message, agreed.unwrap_or_default()).replace('`', "");
-    (head, lettering::wrap(&text, size::BODY, false, wide, 5))
-}
-
-/// The list in a box of a width, and how high it came out, mm. What goes beyond `most` mm is counted only.
-pub(super) fn list(view: &View<'_>, findings: &[Numbered<'_>], wide: f64, most: f64) -> (Item, f64) {
-    let mut whole = group("finding-list");
-    let indent = 2.0 * RADIUS + 1.6;
-    let mut y = 0.0;
-    for (count, (number, finding)) in findings.iter().enumerate() {
-        let (head, lines) = lines_of(view, finding, wide - indent);
-        let own = LINE * (lines.len() + 1) as f64 + 1.4;
-        let left = findings.len() - count;
-        let reserve = if left > 1 { LINE } else { 0.0 };
-        if y + own + reserve > most {
-            let placed = findings.iter().filter(|(_, finding)| finding.at.is_some()).count();
-            let marked = if placed > MOST_MARKED { format!("; {MOST_MARKED} are marked") } else { String::new() };
-            let words = format!("and {left} more: layrule check lists them all{marked}");
-            whole.push(lettering::line(&words, Point { x: indent, y: y + 2.6 }, size::BODY, false));
-            y += LINE;
-            break;
-        }
-        whole.push(disc(Point { x: RADIUS + 0.2, y: y + RADIUS + 0.2 }, *number, finding));
-        let head = lettering::shorten(&head, size::BODY, true, wide - indent);
-        whole.push(lettering::line(&head, Point { x: indent, y: y + 2.6 }, size::BODY, true));
-        for (row, text) in lines.iter().enumerate() {
-            let at = Point { x: indent, y: y + 2.6 + LINE * (row + 1) as f64 };
-            whole.push(lettering::line(text, at, size::BODY, false));
-        }
-        y += own;
-    }
-    (whole, y)
 }

@@ -6,7 +6,7 @@ use rstar::{AABB, RTree};
 use super::canvas::{Frame, Item, group, straight};
 use super::lettering::{self, BELOW, CAPITAL};
 use super::palette::{GREY, INK, width};
-use crate::geometry::Piece;
+use crate::geometry::{Piece, distance};
 use crate::model::Point;
 
 /// What a label must not cover …
@@ -22,6 +22,8 @@ const LOOKED_AT: usize = 400;
 enum Obstacle {
     Box(Frame),
     Line(Point, Point),
+    /// A thin line from a label to what it names.
+    Leader(Point, Point),
 }
 
 /// What lies on the sheet already.
@@ -56,7 +58,7 @@ impl Labels {
             lines.map(|piece| (Obstacle::Line(piece.start, piece.end), BARRED)).collect();
         let boxes = obstacles.iter().zip(0u32..).filter_map(|((obstacle, _), index)| match obstacle {
             Obstacle::Line(a, b) => Some(rectangle(&Frame::around(*a, *b), index)),
-            Obstacle::Box(_) => None,
+            Obstacle::Box(_) | Obstacle::Leader(..) => None,
         });
         Labels { tree: RTree::bulk_load(boxes.collect()), obstacles, area }
     }
@@ -82,7 +84,7 @@ impl Labels {
             let (obstacle, weight) = self.obstacles[found.data as usize];
             match obstacle {
                 Obstacle::Box(other) if clear.meets(&other) => weight,
-                Obstacle::Line(a, b) if clear.cut_by(a, b) => weight,
+                Obstacle::Line(a, b) | Obstacle::Leader(a, b) if clear.cut_by(a, b) => weight,
                 _ => 0.0,
             }
         });
@@ -110,9 +112,15 @@ impl Labels {
         self.bar(spot.frame, BARRED);
         if let Some(to) = spot.leader {
             let from = nearest_edge(&spot.frame, to);
-            self.bar_line(from, to, 2.0 * UNWANTED);
+            self.lead(from, to);
         }
         Some(spot)
+    }
+
+    /// Bars a leader: what is written keeps off it as off anything else.
+    pub(super) fn lead(&mut self, a: Point, b: Point) {
+        self.tree.insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
+        self.obstacles.push((Obstacle::Leader(a, b), BARRED));
     }
 
     /// A leader crosses lines lightly, but not what is written.
@@ -122,13 +130,22 @@ impl Labels {
         let around = AABB::from_corners([whole.left, whole.top], [whole.right, whole.bottom]);
         let met = self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT).map(|found| {
             match self.obstacles[found.data as usize] {
-                (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => 20.0,
+                (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => CROSSED,
+                (Obstacle::Leader(a, b), _) if crossing(a, b, from, to) => CROSSED,
                 (Obstacle::Line(..), _) => 0.02,
                 _ => 0.0,
             }
         });
         met.sum()
     }
+}
+
+/// What it costs a leader to cross a label or another leader: more than any way round.
+const CROSSED: f64 = 20.0;
+
+/// Whether two leaders cross; those that come from one point don't.
+fn crossing(a: Point, b: Point, from: Point, to: Point) -> bool {
+    distance(b, to) > 0.1 && Piece::new(a, b).approach(Piece::new(from, to)).distance < 0.2
 }
 
 /// The point of a box's edge nearest to another point.

@@ -8,6 +8,7 @@ pub mod canvas;
 mod devices;
 mod dimensions;
 pub mod export;
+mod finding_list;
 mod findings;
 mod ghost;
 pub mod heat;
@@ -21,13 +22,13 @@ mod panel;
 mod room;
 pub mod sheet;
 
+use crate::alike::{Alike, alike};
 use crate::finding::Finding;
 use crate::geometry::Bounds;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
 use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, group, item, number};
-use findings::Numbered;
 use labels::Labels;
 use sheet::{Paper, Sheet};
 
@@ -44,8 +45,10 @@ pub struct Request<'a> {
     pub date: Option<jiff::civil::Date>,
     /// Whether `found` are the findings of rules too, rather than what reading the plan found alone.
     pub findings: bool,
-    /// What was found in the plan, in the order that numbers them.
+    /// What was found in the plan.
     pub found: &'a [Finding],
+    /// Whether that is listed on the sheet, and on as many more as it takes, rather than elsewhere.
+    pub list: bool,
     /// How many rules could not be held to the plan.
     pub unchecked: usize,
     /// The temperatures to shade the floor by.
@@ -78,20 +81,47 @@ struct View<'a> {
     figures: bool,
 }
 
-/// Draws a measured room.
+/// Draws a measured room on one sheet; [`sheets`] has those that go on with a list for which it has no room.
 pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
-    drawn(measure, request, true)
+    drawn(measure, request, true, 1).0
+}
+
+/// The most sheets that a list goes on over.
+const MOST_SHEETS: usize = 200;
+
+/// Draws a measured room, and goes on with the list of what was found over as many sheets as it takes.
+pub fn sheets(measure: RoomMeasure<'_>, request: &Request<'_>) -> Vec<Drawing> {
+    let (first, more) = drawn(measure, request, true, MOST_SHEETS);
+    std::iter::once(first).chain(more).collect()
+}
+
+/// The sheets of some rooms, numbered through.
+pub fn sheets_of_rooms<'r, 'a: 'r>(
+    rooms: impl Iterator<Item = (RoomMeasure<'a>, Request<'r>)> + Clone,
+) -> Vec<Vec<Drawing>> {
+    let of = |counts: &[usize]| -> Vec<Vec<Drawing>> {
+        let all = counts.iter().sum();
+        let before = |index: usize| counts.iter().take(index).sum::<usize>();
+        let numbered = rooms.clone().enumerate();
+        numbered.map(|(index, (room, request))| sheets(room, &Request { sheet: (before(index) + 1, all), ..request })).collect()
+    };
+    let ones: Vec<usize> = rooms.clone().map(|_| 1).collect();
+    let drawn = of(&ones);
+    // How many there are in all is known once they are drawn, and mostly each is one.
+    let counts: Vec<usize> = drawn.iter().map(Vec::len).collect();
+    if counts == ones { drawn } else { of(&counts) }
 }
 
 /// Draws a measured room for somebody who is to find what is wrong with it: without lengths laid, spacings, clearances, areas, loads and
 /// findings. `sheet` says which sheet it is, and of how many.
 pub fn draw_unmeasured(measure: RoomMeasure<'_>, paper: Option<Paper>, sheet: (usize, usize)) -> Drawing {
     let request =
-        Request { paper, date: None, findings: false, found: &[], unchecked: 0, heat: None, ghost: None, sheet };
-    drawn(measure, &request, false)
+        Request { paper, date: None, findings: false, found: &[], list: false, unchecked: 0, heat: None, ghost: None, sheet };
+    drawn(measure, &request, false, 1).0
 }
 
-fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool) -> Drawing {
+/// A sheet, and more of them that go on with its list, so many in all at the most.
+fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: usize) -> (Drawing, Vec<Drawing>) {
     let RoomMeasure { plan, room, .. } = measure;
     let mut bounds = extent(room);
     if let Some(ghost) = request.ghost {
@@ -99,20 +129,23 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool) -> Draw
         bounds = Bounds::around(&[bounds.low, bounds.high, low + ghost.offset, high + ghost.offset]);
     }
     let Bounds { low, high } = bounds;
-    let found: Vec<Numbered<'_>> = request
-        .found
-        .iter()
-        .zip(1..)
-        .filter(|(finding, _)| finding.room.as_ref().is_none_or(|name| *name == room.name.text))
-        .map(|(finding, number)| (number, finding))
-        .collect();
+    let own = request.found.iter().filter(|finding| finding.room.as_ref().is_none_or(|name| *name == room.name.text));
+    let found: Vec<Alike<'_>> = alike(own);
     let listed = (request.findings || !found.is_empty()).then_some(found.as_slice());
     let mut view = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
     let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&view, request, listed, columns));
     view.sheet = sheet;
-    let svg = write(&view, request, &found, listed);
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
-    Drawing { title, sheet: view.sheet, svg }
+    let drawing = |svg: String| Drawing { title: title.clone(), sheet: view.sheet.clone(), svg };
+    let (first, mut done) = write(&view, request, &found, listed);
+    let mut more = Vec::new();
+    while listed.is_some_and(|listed| done < listed.len()) && more.len() + 1 < most {
+        let sheet = (request.sheet.0 + more.len() + 1, request.sheet.1);
+        let (svg, count) = write_more(&view, &Request { sheet, ..*request }, &found[done..]);
+        more.push(drawing(svg));
+        done += count;
+    }
+    (drawing(first), more)
 }
 
 /// The box round everything in a room, mm.
@@ -145,7 +178,13 @@ fn extent(room: &Room) -> Bounds {
     Bounds::around(&points)
 }
 
-fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed: Option<&[Numbered<'_>]>) -> String {
+/// The sheet with the floor, and how many findings of the list found room on it.
+fn write(
+    view: &View<'_>,
+    request: &Request<'_>,
+    found: &[Alike<'_>],
+    listed: Option<&[Alike<'_>]>,
+) -> (String, usize) {
     let sheet = &view.sheet;
     let mut floor = group("plan")
         .set("id", "plan")
@@ -163,6 +202,8 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         floor = floor.with(room::outline(view)).with(room::thresholds(view));
     }
     floor = floor.with(devices::devices(view));
+    let found = if request.findings { found } else { &[] };
+    floor.extend(findings::on_floor(view, found));
 
     let room_for_labels = sheet.drawing.grown(-1.0);
     let mut labels = Labels::new(room_for_labels, cable::pieces(view));
@@ -179,11 +220,25 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
     words = words.with(cable::end_labels(view, &mut labels));
     words.extend(notes::marks(view, &mut labels));
     words = words
-        .with(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
+        .with(findings::marks(view, found, &mut labels))
         .with(cable::run_numbers(view, &mut labels));
 
     words.extend(shading.map(|map| heat::labels(view, map, &mut labels)));
 
+    let (panel, done) = panel::panel(view, request, listed);
+    let drawn = [floor, words, legend::scale_bar(view), panel];
+    (page(view, &describe(view), drawn), done)
+}
+
+/// A sheet that goes on with the list, and how many findings found room on it.
+fn write_more(view: &View<'_>, request: &Request<'_>, rest: &[Alike<'_>]) -> (String, usize) {
+    let (panel, done) = panel::more(view, request, rest);
+    (page(view, "The list of findings, continued.", [panel]), done)
+}
+
+/// A sheet with what is drawn on it, as a file holds it.
+fn page(view: &View<'_>, description: &str, drawn: impl IntoIterator<Item = Item>) -> String {
+    let sheet = &view.sheet;
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
     let border = Frame {
         left: sheet::FILING,
@@ -191,7 +246,7 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         right: sheet.width - sheet::MARGIN,
         bottom: sheet.height - sheet::MARGIN,
     };
-    let whole = item("svg")
+    let mut whole = item("svg")
         .set("xmlns", "http://www.w3.org/2000/svg")
         .set("width", format!("{}mm", number(sheet.width, 2)))
         .set("height", format!("{}mm", number(sheet.height, 2)))
@@ -200,14 +255,10 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .set("fill", palette::INK)
         .set("role", "img")
         .with(item("title").text(&format!("Heating cable layout: {name}")))
-        .with(item("desc").text(&describe(view)))
-        .with(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER))
-        .with(floor)
-        .with(words)
-        .with(legend::scale_bar(view))
-        .with(panel::panel(view, request, listed))
-        .with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD));
-    finish(&whole)
+        .with(item("desc").text(description))
+        .with(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER));
+    whole.extend(drawn);
+    finish(&whole.with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD)))
 }
 
 /// What the drawing shows, for those who don't see it.

@@ -35,6 +35,8 @@ pub const LEVEL_GROUND: &str = "#EBF0EA";
 pub const LEVEL: &str = "#54705A";
 /// Joints: long dashes and dots.
 pub const JOINT: &str = "#3C3C44";
+/// What findings speak of on the floor: thick, or shaded.
+pub const FAULT: &str = "#A3331F";
 /// Pipes: a double line.
 pub const PIPE: &str = "#77808A";
 
@@ -50,6 +52,8 @@ pub mod width {
     pub const CABLE: f64 = 0.35;
     /// Room outline, sheet frame.
     pub const BROAD: f64 = 0.5;
+    /// What is at fault.
+    pub const THICK: f64 = 1.0;
     /// Wall band beside the outline.
     pub const WALL: f64 = 1.6;
 }

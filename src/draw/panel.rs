@@ -1,14 +1,15 @@
 //! What is written beside the floor: cables, areas, loads, legend, findings, cautions, title.
 
 use super::canvas::{Frame, Item, group, number, straight};
-use super::findings::{self, Numbered};
+use super::finding_list::{self, Entry};
 use super::heat;
 use super::legend::legend;
 use super::lettering::{self, size};
 use super::palette as color;
 use super::palette::width;
-use super::sheet::{COLUMN, GAP, Sheet};
+use super::sheet::{self, COLUMN, GAP, Sheet};
 use super::{Request, View};
+use crate::alike::Alike;
 use crate::measure::areas::Margins;
 use crate::measure::length::laid_length;
 use crate::model::{Cable, Point};
@@ -195,13 +196,28 @@ fn notes(view: &View<'_>, wide: f64) -> Option<Block> {
     Some(headed("Built otherwise than drawn", wide, content, 3.1 * lines.len() as f64 - 0.7))
 }
 
-fn finding_block(view: &View<'_>, found: &[Numbered<'_>], title: &str, wide: f64, most: f64) -> Block {
-    let (content, height) = if found.is_empty() {
-        let words = lettering::line("none found; that is no approval", p(0.0, 1.8), size::BODY, false);
-        (group("finding-list").with(words), 2.0)
-    } else {
-        findings::list(view, found, wide, most - HEADING - AFTER)
+/// What stands over the list of what was found.
+fn list_title(request: &Request<'_>) -> String {
+    match (request.findings, request.unchecked) {
+        (false, _) => "What can't be read".to_string(),
+        (true, 0) => "Findings".to_string(),
+        (true, count) => format!("Findings; {} not checked", counted(count, "rule")),
+    }
+}
+
+/// In place of a list: that there is none, or where it is.
+fn in_place_of_list(request: &Request<'_>, found: &[Alike<'_>], wide: f64) -> Block {
+    let words = match found {
+        [] => "none found; that is no approval".to_string(),
+        _ => format!("{}, by their numbers in the list", found.len()),
     };
+    let words = lettering::line(&words, p(0.0, 1.8), size::BODY, false);
+    headed(&list_title(request), wide, group("finding-list").with(words), 2.0)
+}
+
+/// A part of the list under its heading.
+fn list_block(title: &str, wide: f64, entries: impl Iterator<Item = Entry>) -> Block {
+    let (content, height) = finding_list::column(entries);
     headed(title, wide, content, height)
 }
 
@@ -306,54 +322,135 @@ fn height_of(blocks: &[Block]) -> f64 {
 /// Higher than any sheet, mm: what a list needs beyond that makes no difference to where it goes.
 const BEYOND: f64 = 1_000.0;
 
+/// Room for one finding of several lines, and its heading, mm.
+const ONE_FINDING: f64 = 34.0;
+
+impl Columns {
+    /// The room that each column has for a list, in the order in which it is filled, mm, on a panel so high. The list stands behind the facts and
+    /// the legend; where that isn't enough, below them too.
+    fn free(&self, high: f64, from: usize) -> Vec<(usize, f64)> {
+        let room = |column: usize| high - TOP - self.height(column) - HEADING - AFTER;
+        (from..self.columns.len()).map(|column| (column, room(column))).filter(|(_, room)| *room > 0.0).collect()
+    }
+
+    /// The columns that a list goes into, each with how many of its entries, on a panel so high; and how many are left over.
+    fn spread(&self, entries: &[Entry], high: f64) -> (Vec<(usize, usize)>, usize) {
+        let fill = |from: usize| {
+            let free = self.free(high, from);
+            let rooms: Vec<f64> = free.iter().map(|(_, room)| *room).collect();
+            let counts = finding_list::poured(entries, &rooms);
+            let left = entries.len() - counts.iter().sum::<usize>();
+            (free.iter().map(|(column, _)| *column).zip(counts).collect::<Vec<_>>(), left)
+        };
+        let (spread, left) = fill(self.findings);
+        if left == 0 { (spread, left) } else { fill(0) }
+    }
+}
+
 /// How high the written part is in so many columns side by side: the least, and with every finding listed that a sheet could hold, mm.
 pub(super) fn heights(
     view: &View<'_>,
     request: &Request<'_>,
-    listed: Option<&[Numbered<'_>]>,
+    listed: Option<&[Alike<'_>]>,
     count: usize,
 ) -> (f64, f64) {
     let all = columns(view, request, count);
     let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;
     let Some(listed) = listed else { return (least, least) };
-    let list = finding_block(view, listed, "Findings", column_width(count), BEYOND).height;
+    let wide = column_width(count);
     let own = all.height(all.findings) + TOP;
-    (least.max(own + list.min(ONE_FINDING)), least.max(own + list))
+    if listed.is_empty() || !request.list {
+        let high = least.max(own + in_place_of_list(request, listed, wide).height);
+        return (high, high);
+    }
+    let entries = finding_list::entries(view, listed, wide);
+    // The lowest panel that holds all of it, to a few millimetres.
+    let (mut low, mut high) = (least, BEYOND);
+    if all.spread(&entries, least).1 == 0 {
+        high = least;
+    }
+    while high - low > 2.0 {
+        let middle = f64::midpoint(low, high);
+        if all.spread(&entries, middle).1 == 0 { high = middle } else { low = middle }
+    }
+    let first = entries.first().map_or(0.0, |entry| entry.height + HEADING + AFTER);
+    (least.max(own + first.min(ONE_FINDING)), high)
 }
 
 /// Gap between the panel's edge and its first block, mm.
 const TOP: f64 = 2.0;
-/// Room for one finding of several lines, and its heading, mm.
-const ONE_FINDING: f64 = 34.0;
 
-/// The written part on its sheet.
-pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>) -> Item {
+/// The written part on its sheet, and how many findings of the list found room on it.
+pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Alike<'_>]>) -> (Item, usize) {
     let sheet: &Sheet = &view.sheet;
     let frame: Frame = sheet.panel;
     let beside = sheet.beside;
     let count = if beside { 1 } else { Sheet::columns_in(frame.width()) };
+    let wide = column_width(count);
     let mut all = columns(view, request, count);
-    if let Some(listed) = listed {
-        let left = frame.height() - TOP - all.height(all.findings);
-        let title = match (request.findings, request.unchecked) {
-            (false, _) => "What can't be read".to_string(),
-            (true, 0) => "Findings".to_string(),
-            (true, count) => format!("Findings; {} not checked", counted(count, "rule")),
-        };
-        let wide = column_width(count);
-        let block = finding_block(view, listed, &title, wide, left);
-        all.columns[all.findings].push(block);
+    let mut done = 0;
+    match listed {
+        None => {}
+        Some(listed) if listed.is_empty() || !request.list => {
+            all.columns[all.findings].push(in_place_of_list(request, listed, wide));
+            done = listed.len();
+        }
+        Some(listed) => {
+            let entries = finding_list::entries(view, listed, wide);
+            let (spread, left) = all.spread(&entries, frame.height());
+            let mut entries = entries.into_iter();
+            let mut title = list_title(request);
+            for (column, count) in spread.into_iter().filter(|(_, count)| *count > 0) {
+                all.columns[column].push(list_block(&title, wide, entries.by_ref().take(count)));
+                title = CONTINUED.to_string();
+            }
+            done = listed.len() - left;
+        }
     }
+    let mut whole = group("panel");
+    place(&mut whole, frame, all);
+    let end = if beside { p(frame.left, frame.bottom) } else { p(frame.right, frame.top) };
+    (whole.with(straight(p(frame.left, frame.top), end, color::RULE, width::THIN)), done)
+}
+
+/// What stands over the list where it goes on.
+const CONTINUED: &str = "Findings, continued";
+
+/// A sheet that goes on with the list, and how many findings found room on it; one at least.
+pub(super) fn more(view: &View<'_>, request: &Request<'_>, rest: &[Alike<'_>]) -> (Item, usize) {
+    let sheet = &view.sheet;
+    let frame = Frame {
+        left: sheet::FILING,
+        top: sheet::MARGIN,
+        right: sheet.width - sheet::MARGIN,
+        bottom: sheet.height - sheet::MARGIN,
+    };
+    let count = Sheet::columns_in(frame.width());
+    let wide = column_width(count);
+    let foot = vec![cautions(wide), title(view, request, wide)];
+    let columns = (0..count).map(|_| Vec::new()).collect();
+    let mut all = Columns { columns, foot, findings: 0 };
+    let entries = finding_list::entries(view, rest, wide);
+    let (spread, left) = all.spread(&entries, frame.height());
+    let mut entries = entries.into_iter();
+    for (column, count) in spread.into_iter().filter(|(_, count)| *count > 0) {
+        all.columns[column].push(list_block(CONTINUED, wide, entries.by_ref().take(count)));
+    }
+    let mut whole = group("panel");
+    place(&mut whole, frame, all);
+    (whole, (rest.len() - left).max(1))
+}
+
+/// Puts columns into a frame side by side, what stands at the foot of the last at its bottom.
+fn place(whole: &mut Item, frame: Frame, all: Columns) {
+    let count = all.columns.len();
     let step = if count == 1 { 0.0 } else { (frame.width() - 2.0 * INSET - column_width(count)) / (count - 1) as f64 };
     let left = frame.left + INSET;
-    let mut whole = group("panel");
     for (index, blocks) in all.columns.into_iter().enumerate() {
-        stack(&mut whole, blocks, left + step * index as f64, frame.top + TOP);
+        stack(whole, blocks, left + step * index as f64, frame.top + TOP);
     }
     let foot = frame.bottom - height_of(&all.foot) - INSET / 2.0;
-    stack(&mut whole, all.foot, left + step * (count - 1) as f64, foot);
-    let end = if beside { p(frame.left, frame.bottom) } else { p(frame.right, frame.top) };
-    whole.with(straight(p(frame.left, frame.top), end, color::RULE, width::THIN))
+    stack(whole, all.foot, left + step * (count - 1) as f64, foot);
 }
 
 /// Puts blocks one below the other.

@@ -4,11 +4,13 @@ pub mod boxes;
 pub mod index;
 pub mod piece;
 pub mod ring;
+pub mod site;
 pub mod tolerance;
 
 pub use boxes::Bounds;
 pub use piece::{Approach, Piece};
 pub use ring::Ring;
+pub use site::Site;
 
 /// A point of the plan, or a step from one to another, mm.
 pub type Point = geo::Coord<f64>;

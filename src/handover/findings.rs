@@ -1,6 +1,7 @@
 //! What the rules found, what was agreed to, and what they could not be held to.
 
 use super::{Cell, Table};
+use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::finding::Finding;
 use crate::model::Plan;
@@ -21,9 +22,15 @@ pub(super) fn summary(report: &Report) -> String {
     format!("{}{agreed}{unchecked}{rules}", summary.findings())
 }
 
-/// Findings with the numbers that the drawing marks them by.
-fn numbered(report: &Report, agreed: bool) -> impl Iterator<Item = (usize, &Finding)> {
-    (1..).zip(&report.findings).filter(move |(_, finding)| finding.accepted.is_some() == agreed)
+/// Findings, those that are alike once, with the numbers that the drawing marks them by.
+fn numbered(report: &Report, agreed: bool) -> Vec<Alike<'_>> {
+    alike(report.findings.iter().filter(|finding| finding.accepted.is_some() == agreed))
+}
+
+/// What a finding says, and that there are more like it.
+fn said(found: &Alike<'_>) -> Cell {
+    let others = found.others().map(|others| format!("; {others}")).unwrap_or_default();
+    Cell::Text(sentence(&format!("{}{others}", found.worst.message)))
 }
 
 fn line(plan: &Plan, finding: &Finding) -> Cell {
@@ -37,33 +44,35 @@ fn sentence(text: &str) -> String {
 
 pub(super) fn open(plan: &Plan, report: &Report) -> Table {
     let mut table = Table::new("Open findings", &["No.", "Severity", "Rule", "Room", "Line", "Finding", "What to do"]);
-    for (number, finding) in numbered(report, false) {
+    for found in numbered(report, false) {
+        let finding = found.worst;
         let cells = vec![
             Cell::Text(finding.severity.word().into()),
             Cell::Text(finding.rule.to_string()),
             Cell::Text(finding.room.clone().unwrap_or_default()),
             line(plan, finding),
-            Cell::Text(sentence(&finding.message)),
+            said(&found),
             Cell::Text(finding.advice.as_deref().map(sentence).unwrap_or_default()),
         ];
-        table.row(number.to_string(), cells);
+        table.row(found.number().to_string(), cells);
     }
     table
 }
 
 pub(super) fn agreed(plan: &Plan, report: &Report) -> Table {
     let mut table = Table::new("Deviations agreed to", &["No.", "Rule", "Room", "Line", "Finding", "Agreed", "Until"]);
-    for (number, finding) in numbered(report, true) {
+    for found in numbered(report, true) {
+        let finding = found.worst;
         let Some(accepted) = &finding.accepted else { continue };
         let cells = vec![
             Cell::Text(finding.rule.to_string()),
             Cell::Text(finding.room.clone().unwrap_or_default()),
             line(plan, finding),
-            Cell::Text(sentence(&finding.message)),
+            said(&found),
             Cell::Text(accepted.reason.clone()),
             Cell::Text(accepted.until.map_or_else(|| "without end".into(), |until| until.to_string())),
         ];
-        table.row(number.to_string(), cells);
+        table.row(found.number().to_string(), cells);
     }
     table
 }

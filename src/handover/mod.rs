@@ -216,6 +216,7 @@ fn room_page(
         date: wanted.date,
         findings: true,
         found: &wanted.report.findings,
+        list: false,
         unchecked: wanted.report.rules_unchecked(),
         heat: None,
         ghost: None,

@@ -14,7 +14,7 @@ use super::occurrences::closure;
 use super::workspace::{Analysis, Workspace};
 use crate::finding::Severity;
 use crate::language::faults::SyntaxFault;
-use crate::report::alike::{Alike, alike};
+use crate::alike::{Alike, alike};
 use crate::rules::names::Kind;
 use crate::rules::packs::RuleSet;
 use crate::source::{Place, Span};
@@ -88,7 +88,7 @@ pub fn all(workspace: &mut Workspace, of: BTreeSet<PathBuf>) -> BTreeMap<PathBuf
         match all.workspace.language(&path) {
             Some(Language::Layout) => {
                 let Some(analysis) = all.workspace.analysis(&path) else { continue };
-                alike(&analysis.findings).into_iter().for_each(|found| all.finding(&analysis, found));
+                alike(&analysis.findings).into_iter().for_each(|found| all.finding(&analysis, &found));
                 all.rule_faults(&analysis);
             }
             Some(Language::Rules) => {
@@ -155,7 +155,7 @@ impl All<'_> {
         self.add(path, diagnostic);
     }
 
-    fn finding(&mut self, analysis: &Analysis, found: Alike<'_>) {
+    fn finding(&mut self, analysis: &Analysis, found: &Alike<'_>) {
         let finding = found.worst;
         let Some((path, Location { range, .. })) = locate(self.workspace, analysis, finding.place()) else { return };
         let mut marks: Vec<(Place, String)> =

@@ -4,7 +4,7 @@ use std::collections::BTreeSet;
 use std::rc::Rc;
 
 use super::cover::shortcuts::{Floor, Shortcuts};
-use super::cover::{Capsule, Patch};
+use super::cover::{Capsule, Outlined};
 use super::levels::shown_beside;
 use super::room::{RoomMeasure, kept};
 use super::zones::Zone;
@@ -103,7 +103,7 @@ impl FreeFloor {
         outline: &Ring,
         zones: &[Zone],
         heated: impl Iterator<Item = Capsule>,
-    ) -> Option<Vec<Patch>> {
+    ) -> Option<Vec<Outlined>> {
         self.floor.uncovered_patches(outline, &self.rings(zones), heated)
     }
 }
@@ -160,7 +160,7 @@ impl RoomMeasure<'_> {
     }
 
     /// The connected parts of the free floor farther than `reach` (mm) from every run, the largest first.
-    pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Option<Vec<Patch>>> {
+    pub fn cold_patches(&self, reach: f64, margins: Margins) -> Rc<Option<Vec<Outlined>>> {
         kept(&self.kept.on_floor.patches, (reach.to_bits(), margins.key()), || {
             // Where nothing is drawn, no place is known to stay cold.
             if self.room.evenly.is_some() {

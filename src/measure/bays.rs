@@ -43,7 +43,7 @@ pub struct Bay {
 ///
 /// A joint that ends inside the floor divides nothing. Stairs belong to no bay; another level is one of its own, joints and all. Where levels
 /// overlap, the one drawn last is on top.
-pub fn bays(room: &Room, index: &RunIndex<'_>) -> Option<Vec<Bay>> {
+pub fn bays(room: &Room, index: &RunIndex<'_>) -> Option<Vec<(Bay, Rings)>> {
     let joints = joint_strips(room)?;
     let outline = polygon(&room.corners);
     let levels: Vec<_> = room
@@ -73,9 +73,19 @@ pub fn bays(room: &Room, index: &RunIndex<'_>) -> Option<Vec<Bay>> {
     if parts.0.len() > MOST_BAYS {
         return None;
     }
-    let mut bays: Vec<Bay> = parts.0.iter().filter_map(|part| bay(part, index)).collect();
-    bays.sort_by(|a, b| b.area.total_cmp(&a.area));
+    let mut bays: Vec<(Bay, Rings)> =
+        parts.0.iter().filter_map(|part| Some((bay(part, index)?, corners(part)))).collect();
+    bays.sort_by(|(a, _), (b, _)| b.area.total_cmp(&a.area));
     Some(bays)
+}
+
+/// A border, and those of the holes in what lies inside.
+type Rings = Vec<Vec<Point>>;
+
+/// The borders of a part of the floor.
+fn corners(part: &Polygon<f64>) -> Rings {
+    let lines = std::iter::once(part.exterior()).chain(part.interiors());
+    lines.map(|line| line.0.iter().skip(1).copied().collect()).collect()
 }
 
 fn bay(part: &Polygon<f64>, index: &RunIndex<'_>) -> Option<Bay> {
@@ -152,6 +162,18 @@ impl RoomMeasure<'_> {
 
     /// The bays that joints and steps divide the floor into; nothing where there are too many.
     pub fn bays(&self) -> Option<&[Bay]> {
-        self.kept.bays.get_or_init(|| bays(self.room, &self.index())).as_deref()
+        self.kept_bays().map(|(bays, _)| bays.as_slice())
+    }
+
+    /// The border of one of them, and those of the holes in it.
+    pub fn bay_outline(&self, bay: &Bay) -> Option<&[Vec<Point>]> {
+        let (bays, rings) = self.kept_bays()?;
+        let index = bays.iter().position(|own| own == bay)?;
+        rings.get(index).map(Vec::as_slice)
+    }
+
+    fn kept_bays(&self) -> Option<&(Vec<Bay>, Vec<Rings>)> {
+        let made = || Some(bays(self.room, &self.index())?.into_iter().unzip());
+        self.kept.bays.get_or_init(made).as_ref()
     }
 }

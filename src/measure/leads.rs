@@ -44,6 +44,8 @@ pub struct BesideConduit {
     pub sensor: usize,
     /// Length of the tail that lies alongside, mm.
     pub length: f64,
+    /// How near that is, mm.
+    pub within: f64,
 }
 
 /// An end of a cable: a cold joint, or the termination at the far end of one that has a single cold tail.
@@ -151,6 +153,17 @@ impl RoomMeasure<'_> {
         })
     }
 
+    /// The route of a cold tail or a conduit.
+    pub fn route_of(&self, lead: Lead) -> Vec<Point> {
+        match lead {
+            Lead::Tail(cable) => self.tail(&self.room.cables[cable]),
+            Lead::SecondTail(cable) => {
+                self.room.cables[cable].second_tail.as_ref().map_or_else(Vec::new, |tail| self.second_tail(tail))
+            }
+            Lead::Conduit(sensor) => self.conduit(sensor),
+        }
+    }
+
     /// Every cold tail and every conduit, with its route.
     fn leads(&self) -> impl Iterator<Item = (Lead, Vec<Point>)> {
         let conduits = self.room.sensors.iter().enumerate();
@@ -201,6 +214,7 @@ impl RoomMeasure<'_> {
                 tail,
                 sensor: *sensor,
                 length: length_alongside(&route, conduit, clearance),
+                within: clearance,
             });
             each.filter(|beside| beside.length > TOUCH).collect::<Vec<_>>()
         };

@@ -73,26 +73,29 @@ impl<'a> Levels<'a> {
         homes.map(|level| self.levels[level].area).collect()
     }
 
-    /// For each run of a cable, the length of it on another level than the one the cable belongs on, or on stairs, mm. Along an edge it
-    /// counts as on either of the two that meet there.
-    pub fn lengths_off(&self, runs: &[Run]) -> Vec<f64> {
+    /// For each run of a cable, the stretches of it on another level than the one the cable belongs on, or on stairs, each from and to so
+    /// many mm along it. Along an edge it counts as on either of the two that meet there.
+    pub fn stretches_off(&self, runs: &[Run]) -> Vec<Vec<(f64, f64)>> {
         let mut home = None;
-        let mut lengths = Vec::with_capacity(runs.len());
+        let mut all = Vec::with_capacity(runs.len());
         for run in runs {
-            let mut off = 0.0;
+            let mut off: Vec<(f64, f64)> = Vec::new();
+            let mut from = 0.0;
             for stretch in self.stretches(run.piece()) {
                 home = home.or_else(|| self.home(&stretch));
                 let belongs = |ground: Ground| {
                     let height = self.height(ground);
                     height.is_some() && home.is_none_or(|home| self.height(home) == height)
                 };
+                let to = from + stretch.length;
                 if !belongs(stretch.left) && !belongs(stretch.right) {
-                    off += stretch.length;
+                    off.push((from, to));
                 }
+                from = to;
             }
-            lengths.push(if off <= TOUCH { 0.0 } else { off });
+            all.push(if length_of(&off) <= TOUCH { Vec::new() } else { off });
         }
-        lengths
+        all
     }
 
     /// What a cable belongs on that first comes to lie on this stretch.
@@ -155,6 +158,11 @@ impl<'a> Levels<'a> {
         add(done, 1.0, &on);
         stretches
     }
+}
+
+/// How long some stretches are together, mm.
+fn length_of(stretches: &[(f64, f64)]) -> f64 {
+    stretches.iter().map(|(from, to)| to - from).sum()
 }
 
 /// The corners that a circle is drawn with where it is cut into parts.
@@ -224,13 +232,18 @@ impl RoomMeasure<'_> {
 
     /// The length of a run on another level than the one its cable belongs on, mm; stairs are never a level to lie on.
     pub fn length_off_level(&self, id: RunId) -> f64 {
-        let lengths = self.kept.on_floor.off_level.get_or_init(|| {
+        length_of(self.stretches_off_level(id))
+    }
+
+    /// The stretches of a run on another level than the one its cable belongs on, each from and to so many mm along it.
+    pub fn stretches_off_level(&self, id: RunId) -> &[(f64, f64)] {
+        let stretches = self.kept.on_floor.off_level.get_or_init(|| {
             let levels = Levels::new(self.room, self.zones());
             if levels.is_empty() {
                 return Vec::new();
             }
-            self.room.cables.iter().map(|cable| levels.lengths_off(&cable.runs)).collect()
+            self.room.cables.iter().map(|cable| levels.stretches_off(&cable.runs)).collect()
         });
-        lengths.get(id.in_room()).map_or(0.0, |cable| cable[id.in_cable()])
+        stretches.get(id.in_room()).map_or(&[], |cable| &cable[id.in_cable()])
     }
 }

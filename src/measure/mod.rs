@@ -23,6 +23,7 @@ pub mod record;
 pub mod room;
 pub mod rugs;
 pub mod sensor;
+pub mod sites;
 mod slot;
 pub mod spacing;
 pub mod strips;

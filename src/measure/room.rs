@@ -8,7 +8,7 @@ use std::rc::Rc;
 use super::across::AllSides;
 use super::areas::{FreeFloor, Margins};
 use super::bays::Bay;
-use super::cover::{Capsule, Patch};
+use super::cover::{Capsule, Outlined};
 use super::index::{RunId, RunIndex, RunPlaces};
 use super::length::Turn;
 use super::rugs::UnderRug;
@@ -60,11 +60,11 @@ pub(super) struct OnFloor {
     crossings: OnceCell<Pairs<Crossing>>,
     close: ByKey<Limit, Pairs<CloseApproach>>,
     meetings: ByKey<(Feature, Limit), Pairs<Meeting>>,
-    pub(super) off_level: OnceCell<Vec<Vec<f64>>>,
+    pub(super) off_level: OnceCell<Vec<Vec<Vec<(f64, f64)>>>>,
     pub(super) heated_levels: OnceCell<BTreeSet<usize>>,
     pub(super) free_floors: ByKey<(Limit, Limit), FreeFloor>,
     pub(super) heated_areas: ByKey<(Limit, Limit), Option<f64>>,
-    pub(super) patches: ByKey<PatchKey, Option<Vec<Patch>>>,
+    pub(super) patches: ByKey<PatchKey, Option<Vec<Outlined>>>,
 }
 
 impl OnFloor {
@@ -116,7 +116,7 @@ pub(super) struct Kept {
     pub(super) on_floor: Rc<OnFloor>,
     pub(super) neighbours: OnceCell<Vec<Neighbours>>,
     pub(super) conduits: ByKey<(usize, Limit), Option<Vec<Point>>>,
-    pub(super) bays: OnceCell<Option<Vec<Bay>>>,
+    pub(super) bays: OnceCell<Option<(Vec<Bay>, Vec<Vec<Vec<Point>>>)>>,
     pub(super) under_rugs: OnceCell<Vec<Result<UnderRug, floor_heat::Unknown>>>,
     heat: floor_heat::Kept,
 }

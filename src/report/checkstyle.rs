@@ -7,9 +7,9 @@ use std::collections::BTreeMap;
 use quick_xml::Writer;
 use quick_xml::events::{BytesEnd, BytesStart, BytesText, Event};
 
-use super::alike::{Alike, alike};
 use super::xml::one_line;
 use super::{Reporter, Summary};
+use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::finding::Severity;
 use crate::source::FileId;
@@ -28,7 +28,7 @@ struct Entry {
 }
 
 impl Entry {
-    fn of(found: Alike<'_>, (line, column): (usize, usize)) -> Entry {
+    fn of(found: &Alike<'_>, (line, column): (usize, usize)) -> Entry {
         let finding = found.worst;
         let severity = match (&finding.accepted, finding.severity) {
             (None, Severity::Error) => "error",
@@ -81,7 +81,7 @@ impl Reporter for Checkstyle {
             let place = found.worst.place();
             if let Some(file) = report.sources.get(place.file) {
                 let at = file.line_and_column(place.span.start());
-                files.entry(place.file).or_default().push(Entry::of(found, at));
+                files.entry(place.file).or_default().push(Entry::of(&found, at));
             }
         }
         let named = files.iter().filter_map(|(id, entries)| Some((report.sources.get(*id)?, entries)));

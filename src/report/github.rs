@@ -5,8 +5,8 @@
 
 use std::fmt::Write as _;
 
-use super::alike::{Alike, alike};
 use super::{Reporter, Summary};
+use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::finding::Severity;
 use crate::source::{Sources, one_line, printable, slashed};
@@ -26,7 +26,7 @@ fn property(text: &str) -> String {
     message(text).replace(':', "%3A").replace(',', "%2C")
 }
 
-fn command(found: Alike<'_>, sources: &Sources) -> String {
+fn command(found: &Alike<'_>, sources: &Sources) -> String {
     let finding = found.worst;
     let word = match (&finding.accepted, finding.severity) {
         (None, Severity::Error) => "error",
@@ -61,7 +61,7 @@ fn command(found: Alike<'_>, sources: &Sources) -> String {
 
 impl Reporter for Github {
     fn plan(&self, report: &Report) -> Vec<u8> {
-        let lines = alike(&report.findings).into_iter().map(|found| command(found, &report.sources));
+        let lines = alike(&report.findings).into_iter().map(|found| command(&found, &report.sources));
         lines.collect::<String>().into_bytes()
     }
 

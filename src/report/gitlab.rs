@@ -6,8 +6,8 @@
 
 use serde_json::json;
 
-use super::alike::{Alike, alike};
 use super::{Reporter, Summary};
+use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity};
 use crate::fingerprint::fingerprint;
@@ -27,7 +27,7 @@ fn severity(finding: &Finding) -> &'static str {
     }
 }
 
-fn entry(found: Alike<'_>, sources: &Sources) -> Option<String> {
+fn entry(found: &Alike<'_>, sources: &Sources) -> Option<String> {
     let finding = found.worst;
     let place = finding.place();
     let file = sources.get(place.file)?;
@@ -55,7 +55,7 @@ impl Reporter for Gitlab {
 
     fn plan(&self, report: &Report) -> Vec<u8> {
         let open = alike(&report.findings).into_iter().filter(|found| found.worst.accepted.is_none());
-        let entries: Vec<String> = open.filter_map(|found| entry(found, &report.sources)).collect();
+        let entries: Vec<String> = open.filter_map(|found| entry(&found, &report.sources)).collect();
         if entries.is_empty() { Vec::new() } else { format!("\n{}", entries.join(",\n")).into_bytes() }
     }
 

@@ -8,6 +8,7 @@ use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Basis, Finding, Mark};
 use crate::fingerprint::fingerprint;
+use crate::geometry::{Piece, Point, Site};
 use crate::source::{Place, Sources};
 
 /// The version of the form.
@@ -28,6 +29,7 @@ struct JsonPlan<'r> {
 
 #[derive(Serialize)]
 pub(super) struct JsonFinding<'r> {
+    number: u32,
     rule: &'r str,
     severity: &'static str,
     message: &'r str,
@@ -39,6 +41,7 @@ pub(super) struct JsonFinding<'r> {
     fix: Option<JsonFix<'r>>,
     basis: Option<JsonBasis<'r>>,
     room: Option<&'r str>,
+    site: Option<JsonSite>,
     subjects: Vec<JsonSubject<'r>>,
     accepted: Option<JsonAcceptance<'r>>,
     fingerprint: String,
@@ -86,6 +89,28 @@ struct JsonBasis<'r> {
     title: Option<&'r str>,
     clause: Option<&'r str>,
     from_memory: bool,
+}
+
+/// A point of the floor, mm.
+#[derive(Serialize)]
+struct JsonPoint {
+    x: f64,
+    y: f64,
+}
+
+#[derive(Serialize)]
+struct JsonStretch {
+    from: JsonPoint,
+    to: JsonPoint,
+}
+
+#[derive(Serialize)]
+struct JsonSite {
+    at: JsonPoint,
+    nearest: Option<JsonPoint>,
+    stretches: Vec<JsonStretch>,
+    area: Vec<Vec<JsonPoint>>,
+    bay: bool,
 }
 
 #[derive(Serialize)]
@@ -153,6 +178,23 @@ fn mark<'r>(sources: &'r Sources, mark: &'r Mark) -> JsonMark<'r> {
     JsonMark { place: place(sources, mark.place), label: &mark.label }
 }
 
+/// A point to a hundredth of a millimetre.
+fn point(point: Point) -> JsonPoint {
+    let near = |value: f64| (value * 100.0).round() / 100.0 + 0.0;
+    JsonPoint { x: near(point.x), y: near(point.y) }
+}
+
+fn site(site: &Site) -> JsonSite {
+    let stretch = |piece: &Piece| JsonStretch { from: point(piece.start), to: point(piece.end) };
+    JsonSite {
+        at: point(site.at),
+        nearest: site.nearest.map(point),
+        stretches: site.stretches.iter().map(stretch).collect(),
+        area: site.area.iter().map(|ring| ring.iter().copied().map(point).collect()).collect(),
+        bay: site.bay,
+    }
+}
+
 fn basis(basis: &Basis, from_memory: bool) -> JsonBasis<'_> {
     let (kind, title, clause) = match basis {
         Basis::Practice => ("practice", None, None),
@@ -174,6 +216,7 @@ pub(super) fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFin
         }
     });
     JsonFinding {
+        number: finding.number,
         rule: &finding.rule,
         severity: finding.severity.word(),
         message: &finding.message,
@@ -192,6 +235,7 @@ pub(super) fn finding<'r>(sources: &'r Sources, finding: &'r Finding) -> JsonFin
         }),
         basis: finding.basis.as_ref().map(|own| basis(own, finding.from_memory)),
         room: finding.room.as_deref(),
+        site: finding.site.as_ref().map(site),
         subjects: finding
             .subjects
             .iter()

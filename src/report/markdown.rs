@@ -2,8 +2,8 @@
 
 use std::fmt::Write as _;
 
-use super::alike::{Alike, alike};
 use super::{Reporter, Summary};
+use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::source::{FileId, Sources, printable};
 use crate::text::counted;
@@ -37,7 +37,7 @@ pub fn escaped(text: &str) -> String {
     safe
 }
 
-fn row(found: Alike<'_>, sources: &Sources) -> String {
+fn row(found: &Alike<'_>, sources: &Sources) -> String {
     let finding = found.worst;
     let place = sources.file_and_line(finding.place());
     let mut what = escaped(&finding.message);
@@ -63,7 +63,7 @@ fn row(found: Alike<'_>, sources: &Sources) -> String {
             ("accepted", format!("agreed{until}: {}", escaped(&accepted.reason)))
         }
     };
-    format!("| {weight} | {} | {} | {what} | {then} |\n", escaped(&finding.rule), escaped(&place))
+    format!("| {} | {weight} | {} | {} | {what} | {then} |\n", found.number(), escaped(&finding.rule), escaped(&place))
 }
 
 /// What hosts take of a comment is 65 536 characters at the most: bytes of all plans, of one of them, and of each list after them. Bytes are
@@ -109,14 +109,14 @@ impl Reporter for Markdown {
         }
         let name = report.sources.get(FileId(0)).map_or("", |file| &file.name);
         let mut text = format!(
-            "\n### {}\n\n| severity | rule | line | finding | what to do |\n| --- | --- | --- | --- | --- |\n",
+            "\n### {}\n\n| no. | severity | rule | line | finding | what to do |\n| --- | --- | --- | --- | --- | --- |\n",
             escaped(name)
         );
         let mut left_out = 0;
         for found in alike(&report.findings) {
-            let row = row(found, &report.sources);
+            let row = row(&found, &report.sources);
             if left_out > 0 || text.len() + row.len() > MOST_OF_A_PLAN {
-                left_out += 1 + found.more;
+                left_out += found.all.len();
             } else {
                 text.push_str(&row);
             }

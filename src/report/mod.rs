@@ -1,6 +1,5 @@
 //! Shows findings. One file an output, each behind [`Reporter`].
 
-pub mod alike;
 pub mod checkstyle;
 pub mod csv_text;
 pub mod github;
@@ -61,7 +60,7 @@ impl Summary {
                 (None, Severity::Note) => self.notes += 1,
             }
         }
-        self.folded += report.findings.len() - alike::alike(&report.findings).len();
+        self.folded += report.findings.len() - crate::alike::alike(&report.findings).len();
         self.checked += report.checked;
         let mut last = None;
         for unchecked in &report.unchecked {

@@ -11,8 +11,8 @@ use percent_encoding::{AsciiSet, NON_ALPHANUMERIC, utf8_percent_encode};
 use serde::Serialize;
 use serde_json::{Value, json};
 
-use super::alike::{Alike, alike};
 use super::{Reporter, Summary};
+use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::finding::{Acceptance, Fix, Mark, Severity, ids};
 use crate::fingerprint::fingerprint;
@@ -210,7 +210,7 @@ fn fix(base: &str, sources: &Sources, fix: &Fix) -> Value {
 }
 
 impl Sarif {
-    fn found<'r>(&self, own: Alike<'r>, sources: &Sources) -> Found<'r> {
+    fn found<'r>(&self, own: &Alike<'r>, sources: &Sources) -> Found<'r> {
         let finding = own.worst;
         let mut location = json!({ "physicalLocation": physical(&self.base, sources, finding.place()) });
         if let Some(label) = finding.marks.first().map(|mark| &mark.label).filter(|label| !label.is_empty()) {
@@ -253,10 +253,11 @@ impl Sarif {
                 .collect(),
             // The worst may be another tomorrow; the first stays the first.
             partial_fingerprints: BTreeMap::from([(FINGERPRINT, fingerprint(own.first, sources))]),
-            occurrence_count: own.more + 1,
+            occurrence_count: own.more() + 1,
             suppressions: finding.accepted.iter().map(|accepted| suppression(&self.base, sources, accepted)).collect(),
             fixes: finding.fix.iter().map(|one| fix(&self.base, sources, one)).collect(),
             properties: json!({
+                "number": own.number(),
                 "basis": finding.basis.as_ref().map(ToString::to_string),
                 "figures": figures,
                 "subjects": finding.subjects.iter().map(|subject| format!("{} {}", subject.kind.statement(), subject.name)).collect::<Vec<_>>(),
@@ -289,7 +290,8 @@ impl Reporter for Sarif {
     }
 
     fn plan(&self, report: &Report) -> Vec<u8> {
-        let found = alike(&report.findings).into_iter().map(|found| self.found(found, &report.sources));
+        let found = alike(&report.findings);
+        let found = found.iter().map(|found| self.found(found, &report.sources));
         // Writing plain structures to memory doesn't fail; were it to, the finding would be left out and the log stay whole.
         let lines: Vec<String> = found.filter_map(|found| serde_json::to_string(&found).ok()).collect();
         if lines.is_empty() { Vec::new() } else { format!("\n{}", lines.join(",\n")).into_bytes() }

@@ -68,6 +68,10 @@ const MOST_WORDS_IN_ALL: usize = 256 * 1024 * 1024;
 const MOST_OFFERED: usize = 500;
 const MOST_RUNS_OFFERED: usize = 1_000_000;
 
+/// For how many findings of a plan it is worked out which stretches of the floor they speak of: more than a drawing marks. Of others one place
+/// is told.
+const MOST_SITES: usize = 2_000;
+
 /// After how many things it is asked whether to stop.
 const ITEMS_BETWEEN_STOPS: usize = 256;
 
@@ -187,6 +191,7 @@ fn hold(world: &World<'_>, rules: &[&Rule], detail: Detail, outcome: &mut Outcom
         allowed: 0,
         left: MOST_STEPS_IN_ALL,
         words_left: MOST_WORDS_IN_ALL,
+        sites_left: MOST_SITES,
         offers_left: MOST_OFFERED.min(MOST_RUNS_OFFERED / runs.max(1)),
         asked: HashSet::new(),
         stop,
@@ -236,6 +241,8 @@ pub(super) struct Judge<'w, 'a> {
     words_left: usize,
     /// For how many findings changes may still be worked out.
     pub(super) offers_left: usize,
+    /// For how many findings places may still be worked out.
+    pub(super) sites_left: usize,
     /// What has been measured with values given to it: a field or a collection, the room, the values.
     pub(super) asked: HashSet<(&'static str, Option<RoomId>, Vec<u64>)>,
     stop: &'w dyn Fn() -> bool,

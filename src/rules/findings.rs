@@ -6,6 +6,7 @@ use super::evaluate::Judge;
 use super::program::{Cure, Expr, Remedy, Rule, ShownFigure};
 use super::value::{Type, Value};
 use crate::finding::{Figure, Finding, Fix, Mark, Subject};
+use crate::geometry::Site;
 use crate::quantity::{Quantity, Unit};
 use crate::source::Place;
 use crate::things::{CableId, Item, show_place};
@@ -31,8 +32,54 @@ impl Judge<'_, '_> {
         let advice = self.first_text(&rule.program.advice, extra);
         let excess = rule.program.require.as_ref().and_then(|condition| self.excess(condition));
         let offers = self.offers(rule, extra);
-        let at = item.spot(self.world);
-        Finding { message, figures, advice, offers, at, excess, ..self.told_apart(rule, item, marks, subjects) }
+        let site = self.site(rule, item);
+        Finding { message, figures, advice, offers, site, excess, ..self.told_apart(rule, item, marks, subjects) }
+    }
+
+    /// Where on the floor a reader is shown it: where what the rule measured is so; else the item itself; of a cable or a room, which are all
+    /// over the floor, the first thing that the rule points at and that is somewhere.
+    fn site(&mut self, rule: &Rule, item: Item) -> Option<Site> {
+        let Some(left) = self.sites_left.checked_sub(1) else { return item.spot(self.world).map(Site::at) };
+        self.sites_left = left;
+        if let Some(site) = rule.program.require.as_ref().and_then(|condition| self.measured_at(condition)) {
+            return Some(site);
+        }
+        let spreads = |item: Item| matches!(item, Item::Cable(_) | Item::Room(_));
+        if !spreads(item)
+            && let Some(site) = item.site(self.world)
+        {
+            return Some(site);
+        }
+        let pointed = rule.program.points.iter().find_map(|(expr, _)| {
+            let pointed = match self.value(expr) {
+                Ok(Value::Item(item)) => vec![item],
+                Ok(Value::Items(items)) => items,
+                _ => return None,
+            };
+            pointed.into_iter().filter(|item| !spreads(*item)).find_map(|item| item.site(self.world))
+        });
+        pointed.or_else(|| item.site(self.world))
+    }
+
+    /// Where the first comparison that fails is so, where what it compares knows that.
+    fn measured_at(&mut self, condition: &Expr) -> Option<Site> {
+        match condition {
+            Expr::Compare(_, left, right, _) => {
+                if !matches!(self.value(condition), Ok(Value::Truth(false))) {
+                    return None;
+                }
+                [(left, right), (right, left)].into_iter().find_map(|(measured, limit)| {
+                    let Expr::Field(owner, field, ..) = &**measured else { return None };
+                    let site = field.site.as_ref()?;
+                    match (self.value(owner), self.value(limit)) {
+                        (Ok(Value::Item(item)), Ok(Value::Number(limit))) => site(self.world, item, limit),
+                        _ => None,
+                    }
+                })
+            }
+            Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.measured_at(part)),
+            _ => None,
+        }
     }
 
     /// Of that finding only what tells it from others.
@@ -57,10 +104,11 @@ impl Judge<'_, '_> {
             from_memory: rule.from_memory,
             binding: rule.binding,
             room,
-            at: None,
+            site: None,
             subjects,
             excess: None,
             accepted: None,
+            number: 0,
             repeat: 0,
         }
     }

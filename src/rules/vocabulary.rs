@@ -9,6 +9,7 @@ use std::sync::LazyLock;
 use super::value::{Type, Value};
 use crate::measure::areas::Margins;
 use crate::measure::room::RoomMeasure;
+use crate::geometry::Site;
 use crate::quantity::Dimension;
 use crate::things::{Item, Kind, OfKind, RoomId, Thing, World};
 
@@ -45,6 +46,9 @@ pub struct Collection {
 /// What a field gives of an item.
 type Getter = dyn Fn(&World<'_>, Item, &[f64]) -> Value + Send + Sync;
 
+/// Where on the floor an item is what a field says of it, given what that is held to.
+type Locator = dyn Fn(&World<'_>, Item, f64) -> Option<Site> + Send + Sync;
+
 /// Something to ask of an item.
 pub struct Field {
     /// What can be asked.
@@ -59,6 +63,8 @@ pub struct Field {
     pub meaning: &'static str,
     /// The answer.
     pub get: Box<Getter>,
+    /// Where on the floor that is so, where the field knows better than its item.
+    pub site: Option<Box<Locator>>,
 }
 
 /// All that there is to ask.
@@ -170,7 +176,7 @@ struct Fields<'v, T> {
 impl<T: OfKind + 'static> Fields<'_, T> {
     /// Begins a field; [`NewField::is`] or, where it is given something, [`GivenField::is`] ends it.
     fn field(&mut self, name: &'static str, gives: Type, meaning: &'static str) -> NewField<'_, T> {
-        NewField { all: self.all, name, gives, meaning, of: PhantomData }
+        NewField { all: self.all, name, gives, meaning, site: None, of: PhantomData }
     }
 }
 
@@ -181,10 +187,17 @@ struct NewField<'v, T> {
     name: &'static str,
     gives: Type,
     meaning: &'static str,
+    site: Option<Box<Locator>>,
     of: PhantomData<T>,
 }
 
 impl<'v, T: OfKind + 'static> NewField<'v, T> {
+    /// Where on the floor the field is what it is, given what it is held to.
+    fn shown(self, site: impl Fn(&World<'_>, T, f64) -> Option<Site> + Send + Sync + 'static) -> Self {
+        let site: Box<Locator> = Box::new(move |world, item, limit| site(world, T::of(item)?, limit));
+        NewField { site: Some(site), ..self }
+    }
+
     /// What the field is of a thing.
     fn is<A: Into<Value>>(self, get: impl Fn(&World<'_>, T) -> A + Send + Sync + 'static) {
         self.given(&[]).is(move |world, thing, _| get(world, thing));
@@ -206,13 +219,13 @@ struct GivenField<'v, T> {
 impl<T: OfKind + 'static> GivenField<'_, T> {
     /// What the field is of a thing, given the values of its parameters.
     fn is<A: Into<Value>>(self, get: impl Fn(&World<'_>, T, &[f64]) -> A + Send + Sync + 'static) {
-        let NewField { all, name, gives, meaning, .. } = self.field;
+        let NewField { all, name, gives, meaning, site, .. } = self.field;
         let get: Box<Getter> = Box::new(move |world, item, given| match T::of(item) {
             Some(thing) => get(world, thing, given).into(),
             // The checker lets no other kind through.
             None => Value::Missing(format!("not known of {item:?}")),
         });
-        all.fields.push(Field { owner: T::KIND, name, parameters: self.parameters, gives, meaning, get });
+        all.fields.push(Field { owner: T::KIND, name, parameters: self.parameters, gives, meaning, get, site });
     }
 }
 

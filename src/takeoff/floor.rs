@@ -52,7 +52,7 @@ impl Taken<'_, '_> {
         }
         let patches = self.measure.cold_patches(reach, margins);
         let patches = patches.as_ref().as_ref().ok_or_else(|| reasons::too_intricate(self.room))?;
-        Ok(patches.iter().map(|patch| patch.area).filter(|area| *area >= crumb).collect())
+        Ok(patches.iter().map(|outlined| outlined.patch.area).filter(|area| *area >= crumb).collect())
     }
 
     pub(super) fn heat<T>(&self, value: Result<T, Unknown>) -> Told<T> {

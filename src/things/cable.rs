@@ -2,7 +2,7 @@
 
 use super::{InRoom, Named, RoomId, Thing, World, middle};
 use crate::finding::Subject;
-use crate::geometry::Bounds;
+use crate::geometry::{Bounds, Piece, Site};
 use crate::layout::kinds::Kind;
 use crate::measure::index::RunId;
 use crate::measure::leads::CableEnd;
@@ -89,6 +89,10 @@ impl Thing for InRoom<RunId> {
     fn spot(self, world: &World<'_>) -> Option<Point> {
         let run = world.run(self);
         Some(middle(run.start, run.end))
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        Site::of_stretches(vec![world.run(self).piece()])
     }
 
     fn extent(self, world: &World<'_>) -> Option<Bounds> {
@@ -221,6 +225,15 @@ impl Thing for InRoom<Stretch> {
         let run = world.run(self.run());
         let middle = f64::midpoint(self.thing.from, self.thing.to) / run.length();
         Some(crate::geometry::along(run.start, run.end, middle))
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        if self.is_even(world) {
+            return None;
+        }
+        let run = world.run(self.run());
+        let at = |mm: f64| crate::geometry::along(run.start, run.end, mm / run.length());
+        Site::of_stretches(vec![Piece::new(at(self.thing.from), at(self.thing.to))])
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {

@@ -1,6 +1,7 @@
 //! The floor of a room: its build-up, its bays, what of it stays cold.
 
 use super::{InRoom, Named, RoomId, Thing, World, show_place};
+use crate::geometry::Site;
 use crate::layout::kinds::Kind;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
@@ -95,6 +96,11 @@ impl Thing for InRoom<Bay> {
     fn spot(self, _world: &World<'_>) -> Option<Point> {
         Some(self.thing.at)
     }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        let outline = world.measured(self.room).bay_outline(&self.thing)?.to_vec();
+        Some(Site::of_area(self.thing.at, outline, true))
+    }
 }
 
 /// A cold patch.
@@ -115,5 +121,9 @@ impl Thing for InRoom<Patch> {
 
     fn spot(self, _world: &World<'_>) -> Option<Point> {
         Some(self.thing.at)
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        world.measured(self.room).site_of_patch(&self.thing).or_else(|| self.spot(world).map(Site::at))
     }
 }

@@ -4,6 +4,7 @@ use std::fmt::Debug;
 
 use super::{CableId, InRoom, RoomId, SensorId, Thing, World, middle};
 use crate::finding::Subject;
+use crate::geometry::Site;
 use crate::measure::index::RunId;
 use crate::measure::leads::{BesideConduit, Lead, NearLead};
 use crate::measure::room::Feature;
@@ -23,6 +24,11 @@ pub trait OfTwoRuns: Debug + Copy + PartialEq {
 
     /// Where on the floor it is.
     fn spot(this: InRoom<Self>, world: &World<'_>) -> Option<Point>;
+
+    /// Where a reader is shown it.
+    fn site(this: InRoom<Self>, world: &World<'_>) -> Option<Site> {
+        Self::spot(this, world).map(Site::at)
+    }
 }
 
 impl<T: OfTwoRuns> InRoom<T> {
@@ -56,6 +62,10 @@ impl<T: OfTwoRuns> Thing for InRoom<T> {
         T::spot(self, world)
     }
 
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        T::site(self, world)
+    }
+
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
         [self.first().subjects(world), self.second().subjects(world)].concat()
     }
@@ -70,6 +80,11 @@ impl OfTwoRuns for CloseApproach {
 
     fn spot(this: InRoom<Self>, _world: &World<'_>) -> Option<Point> {
         Some(this.thing.at)
+    }
+
+    fn site(this: InRoom<Self>, world: &World<'_>) -> Option<Site> {
+        let CloseApproach { first, second, at, distance } = this.thing;
+        world.measured(this.room).site_of_runs(first, second, at, distance)
     }
 }
 
@@ -95,6 +110,10 @@ impl OfTwoRuns for Spacing {
     fn spot(this: InRoom<Self>, world: &World<'_>) -> Option<Point> {
         Some(middle(this.first().spot(world)?, this.second().spot(world)?))
     }
+
+    fn site(this: InRoom<Self>, world: &World<'_>) -> Option<Site> {
+        world.measured(this.room).site_of_spacing(&this.thing)
+    }
 }
 
 /// A run that comes near a feature of its room.
@@ -110,6 +129,12 @@ impl MeetingWith {
     /// The run.
     pub fn run(self) -> InRoom<RunId> {
         self.feature.beside(self.meeting.run)
+    }
+
+    /// Where it is, with what of the run is nearer than so many mm.
+    pub fn nearer_than(self, world: &World<'_>, limit: f64) -> Option<Site> {
+        let measured = world.measured(self.feature.room);
+        measured.site_of_meeting(self.meeting.run, self.feature.thing, limit)
     }
 }
 
@@ -130,6 +155,10 @@ impl Thing for MeetingWith {
 
     fn spot(self, world: &World<'_>) -> Option<Point> {
         self.run().spot(world)
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        self.nearer_than(world, 0.0)
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
@@ -236,6 +265,11 @@ impl InRoom<NearLead> {
     pub fn lead(self) -> InRoom<Lead> {
         self.beside(self.thing.lead)
     }
+
+    /// Where it is, with what of the lead is nearer than so many mm.
+    pub fn nearer_than(self, world: &World<'_>, limit: f64) -> Option<Site> {
+        world.measured(self.room).site_of_lead(self.thing.lead, self.thing.feature, limit)
+    }
 }
 
 /// A cold tail or a conduit near something on or in the floor.
@@ -256,6 +290,10 @@ impl Thing for InRoom<NearLead> {
 
     fn spot(self, world: &World<'_>) -> Option<Point> {
         self.feature().spot(world)
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        self.nearer_than(world, 0.0)
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {
@@ -293,6 +331,10 @@ impl Thing for InRoom<BesideConduit> {
 
     fn spot(self, world: &World<'_>) -> Option<Point> {
         self.sensor().spot(world)
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        world.measured(self.room).site_beside(&self.thing)
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {

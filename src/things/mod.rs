@@ -29,7 +29,7 @@ pub use sensor::{ConduitCrossing, SensorId};
 pub use world::{DeviationState, World};
 
 use crate::finding::Subject;
-use crate::geometry::Bounds;
+use crate::geometry::{Bounds, Site};
 use crate::layout::kinds;
 use crate::measure::bays::Bay;
 use crate::measure::cover::Patch;
@@ -60,6 +60,11 @@ pub trait Thing: Debug + Copy + PartialEq {
     /// Where on the floor it is, where it is anywhere: the place itself of a crossing or a patch, the middle of what is larger.
     fn spot(self, _world: &World<'_>) -> Option<Point> {
         None
+    }
+
+    /// Where on the floor a reader is shown it: its spot, and what of the floor it takes.
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        self.spot(world).map(Site::at)
     }
 
     /// The box around it, by its least and greatest corner, where it lies on the floor and something may be moved away from it.
@@ -179,6 +184,13 @@ macro_rules! things {
             pub fn spot(self, world: &World<'_>) -> Option<Point> {
                 match self {
                     $(Item::$kind(thing) => thing.spot(world),)*
+                }
+            }
+
+            /// See [`Thing::site`].
+            pub fn site(self, world: &World<'_>) -> Option<Site> {
+                match self {
+                    $(Item::$kind(thing) => thing.site(world),)*
                 }
             }
 

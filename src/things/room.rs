@@ -2,7 +2,7 @@
 
 use super::{InRoom, Named, Thing, World, middle};
 use crate::finding::Subject;
-use crate::geometry::Bounds;
+use crate::geometry::{Bounds, Piece, Site};
 use crate::layout::kinds::Kind;
 use crate::measure::room::{Feature, RoomMeasure};
 use crate::model::{Name, Plan, Point, Room, Wall};
@@ -89,6 +89,10 @@ impl Thing for WallId {
         world.ends(self).map(|[a, b]| middle(a, b))
     }
 
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        Site::of_stretches(vec![world.ends(self).map(|[a, b]| Piece::new(a, b))?])
+    }
+
     fn extent(self, world: &World<'_>) -> Option<Bounds> {
         world.ends(self).map(|[a, b]| Bounds::between(a, b))
     }
@@ -162,6 +166,15 @@ impl Thing for InRoom<Feature> {
                 _ => None,
             },
             Feature::ShowerHead(index) => Some(room.shower_heads[index].at),
+        }
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        match self.thing {
+            Feature::Line(index) => {
+                Site::of_stretches(Piece::of_line(&world.room(self.room).lines[index].points).collect())
+            }
+            Feature::Area(_) | Feature::ShowerHead(_) => self.spot(world).map(Site::at),
         }
     }
 

@@ -2,7 +2,7 @@
 
 use super::{CableId, InRoom, Named, RoomId, Thing, World, middle};
 use crate::finding::Subject;
-use crate::geometry::Bounds;
+use crate::geometry::{Bounds, Site};
 use crate::layout::kinds::Kind;
 use crate::measure::rugs::UnderRug;
 use crate::measure::strips::Stretch;
@@ -111,6 +111,10 @@ impl Thing for UnderRugId {
 
     fn spot(self, world: &World<'_>) -> Option<Point> {
         self.stretch(world)?.spot(world)
+    }
+
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        self.stretch(world)?.site(world)
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {

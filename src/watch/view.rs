@@ -71,6 +71,7 @@ impl View {
                     date,
                     findings: true,
                     found: &report.findings,
+                    list: false,
                     unchecked: report.rules_unchecked(),
                     heat: None,
                     ghost: None,
@@ -81,7 +82,7 @@ impl View {
             .collect();
         let spot = |finding: &Finding| {
             let room = plan.rooms.iter().position(|room| Some(&room.name.text) == finding.room.as_ref())?;
-            let at = drawings[room].sheet.on_paper(finding.at?);
+            let at = drawings[room].sheet.on_paper(finding.at()?);
             Some((room, at.x, at.y))
         };
         let finding = |(number, finding): (usize, &Finding)| FindingView {

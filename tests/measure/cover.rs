@@ -66,7 +66,7 @@ proptest! {
         }
         let of = |cover: &Cover<'_>| {
             let patches = cover.patches().unwrap();
-            (cover.uncovered_area().unwrap(), patches.iter().map(|patch| patch.area).sum::<f64>())
+            (cover.uncovered_area().unwrap(), patches.iter().map(|outlined| outlined.patch.area).sum::<f64>())
         };
         let (area, patches) = of(&Cover::new(&room, mixed.into_iter(), &solids));
         // The same with what obstacles leave measured first.
@@ -84,7 +84,7 @@ proptest! {
         let patches = |shortcuts| {
             let floor = Floor::new(&room, vec![obstacle], &[], shortcuts);
             let patches = floor.uncovered_patches(&room, &[], capsules(&path, radius).into_iter()).unwrap();
-            let counted: Vec<f64> = patches.iter().map(|patch| patch.area).filter(|area| *area > 2.0).collect();
+            let counted: Vec<f64> = patches.iter().map(|patch| patch.patch.area).filter(|area| *area > 2.0).collect();
             (counted.len(), counted.iter().sum::<f64>())
         };
         let (plain, thinned, joined) = (

@@ -58,10 +58,10 @@ fn check_case(case: &mut Case<'_>) {
         let ours = ours.as_ref().as_ref().expect("patches");
         if ours.len() == theirs.len() {
             for (ours, theirs) in ours.iter().zip(theirs) {
-                case.compare("cold patch", ours.area, theirs.as_f64().expect("an area"), 0.01);
+                case.compare("cold patch", ours.patch.area, theirs.as_f64().expect("an area"), 0.01);
             }
         } else {
-            let ours: Vec<f64> = ours.iter().map(|patch| patch.area).collect();
+            let ours: Vec<f64> = ours.iter().map(|patch| patch.patch.area).collect();
             case.wrong.push(format!("plan {}: cold patches {ours:?}, theirs {theirs:?}", case.number));
         }
     }

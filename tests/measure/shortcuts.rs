@@ -23,7 +23,7 @@ fn areas(room: &RoomMeasure<'_>, margins: Margins, shortcuts: Shortcuts, strip: 
     Areas {
         free: floor.area().expect("an area"),
         unheated: unheated.expect("an area"),
-        patches: patches.expect("patches"),
+        patches: patches.expect("patches").into_iter().map(|outlined| outlined.patch).collect(),
     }
 }
 

@@ -29,7 +29,7 @@ fn example(name: &str) -> Plan {
 }
 
 fn request(found: &[Finding]) -> Request<'_> {
-    Request { paper: None, date: None, findings: false, found, unchecked: 0, heat: None, ghost: None, sheet: (1, 1) }
+    Request { paper: None, date: None, findings: false, found, list: true, unchecked: 0, heat: None, ghost: None, sheet: (1, 1) }
 }
 
 /// Every room of a plan, drawn without findings.
@@ -270,7 +270,7 @@ fn findings_are_marked_where_they_are_and_listed() {
     let drawing = draw_first(&plan, &request);
     let document = Document::parse(&drawing.svg).expect("XML");
     let spots = by_class(&document, "spot");
-    let placed: Vec<Point> = report.findings.iter().filter_map(|finding| finding.at).collect();
+    let placed: Vec<Point> = report.findings.iter().filter_map(Finding::at).collect();
     assert!(!placed.is_empty());
     assert_eq!(spots.len(), placed.len());
     for (spot, at) in spots.iter().zip(&placed) {
@@ -301,7 +301,7 @@ fn faults_have_a_place_on_the_floor() {
     ] {
         let (plan, report) = fault(name);
         let finding = report.findings.iter().find(|finding| &*finding.rule == name).expect("its finding");
-        let at = finding.at.expect("a place");
+        let at = finding.at().expect("a place");
         let Bounds { low, high } = Bounds::around(&plan.rooms[0].corners);
         assert!(at.x >= low.x && at.x <= high.x && at.y >= low.y && at.y <= high.y, "{name}: {at:?}");
         places.insert(name, at);

@@ -112,6 +112,7 @@ fn a_sheet_marks_so_many_findings_and_says_so() {
         date: None,
         findings: true,
         found: &report.findings,
+        list: true,
         unchecked: 0,
         heat: None,
         ghost: None,

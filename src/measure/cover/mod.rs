@@ -23,7 +23,7 @@ mod patches;
 pub mod shortcuts;
 
 pub use capsule::Capsule;
-pub use patches::Patch;
+pub use patches::{Outlined, Patch};
 pub use shortcuts::Left;
 
 use capsule::Laid;
@@ -97,7 +97,7 @@ impl<'a> Cover<'a> {
     }
 
     /// The connected parts of the uncovered floor of 1 mm2 or more, the largest first; nothing where the capsules lie too thick.
-    pub fn patches(&self) -> Option<Vec<Patch>> {
+    pub fn patches(&self) -> Option<Vec<Outlined>> {
         let mut stretches: Vec<Stretch> = Vec::new();
         self.for_open_edges(|edge, covered| {
             stretches.extend(covered.open().map(|(from, to)| (*edge, from, to)));

@@ -17,6 +17,15 @@ pub struct Patch {
     pub high: Point,
 }
 
+/// A patch with its border.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Outlined {
+    /// The patch.
+    pub patch: Patch,
+    /// Its border, and those of the holes in it; arcs are drawn by corners on them.
+    pub rings: Vec<Vec<Point>>,
+}
+
 /// Patches below this area are what rounding leaves, mm2.
 pub(super) const LEAST_PATCH: f64 = 1.0;
 
@@ -27,7 +36,7 @@ pub(super) type Stretch = (Edge, f64, f64);
 /// a hole in one clockwise, with one below.
 struct Loop {
     patch: Patch,
-    /// A few points of it, for where only its whereabouts matter.
+    /// Points of it, all its corners among them.
     points: Vec<Point>,
 }
 
@@ -35,7 +44,7 @@ struct Loop {
 const ARC_POINTS: u32 = 8;
 
 /// The patches that stretches bound, the largest first; told from `origin`.
-pub(super) fn patches(stretches: &[Stretch], origin: Point) -> Vec<Patch> {
+pub(super) fn patches(stretches: &[Stretch], origin: Point) -> Vec<Outlined> {
     gather(loops(stretches), origin)
 }
 
@@ -77,31 +86,36 @@ fn loops(stretches: &[Stretch]) -> Vec<Loop> {
 }
 
 /// Takes each hole from the smallest loop around it.
-fn gather(loops: Vec<Loop>, origin: Point) -> Vec<Patch> {
+fn gather(loops: Vec<Loop>, origin: Point) -> Vec<Outlined> {
     let (mut outer, holes): (Vec<Loop>, Vec<Loop>) = loops.into_iter().partition(|found| found.patch.area > 0.0);
     outer.retain(|found| found.patch.area >= LEAST_PATCH);
     outer.sort_by(|a, b| a.patch.area.total_cmp(&b.patch.area));
     let mut lost = vec![0.0; outer.len()];
+    let mut own: Vec<Vec<Vec<Point>>> = outer.iter().map(|found| vec![found.points.clone()]).collect();
     if !holes.is_empty() {
         let rings: Vec<Ring> = outer.iter().map(|found| Ring::new(&found.points)).collect();
         // The diagonal of a box has that box.
         let boxes = rings.iter().map(|ring| Piece::new(ring.bounds().low, ring.bounds().high));
         let index = Index::new(boxes);
-        for hole in &holes {
+        for hole in holes {
             let around = index.near(Bounds::at(hole.patch.at)).filter(|place| rings[*place].contains(hole.patch.at));
             if let Some(smallest) = around.min() {
                 lost[smallest] += hole.patch.area;
+                own[smallest].push(hole.points);
             }
         }
     }
-    let patches = outer.iter().zip(lost).map(|(Loop { patch, .. }, lost)| Patch {
-        area: patch.area + lost,
-        at: patch.at + origin,
-        low: patch.low + origin,
-        high: patch.high + origin,
+    let patches = outer.iter().zip(lost).zip(own).map(|((Loop { patch, .. }, lost), mut rings)| {
+        rings.iter_mut().flatten().for_each(|point| *point = *point + origin);
+        let area = patch.area + lost;
+        Outlined {
+            patch: Patch { area, at: patch.at + origin, low: patch.low + origin, high: patch.high + origin },
+            rings,
+        }
     });
-    let mut patches: Vec<Patch> = patches.filter(|patch| patch.area >= LEAST_PATCH).collect();
-    patches
-        .sort_by(|a, b| b.area.total_cmp(&a.area).then(a.low.x.total_cmp(&b.low.x)).then(a.low.y.total_cmp(&b.low.y)));
+    let mut patches: Vec<Outlined> = patches.filter(|outlined| outlined.patch.area >= LEAST_PATCH).collect();
+    patches.sort_by(|Outlined { patch: a, .. }, Outlined { patch: b, .. }| {
+        b.area.total_cmp(&a.area).then(a.low.x.total_cmp(&b.low.x)).then(a.low.y.total_cmp(&b.low.y))
+    });
     patches
 }

@@ -6,7 +6,7 @@
 
 use super::capsule::{Capsule, Laid};
 use super::edge::{Covered, Edge};
-use super::patches::{LEAST_PATCH, Patch};
+use super::patches::{LEAST_PATCH, Outlined};
 use super::{Cover, Search, laid};
 use crate::geometry::tolerance::WIDENED;
 use crate::geometry::{Bounds, Piece, Point, Ring, dot};
@@ -76,7 +76,7 @@ impl Floor {
         outline: &Ring,
         solids: &[&Ring],
         more: impl Iterator<Item = Capsule>,
-    ) -> Option<Vec<Patch>> {
+    ) -> Option<Vec<Outlined>> {
         if !self.shortcuts.thin_first {
             return self.covered(outline, solids, more.map(Laid::new))?.patches();
         }

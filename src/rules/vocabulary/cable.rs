@@ -195,6 +195,7 @@ fn run(its: &mut Fields<'_, InRoom<RunId>>) {
         LENGTH,
         "From its centre-line to the nearest wall; nothing where it touches or crosses one.",
     )
+    .shown(|world, run, limit| world.measured(run.room).site_at_wall(run.thing, limit))
     .is(|world, run| world.measured(run.room).wall_distance(run.thing).distance);
     its.field("clear-wall-distance", LENGTH, "The same from the cable's surface.")
         .is(|world, run| clear(world, [run.cable()], world.measured(run.room).wall_distance(run.thing).distance));
@@ -213,8 +214,10 @@ fn run(its: &mut Fields<'_, InRoom<RunId>>) {
         Ok::<_, String>(InRoom { room: run.room, thing })
     });
     its.field("length-off-floor", LENGTH, "How much of it lies outside the walls.")
+        .shown(|world, run, _| world.measured(run.room).site_off_floor(run.thing))
         .is(|world, run| world.measured(run.room).wall_distance(run.thing).outside);
     its.field("length-off-level", LENGTH, "How much of it lies on another level than its cable's start, or on stairs.")
+        .shown(|world, run, _| world.measured(run.room).site_off_level(run.thing))
         .is(|world, run| world.measured(run.room).length_off_level(run.thing));
 }
 

@@ -22,7 +22,7 @@ pub(super) fn declare(all: &mut Vocabulary) {
     .is(|world, given, mut visit| {
         for (room, measured) in whole_rooms(world, &mut visit) {
             match &*measured.cold_patches(given[0], margins(&given[1..])) {
-                Some(patches) => visit.items(patches.iter().map(|patch| InRoom { room, thing: *patch })),
+                Some(patches) => visit.items(patches.iter().map(|outlined| InRoom { room, thing: outlined.patch })),
                 None => visit.missing(too_intricate(world, room)),
             }
         }
@@ -200,7 +200,13 @@ fn leads(all: &mut Vocabulary) {
 fn close_approach(its: &mut Fields<'_, InRoom<CloseApproach>>) {
     its.field("first", one(Kind::Run), "The earlier run.").is(|_, pair| pair.first());
     its.field("second", one(Kind::Run), "The later run.").is(|_, pair| pair.second());
-    its.field("distance", LENGTH, "Between their centre-lines at the worst place.").is(|_, pair| pair.thing.distance);
+    let shown = |world: &World<'_>, pair: InRoom<CloseApproach>, limit| {
+        let CloseApproach { first, second, at, .. } = pair.thing;
+        world.measured(pair.room).site_of_runs(first, second, at, limit)
+    };
+    its.field("distance", LENGTH, "Between their centre-lines at the worst place.")
+        .shown(shown)
+        .is(|_, pair| pair.thing.distance);
     its.field("clear-distance", LENGTH, "The same between the cables' surfaces.")
         .is(|world, pair| clear(world, [pair.first().cable(), pair.second().cable()], pair.thing.distance));
     its.field("place", PLACE, "That place.").is(|_, pair| pair.thing.at);
@@ -216,6 +222,7 @@ fn meeting(its: &mut Fields<'_, MeetingWith>) {
     its.field("run", one(Kind::Run), "The run.").is(|_, meeting| meeting.run());
     its.field("feature", one(Kind::Feature), "What it comes near.").is(|_, meeting| meeting.feature);
     its.field("distance", LENGTH, "From the run's centre-line; nothing where they touch or overlap.")
+        .shown(|world, meeting, limit| meeting.nearer_than(world, limit))
         .is(|_, meeting| meeting.meeting.distance);
     its.field("clear-distance", LENGTH, "The same from the cable's surface.")
         .is(|world, meeting| clear(world, [meeting.run().cable()], meeting.meeting.distance));
@@ -237,6 +244,7 @@ fn near_lead(its: &mut Fields<'_, InRoom<NearLead>>) {
     its.field("room", one(Kind::Room), "The room it lies in.").is(|_, near| near.room);
     its.field("zone", one(Kind::Feature), "The same, of a drill zone.").is(|_, near| near.feature());
     its.field("distance", LENGTH, "From its line to that; nothing where it touches it or lies in it.")
+        .shown(|world, near, limit| near.nearer_than(world, limit))
         .is(|_, near| near.thing.distance);
     its.field("inside-length", LENGTH, "How much of it lies inside, along the edge not counted.")
         .is(|_, near| near.thing.inside);

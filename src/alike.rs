@@ -1,4 +1,5 @@
-//! Findings that say the same of the same lines, so that a reader is told once: those of one rule, at the same places, agreed to or not.
+//! Findings that say the same of the same lines, so that a reader is told once: those of one rule, at the same places, agreed to or not. They
+//! share one number, by which every output and every drawing calls them.
 //!
 //! Twelve loops that one statement lays make twelve findings. Programs are given all of them; what people read shows one.
 
@@ -8,21 +9,32 @@ use crate::finding::Finding;
 use crate::source::Place;
 
 /// Findings that are alike.
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone)]
 pub struct Alike<'r> {
     /// The first of them, in the order of the plan.
     pub first: &'r Finding,
     /// The one that misses its limit by most.
     pub worst: &'r Finding,
-    /// How many there are besides the worst.
-    pub more: usize,
+    /// All of them, in the order of the plan.
+    pub all: Vec<&'r Finding>,
 }
 
 impl Alike<'_> {
+    /// The number that they share.
+    pub fn number(&self) -> u32 {
+        self.first.number
+    }
+
+    /// How many there are besides the worst.
+    pub fn more(&self) -> usize {
+        self.all.len() - 1
+    }
+
     /// That there are more, where there are.
     pub fn others(&self) -> Option<String> {
         let worst = if self.worst.excess.is_some() { ", none of them worse" } else { "" };
-        (self.more > 0).then(|| format!("and {} more like it from the same lines{worst}", self.more))
+        let more = self.more();
+        (more > 0).then(|| format!("and {more} more like it from the same lines{worst}"))
     }
 }
 
@@ -36,15 +48,15 @@ fn key(finding: &Finding) -> Key<'_> {
 }
 
 /// Findings by what is alike, each where the first of its like stands.
-pub fn alike(findings: &[Finding]) -> Vec<Alike<'_>> {
+pub fn alike<'r>(findings: impl IntoIterator<Item = &'r Finding>) -> Vec<Alike<'r>> {
     let mut groups: HashMap<Key<'_>, usize> = HashMap::new();
     let mut told: Vec<Alike<'_>> = Vec::new();
     for finding in findings {
         let group = *groups.entry(key(finding)).or_insert(told.len());
         match told.get_mut(group) {
-            None => told.push(Alike { first: finding, worst: finding, more: 0 }),
+            None => told.push(Alike { first: finding, worst: finding, all: vec![finding] }),
             Some(own) => {
-                own.more += 1;
+                own.all.push(finding);
                 if finding.excess > own.worst.excess {
                     own.worst = finding;
                 }
@@ -52,4 +64,18 @@ pub fn alike(findings: &[Finding]) -> Vec<Alike<'_>> {
         }
     }
     told
+}
+
+/// Numbers all that was found in a plan, from 1, in its order. What is left out later leaves the numbers of the rest as they are, so that
+/// each is called the same wherever it is shown.
+pub fn number(findings: &mut [Finding]) {
+    let mut groups: HashMap<Key<'_>, u32> = HashMap::new();
+    let mut numbers = Vec::with_capacity(findings.len());
+    for finding in &*findings {
+        let next = u32::try_from(groups.len()).unwrap_or(u32::MAX).saturating_add(1);
+        numbers.push(*groups.entry(key(finding)).or_insert(next));
+    }
+    for (finding, number) in findings.iter_mut().zip(numbers) {
+        finding.number = number;
+    }
 }

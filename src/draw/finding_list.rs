@@ -1,0 +1,73 @@
+//! The list of what was found, poured into columns and over as many sheets as it takes.
+
+use super::View;
+use super::canvas::{Item, group};
+use super::findings::{RADIUS, disc};
+use super::lettering::{self, size};
+use crate::alike::Alike;
+use crate::model::Point;
+
+/// Height of a line of the list, mm.
+const LINE: f64 = 3.5;
+
+/// The most lines of one entry.
+const MOST_LINES: usize = 12;
+
+/// What the list says of findings that are alike, and how high that is with the gap after it, mm.
+pub(super) struct Entry {
+    item: Item,
+    pub height: f64,
+}
+
+/// One entry of the list, so wide.
+fn entry(view: &View<'_>, found: &Alike<'_>, wide: f64) -> Entry {
+    let finding = found.worst;
+    let indent = 2.0 * RADIUS + 1.6;
+    let place = finding.place();
+    let file = view.plan.sources.get(place.file);
+    let line = file.map_or(0, |file| file.line_and_column(place.span.start()).0);
+    let head = format!("{} {} · line {line}", finding.severity.word(), finding.rule);
+    let others = found.others().map(|others| format!("; {others}")).unwrap_or_default();
+    let agreed = finding.accepted.as_ref().map(|accepted| format!(" (agreed: {})", accepted.reason));
+    let text = format!("{}{others}{}", finding.message, agreed.unwrap_or_default()).replace('`', "");
+    let lines = lettering::wrap(&text, size::BODY, false, wide - indent, MOST_LINES);
+    let head = lettering::shorten(&head, size::BODY, true, wide - indent);
+    let mut item = group("list-entry")
+        .with(disc(Point { x: RADIUS + 0.2, y: RADIUS + 0.2 }, found.number(), finding))
+        .with(lettering::line(&head, Point { x: indent, y: 2.6 }, size::BODY, true));
+    for (row, text) in lines.iter().enumerate() {
+        let at = Point { x: indent, y: 2.6 + LINE * (row + 1) as f64 };
+        item.push(lettering::line(text, at, size::BODY, false));
+    }
+    Entry { item, height: LINE * (lines.len() + 1) as f64 + 1.4 }
+}
+
+/// The whole list, so wide.
+pub(super) fn entries(view: &View<'_>, found: &[Alike<'_>], wide: f64) -> Vec<Entry> {
+    found.iter().map(|found| entry(view, found, wide)).collect()
+}
+
+/// How many entries go into each of some columns, one after the other, that have room for so many mm.
+pub(super) fn poured(entries: &[Entry], columns: &[f64]) -> Vec<usize> {
+    let mut rest = entries.iter().peekable();
+    let mut fill = |room: f64| {
+        let (mut taken, mut count) = (0.0, 0);
+        while let Some(next) = rest.next_if(|next| taken + next.height <= room) {
+            taken += next.height;
+            count += 1;
+        }
+        count
+    };
+    columns.iter().map(|room| fill(*room)).collect()
+}
+
+/// Some entries one below the other, and how high that is, mm.
+pub(super) fn column(entries: impl Iterator<Item = Entry>) -> (Item, f64) {
+    let mut whole = group("finding-list");
+    let mut y = 0.0;
+    for entry in entries {
+        whole.push(entry.item.set("transform", format!("translate(0 {})", super::canvas::number(y, 3))));
+        y += entry.height;
+    }
+    (whole, y)
+}
