@@ -1,11 +1,13 @@
-//! Findings that say the same of the same lines, so that a reader is told once: those of one rule, at the same places, agreed to or not. They
-//! share one number, by which every output and every drawing calls them.
+//! Findings that a reader is told once: those of one rule that say the same of the same lines, and those that say the same of one thing.
 //!
-//! Twelve loops that one statement lays make twelve findings. Programs are given all of them; what people read shows one.
+//! Twelve loops that one statement lays make twelve findings; what people read of a plan's lines shows one ([`alike`]). Twenty runs across
+//! one joint are one thing to see on a drawing, whatever lines lay them: they share a number and its disc ([`together`]). Programs are given
+//! all of them.
 
 use std::collections::HashMap;
+use std::hash::Hash;
 
-use crate::finding::Finding;
+use crate::finding::{Finding, Subject};
 use crate::source::Place;
 
 /// Findings that are alike.
@@ -34,7 +36,9 @@ impl Alike<'_> {
     pub fn others(&self) -> Option<String> {
         let worst = if self.worst.excess.is_some() { ", none of them worse" } else { "" };
         let more = self.more();
-        (more > 0).then(|| format!("and {more} more like it from the same lines{worst}"))
+        let place = self.worst.place();
+        let lines = if self.all.iter().all(|finding| finding.place() == place) { " from the same lines" } else { "" };
+        (more > 0).then(|| format!("and {more} more like it{lines}{worst}"))
     }
 }
 
@@ -47,9 +51,24 @@ fn key(finding: &Finding) -> Key<'_> {
     (&finding.rule, places, finding.accepted.is_some(), message)
 }
 
-/// Findings by what is alike, each where the first of its like stands.
-pub fn alike<'r>(findings: impl IntoIterator<Item = &'r Finding>) -> Vec<Alike<'r>> {
-    let mut groups: HashMap<Key<'_>, usize> = HashMap::new();
+/// What findings that say the same of one thing have in common: all that the key holds but the first of the places, where there are others, and
+/// the things that they are about.
+type Wide<'r> = (Key<'r>, Option<&'r str>, &'r [Subject]);
+
+fn wide(finding: &Finding) -> Wide<'_> {
+    let (rule, mut places, agreed, message) = key(finding);
+    if places.len() > 1 && message.is_none() {
+        places.remove(0);
+    }
+    ((rule, places, agreed, message), finding.room.as_deref(), &finding.subjects)
+}
+
+/// Findings by what they have in common, each where the first of its like stands.
+fn gathered<'r, K: Hash + Eq>(
+    findings: impl IntoIterator<Item = &'r Finding>,
+    key: impl Fn(&'r Finding) -> K,
+) -> Vec<Alike<'r>> {
+    let mut groups: HashMap<K, usize> = HashMap::new();
     let mut told: Vec<Alike<'_>> = Vec::new();
     for finding in findings {
         let group = *groups.entry(key(finding)).or_insert(told.len());
@@ -66,15 +85,26 @@ pub fn alike<'r>(findings: impl IntoIterator<Item = &'r Finding>) -> Vec<Alike<'
     told
 }
 
+/// Findings of the same lines.
+pub fn alike<'r>(findings: impl IntoIterator<Item = &'r Finding>) -> Vec<Alike<'r>> {
+    gathered(findings, key)
+}
+
+/// Findings that share a number.
+pub fn together<'r>(findings: impl IntoIterator<Item = &'r Finding>) -> Vec<Alike<'r>> {
+    gathered(findings, wide)
+}
+
 /// Numbers all that was found in a plan, from 1, in its order. What is left out later leaves the numbers of the rest as they are, so that
 /// each is called the same wherever it is shown.
 pub fn number(findings: &mut [Finding]) {
-    let mut groups: HashMap<Key<'_>, u32> = HashMap::new();
+    let mut groups: HashMap<Wide<'_>, u32> = HashMap::new();
     let mut numbers = Vec::with_capacity(findings.len());
     for finding in &*findings {
         let next = u32::try_from(groups.len()).unwrap_or(u32::MAX).saturating_add(1);
-        numbers.push(*groups.entry(key(finding)).or_insert(next));
+        numbers.push(*groups.entry(wide(finding)).or_insert(next));
     }
+    drop(groups);
     for (finding, number) in findings.iter_mut().zip(numbers) {
         finding.number = number;
     }

@@ -79,7 +79,7 @@ impl std::fmt::Display for Basis {
 }
 
 /// A thing of the plan that a finding is about: its kind and its name, as a deviation names them.
-#[derive(Debug, Clone, PartialEq, Eq)]
+#[derive(Debug, Clone, PartialEq, Eq, Hash)]
 pub struct Subject {
     /// Its kind; one that a deviation may name.
     pub kind: Kind,
@@ -180,7 +180,7 @@ pub struct Finding {
     pub excess: Option<f64>,
     /// Set where a deviation covers it.
     pub accepted: Option<Acceptance>,
-    /// What it is called by wherever it is shown, from 1: findings that are [`alike`](crate::alike) share one. 0 before it is numbered.
+    /// What it is called by wherever it is shown, from 1: findings that go [`together`](crate::alike::together) share one. 0 before it is numbered.
     pub number: u32,
     /// How many findings before it in the plan are about the same; see [`fingerprint`](crate::fingerprint).
     pub repeat: u32,

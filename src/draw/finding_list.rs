@@ -1,5 +1,7 @@
 //! The list of what was found, poured into columns and over as many sheets as it takes.
 
+use std::cell::OnceCell;
+
 use super::View;
 use super::canvas::{Item, group};
 use super::findings::{RADIUS, disc};
@@ -13,7 +15,8 @@ const LINE: f64 = 3.5;
 /// The most lines of one entry.
 const MOST_LINES: usize = 12;
 
-/// What the list says of findings that are alike, and how high that is with the gap after it, mm.
+/// What the list says of findings that go together, and how high that is with the gap after it, mm.
+#[derive(Clone)]
 pub(super) struct Entry {
     item: Item,
     pub height: f64,
@@ -42,9 +45,25 @@ fn entry(view: &View<'_>, found: &Alike<'_>, wide: f64) -> Entry {
     Entry { item, height: LINE * (lines.len() + 1) as f64 + 1.4 }
 }
 
-/// The whole list, so wide.
-pub(super) fn entries(view: &View<'_>, found: &[Alike<'_>], wide: f64) -> Vec<Entry> {
-    found.iter().map(|found| entry(view, found, wide)).collect()
+/// The list in each of the widths that a column may have, each made once it is asked for.
+pub(super) struct List<'f, 'a> {
+    view: &'f View<'f>,
+    /// What it lists.
+    pub found: &'f [Alike<'a>],
+    alone: OnceCell<Vec<Entry>>,
+    several: OnceCell<Vec<Entry>>,
+}
+
+impl<'f, 'a> List<'f, 'a> {
+    pub(super) fn new(view: &'f View<'f>, found: &'f [Alike<'a>]) -> Self {
+        List { view, found, alone: OnceCell::new(), several: OnceCell::new() }
+    }
+
+    /// Its entries in one of so many columns, so wide.
+    pub(super) fn entries(&self, columns: usize, wide: f64) -> &[Entry] {
+        let kept = if columns == 1 { &self.alone } else { &self.several };
+        kept.get_or_init(|| self.found.iter().map(|found| entry(self.view, found, wide)).collect())
+    }
 }
 
 /// How many entries go into each of some columns, one after the other, that have room for so many mm.
@@ -62,11 +81,11 @@ pub(super) fn poured(entries: &[Entry], columns: &[f64]) -> Vec<usize> {
 }
 
 /// Some entries one below the other, and how high that is, mm.
-pub(super) fn column(entries: impl Iterator<Item = Entry>) -> (Item, f64) {
+pub(super) fn column<'e>(entries: impl Iterator<Item = &'e Entry>) -> (Item, f64) {
     let mut whole = group("finding-list");
     let mut y = 0.0;
     for entry in entries {
-        whole.push(entry.item.set("transform", format!("translate(0 {})", super::canvas::number(y, 3))));
+        whole.push(entry.item.clone().set("transform", format!("translate(0 {})", super::canvas::number(y, 3))));
         y += entry.height;
     }
     (whole, y)

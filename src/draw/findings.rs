@@ -4,13 +4,13 @@ use std::fmt::Write as _;
 
 use super::View;
 use super::canvas::{Item, group, item, pair, path, straight};
-use super::labels::{Labels, UNWANTED, around, nearest_edge};
+use super::labels::{Labels, UNWANTED, around_disc, nearest_edge};
 use super::lettering::{self, CAPITAL, size};
 use super::palette as color;
 use super::palette::width;
 use crate::alike::Alike;
 use crate::finding::{Finding, Severity};
-use crate::geometry::Site;
+use crate::geometry::{Site, distance};
 use crate::model::Point;
 
 /// Radius of a numbered disc, mm.
@@ -105,13 +105,17 @@ pub(super) fn on_floor(view: &View<'_>, found: &[Alike<'_>]) -> Option<Item> {
 /// Radius of the dot on the very place of a finding, mm.
 const DOT: f64 = 0.6;
 
+/// How far from a place that bears its disc another of the same number bears it again, mm of paper, and how often that is done.
+const AGAIN: f64 = 80.0;
+const MOST_DISCS: usize = 6;
+
 /// A dot on every place, and the discs, each as near to its place as there is room.
 pub(super) fn marks(view: &View<'_>, found: &[Alike<'_>], labels: &mut Labels) -> Item {
     let mut whole = group("findings");
     let found = marked(found);
     // No disc is put over the dot of another.
     for at in found.iter().flat_map(|found| places(found)).map(|site| view.sheet.on_paper(site.at)) {
-        labels.bar(super::canvas::Frame::around(at, at).grown(DOT), 4.0 * UNWANTED);
+        labels.bar(super::canvas::Frame::around(at, at), 4.0 * UNWANTED);
     }
     let side = 2.0 * RADIUS + 0.4;
     for found in found {
@@ -125,12 +129,16 @@ pub(super) fn marks(view: &View<'_>, found: &[Alike<'_>], labels: &mut Labels) -
             let dot = item("circle").set("class", "spot").num("cx", at.x).num("cy", at.y).num("r", DOT);
             own.push(dot.set("fill", color::INK));
         }
-        if let Some(at) = places(found).next().map(|site| view.sheet.on_paper(site.at))
-            && let Some(spot) = labels.take(around(at, side, side), f64::INFINITY)
-        {
+        let mut numbered: Vec<Point> = Vec::new();
+        for at in places(found).map(|site| view.sheet.on_paper(site.at)) {
+            if numbered.len() == MOST_DISCS || numbered.iter().any(|other| distance(*other, at) < AGAIN) {
+                continue;
+            }
+            let Some(spot) = labels.take(around_disc(at, side), f64::INFINITY) else { continue };
             let near = nearest_edge(&spot.frame, at);
             own.push(straight(near, at, color::INK, width::MEDIUM).set("class", "leader"));
             own.push(disc(spot.frame.middle(), found.number(), found.worst));
+            numbered.push(at);
         }
         whole.push(own);
     }

@@ -11,6 +11,8 @@ use crate::model::Point;
 
 /// What a label must not cover …
 pub(super) const BARRED: f64 = 100.0;
+/// … less than another label, where it must cover something …
+const TAKEN: f64 = 6.0 * BARRED;
 /// … and what it rather wouldn't.
 pub(super) const UNWANTED: f64 = 1.0;
 
@@ -109,7 +111,7 @@ impl Labels {
         if cost > most {
             return None;
         }
-        self.bar(spot.frame, BARRED);
+        self.bar(spot.frame, TAKEN);
         if let Some(to) = spot.leader {
             let from = nearest_edge(&spot.frame, to);
             self.lead(from, to);
@@ -179,6 +181,13 @@ const DIRECTIONS: [(f64, f64); 16] = [
 /// Spots round a point for something of a width and a height, near ones first.
 pub(super) fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
     DISTANCES.into_iter().flat_map(move |distance| spots_at(point, wide, high, distance, false))
+}
+
+/// As [`around`], for what is round, so that it may stand with a corner of its box by the point: between two runs too.
+pub(super) fn around_disc(point: Point, side: f64) -> impl Iterator<Item = Spot> {
+    let close = spots_at(point, side, side, 0.5, false).zip(DIRECTIONS);
+    let slanting = close.filter(|(_, (x, y))| x.abs() == y.abs()).map(|(spot, _)| spot);
+    slanting.chain(around(point, side, side))
 }
 
 /// Spots round a point for something of a width and a height, near ones first, at each distance also turned to be read from the right.

@@ -22,13 +22,14 @@ mod panel;
 mod room;
 pub mod sheet;
 
-use crate::alike::{Alike, alike};
+use crate::alike::{Alike, together};
 use crate::finding::Finding;
 use crate::geometry::Bounds;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
 use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, group, item, number};
+use finding_list::List;
 use labels::Labels;
 use sheet::{Paper, Sheet};
 
@@ -71,6 +72,7 @@ pub struct Drawing {
 }
 
 /// A room as it is being drawn.
+#[derive(Clone)]
 struct View<'a> {
     plan: &'a Plan,
     room: &'a Room,
@@ -130,18 +132,19 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
     }
     let Bounds { low, high } = bounds;
     let own = request.found.iter().filter(|finding| finding.room.as_ref().is_none_or(|name| *name == room.name.text));
-    let found: Vec<Alike<'_>> = alike(own);
-    let listed = (request.findings || !found.is_empty()).then_some(found.as_slice());
-    let mut view = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
-    let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&view, request, listed, columns));
-    view.sheet = sheet;
+    let found: Vec<Alike<'_>> = together(own);
+    let blank = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
+    let list = List::new(&blank, &found);
+    let listed = (request.findings || !found.is_empty()).then_some(&list);
+    let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&blank, request, listed, columns));
+    let view = View { sheet, ..blank.clone() };
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
     let drawing = |svg: String| Drawing { title: title.clone(), sheet: view.sheet.clone(), svg };
     let (first, mut done) = write(&view, request, &found, listed);
     let mut more = Vec::new();
-    while listed.is_some_and(|listed| done < listed.len()) && more.len() + 1 < most {
+    while let Some(list) = listed.filter(|list| done < list.found.len() && more.len() + 1 < most) {
         let sheet = (request.sheet.0 + more.len() + 1, request.sheet.1);
-        let (svg, count) = write_more(&view, &Request { sheet, ..*request }, &found[done..]);
+        let (svg, count) = write_more(&view, &Request { sheet, ..*request }, list, done);
         more.push(drawing(svg));
         done += count;
     }
@@ -183,7 +186,7 @@ fn write(
     view: &View<'_>,
     request: &Request<'_>,
     found: &[Alike<'_>],
-    listed: Option<&[Alike<'_>]>,
+    listed: Option<&List<'_, '_>>,
 ) -> (String, usize) {
     let sheet = &view.sheet;
     let mut floor = group("plan")
@@ -231,9 +234,9 @@ fn write(
 }
 
 /// A sheet that goes on with the list, and how many findings found room on it.
-fn write_more(view: &View<'_>, request: &Request<'_>, rest: &[Alike<'_>]) -> (String, usize) {
-    let (panel, done) = panel::more(view, request, rest);
-    (page(view, "The list of findings, continued.", [panel]), done)
+fn write_more(view: &View<'_>, request: &Request<'_>, list: &List<'_, '_>, done: usize) -> (String, usize) {
+    let (panel, count) = panel::more(view, request, list, done);
+    (page(view, "The list of findings, continued.", [panel]), count)
 }
 
 /// A sheet with what is drawn on it, as a file holds it.

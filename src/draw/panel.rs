@@ -1,7 +1,7 @@
 //! What is written beside the floor: cables, areas, loads, legend, findings, cautions, title.
 
 use super::canvas::{Frame, Item, group, number, straight};
-use super::finding_list::{self, Entry};
+use super::finding_list::{self, Entry, List};
 use super::heat;
 use super::legend::legend;
 use super::lettering::{self, size};
@@ -216,7 +216,7 @@ fn in_place_of_list(request: &Request<'_>, found: &[Alike<'_>], wide: f64) -> Bl
 }
 
 /// A part of the list under its heading.
-fn list_block(title: &str, wide: f64, entries: impl Iterator<Item = Entry>) -> Block {
+fn list_block<'e>(title: &str, wide: f64, entries: impl Iterator<Item = &'e Entry>) -> Block {
     let (content, height) = finding_list::column(entries);
     headed(title, wide, content, height)
 }
@@ -351,7 +351,7 @@ impl Columns {
 pub(super) fn heights(
     view: &View<'_>,
     request: &Request<'_>,
-    listed: Option<&[Alike<'_>]>,
+    listed: Option<&List<'_, '_>>,
     count: usize,
 ) -> (f64, f64) {
     let all = columns(view, request, count);
@@ -359,19 +359,19 @@ pub(super) fn heights(
     let Some(listed) = listed else { return (least, least) };
     let wide = column_width(count);
     let own = all.height(all.findings) + TOP;
-    if listed.is_empty() || !request.list {
-        let high = least.max(own + in_place_of_list(request, listed, wide).height);
+    if listed.found.is_empty() || !request.list {
+        let high = least.max(own + in_place_of_list(request, listed.found, wide).height);
         return (high, high);
     }
-    let entries = finding_list::entries(view, listed, wide);
+    let entries = listed.entries(count, wide);
     // The lowest panel that holds all of it, to a few millimetres.
     let (mut low, mut high) = (least, BEYOND);
-    if all.spread(&entries, least).1 == 0 {
+    if all.spread(entries, least).1 == 0 {
         high = least;
     }
     while high - low > 2.0 {
         let middle = f64::midpoint(low, high);
-        if all.spread(&entries, middle).1 == 0 { high = middle } else { low = middle }
+        if all.spread(entries, middle).1 == 0 { high = middle } else { low = middle }
     }
     let first = entries.first().map_or(0.0, |entry| entry.height + HEADING + AFTER);
     (least.max(own + first.min(ONE_FINDING)), high)
@@ -381,7 +381,7 @@ pub(super) fn heights(
 const TOP: f64 = 2.0;
 
 /// The written part on its sheet, and how many findings of the list found room on it.
-pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Alike<'_>]>) -> (Item, usize) {
+pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&List<'_, '_>>) -> (Item, usize) {
     let sheet: &Sheet = &view.sheet;
     let frame: Frame = sheet.panel;
     let beside = sheet.beside;
@@ -391,20 +391,20 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Ali
     let mut done = 0;
     match listed {
         None => {}
-        Some(listed) if listed.is_empty() || !request.list => {
-            all.columns[all.findings].push(in_place_of_list(request, listed, wide));
-            done = listed.len();
+        Some(listed) if listed.found.is_empty() || !request.list => {
+            all.columns[all.findings].push(in_place_of_list(request, listed.found, wide));
+            done = listed.found.len();
         }
         Some(listed) => {
-            let entries = finding_list::entries(view, listed, wide);
-            let (spread, left) = all.spread(&entries, frame.height());
-            let mut entries = entries.into_iter();
+            let entries = listed.entries(count, wide);
+            let (spread, left) = all.spread(entries, frame.height());
+            let mut rest = entries.iter();
             let mut title = list_title(request);
             for (column, count) in spread.into_iter().filter(|(_, count)| *count > 0) {
-                all.columns[column].push(list_block(&title, wide, entries.by_ref().take(count)));
+                all.columns[column].push(list_block(&title, wide, rest.by_ref().take(count)));
                 title = CONTINUED.to_string();
             }
-            done = listed.len() - left;
+            done = entries.len() - left;
         }
     }
     let mut whole = group("panel");
@@ -416,8 +416,8 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Ali
 /// What stands over the list where it goes on.
 const CONTINUED: &str = "Findings, continued";
 
-/// A sheet that goes on with the list, and how many findings found room on it; one at least.
-pub(super) fn more(view: &View<'_>, request: &Request<'_>, rest: &[Alike<'_>]) -> (Item, usize) {
+/// A sheet that goes on with the list behind what is `done` of it, and how many findings found room on it; one at least.
+pub(super) fn more(view: &View<'_>, request: &Request<'_>, list: &List<'_, '_>, done: usize) -> (Item, usize) {
     let sheet = &view.sheet;
     let frame = Frame {
         left: sheet::FILING,
@@ -430,15 +430,15 @@ pub(super) fn more(view: &View<'_>, request: &Request<'_>, rest: &[Alike<'_>]) -
     let foot = vec![cautions(wide), title(view, request, wide)];
     let columns = (0..count).map(|_| Vec::new()).collect();
     let mut all = Columns { columns, foot, findings: 0 };
-    let entries = finding_list::entries(view, rest, wide);
-    let (spread, left) = all.spread(&entries, frame.height());
-    let mut entries = entries.into_iter();
+    let entries = &list.entries(count, wide)[done..];
+    let (spread, left) = all.spread(entries, frame.height());
+    let mut rest = entries.iter();
     for (column, count) in spread.into_iter().filter(|(_, count)| *count > 0) {
-        all.columns[column].push(list_block(CONTINUED, wide, entries.by_ref().take(count)));
+        all.columns[column].push(list_block(CONTINUED, wide, rest.by_ref().take(count)));
     }
     let mut whole = group("panel");
     place(&mut whole, frame, all);
-    (whole, (rest.len() - left).max(1))
+    (whole, (entries.len() - left).max(1))
 }
 
 /// Puts columns into a frame side by side, what stands at the foot of the last at its bottom.

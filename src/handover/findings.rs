@@ -1,7 +1,7 @@
 //! What the rules found, what was agreed to, and what they could not be held to.
 
 use super::{Cell, Table};
-use crate::alike::{Alike, alike};
+use crate::alike::{Alike, together};
 use crate::checker::Report;
 use crate::finding::Finding;
 use crate::model::Plan;
@@ -22,9 +22,9 @@ pub(super) fn summary(report: &Report) -> String {
     format!("{}{agreed}{unchecked}{rules}", summary.findings())
 }
 
-/// Findings, those that are alike once, with the numbers that the drawing marks them by.
+/// Findings, those that go together once, with the numbers that the drawing marks them by.
 fn numbered(report: &Report, agreed: bool) -> Vec<Alike<'_>> {
-    alike(report.findings.iter().filter(|finding| finding.accepted.is_some() == agreed))
+    together(report.findings.iter().filter(|finding| finding.accepted.is_some() == agreed))
 }
 
 /// What a finding says, and that there are more like it.
