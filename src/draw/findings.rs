@@ -119,7 +119,8 @@ pub(super) fn marks(view: &View<'_>, found: &[Alike<'_>], labels: &mut Labels) -
     }
     let side = 2.0 * RADIUS + 0.4;
     for found in found {
-        let mut own = group("finding").set("data-finding", found.number());
+        let id = format!("finding-{}", found.number());
+        let mut own = group("finding").set("id", id).set("data-finding", found.number());
         for site in places(found) {
             let at = view.sheet.on_paper(site.at);
             if let Some(other) = site.nearest {

@@ -105,7 +105,9 @@ pub fn sheets_of_rooms<'r, 'a: 'r>(
         let all = counts.iter().sum();
         let before = |index: usize| counts.iter().take(index).sum::<usize>();
         let numbered = rooms.clone().enumerate();
-        numbered.map(|(index, (room, request))| sheets(room, &Request { sheet: (before(index) + 1, all), ..request })).collect()
+        numbered
+            .map(|(index, (room, request))| sheets(room, &Request { sheet: (before(index) + 1, all), ..request }))
+            .collect()
     };
     let ones: Vec<usize> = rooms.clone().map(|_| 1).collect();
     let drawn = of(&ones);
@@ -117,8 +119,17 @@ pub fn sheets_of_rooms<'r, 'a: 'r>(
 /// Draws a measured room for somebody who is to find what is wrong with it: without lengths laid, spacings, clearances, areas, loads and
 /// findings. `sheet` says which sheet it is, and of how many.
 pub fn draw_unmeasured(measure: RoomMeasure<'_>, paper: Option<Paper>, sheet: (usize, usize)) -> Drawing {
-    let request =
-        Request { paper, date: None, findings: false, found: &[], list: false, unchecked: 0, heat: None, ghost: None, sheet };
+    let request = Request {
+        paper,
+        date: None,
+        findings: false,
+        found: &[],
+        list: false,
+        unchecked: 0,
+        heat: None,
+        ghost: None,
+        sheet,
+    };
     drawn(measure, &request, false, 1).0
 }
 
@@ -222,9 +233,7 @@ fn write(
     words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
     words = words.with(cable::end_labels(view, &mut labels));
     words.extend(notes::marks(view, &mut labels));
-    words = words
-        .with(findings::marks(view, found, &mut labels))
-        .with(cable::run_numbers(view, &mut labels));
+    words = words.with(findings::marks(view, found, &mut labels)).with(cable::run_numbers(view, &mut labels));
 
     words.extend(shading.map(|map| heat::labels(view, map, &mut labels)));
 

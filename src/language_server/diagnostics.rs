@@ -12,9 +12,9 @@ use lsp_types::{
 use super::documents::Language;
 use super::occurrences::closure;
 use super::workspace::{Analysis, Workspace};
+use crate::alike::{Alike, alike};
 use crate::finding::Severity;
 use crate::language::faults::SyntaxFault;
-use crate::alike::{Alike, alike};
 use crate::rules::names::Kind;
 use crate::rules::packs::RuleSet;
 use crate::source::{Place, Span};

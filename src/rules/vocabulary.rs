@@ -7,9 +7,9 @@ use std::marker::PhantomData;
 use std::sync::LazyLock;
 
 use super::value::{Type, Value};
+use crate::geometry::Site;
 use crate::measure::areas::Margins;
 use crate::measure::room::RoomMeasure;
-use crate::geometry::Site;
 use crate::quantity::Dimension;
 use crate::things::{Item, Kind, OfKind, RoomId, Thing, World};
 

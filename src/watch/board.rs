@@ -75,6 +75,12 @@ impl Board {
         self.changed.notify_all();
     }
 
+    /// The page with what is shown now.
+    pub(super) fn page(&self) -> String {
+        let held = self.held();
+        super::plain::page(held.view.as_ref(), held.problem.as_deref())
+    }
+
     /// Wakes all who wait, so that they see whether they were cut off.
     pub(super) fn wake(&self) {
         // Whoever is about to wait has the lock until it does.

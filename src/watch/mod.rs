@@ -5,10 +5,11 @@
 //! ```
 //!
 //! `changes` waits for a file to be saved, `view` is what the page shows, `board` holds the newest one and wakes who waits for it,
-//! `server` gives it out by HTTP, `request` says what may be asked. `page.html`, `page.css` and `page.js` are the page.
+//! `server` gives it out by HTTP, `request` says what may be asked, `plain` is the page without script. `page.html`, `page.css` and `page.js` are the page.
 
 mod board;
 mod changes;
+mod plain;
 mod request;
 mod server;
 pub mod view;

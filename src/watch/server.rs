@@ -22,7 +22,6 @@ const LONGEST_REQUEST: Duration = Duration::from_secs(5);
 /// How long a piece of an answer may take to go out.
 const LONGEST_PIECE: Duration = Duration::from_secs(5);
 
-const PAGE: &str = include_str!("page.html");
 const STYLE: &str = include_str!("page.css");
 const SCRIPT: &str = include_str!("page.js");
 const ICON: &str = include_str!("icon.svg");
@@ -116,9 +115,12 @@ fn answer(mut stream: TcpStream, port: u16, board: &Board, cut: &AtomicBool) -> 
             return send(&mut stream, refused.status(), "text/plain; charset=utf-8", allow, &text, false);
         }
     };
-    let newer;
+    let (newer, page);
     let (kind, body) = match asked {
-        Asked::Page => ("text/html; charset=utf-8", PAGE),
+        Asked::Page => {
+            page = board.page();
+            ("text/html; charset=utf-8", &*page)
+        }
         Asked::Style => ("text/css; charset=utf-8", STYLE),
         Asked::Script => ("text/javascript; charset=utf-8", SCRIPT),
         Asked::Icon => ("image/svg+xml", ICON),

@@ -29,7 +29,17 @@ fn example(name: &str) -> Plan {
 }
 
 fn request(found: &[Finding]) -> Request<'_> {
-    Request { paper: None, date: None, findings: false, found, list: true, unchecked: 0, heat: None, ghost: None, sheet: (1, 1) }
+    Request {
+        paper: None,
+        date: None,
+        findings: false,
+        found,
+        list: true,
+        unchecked: 0,
+        heat: None,
+        ghost: None,
+        sheet: (1, 1),
+    }
 }
 
 /// Every room of a plan, drawn without findings.
@@ -270,7 +280,9 @@ fn findings_are_marked_where_they_are_and_listed() {
     let drawing = draw_first(&plan, &request);
     let document = Document::parse(&drawing.svg).expect("XML");
     let spots = by_class(&document, "spot");
-    let placed: Vec<Point> = report.findings.iter().filter_map(Finding::at).collect();
+    let groups = layrule::alike::together(&report.findings);
+    let placed: Vec<Point> =
+        groups.iter().flat_map(|group| group.all.iter().filter_map(|finding| finding.at())).collect();
     assert!(!placed.is_empty());
     assert_eq!(spots.len(), placed.len());
     for (spot, at) in spots.iter().zip(&placed) {

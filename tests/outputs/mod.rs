@@ -4,6 +4,7 @@ mod compare;
 mod drawing;
 mod handover;
 mod order;
+mod places;
 mod reports;
 mod sizing;
 mod takeoff;

@@ -1,0 +1,325 @@
+//! Where findings are: on the floor, against sums worked by hand; on drawings, read back; in lists, each once and by one number everywhere.
+
+use layrule::alike::together;
+use layrule::checker::{self, Report};
+use layrule::draw::{Drawing, Request, sheets};
+use layrule::finding::Finding;
+use layrule::geometry::{Piece, Point, Site};
+use layrule::measure::plan::Measured;
+use layrule::model::load::Library;
+use layrule::model::resolve::resolve;
+use layrule::source::Disk;
+use roxmltree::{Document, Node};
+
+use crate::common::{RULES, TODAY, plan, root};
+
+fn p(x: f64, y: f64) -> Point {
+    Point { x, y }
+}
+
+fn near(a: Point, b: Point) -> bool {
+    (a.x - b.x).abs() < 0.01 && (a.y - b.y).abs() < 0.01
+}
+
+fn found(text: &str) -> (Measured, Report) {
+    let measured = Measured::new(plan(text));
+    let report = checker::check_plan(&measured, &RULES, TODAY);
+    (measured, report)
+}
+
+/// The places of what a rule finds in a room of 3 m by 2 m that holds these lines.
+fn sites(rule: &str, lines: &str) -> Vec<Site> {
+    let (_, report) = found(&format!("room r {{\n outline (0, 0) (3000, 0) (3000, 2000) (0, 2000)\n {lines}\n}}\n"));
+    let own = report.findings.into_iter().filter(|finding| &*finding.rule == rule);
+    own.map(|finding| finding.site.expect("a place")).collect()
+}
+
+fn site(rule: &str, lines: &str) -> Site {
+    let mut all = sites(rule, lines);
+    assert_eq!(all.len(), 1, "{all:?}");
+    all.swap_remove(0)
+}
+
+fn is_piece(piece: &Piece, from: Point, to: Point) -> bool {
+    (near(piece.start, from) && near(piece.end, to)) || (near(piece.start, to) && near(piece.end, from))
+}
+
+/// A run along a wall, 40 mm from it, is marked all along; one that slants towards it only where it is nearer than 50 mm.
+#[test]
+fn stretches_too_near_to_a_wall() {
+    let level = site("wall-clearance", "cable a {\n start (500, 40)\n run east 1000\n }");
+    assert!(
+        near(level.at, p(1000.0, 40.0)) && level.nearest.is_some_and(|wall| near(wall, p(1000.0, 0.0))),
+        "{level:?}"
+    );
+    assert!(is_piece(&level.stretches[0], p(500.0, 40.0), p(1500.0, 40.0)), "{level:?}");
+    // From 140 mm to 40 mm over 1000 mm: 50 mm from the wall after 900 mm.
+    let slant = site("wall-clearance", "cable a {\n start (500, 140)\n run to (1500, 40)\n }");
+    assert!(near(slant.at, p(1500.0, 40.0)), "{slant:?}");
+    assert!(is_piece(&slant.stretches[0], p(1400.0, 50.0), p(1500.0, 40.0)), "{slant:?}");
+}
+
+/// What lies outside the room, on another level, and in a fixture.
+#[test]
+fn stretches_where_no_cable_lies() {
+    let out = site("off-floor", "cable a {\n start (2000, 1000)\n run east 1400\n }");
+    assert!(
+        near(out.at, p(3200.0, 1000.0)) && is_piece(&out.stretches[0], p(3000.0, 1000.0), p(3400.0, 1000.0)),
+        "{out:?}"
+    );
+    let up = "level dais +150 rect (2000, 0) (3000, 2000)\n cable a {\n start (500, 1000)\n run east 1800\n }";
+    let up = site("single-level", up);
+    assert!(
+        near(up.at, p(2150.0, 1000.0)) && is_piece(&up.stretches[0], p(2000.0, 1000.0), p(2300.0, 1000.0)),
+        "{up:?}"
+    );
+    let under = "fixture sink unit rect (1000, 500) (1600, 1500)\n cable a {\n start (500, 1000)\n run east 1800\n }";
+    let under = site("fixture-overlap", under);
+    assert!(near(under.at, p(1300.0, 1000.0)), "{under:?}");
+    assert!(is_piece(&under.stretches[0], p(1000.0, 1000.0), p(1600.0, 1000.0)), "{under:?}");
+    let round = "drill stop circle (1000, 1060) radius 30\n cable a {\n start (500, 1000)\n run east 1800\n }";
+    let round = site("drill-zone", round);
+    // 60 mm from the centre, so 30 mm from the edge; within 80 mm of the centre over 2·√(80² − 60²) mm.
+    assert!(
+        near(round.at, p(1000.0, 1000.0)) && round.nearest.is_some_and(|edge| near(edge, p(1000.0, 1030.0))),
+        "{round:?}"
+    );
+    let half = (80.0_f64.powi(2) - 60.0_f64.powi(2)).sqrt();
+    assert!(is_piece(&round.stretches[0], p(1000.0 - half, 1000.0), p(1000.0 + half, 1000.0)), "{round:?}");
+}
+
+/// Two runs 40 mm apart that lie alongside each other from x = 1000 to x = 1500 mm; each is within 50 mm of the other up to √(50² − 40²) mm beyond.
+#[test]
+fn nearest_points_of_a_pair() {
+    let two = "cable a {\n start (500, 1000)\n run east 1000\n }\n cable b {\n start (1000, 1040)\n run east 1000\n }";
+    let two = site("spacing", two);
+    // The middle of where they lie alongside each other, to what lengths are compared to.
+    assert!((two.at.x - 1250.0).abs() < 1.0 && two.at.y == 1000.0, "{two:?}");
+    assert!(two.nearest.is_some_and(|other| near(other, p(two.at.x, 1040.0))), "{two:?}");
+    let wanted = [(p(970.0, 1000.0), p(1500.0, 1000.0)), (p(1000.0, 1040.0), p(1530.0, 1040.0))];
+    assert_eq!(two.stretches.len(), 2);
+    assert!(two.stretches.iter().zip(wanted).all(|(piece, (from, to))| is_piece(piece, from, to)), "{two:?}");
+    let joint =
+        site("movement-joint", "joint j (1500, 0) (1500, 2000)\n cable a {\n start (500, 1000)\n run east 1800\n }");
+    assert!(near(joint.at, p(1500.0, 1000.0)) && joint.nearest.is_none(), "{joint:?}");
+    assert!(is_piece(&joint.stretches[0], p(1450.0, 1000.0), p(1550.0, 1000.0)), "{joint:?}");
+}
+
+/// The border of a cold patch holds its area; a bay has the corners of what joints make of the room.
+#[test]
+fn areas_have_their_borders() {
+    let area = |ring: &[Point]| {
+        let next = ring.iter().skip(1).chain(ring.first());
+        ring.iter().zip(next).map(|(a, b)| a.x * b.y - a.y * b.x).sum::<f64>().abs() / 2.0
+    };
+    // A run along x = 2700 mm leaves what lies more than 250 mm to its west, 50 mm off the walls: 2400 mm by 1900 mm, but for what rounds
+    // its ends.
+    let cold = sites("cold-patch", "cable a {\n start (2700, 100)\n run north 1800\n }");
+    let cold = cold.into_iter().max_by(|a, b| area(&a.area[0]).total_cmp(&area(&b.area[0]))).expect("a patch");
+    assert!((area(&cold.area[0]) / (2400.0 * 1900.0) - 1.0).abs() < 0.02, "{}", area(&cold.area[0]));
+    assert!(cold.at.x < 2450.0 && cold.at.x > 50.0 && !cold.bay, "{cold:?}");
+    let text = "room r {\n outline (0, 0) (9000, 0) (9000, 2000) (0, 2000)\n joint j (200, 0) (200, 2000)\n cable a {\n start (500, 500)\n run east 8000\n }\n}\n";
+    let (_, report) = found(text);
+    let bay = report.findings.iter().find(|finding| &*finding.rule == "bay-size").expect("a bay");
+    let bay = bay.site.clone().expect("a place");
+    assert!(bay.bay && (area(&bay.area[0]) - 8800.0 * 2000.0).abs() < 2_000.0, "{bay:?}");
+}
+
+/// A plan of `examples/faults`, checked.
+fn fault(name: &str) -> (Measured, Report) {
+    let library = Library::new(&Disk, root(), root());
+    let path = root().join(format!("examples/faults/{name}.lay"));
+    let measured = Measured::new(resolve(library.load(&path, &format!("{name}.lay")).expect("the example is there")));
+    let report = checker::check_plan(&measured, &RULES, TODAY);
+    (measured, report)
+}
+
+fn faults() -> impl Iterator<Item = String> {
+    let files = std::fs::read_dir(root().join("examples/faults")).expect("faults");
+    files.filter_map(|file| Some(file.ok()?.file_name().to_str()?.strip_suffix(".lay")?.to_string()))
+}
+
+fn request(report: &Report) -> Request<'_> {
+    let found = report.findings.as_slice();
+    Request {
+        paper: None,
+        date: None,
+        findings: true,
+        found,
+        list: true,
+        unchecked: 0,
+        heat: None,
+        ghost: None,
+        sheet: (1, 1),
+    }
+}
+
+fn drawn(measured: &Measured, report: &Report) -> Vec<Drawing> {
+    sheets(measured.room(0).expect("a room"), &request(report))
+}
+
+fn attribute(node: &Node<'_, '_>, name: &str) -> f64 {
+    node.attribute(name).expect("it is there").parse().expect("a number")
+}
+
+fn number_of(node: &Node<'_, '_>) -> Option<u32> {
+    node.attribute("data-finding")?.parse().ok()
+}
+
+/// The straight pieces of a path, from point to point.
+fn pieces(data: &str) -> Vec<Piece> {
+    let point = |text: &str| {
+        let (x, y) = text.split_once(' ').expect("two numbers");
+        p(x.parse().expect("a number"), y.parse().expect("a number"))
+    };
+    let lines = data.split('M').filter(|line| !line.is_empty());
+    lines
+        .flat_map(|line| {
+            let points: Vec<Point> = line.trim_end_matches('Z').split('L').map(point).collect();
+            points.windows(2).map(|pair| Piece::new(pair[0], pair[1])).collect::<Vec<_>>()
+        })
+        .collect()
+}
+
+/// What drawings mark is what findings say, over all faults: every place has its dot, the worst of a number its disc's leader, and stretches
+/// are drawn where they are.
+#[test]
+fn marks_read_back_are_the_places_of_findings() {
+    let (mut dots, mut thick, mut shaded) = (0, 0, 0);
+    for name in faults() {
+        let (measured, report) = fault(&name);
+        let sheet = &drawn(&measured, &report)[0];
+        let document = Document::parse(&sheet.svg).expect("XML");
+        let class =
+            |class: &'static str| document.descendants().filter(move |node| node.attribute("class") == Some(class));
+        for group in together(&report.findings) {
+            let number = group.number();
+            let own_sites: Vec<&Site> = group.all.iter().filter_map(|finding| finding.site.as_ref()).collect();
+            let mark = class("finding").find(|node| number_of(node) == Some(number));
+            let Some(mark) = mark else {
+                assert!(own_sites.is_empty(), "{name}: {number} is marked nowhere");
+                continue;
+            };
+            let within =
+                |class: &'static str| mark.descendants().filter(move |node| node.attribute("class") == Some(class));
+            let spots: Vec<Point> =
+                within("spot").map(|node| p(attribute(&node, "cx"), attribute(&node, "cy"))).collect();
+            assert_eq!(spots.len(), own_sites.len(), "{name}");
+            for own in &own_sites {
+                let paper = sheet.sheet.on_paper(own.at);
+                assert!(
+                    spots.iter().any(|spot| (spot.x - paper.x).abs() < 0.002 && (spot.y - paper.y).abs() < 0.002),
+                    "{name}"
+                );
+                dots += 1;
+            }
+            let leader = within("leader").next().unwrap_or_else(|| panic!("{name}: {number} has no disc"));
+            let worst = group.worst.at().or(group.all.iter().find_map(|finding| finding.at())).expect("a place");
+            let worst = sheet.sheet.on_paper(worst);
+            assert!(
+                (attribute(&leader, "x2") - worst.x).abs() < 0.002
+                    && (attribute(&leader, "y2") - worst.y).abs() < 0.002,
+                "{name}"
+            );
+            let path = |class_: &'static str| {
+                let own = class(class_).find(|node| number_of(node) == Some(number));
+                own.map(|node| pieces(node.attribute("d").expect("a path"))).unwrap_or_default()
+            };
+            let drawn = path("fault-stretch");
+            let told: Vec<&Piece> = own_sites.iter().flat_map(|site| &site.stretches).collect();
+            assert_eq!(drawn.len(), told.len(), "{name}");
+            for piece in told {
+                assert!(drawn.iter().any(|own| is_piece(own, piece.start, piece.end)), "{name}: {piece:?}");
+                thick += 1;
+            }
+            let areas: usize = own_sites.iter().flat_map(|site| &site.area).map(|ring| ring.len() - 1).sum();
+            assert_eq!(path("fault-patch").len() + path("fault-bay").len(), areas, "{name}");
+            shaded += areas;
+        }
+    }
+    assert!(dots > 100 && thick > 60 && shaded > 10, "{dots} {thick} {shaded}");
+}
+
+/// A hall with so many runs, each laid by a line of its own, across joints and another cable.
+fn hall(rows: usize) -> String {
+    let mut text = format!(
+        "room hall \"Harrow Mill\" {{\n outline (0, 0) (5000, 0) (5000, {high}) (0, {high})\n joint slab (2600, 0) (2600, {high})\n cable a {{\n start (100, 100)\n",
+        high = rows * 180 + 200
+    );
+    for row in 0..rows {
+        let way = if row % 2 == 0 { "east" } else { "west" };
+        text.push_str(&format!(" run {way} 4800\n run north 180\n"));
+    }
+    text.push_str(" }\n cable b {\n start (150, 130)\n");
+    for column in 0..18 {
+        let way = if column % 2 == 0 { "north" } else { "south" };
+        text.push_str(&format!(" run {way} {}\n run east 250\n", rows * 180 - 60));
+    }
+    text + " }\n}\n"
+}
+
+/// However many findings there are, each number stands once in the list, in order, over as many sheets as that takes, and no list says that
+/// it leaves anything out.
+#[test]
+fn lists_leave_nothing_out() {
+    for rows in [4, 16, 60] {
+        let (measured, report) = found(&hall(rows));
+        assert!(report.findings.len() > 17 * rows, "{}", report.findings.len());
+        let numbers: Vec<u32> = together(&report.findings).iter().map(layrule::alike::Alike::number).collect();
+        assert_eq!(numbers, (1..=numbers.len() as u32).collect::<Vec<_>>());
+        let sheets = drawn(&measured, &report);
+        assert_eq!(sheets.len() > 1, rows > 4, "{rows}");
+        let mut listed = Vec::new();
+        for sheet in &sheets {
+            let document = Document::parse(&sheet.svg).expect("XML");
+            let entries = document.descendants().filter(|node| node.attribute("class") == Some("list-entry"));
+            listed.extend(
+                entries.flat_map(|entry| entry.descendants().collect::<Vec<_>>()).filter_map(|node| number_of(&node)),
+            );
+            assert!(!sheet.svg.contains("lists them all"));
+        }
+        assert_eq!(listed, numbers, "{rows}");
+    }
+}
+
+/// One number on every face: JSON, SARIF, Markdown, text, the drawing, the handover.
+#[test]
+fn a_finding_has_one_number_everywhere() {
+    let folder = crate::common::program::Folder::new(&[("p.lay", &hall(4))]);
+    let run = |arguments: &[&str]| folder.run(arguments).1;
+    let json: serde_json::Value = serde_json::from_str(&run(&["check", "p.lay", "--output", "json"])).expect("JSON");
+    let findings = json["plans"][0]["findings"].as_array().expect("findings");
+    let number = |finding: &serde_json::Value| finding["number"].as_u64().expect("a number");
+    let told: Vec<(u64, &str)> =
+        findings.iter().map(|one| (number(one), one["message"].as_str().expect("words"))).collect();
+    assert!(told.iter().map(|(number, _)| number).max().is_some_and(|most| *most > 4 && (*most as usize) < told.len()));
+    let sarif: serde_json::Value = serde_json::from_str(&run(&["check", "p.lay", "--output", "sarif"])).expect("SARIF");
+    for result in sarif["runs"][0]["results"].as_array().expect("results") {
+        let words = result["message"]["text"].as_str().expect("words").replace("{{", "{").replace("}}", "}");
+        let (own, _) = told.iter().find(|(_, message)| words.starts_with(message)).expect("its finding");
+        assert_eq!(result["properties"]["number"].as_u64(), Some(*own), "{words}");
+    }
+    let text = run(&["check", "p.lay"]).replace("\n  ", " ");
+    let markdown = run(&["check", "p.lay", "--output", "markdown"]);
+    let handed = run(&["handover", "p.lay"]);
+    for group in together(&found(&hall(4)).1.findings) {
+        let (own, message) = (u64::from(group.number()), group.worst.message.as_str());
+        assert!(told.contains(&(own, message)), "{message}");
+        assert!(text.contains(&format!("{message} (no. {own})")), "{own} {message}\n{text}");
+        let row = markdown.lines().find(|line| line.contains(&layrule::report::markdown::escaped(message)));
+        assert!(row.is_some_and(|row| row.starts_with(&format!("| {own} |"))), "{row:?}");
+        let plain = message.replace('`', "");
+        let row = handed.split("<tr").find(|row| row.contains(&plain));
+        assert!(row.is_some_and(|row| row.contains(&format!(">{own}</th>"))), "{own} {row:?}");
+    }
+}
+
+/// A plan of which some findings are known already calls the others as the drawing does.
+#[test]
+fn numbers_stay_where_others_are_left_out() {
+    let (_, report) = found(&hall(4));
+    let last = report.findings.iter().map(|finding: &Finding| finding.number).max();
+    let mut other = report.clone();
+    other.findings.retain(|finding| Some(finding.number) == last);
+    assert_eq!(together(&other.findings)[0].number(), last.expect("a finding"));
+}
