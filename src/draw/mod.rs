@@ -19,7 +19,9 @@ mod notes;
 pub mod palette;
 mod panel;
 mod room;
+mod setting_out;
 pub mod sheet;
+mod title;
 
 use crate::finding::Finding;
 use crate::geometry::Bounds;
@@ -29,7 +31,7 @@ use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, group, item, number};
 use findings::Numbered;
 use labels::Labels;
-use sheet::{Paper, Sheet};
+use sheet::{Paper, Scales, Sheet};
 
 pub use ghost::Ghost;
 pub use inline::inline;
@@ -40,6 +42,8 @@ pub use panel::CAUTIONS;
 pub struct Request<'a> {
     /// The paper; chosen to fit where not given.
     pub paper: Option<Paper>,
+    /// The scales that it may have.
+    pub scales: Scales,
     /// The date that the title block bears.
     pub date: Option<jiff::civil::Date>,
     /// Whether `found` are the findings of rules too, rather than what reading the plan found alone.
@@ -86,8 +90,9 @@ pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
 /// Draws a measured room for somebody who is to find what is wrong with it: without lengths laid, spacings, clearances, areas, loads and
 /// findings. `sheet` says which sheet it is, and of how many.
 pub fn draw_unmeasured(measure: RoomMeasure<'_>, paper: Option<Paper>, sheet: (usize, usize)) -> Drawing {
+    let scales = Scales::Close;
     let request =
-        Request { paper, date: None, findings: false, found: &[], unchecked: 0, heat: None, ghost: None, sheet };
+        Request { paper, scales, date: None, findings: false, found: &[], unchecked: 0, heat: None, ghost: None, sheet };
     drawn(measure, &request, false)
 }
 
@@ -98,7 +103,6 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool) -> Draw
         let Bounds { low, high } = extent(ghost.room);
         bounds = Bounds::around(&[bounds.low, bounds.high, low + ghost.offset, high + ghost.offset]);
     }
-    let Bounds { low, high } = bounds;
     let found: Vec<Numbered<'_>> = request
         .found
         .iter()
@@ -108,9 +112,17 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool) -> Draw
         .collect();
     let listed = (request.findings || !found.is_empty()).then_some(found.as_slice());
     let mut view = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
-    let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&view, request, listed, columns));
+    let dimensions = setting_out::rows(&view);
+    let wanted = sheet::Wanted {
+        bounds,
+        surround: setting_out::surround(&dimensions),
+        paper: request.paper,
+        scales: request.scales,
+        heights: &|| panel::heights(&view, request, listed),
+    };
+    let sheet = Sheet::fit(&wanted);
     view.sheet = sheet;
-    let svg = write(&view, request, &found, listed);
+    let svg = write(&view, request, &found, listed, (bounds, &dimensions));
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
     Drawing { title, sheet: view.sheet, svg }
 }
@@ -145,7 +157,13 @@ fn extent(room: &Room) -> Bounds {
     Bounds::around(&points)
 }
 
-fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed: Option<&[Numbered<'_>]>) -> String {
+fn write(
+    view: &View<'_>,
+    request: &Request<'_>,
+    found: &[Numbered<'_>],
+    listed: Option<&[Numbered<'_>]>,
+    (bounds, dimensions): (Bounds, &[setting_out::Row]),
+) -> String {
     let sheet = &view.sheet;
     let mut floor = group("plan")
         .set("id", "plan")
@@ -166,13 +184,19 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
 
     let room_for_labels = sheet.drawing.grown(-1.0);
     let mut labels = Labels::new(room_for_labels, cable::pieces(view));
-    let foot = Frame { top: sheet.drawing.bottom - sheet::FOOT, right: sheet.drawing.left + 110.0, ..sheet.drawing };
-    labels.bar(foot, labels::BARRED);
+    if !sheet.beside {
+        let foot = Frame {
+            top: sheet.drawing.bottom - sheet::FOOT,
+            right: sheet.drawing.left + sheet::FOOT_LENGTH,
+            ..sheet.drawing
+        };
+        labels.bar(foot, labels::BARRED);
+    }
     room::obstacles(view, &mut labels);
     devices::obstacles(view, &mut labels);
     // What must be there first, what may be left out last.
     let mut words = group("labels")
-        .with(dimensions::walls(view, &mut labels))
+        .with(dimensions::walls(view, &mut labels, bounds, dimensions))
         .with(room::labels(view, &mut labels))
         .with(devices::labels(view, &mut labels));
     words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
@@ -180,17 +204,13 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
     words.extend(notes::marks(view, &mut labels));
     words = words
         .with(findings::marks(view, if request.findings { found } else { &[] }, &mut labels))
-        .with(cable::run_numbers(view, &mut labels));
+        .with(cable::run_numbers(view, &mut labels))
+        .with(cable::metre_numbers(view, &mut labels));
 
     words.extend(shading.map(|map| heat::labels(view, map, &mut labels)));
 
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
-    let border = Frame {
-        left: sheet::FILING,
-        top: sheet::MARGIN,
-        right: sheet.width - sheet::MARGIN,
-        bottom: sheet.height - sheet::MARGIN,
-    };
+    let border = sheet.frame();
     let whole = item("svg")
         .set("xmlns", "http://www.w3.org/2000/svg")
         .set("width", format!("{}mm", number(sheet.width, 2)))
@@ -206,6 +226,8 @@ fn write(view: &View<'_>, request: &Request<'_>, found: &[Numbered<'_>], listed:
         .with(words)
         .with(legend::scale_bar(view))
         .with(panel::panel(view, request, listed))
+        .with(title::block(view, request, "heating cable layout"))
+        .with(title::centring_marks(view))
         .with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD));
     finish(&whole)
 }

@@ -7,18 +7,21 @@ use super::legend::legend;
 use super::lettering::{self, size};
 use super::palette as color;
 use super::palette::width;
-use super::sheet::{COLUMN, GAP, Sheet};
+use super::sheet::{COLUMN, FOOT_LENGTH, GAP, Sheet, TITLE_WIDTH};
 use super::{Request, View};
 use crate::measure::areas::Margins;
 use crate::measure::length::laid_length;
-use crate::model::{Cable, Point};
+use crate::model::{Cable, Point, Stated};
 use crate::text::counted;
+use crate::worded::Worded as _;
 
 /// The cautions that every sheet bears.
 pub const CAUTIONS: &str = include_str!("cautions.txt");
 
 /// Height of a line of text, mm.
 const LINE: f64 = 3.7;
+/// Height of a line of cautions and notes, mm.
+const NOTE_LINE: f64 = 3.4;
 /// Height of a heading with the rule above it, mm.
 const HEADING: f64 = 6.2;
 /// Gap below a block, mm.
@@ -158,16 +161,43 @@ fn loads(view: &View<'_>, wide: f64) -> Option<Block> {
         let cables = || view.measure.cables_of(index).map(|cable| &view.room.cables[cable]);
         let power: Option<f64> = cables().map(|cable| view.measure.power(cable)).sum();
         let current: Option<f64> = cables().map(|cable| view.measure.current(cable)).sum();
-        let supply = thermostat.supply.and_then(|supply| view.plan.supplies.get(supply));
-        let on = supply.map(|supply| format!(" on {}", supply.name.text)).unwrap_or_default();
-        let words = format!("{}, rated {} A{on}", thermostat.name.text, number(thermostat.rated, 1));
         let value = match (power, current) {
-            (Some(power), Some(current)) => format!("{power:.0} W, {current:.1} A"),
-            _ => "not known".into(),
+            // A cable that could not be read may hang on any of them.
+            (Some(power), Some(current)) if view.room.incomplete.is_none() => format!("{power:.0} W, {current:.1} A"),
+            _ => "–".into(),
         };
-        found.push((words, value));
+        let own = format!("{}, rated {} A", thermostat.name.text, number(thermostat.rated, 1));
+        // What a contactor switches is no load of the thermostat's.
+        let contactor = view.room.contactors.iter().find(|contactor| contactor.thermostat == index);
+        if let Some(contactor) = contactor {
+            let category = contactor.category.map(|category| format!(" {}", category.word())).unwrap_or_default();
+            let rated = number(contactor.rated, 1);
+            let words = format!("{}, rated {rated} A{category}, for {}", contactor.name.text, thermostat.name.text);
+            found.push((words, value));
+            found.push((own, "contactor's coil".into()));
+        } else {
+            found.push((own, value));
+        }
     }
     rows("Load by thermostat", wide, &found)
+}
+
+/// The supplies that the room's thermostats are on.
+fn supplies(view: &View<'_>, wide: f64) -> Option<Block> {
+    let mut found: Vec<(String, String)> = Vec::new();
+    let fed = |index: usize| view.room.thermostats.iter().any(|thermostat| thermostat.supply == Some(index));
+    let supplies = view.plan.supplies.iter().enumerate().filter(|(index, _)| fed(*index));
+    for (_, supply) in supplies.take(MOST_ROWS) {
+        let figure = |value: &Option<Stated<f64>>| value.as_ref().map(|stated| stated.value);
+        let mut parts: Vec<String> = Vec::new();
+        parts.extend(figure(&supply.voltage).map(|voltage| format!("{} V", number(voltage, 1))));
+        let kind = supply.rcd_type.map(|kind| format!(" type {}", kind.word())).unwrap_or_default();
+        parts.extend(figure(&supply.rcd).map(|rcd| format!("RCD {} mA{kind}", number(rcd * 1e3, 1))));
+        parts.extend(figure(&supply.breaker).map(|breaker| format!("breaker {} A", number(breaker, 1))));
+        parts.extend(figure(&supply.fuse).map(|fuse| format!("fuse {} A", number(fuse, 1))));
+        found.push((supply.name.text.clone(), parts.join(", ")));
+    }
+    rows("Supply", wide, &found)
 }
 
 /// The most lines that a note takes, and all of them.
@@ -190,9 +220,9 @@ fn notes(view: &View<'_>, wide: f64) -> Option<Block> {
     }
     let mut content = group("notes");
     for (index, line) in lines.iter().enumerate() {
-        content.push(lettering::line(line, p(0.0, 1.8 + 3.1 * index as f64), size::SMALL, false));
+        content.push(lettering::line(line, p(0.0, 1.8 + NOTE_LINE * index as f64), size::SMALL, false));
     }
-    Some(headed("Built otherwise than drawn", wide, content, 3.1 * lines.len() as f64 - 0.7))
+    Some(headed("Built otherwise than drawn", wide, content, NOTE_LINE * lines.len() as f64 - 0.7))
 }
 
 fn finding_block(view: &View<'_>, found: &[Numbered<'_>], title: &str, wide: f64, most: f64) -> Block {
@@ -210,54 +240,15 @@ fn cautions(wide: f64) -> Block {
     let mut y = 1.8;
     for line in lettering::wrap(CAUTIONS, size::SMALL, false, wide, 12) {
         content.push(lettering::line(&line, p(0.0, y), size::SMALL, false));
-        y += 3.1;
+        y += NOTE_LINE;
     }
-    headed("Cautions", wide, content, y - 3.1 + 0.6)
-}
-
-fn title(view: &View<'_>, request: &Request<'_>, wide: f64) -> Block {
-    let mut content = group("title");
-    content.push(straight(p(0.0, 0.0), p(wide, 0.0), color::INK, width::BROAD));
-    let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
-    let mut y = 6.0;
-    for line in lettering::wrap(name, size::TITLE, true, wide, 2) {
-        content.push(lettering::line(&line, p(0.0, y), size::TITLE, true));
-        y += 6.0;
-    }
-    y -= 1.4;
-    let file = view.plan.sources.get(crate::source::FileId(0)).map_or("", |file| file.name.as_str());
-    let (number_, count) = request.sheet;
-    let date = request.date.map_or_else(|| "date:".to_string(), |date| format!("date: {date}"));
-    let paper = view.sheet.paper.word();
-    let lines = [
-        (
-            format!("heating cable layout, room {}", view.room.name.text),
-            format!("scale 1:{} on {paper}", number(view.sheet.scale, 0)),
-        ),
-        (format!("plan: {file}"), format!("sheet {number_} of {count}")),
-        ("drawn by layrule".to_string(), date),
-    ];
-    for (left, right) in lines {
-        let room = wide - lettering::width(&right, size::BODY, false).max(26.0) - 2.0;
-        let left = lettering::shorten(&left, size::BODY, false, room);
-        content.push(lettering::line(&left, p(0.0, y), size::BODY, false));
-        content.push(lettering::line(
-            &right,
-            p(wide - 26.0_f64.max(lettering::width(&right, size::BODY, false)), y),
-            size::BODY,
-            false,
-        ));
-        y += LINE + 0.2;
-    }
-    Block { item: content, height: y - LINE + 0.8 }
+    headed("Cautions", wide, content, y - NOTE_LINE + 0.6)
 }
 
 /// Which blocks stand in which column, top to bottom, and what stands at the foot of the last one.
 struct Columns {
     columns: Vec<Vec<Block>>,
     foot: Vec<Block>,
-    /// The column that findings go at the end of.
-    findings: usize,
 }
 
 impl Columns {
@@ -268,6 +259,7 @@ impl Columns {
     }
 }
 
+/// What is written in one column beside the floor, or in two below it. Findings go at the end of the first column.
 fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let wide = column_width(count);
     let heat_block = || {
@@ -278,25 +270,21 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     };
     let (legend_item, legend_height) = legend(view, wide);
     let measured = view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide)]);
-    let facts = measured.into_iter().flatten().chain([notes(view, wide)]).flatten();
+    let facts = measured.into_iter().flatten().chain([supplies(view, wide), notes(view, wide)]).flatten();
     let key =
         std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
-    let foot = vec![cautions(wide), title(view, request, wide)];
-    let (columns, findings) = match count {
-        1 => (vec![facts.chain(key).collect()], 0),
-        2 => (vec![facts.collect(), key.collect()], 0),
-        3 => (vec![facts.collect(), key.collect(), Vec::new()], 1),
-        _ => (vec![facts.collect(), key.collect(), Vec::new(), Vec::new()], 2),
-    };
-    Columns { columns, foot, findings }
+    if count == 1 {
+        return Columns { columns: vec![facts.chain(key).collect()], foot: Vec::new() };
+    }
+    Columns { columns: vec![facts.collect(), key.collect()], foot: vec![cautions(wide)] }
 }
 
 /// Gap between what is written and the frame, mm.
 const INSET: f64 = 3.0;
 
-/// How wide what is written is, in one column or several, mm.
+/// How wide what is written is, in one column or two, mm.
 fn column_width(count: usize) -> f64 {
-    if count == 1 { COLUMN + GAP - 2.0 * INSET } else { COLUMN - 1.0 }
+    if count == 1 { COLUMN + GAP - 2.0 * INSET } else { (TITLE_WIDTH - 2.0 * INSET - GAP) / 2.0 }
 }
 
 fn height_of(blocks: &[Block]) -> f64 {
@@ -306,18 +294,18 @@ fn height_of(blocks: &[Block]) -> f64 {
 /// Higher than any sheet, mm: what a list needs beyond that makes no difference to where it goes.
 const BEYOND: f64 = 1_000.0;
 
-/// How high the written part is in so many columns side by side: the least, and with every finding listed that a sheet could hold, mm.
+/// How high the written part is in two columns side by side: the least, and with every finding listed that a sheet could hold, mm.
 pub(super) fn heights(
     view: &View<'_>,
     request: &Request<'_>,
     listed: Option<&[Numbered<'_>]>,
-    count: usize,
 ) -> (f64, f64) {
+    let count = 2;
     let all = columns(view, request, count);
     let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;
     let Some(listed) = listed else { return (least, least) };
     let list = finding_block(view, listed, "Findings", column_width(count), BEYOND).height;
-    let own = all.height(all.findings) + TOP;
+    let own = all.height(0) + TOP;
     (least.max(own + list.min(ONE_FINDING)), least.max(own + list))
 }
 
@@ -331,10 +319,10 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Num
     let sheet: &Sheet = &view.sheet;
     let frame: Frame = sheet.panel;
     let beside = sheet.beside;
-    let count = if beside { 1 } else { Sheet::columns_in(frame.width()) };
+    let count = if beside { 1 } else { 2 };
     let mut all = columns(view, request, count);
     if let Some(listed) = listed {
-        let left = frame.height() - TOP - all.height(all.findings);
+        let left = frame.height() - TOP - all.height(0);
         let title = match (request.findings, request.unchecked) {
             (false, _) => "What can't be read".to_string(),
             (true, 0) => "Findings".to_string(),
@@ -342,7 +330,7 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Num
         };
         let wide = column_width(count);
         let block = finding_block(view, listed, &title, wide, left);
-        all.columns[all.findings].push(block);
+        all.columns[0].push(block);
     }
     let step = if count == 1 { 0.0 } else { (frame.width() - 2.0 * INSET - column_width(count)) / (count - 1) as f64 };
     let left = frame.left + INSET;
@@ -353,7 +341,18 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&[Num
     let foot = frame.bottom - height_of(&all.foot) - INSET / 2.0;
     stack(&mut whole, all.foot, left + step * (count - 1) as f64, foot);
     let end = if beside { p(frame.left, frame.bottom) } else { p(frame.right, frame.top) };
-    whole.with(straight(p(frame.left, frame.top), end, color::RULE, width::THIN))
+    whole.push(straight(p(frame.left, frame.top), end, color::RULE, width::THIN));
+    if beside {
+        // Beside the title block, to the right of scale bar and north.
+        let left = sheet.frame().left + FOOT_LENGTH + INSET;
+        let wide = sheet.title.left - left - INSET;
+        let block = cautions(wide);
+        let top = sheet.title.bottom - block.height;
+        stack(&mut whole, vec![block], left, top);
+        let edge = p(sheet.frame().left, sheet.title.top);
+        whole.push(straight(edge, p(sheet.title.left, sheet.title.top), color::RULE, width::THIN));
+    }
+    whole
 }
 
 /// Puts blocks one below the other.

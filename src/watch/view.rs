@@ -3,6 +3,7 @@
 use serde::Serialize;
 
 use crate::checker::Report;
+use crate::draw::sheet::Scales;
 use crate::draw::{Request, draw, inline};
 use crate::finding::Finding;
 use crate::measure::plan::Measured;
@@ -68,6 +69,7 @@ impl View {
             .map(|(room, number)| {
                 let request = Request {
                     paper: None,
+                    scales: Scales::default(),
                     date,
                     findings: true,
                     found: &report.findings,
