@@ -13,6 +13,7 @@ use super::{Console, FOUND, SOUND, one_plan, rule_set, values};
 use crate::checker;
 use crate::comparison::outputs::{Form, write};
 use crate::comparison::{Comparison, Side, compare};
+use crate::draw::sheet::Scales;
 use crate::draw::{Drawing, Ghost, Request, draw};
 use crate::finding::Severity;
 use crate::measure::plan::Measured;
@@ -165,6 +166,7 @@ fn picture(
         let ghost = before.map(|(found, before)| Ghost { room: before.room, offset: found.offset });
         let request = Request {
             paper: None,
+            scales: Scales::default(),
             date: arguments.date,
             findings: true,
             found: &built.report.findings,

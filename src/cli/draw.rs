@@ -10,11 +10,12 @@ use super::one_plan::OneRoom;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker::{self, Report};
-use crate::draw::sheet::Paper;
+use crate::draw::sheet::{BETWEEN, Paper, SCALES, Scales};
 use crate::draw::{Drawing, Request, export, sheets_of_rooms};
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
+use crate::quantity::number;
 use crate::model::resolve::resolve;
 use crate::reasons;
 use crate::source::shown;
@@ -47,6 +48,9 @@ pub(super) struct DrawArguments {
     /// The paper; the smaller that suits the room where not given
     #[arg(long, value_enum, value_name = "SIZE")]
     paper: Option<PaperSize>,
+    /// The scale, such as 1:20; the largest of ISO 5455 that the paper has room for where not given
+    #[arg(long, value_name = "SCALE", value_parser = parse_scale)]
+    scale: Option<f64>,
     /// Mark what the rules find in the plan, and list it beside the drawing
     #[arg(long)]
     findings: bool,
@@ -85,6 +89,15 @@ impl Format {
 enum PaperSize {
     A4,
     A3,
+    A2,
+}
+
+/// A scale such as `1:50`, as what stands after the colon.
+fn parse_scale(text: &str) -> Result<f64, String> {
+    let figure = text.strip_prefix("1:").unwrap_or(text);
+    let scales = SCALES.into_iter().chain(BETWEEN);
+    let found = figure.parse().ok().and_then(|figure: f64| scales.into_iter().find(|scale| *scale == figure));
+    found.ok_or_else(|| "drawings are 1:20, 1:50, 1:100 and so on (ISO 5455), 1:25 or 1:30".to_string())
 }
 
 fn one(problem: Problem) -> Vec<Problem> {
@@ -118,6 +131,7 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     }
     let maps = maps(&rooms, arguments, console);
     let drawings = sheets(&rooms, arguments, &report, &maps);
+    drawings.iter().flatten().try_for_each(|drawing| room_on_paper(drawing, arguments)).map_err(one)?;
     let refused = |error: export::ExportError| one(Problem::new(error.to_string()));
     if format == Format::Pdf {
         let all: Vec<Drawing> = drawings.into_iter().flatten().collect();
@@ -206,14 +220,29 @@ fn sheets<'p>(
     let paper = arguments.paper.map(|paper| match paper {
         PaperSize::A4 => Paper::A4,
         PaperSize::A3 => Paper::A3,
+        PaperSize::A2 => Paper::A2,
     });
     let sheet = |(measure, heat): (&RoomMeasure<'p>, &'p Option<Rc<TemperatureMap>>)| {
         let (heat, sheet) = (heat.as_deref(), (1, 1));
         let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
         let (date, findings) = (arguments.date, arguments.findings);
-        (*measure, Request { paper, date, findings, found, list: true, unchecked, heat, ghost: None, sheet })
+        let scales = arguments.scale.map_or(Scales::Standard, Scales::Only);
+        let request =
+            Request { paper, scales, date, findings, found, list: true, unchecked, heat, ghost: None, sheet };
+        (*measure, request)
     };
     sheets_of_rooms(rooms.iter().zip(maps).map(sheet))
+}
+
+/// A room that is larger than its paper at the scale asked for is not drawn over what is written beside it.
+fn room_on_paper(drawing: &Drawing, arguments: &DrawArguments) -> Result<(), Problem> {
+    if drawing.sheet.fits {
+        return Ok(());
+    }
+    let (scale, paper) = (number(drawing.sheet.scale, 0), drawing.sheet.paper.word());
+    let problem = Problem::new(format!("{} has no room on {paper} at 1:{scale}", quoted([&*drawing.title].into_iter(), "and")));
+    let larger = if arguments.paper.is_some() { "name a larger paper, or none" } else { "there is no larger paper" };
+    Err(problem.help(format!("{larger}; or leave out `--scale`, and the largest scale is taken that has room")))
 }
 
 /// The file for a sheet: the room's name before the ending where there are several, and the sheet's number where a room has more than one.

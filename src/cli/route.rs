@@ -11,6 +11,7 @@ use super::problem::Problem;
 use super::tidy::difference;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
+use crate::draw::sheet::Scales;
 use crate::draw::{Drawing, Request, draw};
 use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
@@ -163,6 +164,7 @@ fn draw_to(
         let unchecked = report.rules_unchecked();
         let request = Request {
             paper: None,
+            scales: Scales::default(),
             date: None,
             findings: true,
             found,

@@ -9,7 +9,7 @@ use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
 use crate::geometry::{Piece, along, cross, distance};
-use crate::measure::length::turns;
+use crate::measure::length::{laid_length, places_along, turns};
 use crate::model::{Cable, Mat, Point, Run};
 
 /// A cable's path with each corner rounded to the bending radius, mm, or to what it has room for where that is less: the curve that
@@ -66,6 +66,7 @@ pub(super) fn cables(view: &View<'_>) -> Item {
             .set("d", rounded(&cable.runs, bend_radius(view, cable)));
         own.push(drawn.line(color::CABLE, mm(width::CABLE)).set("stroke-linejoin", "round"));
         own.push(item("path").set("class", "direction").set("d", arrows(view, cable)).set("fill", color::CABLE));
+        own.extend(metre_marks(view, cable));
         own.extend(ends(view, cable));
         whole.push(own);
     }
@@ -180,7 +181,7 @@ pub(super) fn end_labels(view: &View<'_>, labels: &mut Labels) -> Item {
         for (word, at) in [("starts", first.start), ("ends", last.end)] {
             let words = Words::sized(&format!("{} {word}", cable.name.text), size::SMALL).colored(color::CABLE);
             let at = view.sheet.on_paper(at);
-            labels.bar(Frame { left: at.x, top: at.y, right: at.x, bottom: at.y }.grown(0.9), UNWANTED);
+            labels.bar_sign(Frame { left: at.x, top: at.y, right: at.x, bottom: at.y }.grown(0.9), UNWANTED);
             whole.extend(words.put_around(labels, at, "end"));
         }
     }
@@ -188,12 +189,12 @@ pub(super) fn end_labels(view: &View<'_>, labels: &mut Labels) -> Item {
 }
 
 /// How far from the run's western or southern end its number is tried, mm of paper.
-const ALONG: [f64; 4] = [5.0, 9.0, 14.0, 20.0];
+const ALONG: [f64; 6] = [5.0, 9.0, 14.0, 20.0, 27.0, 35.0];
 
 /// How many of a cable's runs may bear numbers: more than a sheet has room for.
 const MOST_NUMBERED: usize = 50_000;
 
-/// Run numbers beside the runs that have room for them.
+/// Run numbers, each on its own run, which is broken for it.
 pub(super) fn run_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("run-numbers").set("fill", color::CABLE).set("font-size", size::SMALL.to_string());
     for cable in &view.room.cables {
@@ -202,32 +203,90 @@ pub(super) fn run_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
                 continue;
             }
             let text = (number + 1).to_string();
-            let words = Words::sized(&text, size::SMALL).colored(color::CABLE);
-            let spots = number_spots(view.sheet.on_paper(run.start), view.sheet.on_paper(run.end), words.extent());
-            let taken = labels.take(spots, BARRED - 1.0);
-            whole.extend(taken.map(|spot| words.draw(&spot, "run-number")));
+            let words = Words::sized(&text, size::SMALL).colored(color::CABLE).grounded();
+            let piece = (view.sheet.on_paper(run.start), view.sheet.on_paper(run.end));
+            let taken = labels.take_on(piece, number_spots(piece, words.extent()));
+            whole.extend(taken.map(|spot| words.draw(&spot, "run-number").set("data-run", number + 1)));
         }
     }
     whole
 }
 
-/// Spots along a run on either side, upright words last.
-fn number_spots(start: Point, end: Point, (wide, high): (f64, f64)) -> impl Iterator<Item = Spot> {
+/// Spots on a run, the words along it.
+fn number_spots((start, end): (Point, Point), (wide, high): (f64, f64)) -> impl Iterator<Item = Spot> {
     let (west, east) = if (start.x, -start.y) <= (end.x, -end.y) { (start, end) } else { (end, start) };
     let length = distance(west, east);
     let step = (east - west) / length;
-    let side = Point { x: step.y, y: -step.x };
-    [false, true].into_iter().flat_map(move |upright| {
-        let (wide, high) = if upright { (high, wide) } else { (wide, high) };
-        ALONG.into_iter().filter(move |at| at + wide.max(high) < length).enumerate().flat_map(move |(rank, at)| {
-            [1.0, -1.0].into_iter().map(move |hand| {
-                // Half the box's reach across the run, and a hair.
-                let off = (wide * side.x.abs() + high * side.y.abs()) / 2.0 + 0.45;
-                let centre = west + step * at + side * (hand * off);
-                let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
-                let worse = 0.1 * rank as f64 + if hand < 0.0 { 0.35 } else { 0.0 } + if upright { 0.7 } else { 0.0 };
-                Spot { frame, upright, leader: None, worse }
-            })
-        })
+    let upright = step.y.abs() > step.x.abs();
+    let (wide, high) = if upright { (high, wide) } else { (wide, high) };
+    // The arrow that some runs bear in their middles stays clear.
+    let clear = move |at: &f64| at + wide.max(high) < length && (at - length / 2.0).abs() > wide.max(high) / 2.0 + 1.8;
+    ALONG.into_iter().filter(clear).map(move |at| {
+        let centre = west + step * at;
+        let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
+        Spot { frame, upright, leader: None, worse: 0.0 }
     })
+}
+
+/// The metre marks that cables bear in print: every so many m.
+const MARKED: f64 = 5.0;
+/// How many marks of a cable are drawn.
+const MOST_MARKS: f64 = 400.0;
+
+/// A place on a cable: how much of it lies before it, m, and which way it goes on.
+struct Mark {
+    metres: f64,
+    at: Point,
+    step: Point,
+}
+
+/// The marks on a cable's path as it is drawn, rounded corners and all.
+fn marks(view: &View<'_>, cable: &Cable) -> Vec<Mark> {
+    let whole = laid_length(&cable.runs, bend_radius(view, cable)) / 1e3;
+    let every = [1.0, 2.0, 4.0, 10.0, 20.0, 100.0, 1000.0].map(|times| MARKED * times);
+    let Some(every) = every.into_iter().find(|every| whole / every <= MOST_MARKS) else { return Vec::new() };
+    let lengths = (1..).map(|count| f64::from(count) * every).take_while(|metres| *metres < whole - 1e-9);
+    let wanted: Vec<f64> = lengths.map(|metres| metres * 1e3).collect();
+    let places = places_along(&cable.runs, bend_radius(view, cable), &wanted);
+    wanted.iter().zip(places).map(|(length, (at, step))| Mark { metres: length / 1e3, at, step }).collect()
+}
+
+/// Strokes across a cable at its metre marks, in floor coordinates.
+fn metre_marks(view: &View<'_>, cable: &Cable) -> Option<Item> {
+    let marks = marks(view, cable);
+    let mut data = String::new();
+    for mark in &marks {
+        let side = Point { x: -mark.step.y, y: mark.step.x } * view.sheet.floor(0.7);
+        let _ = write!(data, "M{}L{}", pair(mark.at - side), pair(mark.at + side));
+    }
+    let metres: Vec<String> = marks.iter().map(|mark| number(mark.metres, 1)).collect();
+    let strokes = item("path").set("class", "metre-marks").set("data-metres", metres.join(" ")).set("d", data);
+    (!marks.is_empty()).then(|| strokes.line(color::CABLE, view.sheet.floor(width::MEDIUM)))
+}
+
+/// How many metres of each cable lie before its marks, beside those that have room for it.
+pub(super) fn metre_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
+    let mut whole = group("metres").set("fill", color::CABLE);
+    for cable in &view.room.cables {
+        for mark in marks(view, cable) {
+            let words = Words::sized(&format!("{} m", number(mark.metres, 1)), size::SMALL).colored(color::CABLE);
+            let (wide, high) = words.extent();
+            let step = Point { x: mark.step.x, y: -mark.step.y };
+            let at = view.sheet.on_paper(mark.at);
+            let upright = step.y.abs() > step.x.abs();
+            let (wide, high) = if upright { (high, wide) } else { (wide, high) };
+            let side = Point { x: step.y, y: -step.x };
+            let off = (wide * side.x.abs() + high * side.y.abs()) / 2.0 + 0.5;
+            let spots = [0.0, 0.5, -0.5].into_iter().flat_map(|shift| {
+                [1.0, -1.0].into_iter().map(move |hand| {
+                    // Past the stroke's end where it stands over it.
+                    let centre = at + side * (hand * (off + if shift == 0.0 { 0.5 } else { 0.0 })) + step * (shift * (wide.max(high) + 0.8));
+                    let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
+                    Spot { frame, upright, leader: None, worse: shift.abs() + if hand < 0.0 { 0.1 } else { 0.0 } }
+                })
+            });
+            whole.extend(labels.take(spots, BARRED - 1.0).map(|spot| words.draw(&spot, "metre")));
+        }
+    }
+    whole
 }

@@ -157,6 +157,11 @@ impl Frame {
         self.left <= other.left && other.right <= self.right && self.top <= other.top && other.bottom <= self.bottom
     }
 
+    /// Whether a point lies in it or on its edge.
+    pub fn reaches(&self, point: Point) -> bool {
+        self.left <= point.x && point.x <= self.right && self.top <= point.y && point.y <= self.bottom
+    }
+
     /// Whether some of the straight piece from `a` to `b` lies within it.
     pub fn cut_by(&self, a: Point, b: Point) -> bool {
         let step = b - a;

@@ -2,7 +2,7 @@
 
 use super::View;
 use super::canvas::{Frame, Item, group, item, number, path};
-use super::labels::{BARRED, Labels, UNWANTED, Words};
+use super::labels::{BARRED, Labels, Words};
 use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
@@ -85,13 +85,13 @@ pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
     let points = view.room.junctions.iter().map(|junction| junction.at);
     for at in points.chain(view.room.thermostats.iter().map(|thermostat| thermostat.at)) {
         let at = view.sheet.on_paper(at);
-        labels.bar(Frame { left: at.x, top: at.y, right: at.x, bottom: at.y }.grown(1.2), BARRED);
+        labels.bar_sign(Frame { left: at.x, top: at.y, right: at.x, bottom: at.y }.grown(1.2), BARRED);
     }
     for sensor in &view.room.sensors {
         let route: Vec<Point> = conduit(view, sensor).into_iter().map(|point| view.sheet.on_paper(point)).collect();
         route.windows(2).for_each(|pair| labels.bar_line(pair[0], pair[1], BARRED));
         if let Some(tip) = route.last() {
-            labels.bar(Frame { left: tip.x, top: tip.y, right: tip.x, bottom: tip.y }.grown(1.2), UNWANTED);
+            labels.bar_sign(Frame { left: tip.x, top: tip.y, right: tip.x, bottom: tip.y }.grown(1.2), BARRED);
         }
     }
 }

@@ -1,4 +1,4 @@
-//! Dimensions: the walls' lengths outside the room; pitch and clearances where they are least.
+//! Dimensions: rows outside the room, walls that no row has, and pitch and clearances where they are least.
 
 use super::View;
 use super::canvas::{Frame, Item, group, number, straight};
@@ -7,17 +7,20 @@ use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
 use super::room::outward;
+use super::setting_out::{About, FIRST, Row, STEP, Side, wall_at};
 use crate::geometry::ring::edges;
-use crate::geometry::{Piece, along, distance};
+use crate::geometry::{Bounds, Piece, along, distance};
 use crate::measure::gaps::Gap;
 use crate::model::Point;
 
-/// How far outside the outline the walls' dimension lines stand, mm of paper.
-const OFFSETS: [f64; 3] = [9.0, 13.5, 6.0];
-/// Where along a dimension line its words are tried.
-const SHARES: [f64; 5] = [0.5, 0.35, 0.65, 0.2, 0.8];
 /// Half the length of the strokes at a dimension's ends, mm.
 const TICK: f64 = 0.8;
+/// How far the lines that lead to a dimension go beyond it, mm.
+const BEYOND: f64 = 1.2;
+/// Gap between a dimension's line and its words, mm.
+const LIFT: f64 = 0.65;
+/// Places of things that would lie nearer on paper are left out of their row, mm.
+const NEAREST: f64 = 2.2;
 
 /// An oblique stroke at a dimension's end.
 fn tick(at: Point, along: Point) -> Item {
@@ -25,56 +28,201 @@ fn tick(at: Point, along: Point) -> Item {
     straight(at - slant, at + slant, color::INK, width::MEDIUM)
 }
 
-/// The walls' lengths and what the walls are called.
-pub(super) fn walls(view: &View<'_>, labels: &mut Labels) -> Item {
+/// The rows of dimensions, the lengths of walls that none of them has, and what the walls are called.
+pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: &[Row]) -> Item {
     let mut whole = group("wall-lengths");
     let corners = &view.room.corners;
-    for (index, edge) in edges(corners).enumerate() {
+    let on_paper = |edge: Piece| Piece::new(view.sheet.on_paper(edge.start), view.sheet.on_paper(edge.end));
+    let outside = |edge: Piece| {
         let out = outward(corners, edge.start, edge.end);
-        let out = Point { x: out.x, y: -out.y };
-        let on_paper = Piece::new(view.sheet.on_paper(edge.start), view.sheet.on_paper(edge.end));
-        whole.extend(wall_length(labels, on_paper, out, edge.length()));
-        whole.extend(wall_name(view, labels, on_paper, out, index));
+        Point { x: out.x, y: -out.y }
+    };
+    for edge in edges(corners).filter(|edge| !is_told(corners, rows, *edge)) {
+        whole.extend(wall_length(labels, on_paper(edge), outside(edge), edge.length()));
+    }
+    for side in Side::ALL {
+        let mut before: Option<(f64, Vec<f64>)> = None;
+        for (rank, row) in rows.iter().filter(|row| row.side == side).enumerate() {
+            let out = side.out(bounds.low).max(side.out(bounds.high)) + view.sheet.floor(FIRST + STEP * rank as f64);
+            let places = row.thinned(view.sheet.floor(NEAREST));
+            whole.push(draw_row(view, labels, row, &places, out, before.as_ref()));
+            before = Some((out, places));
+        }
+    }
+    for (index, edge) in edges(corners).enumerate() {
+        whole.extend(wall_name(view, labels, on_paper(edge), outside(edge), index));
     }
     whole
 }
 
-/// A dimension line beside a wall with its length over it; nothing where there is no room for one.
+/// Whether a row has the length of a wall.
+fn is_told(corners: &[Point], rows: &[Row], edge: Piece) -> bool {
+    let out = outward(corners, edge.start, edge.end);
+    rows.iter().filter(|row| row.about >= About::Walls).any(|row| {
+        let (a, b) = (row.side.along(edge.start), row.side.along(edge.end));
+        let straight_on = row.side.out(out).abs() > 1.0 - 1e-9;
+        let near = |x: f64, y: f64| (x - y).abs() < 0.5;
+        straight_on && row.places.windows(2).any(|pair| near(pair[0], a.min(b)) && near(pair[1], a.max(b)))
+    })
+}
+
+/// A row: its line, the lines that lead to it, and what lies between them. `before` is the row between it and the room.
+fn draw_row(
+    view: &View<'_>,
+    labels: &mut Labels,
+    row: &Row,
+    places: &[f64],
+    out: f64,
+    before: Option<&(f64, Vec<f64>)>,
+) -> Item {
+    let side = row.side;
+    let class = match row.about {
+        About::Things => "setting-out things",
+        About::Cables => "setting-out cables",
+        About::Walls => "setting-out walls",
+        About::Whole => "setting-out overall",
+    };
+    let mut whole = group(class).set("data-side", format!("{side:?}").to_lowercase());
+    let mm = |paper: f64| view.sheet.floor(paper);
+    let at = |place: f64, out: f64| view.sheet.on_paper(side.point(place, out));
+    for place in places {
+        let short = (at(*place, out - mm(BEYOND)), at(*place, out + mm(BEYOND)));
+        // As far towards what it belongs to as it crosses nothing.
+        let from = match before {
+            Some((inner, others)) if others.iter().any(|other| (other - place).abs() < 0.5) => Some(inner + mm(BEYOND)),
+            Some((inner, _)) => Some(inner + mm(2.0 * BEYOND)),
+            None => wall_at(&view.room.corners, side, *place).map(|wall| wall + mm(width::WALL + 0.8)),
+        };
+        let long = from.map(|from| (at(*place, from.min(out - mm(BEYOND))), short.1));
+        let (a, b) = long.filter(|(a, b)| labels.is_clear(*a, *b)).unwrap_or(short);
+        labels.bar_line(a, b, BARRED);
+        whole.push(straight(a, b, color::GREY, width::FINE).set("class", "leads"));
+    }
+    for pair in places.windows(2) {
+        labels.bar_line(at(pair[0], out), at(pair[1], out), BARRED);
+    }
+    for pair in places.windows(2) {
+        let (a, b) = (at(pair[0], out), at(pair[1], out));
+        let mut own = group("dimension").set("data-mm", number(pair[1] - pair[0], 4));
+        own.push(straight(a, b, color::GREY, width::FINE));
+        let step = if side.flat() { Point { x: 1.0, y: 0.0 } } else { Point { x: 0.0, y: -1.0 } };
+        own.push(tick(a, step));
+        own.push(tick(b, step));
+        whole.push(own.with(row_words(labels, row, (pair[0], pair[1]), (a, b))));
+    }
+    let ends = places.first().zip(places.last()).map(|(low, high)| (at(*low, out), at(*high, out)));
+    whole.extend(ends.and_then(|ends| row_name(labels, row, ends)));
+    whole
+}
+
+/// What stands over a stretch of a row: all that is said of it where that has room, or else its length.
+fn row_words(labels: &mut Labels, row: &Row, (from, to): (f64, f64), (a, b): (Point, Point)) -> Item {
+    let full = row.words(from, to);
+    let plain = number(to - from, 1);
+    let reach = distance(a, b);
+    let text = if Words::new(&full).extent().0 + 0.8 <= reach { full } else { plain };
+    let words = Words::new(&text);
+    let spots = over(row.side, (a, b), words.extent());
+    let spot = labels.take_near(along(a, b, 0.5), words.extent(), true, spots.into_iter());
+    spot.map_or_else(|| group("length"), |spot| words.draw(&spot, "length"))
+}
+
+/// Spots over a stretch of a row, the nearest first; those that don't stand over it lead to it.
+fn over(side: Side, (a, b): (Point, Point), (wide, high): (f64, f64)) -> Vec<Spot> {
+    let reach = distance(a, b);
+    let flat = side.flat();
+    let middle = along(a, b, 0.5);
+    // Along the row, and up from it as it is read.
+    let place = |shift: f64, lift: f64, turned: bool| {
+        let (along, up) = if turned { (high, wide) } else { (wide, high) };
+        let centre = if flat {
+            Point { x: middle.x + shift, y: middle.y - lift - up / 2.0 }
+        } else {
+            Point { x: middle.x - lift - up / 2.0, y: middle.y + shift }
+        };
+        let (wide, high) = if flat { (along, up) } else { (up, along) };
+        Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high)
+    };
+    let mut spots = Vec::new();
+    let mut add = |frame: Frame, turned: bool, leads: bool, worse: f64| {
+        let leader = leads.then_some(middle);
+        spots.push(Spot { frame, upright: flat == turned, leader, worse });
+    };
+    if reach >= wide + 0.8 {
+        for share in [0.0, -0.2, 0.2, -0.35, 0.35] {
+            let shift: f64 = share * reach;
+            if reach / 2.0 - shift.abs() >= wide / 2.0 + 0.4 {
+                add(place(shift, LIFT, false), false, false, shift.abs() / reach);
+            }
+        }
+    }
+    if reach >= high + 0.7 {
+        add(place(0.0, LIFT, true), true, false, 0.8);
+    }
+    for (lift, worse) in [(LIFT + high + 0.6, 1.0), (LIFT + 2.0 * high + 1.2, 2.0)] {
+        for shift in [0.0, -wide / 2.0, wide / 2.0, -wide, wide] {
+            add(place(shift, lift, false), false, true, worse + 0.1 * shift.abs());
+        }
+    }
+    spots
+}
+
+/// What a row is about, beyond its end where no row of another side begins.
+fn row_name(labels: &mut Labels, row: &Row, (low, high): (Point, Point)) -> Option<Item> {
+    let words = Words::new(&row.name).colored(color::GREY);
+    let (wide, high_) = words.extent();
+    let upright = !row.side.flat();
+    let (w, h) = if upright { (high_, wide) } else { (wide, high_) };
+    let gap = 1.8;
+    let centre = match row.side {
+        Side::South => Point { x: low.x - gap - w / 2.0, y: low.y },
+        Side::North => Point { x: high.x + gap + w / 2.0, y: high.y },
+        Side::West => Point { x: high.x, y: high.y - gap - h / 2.0 },
+        Side::East => Point { x: low.x, y: low.y + gap + h / 2.0 },
+    };
+    let frame = Frame::new(centre.x - w / 2.0, centre.y - h / 2.0, w, h);
+    let spot = Spot { frame, upright, leader: None, worse: 0.0 };
+    labels.take(std::iter::once(spot), BARRED - 1.0).map(|spot| words.draw(&spot, "row-name"))
+}
+
+/// How far outside a wall its own dimension line stands, mm of paper; inside where nothing outside is free.
+const OFFSETS: [f64; 6] = [7.0, 9.5, 5.0, 12.0, 14.5, 3.2];
+
+/// A dimension line beside a wall with its length along it; where there is no room for one, the length alone with a leader to the wall.
 fn wall_length(labels: &mut Labels, Piece { start: a, end: b }: Piece, out: Point, length: f64) -> Option<Item> {
     let words = Words::new(&number(length, 1));
     let reach = distance(a, b);
-    let step = (b - a) / reach;
-    let (wide, high) = words.extent();
-    let upright = step.y.abs() > step.x.abs();
-    let (wide, high) = if upright { (high, wide) } else { (wide, high) };
-    if reach < 2.0 {
+    if reach <= 0.0 {
         return None;
     }
-    // The words stand over the line as it is read: above it, or left of it where it is upright.
-    let over = if upright { Point { x: -1.0, y: 0.0 } } else { Point { x: 0.0, y: -1.0 } };
-    let straight_on = step.x.abs() < 1e-9 || step.y.abs() < 1e-9;
-    let spots = OFFSETS.into_iter().enumerate().flat_map(|(rank, offset)| {
-        SHARES.into_iter().map(move |share| {
-            let middle = along(a, b, share) + out * offset;
-            let clear = if straight_on { 0.8 } else { 1.4 };
-            let lift = wide * over.x.abs() / 2.0 + high * over.y.abs() / 2.0 + clear;
-            let centre = middle + over * lift;
-            let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
-            (offset, Spot { frame, upright, leader: None, worse: rank as f64 + (share - 0.5).abs() })
-        })
-    });
-    let spots: Vec<(f64, Spot)> = spots.collect();
-    let spot = labels.take(spots.iter().map(|(_, spot)| *spot), BARRED - 1.0)?;
-    let offset = spots.iter().find(|(_, tried)| tried.frame == spot.frame).map_or(OFFSETS[0], |(offset, _)| *offset);
-    let (from, to) = (a + out * offset, b + out * offset);
-    labels.bar_line(from, to, BARRED);
+    let (wide, high) = words.extent();
     let mut own = group("dimension").set("data-mm", number(length, 4));
-    own.push(straight(from, to, color::GREY, width::FINE));
-    for (corner, end) in [(a, from), (b, to)] {
-        own.push(straight(corner + out * (width::WALL + 0.8), end + out * 1.2, color::GREY, width::FINE));
-        own.push(tick(end, step));
+    // Words are read from left to right, or upward.
+    let step = (b - a) / reach;
+    let read = if step.x < -1e-9 || (step.x.abs() <= 1e-9 && step.y > 0.0) { step * -1.0 } else { step };
+    let up = Point { x: read.y, y: -read.x };
+    for offset in OFFSETS {
+        let (from, to) = (a + out * offset, b + out * offset);
+        let centre = along(from, to, 0.5) + up * (LIFT + high / 2.0);
+        let leads = [(a, from), (b, to)].map(|(corner, end)| (corner + out * (width::WALL + 0.8), end + out * BEYOND));
+        let lines = leads.iter().copied().chain([(from, to)]);
+        let clear = lines.clone().all(|(a, b)| labels.is_clear(a, b)) && labels.is_free_along(centre, read, (wide, high));
+        if !clear {
+            continue;
+        }
+        lines.for_each(|(a, b)| labels.bar_line(a, b, BARRED));
+        labels.bar_along(centre, read, (wide, high));
+        own.push(straight(from, to, color::GREY, width::FINE));
+        for (lead, end) in leads.into_iter().zip([from, to]) {
+            own.push(straight(lead.0, lead.1, color::GREY, width::FINE));
+            own.push(tick(end, read));
+        }
+        return Some(own.with(words.draw_along(centre, read, "length")));
     }
-    Some(own.with(words.draw(&spot, "length")))
+    let middle = along(a, b, 0.5);
+    let spot = labels.take_near(middle, (wide, high), true, std::iter::empty());
+    own.extend(spot.map(|spot| words.draw(&spot, "length")));
+    Some(own)
 }
 
 /// A wall's number and name beside it.

@@ -3,10 +3,10 @@
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
-use super::canvas::{Frame, Item, group, straight};
+use super::canvas::{Frame, Item, group, number, straight};
 use super::lettering::{self, BELOW, CAPITAL};
-use super::palette::{GREY, INK, width};
-use crate::geometry::{Piece, distance};
+use super::palette::{GREY, INK, PAPER, width};
+use crate::geometry::{Piece, cross};
 use crate::model::Point;
 
 /// What a label must not cover …
@@ -16,15 +16,24 @@ const TAKEN: f64 = 6.0 * BARRED;
 /// … and what it rather wouldn't.
 pub(super) const UNWANTED: f64 = 1.0;
 
+/// How many labels of a sheet are looked for everywhere where no usual spot is free: far more than a plan that can be read has, and a bound.
+const MOST_SEARCHES: usize = 40;
+
+/// What is kept clear round a label, mm.
+const CLEAR: f64 = 0.25;
+
 /// How many obstacles are looked at for one spot: far more than a floor that can be laid has there, and a bound on what a plan made to be
 /// slow can cost.
 const LOOKED_AT: usize = 400;
 
 #[derive(Debug, Clone, Copy)]
 enum Obstacle {
+    /// Something written, or a part of the sheet.
     Box(Frame),
+    /// A sign that a leader may lead to.
+    Sign(Frame),
     Line(Point, Point),
-    /// A thin line from a label to what it names.
+    /// The line from a label to its thing.
     Leader(Point, Point),
 }
 
@@ -34,6 +43,8 @@ pub(super) struct Labels {
     tree: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
     obstacles: Vec<(Obstacle, f64)>,
     area: Frame,
+    /// How many more labels may be given a spot by looking everywhere.
+    searches: usize,
 }
 
 /// A place that a label may take.
@@ -60,32 +71,55 @@ impl Labels {
             lines.map(|piece| (Obstacle::Line(piece.start, piece.end), BARRED)).collect();
         let boxes = obstacles.iter().zip(0u32..).filter_map(|((obstacle, _), index)| match obstacle {
             Obstacle::Line(a, b) => Some(rectangle(&Frame::around(*a, *b), index)),
-            Obstacle::Box(_) | Obstacle::Leader(..) => None,
+            _ => None,
         });
-        Labels { tree: RTree::bulk_load(boxes.collect()), obstacles, area }
+        Labels { tree: RTree::bulk_load(boxes.collect()), obstacles, area, searches: MOST_SEARCHES }
+    }
+
+    fn add(&mut self, obstacle: Obstacle, weight: f64) {
+        let frame = match obstacle {
+            Obstacle::Box(frame) | Obstacle::Sign(frame) => frame,
+            Obstacle::Line(a, b) | Obstacle::Leader(a, b) => Frame::around(a, b),
+        };
+        self.tree.insert(rectangle(&frame, u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
+        self.obstacles.push((obstacle, weight));
     }
 
     /// Bars a box, or makes it unwanted.
     pub(super) fn bar(&mut self, frame: Frame, weight: f64) {
-        self.tree.insert(rectangle(&frame, u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
-        self.obstacles.push((Obstacle::Box(frame), weight));
+        self.add(Obstacle::Box(frame), weight);
+    }
+
+    /// Bars the box of a sign, or makes it unwanted; what leads to it may reach into it.
+    pub(super) fn bar_sign(&mut self, frame: Frame, weight: f64) {
+        self.add(Obstacle::Sign(frame), weight);
     }
 
     /// Bars a line, or makes it unwanted.
     pub(super) fn bar_line(&mut self, a: Point, b: Point, weight: f64) {
-        self.tree.insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
-        self.obstacles.push((Obstacle::Line(a, b), weight));
+        self.add(Obstacle::Line(a, b), weight);
+    }
+
+    /// Bars the leader of a sign that is put down by itself.
+    pub(super) fn bar_leader(&mut self, a: Point, b: Point) {
+        self.add(Obstacle::Leader(a, b), BARRED);
     }
 
     /// What it costs to put something in a box.
     pub(super) fn cost(&self, frame: &Frame) -> f64 {
+        self.cost_on(frame, None)
+    }
+
+    /// As [`Labels::cost`], for what may lie on one line.
+    fn cost_on(&self, frame: &Frame, own: Option<(Point, Point)>) -> f64 {
         let outside = if self.area.holds(frame) { 0.0 } else { 10.0 * BARRED };
-        let clear = frame.grown(0.25);
+        let clear = frame.grown(CLEAR);
         let around = AABB::from_corners([clear.left, clear.top], [clear.right, clear.bottom]);
         let met = self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT).map(|found| {
             let (obstacle, weight) = self.obstacles[found.data as usize];
             match obstacle {
-                Obstacle::Box(other) if clear.meets(&other) => weight,
+                Obstacle::Box(other) | Obstacle::Sign(other) if clear.meets(&other) => weight,
+                Obstacle::Line(a, b) if own == Some((a, b)) => 0.0,
                 Obstacle::Line(a, b) | Obstacle::Leader(a, b) if clear.cut_by(a, b) => weight,
                 _ => 0.0,
             }
@@ -93,8 +127,68 @@ impl Labels {
         outside + met.sum::<f64>()
     }
 
+    /// The first of some spots on a line that lies on nothing else, taken.
+    pub(super) fn take_on(&mut self, line: (Point, Point), mut spots: impl Iterator<Item = Spot>) -> Option<Spot> {
+        let spot = spots.find(|spot| self.cost_on(&spot.frame, Some(line)) < BARRED)?;
+        self.bar(spot.frame, BARRED);
+        Some(spot)
+    }
+
+    /// Whether a line meets nothing that is written or barred by a line.
+    pub(super) fn is_clear(&self, a: Point, b: Point) -> bool {
+        let whole = Frame::around(a, b);
+        let around = AABB::from_corners([whole.left, whole.top], [whole.right, whole.bottom]);
+        !self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT).any(|found| {
+            let (obstacle, weight) = self.obstacles[found.data as usize];
+            weight >= BARRED
+                && match obstacle {
+                    Obstacle::Box(other) | Obstacle::Sign(other) => other.cut_by(a, b),
+                    Obstacle::Line(c, d) | Obstacle::Leader(c, d) => crosses((a, b), (c, d)),
+                }
+        })
+    }
+
+    /// Whether a box that lies along a direction round a point is free.
+    pub(super) fn is_free_along(&self, centre: Point, step: Point, size: (f64, f64)) -> bool {
+        pieces_along(centre, step, size).all(|piece| self.cost(&piece) < BARRED)
+    }
+
+    /// Bars a box that lies along a direction round a point.
+    pub(super) fn bar_along(&mut self, centre: Point, step: Point, size: (f64, f64)) {
+        pieces_along(centre, step, size).for_each(|piece| self.bar(piece, BARRED));
+    }
+
+    /// The spot for something `wide` by `high` that a point bears: the cheapest of `first` and of those round the point; where all of
+    /// these lie on something or lead across something, one found by looking everywhere.
+    pub(super) fn take_near(
+        &mut self,
+        point: Point,
+        (wide, high): (f64, f64),
+        turned: bool,
+        first: impl Iterator<Item = Spot>,
+    ) -> Option<Spot> {
+        let near: Box<dyn Iterator<Item = Spot>> =
+            if turned { Box::new(around_turned(point, wide, high)) } else { Box::new(around(point, wide, high)) };
+        let (cost, spot) = self.best(first.chain(near))?;
+        if cost < BARRED || self.searches == 0 {
+            return Some(self.put(spot));
+        }
+        self.searches -= 1;
+        let found = everywhere(point, wide, high, turned).find(|spot| {
+            let leader = spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to));
+            leader < BARRED && self.cost(&spot.frame) < BARRED
+        });
+        Some(self.put(found.unwrap_or(spot)))
+    }
+
     /// The best of some spots, taken: the first that costs nothing, or else the cheapest up to `most`.
     pub(super) fn take(&mut self, spots: impl Iterator<Item = Spot>, most: f64) -> Option<Spot> {
+        let (cost, spot) = self.best(spots)?;
+        (cost <= most).then(|| self.put(spot))
+    }
+
+    /// The cheapest of some spots, and what it costs.
+    fn best(&self, spots: impl Iterator<Item = Spot>) -> Option<(f64, Spot)> {
         let mut best: Option<(f64, Spot)> = None;
         for spot in spots {
             // Spots come nearly in the order of what they cost where nothing is in the way.
@@ -107,34 +201,32 @@ impl Labels {
                 best = Some((cost, spot));
             }
         }
-        let (cost, spot) = best?;
-        if cost > most {
-            return None;
-        }
+        best
+    }
+
+    fn put(&mut self, spot: Spot) -> Spot {
         self.bar(spot.frame, TAKEN);
         if let Some(to) = spot.leader {
-            let from = nearest_edge(&spot.frame, to);
-            self.lead(from, to);
+            self.bar_leader(nearest_edge(&spot.frame, to), to);
         }
-        Some(spot)
+        spot
     }
 
-    /// Bars a leader: what is written keeps off it as off anything else.
-    pub(super) fn lead(&mut self, a: Point, b: Point) {
-        self.tree.insert(rectangle(&Frame::around(a, b), u32::try_from(self.obstacles.len()).unwrap_or(u32::MAX)));
-        self.obstacles.push((Obstacle::Leader(a, b), BARRED));
-    }
-
-    /// A leader crosses lines lightly, but not what is written.
+    /// A leader crosses lines lightly, but neither what is written nor another leader.
     fn leader_cost(&self, frame: &Frame, to: Point) -> f64 {
         let from = nearest_edge(frame, to);
         let whole = Frame::around(from, to);
         let around = AABB::from_corners([whole.left, whole.top], [whole.right, whole.bottom]);
         let met = self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT).map(|found| {
             match self.obstacles[found.data as usize] {
-                (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => CROSSED,
-                (Obstacle::Leader(a, b), _) if crossing(a, b, from, to) => CROSSED,
-                (Obstacle::Line(..), _) => 0.02,
+                (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => BARRED,
+                (Obstacle::Sign(other), weight)
+                    if weight >= BARRED && !other.reaches(to) && other.cut_by(from, to) =>
+                {
+                    BARRED
+                }
+                (Obstacle::Leader(a, b), _) if crosses((from, to), (a, b)) => BARRED,
+                (Obstacle::Line(a, b), _) if crosses((from, to), (a, b)) => 0.02,
                 _ => 0.0,
             }
         });
@@ -142,12 +234,24 @@ impl Labels {
     }
 }
 
-/// What it costs a leader to cross a label or another leader: more than any way round.
-const CROSSED: f64 = 20.0;
+/// A box `wide` along a direction and `high` across it, round a point, as upright boxes of its pieces.
+fn pieces_along(centre: Point, step: Point, (wide, high): (f64, f64)) -> impl Iterator<Item = Frame> {
+    let count = (wide / high.max(0.1)).ceil().max(1.0);
+    let long = wide / count;
+    let reach = |one: f64, other: f64| (one.abs() * long + other.abs() * high) / 2.0;
+    let (x, y) = (reach(step.x, step.y), reach(step.y, step.x));
+    (0..count as u32).map(move |index| {
+        let at = centre + step * ((f64::from(index) + 0.5) * long - wide / 2.0);
+        Frame { left: at.x - x, top: at.y - y, right: at.x + x, bottom: at.y + y }
+    })
+}
 
-/// Whether two leaders cross; those that come from one point don't.
-fn crossing(a: Point, b: Point, from: Point, to: Point) -> bool {
-    distance(b, to) > 0.1 && Piece::new(a, b).approach(Piece::new(from, to)).distance < 0.2
+/// Whether two straight pieces meet elsewhere than at an end that they share.
+fn crosses((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
+    let side = |from: Point, to: Point, at: Point| cross(to - from, at - from);
+    let (one, two) = (side(a, b, c), side(a, b, d));
+    let (three, four) = (side(c, d, a), side(c, d, b));
+    one * two < 0.0 && three * four < 0.0
 }
 
 /// The point of a box's edge nearest to another point.
@@ -197,6 +301,27 @@ pub(super) fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator
     })
 }
 
+/// How far from its thing a label is looked for where no usual spot is free, and in what steps, mm.
+const REACH: i32 = 40;
+
+/// Spots everywhere round a point, the nearer ones first, each with a leader.
+fn everywhere(point: Point, wide: f64, high: f64, turned: bool) -> impl Iterator<Item = Spot> {
+    let rings = (0..=REACH).flat_map(|ring| {
+        let row = move |y: i32| {
+            let step = if y.abs() == ring { 1 } else { (2 * ring).max(1) };
+            (-ring..=ring).step_by(step as usize).map(move |x| (f64::from(x), f64::from(y)))
+        };
+        (-ring..=ring).flat_map(row)
+    });
+    rings.flat_map(move |(x, y)| {
+        [false, true].into_iter().filter(move |upright| turned || !upright).map(move |upright| {
+            let (wide, high) = if upright { (high, wide) } else { (wide, high) };
+            let frame = Frame::new(point.x + x - wide / 2.0, point.y + y - high / 2.0, wide, high);
+            Spot { frame, upright, leader: Some(point), worse: 0.0 }
+        })
+    })
+}
+
 fn spots_at(point: Point, wide: f64, high: f64, distance: f64, upright: bool) -> impl Iterator<Item = Spot> {
     // A box reaches half its width beside a point that it stands straight beside, and a share of it where it stands slantwise.
     let reach = |share: f64, side: f64| share.signum() * share.abs().min(0.7) / 0.7 * side / 2.0;
@@ -216,6 +341,7 @@ pub(super) struct Words {
     size: f64,
     bold: bool,
     color: &'static str,
+    grounded: bool,
 }
 
 /// The widest that a label may be, mm.
@@ -229,13 +355,20 @@ impl Words {
 
     /// A text in a size of its own, cut where it is very long.
     pub(super) fn sized(text: &str, size: f64) -> Self {
-        Words { text: lettering::shorten(text, size, false, WIDEST), size, bold: false, color: INK }
+        Words { text: lettering::shorten(text, size, false, WIDEST), size, bold: false, color: INK, grounded: false }
     }
 
     /// The words in that colour.
     #[must_use]
     pub(super) fn colored(mut self, color: &'static str) -> Self {
         self.color = color;
+        self
+    }
+
+    /// The words on a piece of blank paper, to be read on a line.
+    #[must_use]
+    pub(super) fn grounded(mut self) -> Self {
+        self.grounded = true;
         self
     }
 
@@ -264,17 +397,33 @@ impl Words {
         }
         let mut whole = group(class).set(
             "data-frame",
-            [frame.left, frame.top, frame.right, frame.bottom].map(|value| super::canvas::number(value, 3)).join(" "),
+            [frame.left, frame.top, frame.right, frame.bottom].map(|value| number(value, 3)).join(" "),
         );
         if let Some(to) = spot.leader {
             whole.push(straight(nearest_edge(frame, to), to, GREY, width::FINE));
         }
+        if self.grounded {
+            whole.push(frame.grown(0.2).item().set("fill", PAPER));
+        }
         whole.with(written)
+    }
+
+    /// As drawn along a direction round a point, with the corners of its box.
+    pub(super) fn draw_along(&self, centre: Point, step: Point, class: &str) -> Item {
+        let (wide, high) = self.extent();
+        let down = Point { x: -step.y, y: step.x };
+        let at = centre - step * (wide / 2.0) + down * (high / 2.0 - self.size * self.hang());
+        let corner = |x: f64, y: f64| centre + step * (x * wide / 2.0) + down * (y * high / 2.0);
+        let corners = [corner(-1.0, -1.0), corner(1.0, -1.0), corner(1.0, 1.0), corner(-1.0, 1.0)];
+        let corners = corners.map(|at| format!("{} {}", number(at.x, 3), number(at.y, 3))).join(" ");
+        let written = lettering::haloed(lettering::line(&self.text, at, self.size, self.bold)).set("fill", self.color);
+        let angle = number(step.y.atan2(step.x).to_degrees(), 3);
+        let turn = format!("rotate({angle} {} {})", number(at.x, 3), number(at.y, 3));
+        group(class).set("data-corners", corners).with(written.set("transform", turn))
     }
 
     /// Puts it at the best place round a point, whatever that costs.
     pub(super) fn put_around(&self, labels: &mut Labels, point: Point, class: &str) -> Option<Item> {
-        let (wide, high) = self.extent();
-        labels.take(around_turned(point, wide, high), f64::INFINITY).map(|spot| self.draw(&spot, class))
+        labels.take_near(point, self.extent(), true, std::iter::empty()).map(|spot| self.draw(&spot, class))
     }
 }

@@ -169,7 +169,9 @@ pub(super) fn scale_bar(view: &View<'_>) -> Item {
     let whole_length =
         [5.0, 2.0, 1.0].into_iter().map(|step| step * decade).find(|length| *length <= most).unwrap_or(decade);
     let long = whole_length / sheet.scale;
-    let (left, base) = (sheet.drawing.left + 16.0, sheet.drawing.bottom - FOOT / 2.0 + 1.5);
+    // Beside the title block, or at the foot of the floor.
+    let foot = if sheet.beside { sheet.title.top + FOOT } else { sheet.drawing.bottom };
+    let (left, base) = (sheet.drawing.left + 19.0, foot - FOOT / 2.0 + 1.5);
     let mut bar = group("scale-bar").set("data-mm", number(whole_length, 3));
     for (index, ground) in [color::INK, color::PAPER].into_iter().enumerate() {
         let half = item("rect")
@@ -188,17 +190,24 @@ pub(super) fn scale_bar(view: &View<'_>) -> Item {
     }
     let words = format!("1:{} · dimensions in mm", number(sheet.scale, 0));
     bar.push(lettering::line(&words, p(left + long + 9.0, base + 1.2), size::BODY, false));
-    let x = sheet.drawing.left + 5.0;
-    let needle = item("path")
-        .set("d", path(&[p(x, base - 6.0), p(x + 1.8, base + 1.2), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true));
-    let north = group("north")
-        .with(needle.line(color::INK, width::THIN).set("stroke-linejoin", "round"))
-        .with(
-            item("path")
-                .set("d", path(&[p(x, base - 6.0), p(x, base - 0.4), p(x - 1.8, base + 1.2)], true))
-                .set("fill", color::INK),
-        )
-        .with(lettering::line("plan", p(x + 2.3, base - 4.6), size::SMALL, false))
-        .with(lettering::line("north", p(x + 2.3, base - 1.9), size::SMALL, false));
-    group("foot").with(bar).with(north)
+    group("foot").with(bar).with(north(view, p(sheet.drawing.left + 5.5, base - 2.4)))
+}
+
+/// The arrow to the north round a point. Where the plan doesn't say how the building lies, it is the plan's own north.
+fn north(view: &View<'_>, at: Point) -> Item {
+    let needle = |points: [(f64, f64); 3]| path(&points.map(|(x, y)| at + p(x, y)), true);
+    let outline = path(&[(0.0, -3.6), (1.8, 3.6), (0.0, 2.0), (-1.8, 3.6)].map(|(x, y)| at + p(x, y)), true);
+    let arrow = item("g")
+        .with(item("path").set("d", outline).line(color::INK, width::THIN).set("stroke-linejoin", "round"))
+        .with(item("path").set("d", needle([(0.0, -3.6), (0.0, 2.0), (-1.8, 3.6)])).set("fill", color::INK));
+    let own = group("north");
+    let words = |text: &str, y: f64| lettering::line(text, p(at.x + 2.9, at.y + y), size::SMALL, false);
+    match view.plan.north {
+        None => own.with(arrow).with(words("plan", -1.2)).with(words("north", 1.7)),
+        Some(angle) => {
+            let turn = format!("rotate({} {} {})", number(angle, 3), number(at.x, 3), number(at.y, 3));
+            let letter = lettering::line("N", p(at.x + 4.4, at.y - 0.6), size::HEADING, true);
+            own.set("data-degrees", number(angle, 3)).with(arrow.set("transform", turn)).with(letter)
+        }
+    }
 }

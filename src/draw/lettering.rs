@@ -11,16 +11,16 @@ use crate::model::Point;
 /// The family that drawings name, with what serves where it isn't there.
 pub const FAMILY: &str = "'Noto Sans', 'DejaVu Sans', Arial, sans-serif";
 
-/// Sizes of type on paper, mm. Capitals are 0.714 of it high: 2.5 gives the 1.8 mm that ISO 3098-1 starts from.
+/// Sizes of type on paper, mm. Capitals are 0.714 of it high: 2.53 gives the 1.8 mm that ISO 3098-1 starts from, and nothing is smaller.
 pub mod size {
     /// Room title.
-    pub const TITLE: f64 = 4.9;
+    pub const TITLE: f64 = 3.5;
     /// Headings.
-    pub const HEADING: f64 = 2.7;
+    pub const HEADING: f64 = 2.8;
     /// Everything else.
-    pub const BODY: f64 = 2.5;
+    pub const BODY: f64 = 2.53;
     /// Run numbers, and what is said by the way.
-    pub const SMALL: f64 = 2.1;
+    pub const SMALL: f64 = BODY;
 }
 
 /// Height of a capital or a figure, as a share of the size.

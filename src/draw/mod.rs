@@ -20,7 +20,9 @@ mod notes;
 pub mod palette;
 mod panel;
 mod room;
+mod setting_out;
 pub mod sheet;
+mod title;
 
 use crate::alike::{Alike, together};
 use crate::finding::Finding;
@@ -31,7 +33,7 @@ use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, group, item, number};
 use finding_list::List;
 use labels::Labels;
-use sheet::{Paper, Sheet};
+use sheet::{Paper, Scales, Sheet};
 
 pub use ghost::Ghost;
 pub use inline::inline;
@@ -42,6 +44,8 @@ pub use panel::CAUTIONS;
 pub struct Request<'a> {
     /// The paper; chosen to fit where not given.
     pub paper: Option<Paper>,
+    /// The scales that it may have.
+    pub scales: Scales,
     /// The date that the title block bears.
     pub date: Option<jiff::civil::Date>,
     /// Whether `found` are the findings of rules too, rather than what reading the plan found alone.
@@ -121,6 +125,7 @@ pub fn sheets_of_rooms<'r, 'a: 'r>(
 pub fn draw_unmeasured(measure: RoomMeasure<'_>, paper: Option<Paper>, sheet: (usize, usize)) -> Drawing {
     let request = Request {
         paper,
+        scales: Scales::Close,
         date: None,
         findings: false,
         found: &[],
@@ -141,17 +146,23 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
         let Bounds { low, high } = extent(ghost.room);
         bounds = Bounds::around(&[bounds.low, bounds.high, low + ghost.offset, high + ghost.offset]);
     }
-    let Bounds { low, high } = bounds;
     let own = request.found.iter().filter(|finding| finding.room.as_ref().is_none_or(|name| *name == room.name.text));
     let found: Vec<Alike<'_>> = together(own);
     let blank = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
     let list = List::new(&blank, &found);
     let listed = (request.findings || !found.is_empty()).then_some(&list);
-    let sheet = Sheet::fit(low, high, request.paper, &|columns| panel::heights(&blank, request, listed, columns));
+    let dimensions = setting_out::rows(&blank);
+    let sheet = Sheet::fit(&sheet::Wanted {
+        bounds,
+        surround: setting_out::surround(&dimensions),
+        paper: request.paper,
+        scales: request.scales,
+        heights: &|| panel::heights(&blank, request, listed),
+    });
     let view = View { sheet, ..blank.clone() };
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
     let drawing = |svg: String| Drawing { title: title.clone(), sheet: view.sheet.clone(), svg };
-    let (first, mut done) = write(&view, request, &found, listed);
+    let (first, mut done) = write(&view, request, &found, listed, (bounds, &dimensions));
     let mut more = Vec::new();
     while let Some(list) = listed.filter(|list| done < list.found.len() && more.len() + 1 < most) {
         let sheet = (request.sheet.0 + more.len() + 1, request.sheet.1);
@@ -198,6 +209,7 @@ fn write(
     request: &Request<'_>,
     found: &[Alike<'_>],
     listed: Option<&List<'_, '_>>,
+    (bounds, dimensions): (Bounds, &[setting_out::Row]),
 ) -> (String, usize) {
     let sheet = &view.sheet;
     let mut floor = group("plan")
@@ -221,43 +233,47 @@ fn write(
 
     let room_for_labels = sheet.drawing.grown(-1.0);
     let mut labels = Labels::new(room_for_labels, cable::pieces(view));
-    let foot = Frame { top: sheet.drawing.bottom - sheet::FOOT, right: sheet.drawing.left + 110.0, ..sheet.drawing };
-    labels.bar(foot, labels::BARRED);
+    if !sheet.beside {
+        let foot = Frame {
+            top: sheet.drawing.bottom - sheet::FOOT,
+            right: sheet.drawing.left + sheet::FOOT_LENGTH,
+            ..sheet.drawing
+        };
+        labels.bar(foot, labels::BARRED);
+    }
     room::obstacles(view, &mut labels);
     devices::obstacles(view, &mut labels);
     // What must be there first, what may be left out last.
     let mut words = group("labels")
-        .with(dimensions::walls(view, &mut labels))
+        .with(dimensions::walls(view, &mut labels, bounds, dimensions))
         .with(room::labels(view, &mut labels))
         .with(devices::labels(view, &mut labels));
     words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
     words = words.with(cable::end_labels(view, &mut labels));
     words.extend(notes::marks(view, &mut labels));
-    words = words.with(findings::marks(view, found, &mut labels)).with(cable::run_numbers(view, &mut labels));
+    words = words
+        .with(findings::marks(view, found, &mut labels))
+        .with(cable::run_numbers(view, &mut labels))
+        .with(cable::metre_numbers(view, &mut labels));
 
     words.extend(shading.map(|map| heat::labels(view, map, &mut labels)));
 
     let (panel, done) = panel::panel(view, request, listed);
     let drawn = [floor, words, legend::scale_bar(view), panel];
-    (page(view, &describe(view), drawn), done)
+    (page(view, request, &describe(view), drawn), done)
 }
 
 /// A sheet that goes on with the list, and how many findings found room on it.
 fn write_more(view: &View<'_>, request: &Request<'_>, list: &List<'_, '_>, done: usize) -> (String, usize) {
     let (panel, count) = panel::more(view, request, list, done);
-    (page(view, "The list of findings, continued.", [panel]), count)
+    (page(view, request, "The list of findings, continued.", [panel]), count)
 }
 
 /// A sheet with what is drawn on it, as a file holds it.
-fn page(view: &View<'_>, description: &str, drawn: impl IntoIterator<Item = Item>) -> String {
+fn page(view: &View<'_>, request: &Request<'_>, description: &str, drawn: impl IntoIterator<Item = Item>) -> String {
     let sheet = &view.sheet;
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
-    let border = Frame {
-        left: sheet::FILING,
-        top: sheet::MARGIN,
-        right: sheet.width - sheet::MARGIN,
-        bottom: sheet.height - sheet::MARGIN,
-    };
+    let border = sheet.frame();
     let mut whole = item("svg")
         .set("xmlns", "http://www.w3.org/2000/svg")
         .set("width", format!("{}mm", number(sheet.width, 2)))
@@ -270,6 +286,7 @@ fn page(view: &View<'_>, description: &str, drawn: impl IntoIterator<Item = Item
         .with(item("desc").text(description))
         .with(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER));
     whole.extend(drawn);
+    let whole = whole.with(title::block(view, request, "heating cable layout")).with(title::centring_marks(view));
     finish(&whole.with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD)))
 }
 

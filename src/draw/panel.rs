@@ -7,19 +7,22 @@ use super::legend::legend;
 use super::lettering::{self, size};
 use super::palette as color;
 use super::palette::width;
-use super::sheet::{self, COLUMN, GAP, Sheet};
+use super::sheet::{COLUMN, FOOT_LENGTH, GAP, Sheet, TITLE_WIDTH};
 use super::{Request, View};
 use crate::alike::Alike;
 use crate::measure::areas::Margins;
 use crate::measure::length::laid_length;
-use crate::model::{Cable, Point};
+use crate::model::{Cable, Point, Stated};
 use crate::text::counted;
+use crate::worded::Worded as _;
 
 /// The cautions that every sheet bears.
 pub const CAUTIONS: &str = include_str!("cautions.txt");
 
 /// Height of a line of text, mm.
 const LINE: f64 = 3.7;
+/// Height of a line of cautions and notes, mm.
+const NOTE_LINE: f64 = 3.4;
 /// Height of a heading with the rule above it, mm.
 const HEADING: f64 = 6.2;
 /// Gap below a block, mm.
@@ -159,16 +162,43 @@ fn loads(view: &View<'_>, wide: f64) -> Option<Block> {
         let cables = || view.measure.cables_of(index).map(|cable| &view.room.cables[cable]);
         let power: Option<f64> = cables().map(|cable| view.measure.power(cable)).sum();
         let current: Option<f64> = cables().map(|cable| view.measure.current(cable)).sum();
-        let supply = thermostat.supply.and_then(|supply| view.plan.supplies.get(supply));
-        let on = supply.map(|supply| format!(" on {}", supply.name.text)).unwrap_or_default();
-        let words = format!("{}, rated {} A{on}", thermostat.name.text, number(thermostat.rated, 1));
         let value = match (power, current) {
-            (Some(power), Some(current)) => format!("{power:.0} W, {current:.1} A"),
-            _ => "not known".into(),
+            // A cable that could not be read may hang on any of them.
+            (Some(power), Some(current)) if view.room.incomplete.is_none() => format!("{power:.0} W, {current:.1} A"),
+            _ => "–".into(),
         };
-        found.push((words, value));
+        let own = format!("{}, rated {} A", thermostat.name.text, number(thermostat.rated, 1));
+        // What a contactor switches is no load of the thermostat's.
+        let contactor = view.room.contactors.iter().find(|contactor| contactor.thermostat == index);
+        if let Some(contactor) = contactor {
+            let category = contactor.category.map(|category| format!(" {}", category.word())).unwrap_or_default();
+            let rated = number(contactor.rated, 1);
+            let words = format!("{}, rated {rated} A{category}, for {}", contactor.name.text, thermostat.name.text);
+            found.push((words, value));
+            found.push((own, "contactor's coil".into()));
+        } else {
+            found.push((own, value));
+        }
     }
     rows("Load by thermostat", wide, &found)
+}
+
+/// The supplies that the room's thermostats are on.
+fn supplies(view: &View<'_>, wide: f64) -> Option<Block> {
+    let mut found: Vec<(String, String)> = Vec::new();
+    let fed = |index: usize| view.room.thermostats.iter().any(|thermostat| thermostat.supply == Some(index));
+    let supplies = view.plan.supplies.iter().enumerate().filter(|(index, _)| fed(*index));
+    for (_, supply) in supplies.take(MOST_ROWS) {
+        let figure = |value: &Option<Stated<f64>>| value.as_ref().map(|stated| stated.value);
+        let mut parts: Vec<String> = Vec::new();
+        parts.extend(figure(&supply.voltage).map(|voltage| format!("{} V", number(voltage, 1))));
+        let kind = supply.rcd_type.map(|kind| format!(" type {}", kind.word())).unwrap_or_default();
+        parts.extend(figure(&supply.rcd).map(|rcd| format!("RCD {} mA{kind}", number(rcd * 1e3, 1))));
+        parts.extend(figure(&supply.breaker).map(|breaker| format!("breaker {} A", number(breaker, 1))));
+        parts.extend(figure(&supply.fuse).map(|fuse| format!("fuse {} A", number(fuse, 1))));
+        found.push((supply.name.text.clone(), parts.join(", ")));
+    }
+    rows("Supply", wide, &found)
 }
 
 /// The most lines that a note takes, and all of them.
@@ -191,9 +221,9 @@ fn notes(view: &View<'_>, wide: f64) -> Option<Block> {
     }
     let mut content = group("notes");
     for (index, line) in lines.iter().enumerate() {
-        content.push(lettering::line(line, p(0.0, 1.8 + 3.1 * index as f64), size::SMALL, false));
+        content.push(lettering::line(line, p(0.0, 1.8 + NOTE_LINE * index as f64), size::SMALL, false));
     }
-    Some(headed("Built otherwise than drawn", wide, content, 3.1 * lines.len() as f64 - 0.7))
+    Some(headed("Built otherwise than drawn", wide, content, NOTE_LINE * lines.len() as f64 - 0.7))
 }
 
 /// What stands over the list of what was found.
@@ -226,54 +256,15 @@ fn cautions(wide: f64) -> Block {
     let mut y = 1.8;
     for line in lettering::wrap(CAUTIONS, size::SMALL, false, wide, 12) {
         content.push(lettering::line(&line, p(0.0, y), size::SMALL, false));
-        y += 3.1;
+        y += NOTE_LINE;
     }
-    headed("Cautions", wide, content, y - 3.1 + 0.6)
-}
-
-fn title(view: &View<'_>, request: &Request<'_>, wide: f64) -> Block {
-    let mut content = group("title");
-    content.push(straight(p(0.0, 0.0), p(wide, 0.0), color::INK, width::BROAD));
-    let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
-    let mut y = 6.0;
-    for line in lettering::wrap(name, size::TITLE, true, wide, 2) {
-        content.push(lettering::line(&line, p(0.0, y), size::TITLE, true));
-        y += 6.0;
-    }
-    y -= 1.4;
-    let file = view.plan.sources.get(crate::source::FileId(0)).map_or("", |file| file.name.as_str());
-    let (number_, count) = request.sheet;
-    let date = request.date.map_or_else(|| "date:".to_string(), |date| format!("date: {date}"));
-    let paper = view.sheet.paper.word();
-    let lines = [
-        (
-            format!("heating cable layout, room {}", view.room.name.text),
-            format!("scale 1:{} on {paper}", number(view.sheet.scale, 0)),
-        ),
-        (format!("plan: {file}"), format!("sheet {number_} of {count}")),
-        ("drawn by layrule".to_string(), date),
-    ];
-    for (left, right) in lines {
-        let room = wide - lettering::width(&right, size::BODY, false).max(26.0) - 2.0;
-        let left = lettering::shorten(&left, size::BODY, false, room);
-        content.push(lettering::line(&left, p(0.0, y), size::BODY, false));
-        content.push(lettering::line(
-            &right,
-            p(wide - 26.0_f64.max(lettering::width(&right, size::BODY, false)), y),
-            size::BODY,
-            false,
-        ));
-        y += LINE + 0.2;
-    }
-    Block { item: content, height: y - LINE + 0.8 }
+    headed("Cautions", wide, content, y - NOTE_LINE + 0.6)
 }
 
 /// Which blocks stand in which column, top to bottom, and what stands at the foot of the last one.
 struct Columns {
     columns: Vec<Vec<Block>>,
     foot: Vec<Block>,
-    /// The column that findings go at the end of.
-    findings: usize,
 }
 
 impl Columns {
@@ -284,6 +275,7 @@ impl Columns {
     }
 }
 
+/// What is written in one column beside the floor, or in two below it. Findings go at the end of the first column.
 fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let wide = column_width(count);
     let heat_block = || {
@@ -294,25 +286,28 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     };
     let (legend_item, legend_height) = legend(view, wide);
     let measured = view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide)]);
-    let facts = measured.into_iter().flatten().chain([notes(view, wide)]).flatten();
+    let facts = measured.into_iter().flatten().chain([supplies(view, wide), notes(view, wide)]).flatten();
     let key =
         std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
-    let foot = vec![cautions(wide), title(view, request, wide)];
-    let (columns, findings) = match count {
-        1 => (vec![facts.chain(key).collect()], 0),
-        2 => (vec![facts.collect(), key.collect()], 0),
-        3 => (vec![facts.collect(), key.collect(), Vec::new()], 1),
-        _ => (vec![facts.collect(), key.collect(), Vec::new(), Vec::new()], 2),
-    };
-    Columns { columns, foot, findings }
+    if count == 1 {
+        return Columns { columns: vec![facts.chain(key).collect()], foot: Vec::new() };
+    }
+    Columns { columns: vec![facts.collect(), key.collect()], foot: vec![cautions(wide)] }
 }
 
 /// Gap between what is written and the frame, mm.
 const INSET: f64 = 3.0;
 
-/// How wide what is written is, in one column or several, mm.
+/// How many columns as narrow as two below a floor stand in a width, mm.
+fn columns_in(wide: f64) -> usize {
+    // A little more, so that two stand in the width that they are reckoned from.
+    let count = (wide - 2.0 * INSET + GAP) / (column_width(2) + GAP) + 1e-6;
+    (count as usize).max(1)
+}
+
+/// How wide what is written is, in one column or in several, mm.
 fn column_width(count: usize) -> f64 {
-    if count == 1 { COLUMN + GAP - 2.0 * INSET } else { COLUMN - 1.0 }
+    if count == 1 { COLUMN + GAP - 2.0 * INSET } else { (TITLE_WIDTH - 2.0 * INSET - GAP) / 2.0 }
 }
 
 fn height_of(blocks: &[Block]) -> f64 {
@@ -326,39 +321,28 @@ const BEYOND: f64 = 1_000.0;
 const ONE_FINDING: f64 = 34.0;
 
 impl Columns {
-    /// The room that each column has for a list, in the order in which it is filled, mm, on a panel so high. The list stands behind the facts and
-    /// the legend; where that isn't enough, below them too.
-    fn free(&self, high: f64, from: usize) -> Vec<(usize, f64)> {
+    /// How many entries of a list go into each column, below what stands there, on a panel so high; and how many are left over.
+    fn spread(&self, entries: &[Entry], high: f64) -> (Vec<usize>, usize) {
         let room = |column: usize| high - TOP - self.height(column) - HEADING - AFTER;
-        (from..self.columns.len()).map(|column| (column, room(column))).filter(|(_, room)| *room > 0.0).collect()
-    }
-
-    /// The columns that a list goes into, each with how many of its entries, on a panel so high; and how many are left over.
-    fn spread(&self, entries: &[Entry], high: f64) -> (Vec<(usize, usize)>, usize) {
-        let fill = |from: usize| {
-            let free = self.free(high, from);
-            let rooms: Vec<f64> = free.iter().map(|(_, room)| *room).collect();
-            let counts = finding_list::poured(entries, &rooms);
-            let left = entries.len() - counts.iter().sum::<usize>();
-            (free.iter().map(|(column, _)| *column).zip(counts).collect::<Vec<_>>(), left)
-        };
-        let (spread, left) = fill(self.findings);
-        if left == 0 { (spread, left) } else { fill(0) }
+        let rooms: Vec<f64> = (0..self.columns.len()).map(room).collect();
+        let counts = finding_list::poured(entries, &rooms);
+        let left = entries.len() - counts.iter().sum::<usize>();
+        (counts, left)
     }
 }
 
-/// How high the written part is in so many columns side by side: the least, and with every finding listed that a sheet could hold, mm.
+/// How high the written part is in two columns side by side: the least, and with every finding listed that a sheet could hold, mm.
 pub(super) fn heights(
     view: &View<'_>,
     request: &Request<'_>,
     listed: Option<&List<'_, '_>>,
-    count: usize,
 ) -> (f64, f64) {
+    let count = 2;
     let all = columns(view, request, count);
     let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;
     let Some(listed) = listed else { return (least, least) };
     let wide = column_width(count);
-    let own = all.height(all.findings) + TOP;
+    let own = all.height(0) + TOP;
     if listed.found.is_empty() || !request.list {
         let high = least.max(own + in_place_of_list(request, listed.found, wide).height);
         return (high, high);
@@ -385,14 +369,14 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&List
     let sheet: &Sheet = &view.sheet;
     let frame: Frame = sheet.panel;
     let beside = sheet.beside;
-    let count = if beside { 1 } else { Sheet::columns_in(frame.width()) };
+    let count = if beside { 1 } else { 2 };
     let wide = column_width(count);
     let mut all = columns(view, request, count);
     let mut done = 0;
     match listed {
         None => {}
         Some(listed) if listed.found.is_empty() || !request.list => {
-            all.columns[all.findings].push(in_place_of_list(request, listed.found, wide));
+            all.columns[0].push(in_place_of_list(request, listed.found, wide));
             done = listed.found.len();
         }
         Some(listed) => {
@@ -400,7 +384,7 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&List
             let (spread, left) = all.spread(entries, frame.height());
             let mut rest = entries.iter();
             let mut title = list_title(request);
-            for (column, count) in spread.into_iter().filter(|(_, count)| *count > 0) {
+            for (column, count) in spread.into_iter().enumerate().filter(|(_, count)| *count > 0) {
                 all.columns[column].push(list_block(&title, wide, rest.by_ref().take(count)));
                 title = CONTINUED.to_string();
             }
@@ -410,7 +394,18 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&List
     let mut whole = group("panel");
     place(&mut whole, frame, all);
     let end = if beside { p(frame.left, frame.bottom) } else { p(frame.right, frame.top) };
-    (whole.with(straight(p(frame.left, frame.top), end, color::RULE, width::THIN)), done)
+    whole.push(straight(p(frame.left, frame.top), end, color::RULE, width::THIN));
+    if beside {
+        // Beside the title block, to the right of scale bar and north.
+        let left = sheet.frame().left + FOOT_LENGTH + INSET;
+        let wide = sheet.title.left - left - INSET;
+        let block = cautions(wide);
+        let top = sheet.title.bottom - block.height;
+        stack(&mut whole, vec![block], left, top);
+        let edge = p(sheet.frame().left, sheet.title.top);
+        whole.push(straight(edge, p(sheet.title.left, sheet.title.top), color::RULE, width::THIN));
+    }
+    (whole, done)
 }
 
 /// What stands over the list where it goes on.
@@ -418,22 +413,15 @@ const CONTINUED: &str = "Findings, continued";
 
 /// A sheet that goes on with the list behind what is `done` of it, and how many findings found room on it; one at least.
 pub(super) fn more(view: &View<'_>, request: &Request<'_>, list: &List<'_, '_>, done: usize) -> (Item, usize) {
-    let sheet = &view.sheet;
-    let frame = Frame {
-        left: sheet::FILING,
-        top: sheet::MARGIN,
-        right: sheet.width - sheet::MARGIN,
-        bottom: sheet.height - sheet::MARGIN,
-    };
-    let count = Sheet::columns_in(frame.width());
+    let frame = Frame { bottom: view.sheet.title.top, ..view.sheet.frame() };
+    let count = columns_in(frame.width());
     let wide = column_width(count);
-    let foot = vec![cautions(wide), title(view, request, wide)];
     let columns = (0..count).map(|_| Vec::new()).collect();
-    let mut all = Columns { columns, foot, findings: 0 };
+    let mut all = Columns { columns, foot: vec![cautions(wide)] };
     let entries = &list.entries(count, wide)[done..];
     let (spread, left) = all.spread(entries, frame.height());
     let mut rest = entries.iter();
-    for (column, count) in spread.into_iter().filter(|(_, count)| *count > 0) {
+    for (column, count) in spread.into_iter().enumerate().filter(|(_, count)| *count > 0) {
         all.columns[column].push(list_block(CONTINUED, wide, rest.by_ref().take(count)));
     }
     let mut whole = group("panel");

@@ -259,8 +259,10 @@ pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
         let ends = line.points.first().into_iter().chain(line.points.last());
         let middles = line.points.windows(2).map(|pair| along(pair[0], pair[1], 0.5));
         let starts: Vec<Point> = ends.copied().chain(middles).map(|point| view.sheet.on_paper(point)).collect();
+        let anchor = starts.last().copied();
         let spots = starts.into_iter().flat_map(|point| around_turned(point, wide, high));
-        whole.extend(labels.take(spots, f64::INFINITY).map(|spot| words.draw(&spot, "name")));
+        let spot = anchor.and_then(|anchor| labels.take_near(anchor, (wide, high), true, spots));
+        whole.extend(spot.map(|spot| words.draw(&spot, "name")));
     }
     whole
 }
@@ -366,7 +368,8 @@ fn shape_label(view: &View<'_>, labels: &mut Labels, words: &Words, shape: &Shap
         leader: Some(whole.middle()),
         ..spot
     });
-    labels.take(within.into_iter().chain(beside), f64::INFINITY).map(|spot| words.draw(&spot, "name"))
+    let spots = within.into_iter().chain(beside);
+    labels.take_near(whole.middle(), (wide, high), true, spots).map(|spot| words.draw(&spot, "name"))
 }
 
 /// What labels keep off for the room's sake: walls, and the edges of what stands in it.

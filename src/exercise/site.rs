@@ -103,6 +103,8 @@ impl<'s> Site<'s> {
                         site.add(supply_span(entry), What::Supply(entry), None, None);
                     }
                 }
+                // The title block and where north lies are no work of those who learn.
+                Statement::Drawing(_) | Statement::North(..) => {}
                 Statement::Floor(named) => site.layers(&named.floor.layers, None),
                 Statement::Room(item) => {
                     site.room(item, room);

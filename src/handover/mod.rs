@@ -16,7 +16,7 @@ use std::borrow::Cow;
 use askama::Template;
 
 use crate::checker::Report;
-use crate::draw::sheet::Paper;
+use crate::draw::sheet::{Paper, Scales};
 use crate::draw::{Request, draw, inline};
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
@@ -213,6 +213,8 @@ fn room_page(
 ) -> Result<RoomPage, String> {
     let request = Request {
         paper: Some(Paper::A4),
+        // The page has no larger paper.
+        scales: Scales::Close,
         date: wanted.date,
         findings: true,
         found: &wanted.report.findings,

@@ -10,7 +10,7 @@ use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
-    (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "floor", "room"]),
+    (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "floor", "room", "drawing", "north"]),
     (Rule::material_line, "a material", &["conductivity", "heat-capacity", "kind", "surface-limit"]),
     (
         Rule::kit_line,
@@ -21,6 +21,11 @@ const BLOCKS: &[Block<Rule>] = &[
         Rule::supply_line,
         "a supply",
         &["voltage", "rcd", "breaker", "fuse", "conductor", "ambient", "grouped", "in-insulation", "before", "selv"],
+    ),
+    (
+        Rule::drawing_line,
+        "a title block",
+        &["owner", "address", "number", "revision", "drawn", "checked", "approved"],
     ),
     (
         Rule::room_line,
@@ -102,6 +107,15 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (Rule::cable_line, "kit") => "kit NAME",
         (_, "kit") => "kit NAME \"TITLE\" { … }",
         (_, "supply") => "supply NAME { … }",
+        (_, "drawing") => "drawing { … }",
+        (_, "north") => "north 30 deg",
+        (_, "owner") => "owner \"NAME\"",
+        (_, "address") => "address \"TEXT\"",
+        (_, "number") => "number \"TEXT\"",
+        (_, "revision") => "revision \"TEXT\"",
+        (_, "drawn") => "drawn \"NAME\" 2026-11-16",
+        (_, "checked") => "checked \"NAME\" 2026-11-16",
+        (_, "approved") => "approved \"NAME\" 2026-11-16",
         (_, "room") => "room NAME \"TITLE\" { … }",
         (_, "conductivity") => "conductivity 0.18 W/mK",
         (_, "heat-capacity") => "heat-capacity 1.1 MJ/m3K",
@@ -264,6 +278,7 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
 fn expected_quantity(first: &str, last: &str) -> String {
     match expected_dimension(first, last) {
         None => "a quantity such as `75 mm`".into(),
+        Some(Dimension::NUMBER) if first == "north" => "an angle such as `30 deg`".into(),
         Some(Dimension::NUMBER) if first == "before" => "a share such as `1.5 %`".into(),
         Some(Dimension::NUMBER) => "a count such as `12`".into(),
         Some(dimension) => dimension.describe_with_example(),
@@ -275,7 +290,7 @@ pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
     let reading = matches!(first, "delivered" | "laid" | "before-tiling" | "after-tiling" | "before-switching-on");
     Some(match (first, last) {
         ("let", _) => return None,
-        ("loops", "loops") => Dimension::NUMBER,
+        ("north", _) | ("loops", "loops") => Dimension::NUMBER,
         (_, "before" | "grouped" | "cores") => Dimension::NUMBER,
         (_, "rated" | "behind" | "rcd" | "breaker" | "fuse") => Dimension::CURRENT,
         ("output", "at") | (_, "voltage") => Dimension::VOLTAGE,

@@ -184,6 +184,31 @@ impl Worded for UtilizationCategory {
     ];
 }
 
+/// A field of the title block.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[allow(missing_docs)]
+pub enum DrawingField {
+    Owner,
+    Address,
+    Number,
+    Revision,
+    Drawn,
+    Checked,
+    Approved,
+}
+
+impl Worded for DrawingField {
+    const WORDS: &'static [(DrawingField, &'static str)] = &[
+        (DrawingField::Owner, "owner"),
+        (DrawingField::Address, "address"),
+        (DrawingField::Number, "number"),
+        (DrawingField::Revision, "revision"),
+        (DrawingField::Drawn, "drawn"),
+        (DrawingField::Checked, "checked"),
+        (DrawingField::Approved, "approved"),
+    ];
+}
+
 /// Of what kind a material is.
 #[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
 #[allow(missing_docs)]

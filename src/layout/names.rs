@@ -59,6 +59,8 @@ pub fn occurrences(file: &File) -> Vec<Occurrence> {
                 found.gives(Kind::Supply, &item.name);
                 item.entries.iter().for_each(|entry| found.supply_entry(entry));
             }
+            Statement::Drawing(_) => {}
+            Statement::North(value, _) => found.expr(value),
             Statement::Floor(item) => {
                 found.gives(Kind::Floor, &item.name);
                 item.floor.layers.iter().for_each(|layer| found.layer(layer));

@@ -8,6 +8,7 @@ use pest::error::Error;
 
 use super::explain::LANGUAGE;
 use super::grammar::{LayoutParser, Rule};
+use super::kinds::DrawingField;
 use super::tree::*;
 use crate::language::brackets::scan_brackets;
 use crate::language::expression::{self, Rules};
@@ -225,6 +226,11 @@ impl<'i> Builder<'i> {
                 let entries = self.lines(parts, Rule::supply_line, |_, node| supply_entry(node));
                 Statement::Supply(Supply { name, entries, span: head })
             }
+            Rule::drawing => {
+                let entries = self.lines(parts, Rule::drawing_line, |_, node| drawing_entry(node));
+                Statement::Drawing(Drawing { entries, span: head })
+            }
+            Rule::plan_north => Statement::North(parts.expr()?, head),
             Rule::named_floor => {
                 let (name, kind) = (parts.word()?, parts.word()?);
                 let faults = self.faults.count();
@@ -440,6 +446,13 @@ fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
         Rule::mat => KitEntry::Mat(Mat { width: parts.expr()?, length: parts.expr()?, spacing: parts.expr()?, span }),
         _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
     })
+}
+
+fn drawing_entry(node: Node<'_>) -> Option<DrawingEntry> {
+    let span = node.tight();
+    let mut parts = node.parts();
+    let field = DrawingField::of_word(&parts.word()?.text)?;
+    Some(DrawingEntry { field, text: parts.word()?, date: parts.word_if(Rule::date), span })
 }
 
 fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {

@@ -17,6 +17,7 @@ const MANNER: Manner<Rule> = Manner {
         Rule::material,
         Rule::kit,
         Rule::supply,
+        Rule::drawing,
         Rule::room,
         Rule::floor,
         Rule::named_floor,

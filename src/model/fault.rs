@@ -185,6 +185,11 @@ faults! {
         "{kind} `{name}` gives no {line}", "no `{line}` in this block",
         advice "add a line such as `{example}`";
 
+    /// A bearing of north beyond a whole turn.
+    NoBearing => PLAN;
+        "north lies no further round than 360 deg", "more than a whole turn",
+        advice "write how far it lies clockwise from the plan's own north, such as `north 30 deg`";
+
     /// A day that is in no calendar.
     NoDay { day: String } => QUANTITY;
         "there is no day {day}", "write year, month and day, such as `2026-11-25`";

@@ -105,6 +105,73 @@ pub fn rounded_line(runs: &[Run], bend_radius: f64) -> Vec<Point> {
     line
 }
 
+/// Where so much of a path lies before a place, and the direction in which it goes on there, of the length of one; its corners are rounded
+/// as for [`laid_length`]. `lengths` stand in order, mm; what lies beyond the end is left out.
+pub fn places_along(runs: &[Run], bend_radius: f64, lengths: &[f64]) -> Vec<(Point, Point)> {
+    let (Some(first), Some(last)) = (runs.first(), runs.last()) else { return Vec::new() };
+    let mut walk = Walk { wanted: lengths, before: 0.0, at: first.start, found: Vec::with_capacity(lengths.len()) };
+    for turn in turns(runs) {
+        let (run, after) = (&runs[turn.run], &runs[turn.run + 1]);
+        let radius = turn.radius.min(bend_radius);
+        if radius <= 0.0 {
+            walk.straight(run.end);
+            continue;
+        }
+        let step = (run.end - run.start) / run.length();
+        walk.straight(run.end - step * (radius * turn.half_tangent));
+        walk.round(step, turn.angle() * cross(step, after.end - after.start).signum(), radius);
+    }
+    walk.straight(last.end);
+    walk.found
+}
+
+/// A path as it is gone along.
+struct Walk<'w> {
+    wanted: &'w [f64],
+    before: f64,
+    at: Point,
+    found: Vec<(Point, Point)>,
+}
+
+impl Walk<'_> {
+    /// How far beyond here the next place lies, where that is no further than `long`.
+    fn next(&mut self, long: f64) -> Option<f64> {
+        let (next, rest) = self.wanted.split_first()?;
+        (*next <= self.before + long).then(|| {
+            self.wanted = rest;
+            *next - self.before
+        })
+    }
+
+    fn straight(&mut self, to: Point) {
+        let (from, long) = (self.at, distance(self.at, to));
+        if long > 0.0 {
+            let step = (to - from) / long;
+            while let Some(ahead) = self.next(long) {
+                self.found.push((from + step * ahead, step));
+            }
+        }
+        self.before += long;
+        self.at = to;
+    }
+
+    /// Round a curve that begins in a direction and turns by so much, to the left where that is more than nothing, radians.
+    fn round(&mut self, step: Point, angle: f64, radius: f64) {
+        let from = self.at;
+        let left = Point { x: -step.y, y: step.x } * angle.signum();
+        let place = |ahead: f64| {
+            let (sin, cos) = (ahead / radius).sin_cos();
+            (from + left * (radius * (1.0 - cos)) + step * (radius * sin), step * cos + left * sin)
+        };
+        let long = radius * angle.abs();
+        while let Some(ahead) = self.next(long) {
+            self.found.push(place(ahead));
+        }
+        self.before += long;
+        self.at = place(long).0;
+    }
+}
+
 /// The length of a line of points, mm.
 pub fn line_length(points: &[Point]) -> f64 {
     points.windows(2).map(|pair| distance(pair[0], pair[1])).sum()

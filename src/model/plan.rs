@@ -2,6 +2,7 @@
 
 use super::cable::Kit;
 use super::circuit::Supply;
+use super::drawing::TitleBlock;
 use super::name::Name;
 use super::room::Room;
 use crate::finding::Finding;
@@ -17,6 +18,10 @@ pub struct Plan {
     pub kits: Vec<Kit>,
     /// Supplies, from every file.
     pub supplies: Vec<Supply>,
+    /// What the title block says; a plan's own words go before those of what it uses.
+    pub title_block: TitleBlock,
+    /// How far north lies clockwise from the plan's own north, degrees, where the plan says.
+    pub north: Option<f64>,
     /// The plan's own rooms.
     pub rooms: Vec<Room>,
     /// What `let` gave names to, from every file.

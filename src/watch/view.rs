@@ -4,6 +4,7 @@ use serde::Serialize;
 
 use crate::alike::{Alike, together};
 use crate::checker::Report;
+use crate::draw::sheet::Scales;
 use crate::draw::{Request, draw, inline};
 use crate::finding::Finding;
 use crate::measure::plan::Measured;
@@ -103,6 +104,7 @@ impl View {
             .map(|(room, number)| {
                 let request = Request {
                     paper: None,
+                    scales: Scales::default(),
                     date,
                     findings: true,
                     found: &report.findings,

@@ -2,6 +2,7 @@
 
 mod cable;
 mod circuit;
+mod drawing;
 mod floor;
 mod kit;
 mod material;
@@ -15,6 +16,7 @@ use crate::source::Span;
 use crate::worded::Worded;
 pub use cable::{Cable, CableEntry, Channel, LoopCount, Loops, Reach, ReachTo, Sensor, Tail, TailFrom};
 pub use circuit::{Conductor, Contactor, Junction, Supply, SupplyEntry, Thermostat};
+pub use drawing::{Drawing, DrawingEntry};
 pub use floor::{Below, Floor, Layer, NamedFloor};
 pub use kit::{Kit, KitEntry, Mat};
 pub use material::{Material, MaterialEntry};
@@ -104,6 +106,10 @@ pub enum Statement {
     Floor(NamedFloor),
     /// `room NAME { … }`
     Room(Box<Room>),
+    /// `drawing { … }`
+    Drawing(Drawing),
+    /// `north ANGLE deg`
+    North(Expr, Span),
 }
 
 /// `let NAME = VALUE`

@@ -7,6 +7,7 @@ mod cable;
 mod channel;
 mod circuit;
 mod deviation;
+mod drawing;
 mod floor;
 mod kit;
 mod line;
@@ -29,7 +30,7 @@ use crate::finding::{Finding, ids};
 use crate::layout::tree::Statement;
 use crate::source::{FileId, Place, Span};
 pub use path::MOST_RUNS;
-use resolver::Resolver;
+use resolver::{Once, Resolver};
 
 /// Resolves a loaded plan. Rooms of used files are those files' own plans and are left to them.
 pub fn resolve(loaded: Loaded) -> Plan {
@@ -57,6 +58,8 @@ pub fn resolve(loaded: Loaded) -> Plan {
         sources: loaded.sources,
         kits: resolver.kits,
         supplies: resolver.supplies,
+        title_block: resolver.title_block,
+        north: resolver.north,
         rooms: resolver.rooms,
         values: resolver.values.given,
         faults,
@@ -67,15 +70,19 @@ impl Resolver {
     /// What a file defines outside its rooms.
     fn definitions(&mut self, file: FileId, parsed: &Parsed) {
         self.file = file;
+        let (mut block, mut north) = (drawing::Given::default(), Once::default());
         for statement in &parsed.tree.statements {
             match statement {
                 Statement::Let(item) => self.values.define(file, &item.name, &item.value),
                 Statement::Material(item) => self.material(item),
                 Statement::Kit(item) => self.kit(item),
                 Statement::Supply(item) => self.supply(item),
+                Statement::Drawing(item) => self.drawing(item, &mut block),
+                Statement::North(value, span) => self.plan_north(value, *span, &mut north),
                 Statement::Use(_) | Statement::Room(_) | Statement::Floor(_) => {}
             }
         }
+        self.keep_drawing(block, north);
         // Their materials may stand below them.
         for statement in &parsed.tree.statements {
             if let Statement::Floor(item) = statement {

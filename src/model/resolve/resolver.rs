@@ -8,7 +8,7 @@ use crate::layout::kinds::Kind;
 use crate::layout::tree::{Expr, PointExpr, Word};
 use crate::model::fault::Fault;
 use crate::model::values::Values;
-use crate::model::{Kit, Name, Named, Point, Room, Stated, Supply, names};
+use crate::model::{Kit, Name, Named, Point, Room, Stated, Supply, TitleBlock, names};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
 
@@ -20,6 +20,8 @@ pub(in crate::model) struct Resolver {
     pub(super) values: Values,
     pub(super) kits: Vec<Kit>,
     pub(super) supplies: Vec<Supply>,
+    pub(super) title_block: TitleBlock,
+    pub(super) north: Option<f64>,
     pub(super) floors: Vec<NamedFloor>,
     /// The plan's own, by name; they stand before the table's.
     pub(super) own_materials: HashMap<String, Material>,

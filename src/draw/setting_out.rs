@@ -1,0 +1,516 @@
+//! What is dimensioned outside the room, side by side with it and whatever the scale: rows of places along each side, from the room outward
+//! fixtures, doors, boxes and sensors; cables; walls; the whole.
+
+use super::View;
+use super::room::outward;
+use super::sheet::Surround;
+use crate::geometry::ring::edges;
+use crate::geometry::{Bounds, Piece, along, distance};
+use crate::model::{AreaKind, Cable, LineKind, Point, Run, Shape};
+use crate::quantity::number;
+
+/// A side of the room.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub(super) enum Side {
+    South,
+    North,
+    West,
+    East,
+}
+
+impl Side {
+    pub(super) const ALL: [Side; 4] = [Side::South, Side::North, Side::West, Side::East];
+
+    /// Whether places along it lie east and west of each other.
+    pub(super) fn flat(self) -> bool {
+        matches!(self, Side::South | Side::North)
+    }
+
+    /// How far along the side a point lies.
+    pub(super) fn along(self, point: Point) -> f64 {
+        if self.flat() { point.x } else { point.y }
+    }
+
+    /// How far out towards the side it lies.
+    pub(super) fn out(self, point: Point) -> f64 {
+        match self {
+            Side::South => -point.y,
+            Side::North => point.y,
+            Side::West => -point.x,
+            Side::East => point.x,
+        }
+    }
+
+    /// The point so far along and so far out.
+    pub(super) fn point(self, along: f64, out: f64) -> Point {
+        match self {
+            Side::South => Point { x: along, y: -out },
+            Side::North => Point { x: along, y: out },
+            Side::West => Point { x: -out, y: along },
+            Side::East => Point { x: out, y: along },
+        }
+    }
+
+    fn opposite(self) -> Side {
+        match self {
+            Side::South => Side::North,
+            Side::North => Side::South,
+            Side::West => Side::East,
+            Side::East => Side::West,
+        }
+    }
+
+    /// The side that a step points to, where it points straight to one.
+    fn of(step: Point) -> Option<Side> {
+        let long = step.x.hypot(step.y);
+        Side::ALL.into_iter().find(|side| side.out(step) > long * (1.0 - 1e-9))
+    }
+}
+
+/// What a row is about; in the order from the room outward.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, PartialOrd, Ord)]
+pub(super) enum About {
+    Things,
+    Cables,
+    Walls,
+    Whole,
+}
+
+/// A row of places along a side, each dimensioned from the one before.
+#[derive(Debug, Clone)]
+pub(super) struct Row {
+    pub side: Side,
+    pub about: About,
+    /// What it is called.
+    pub name: String,
+    /// mm along the side, in order.
+    pub places: Vec<f64>,
+    /// What is said of stretches beyond their lengths.
+    stretches: Vec<Stretch>,
+}
+
+impl Row {
+    /// What is said between two of its places that follow each other.
+    pub(super) fn words(&self, from: f64, to: f64) -> String {
+        let own = self.stretches.iter().find(|own| same(own.from, from) && same(own.to, to));
+        own.map_or_else(|| number(to - from, 1), |own| own.words.clone())
+    }
+
+    /// The row without the places that lie nearer than `least` mm to the one before them.
+    pub(super) fn thinned(&self, least: f64) -> Vec<f64> {
+        let mut kept: Vec<f64> = Vec::new();
+        let last = self.places.last().copied();
+        for place in &self.places {
+            let near = kept.last().is_some_and(|before| place - before < least);
+            let end = last.is_some_and(|last| !same(last, *place) && last - place < least);
+            if self.about != About::Things || !(near || end) || kept.is_empty() || last == Some(*place) {
+                kept.push(*place);
+            }
+        }
+        kept
+    }
+}
+
+/// Steps of one length, said as one.
+#[derive(Debug, Clone)]
+struct Stretch {
+    from: f64,
+    to: f64,
+    words: String,
+}
+
+/// Something that is dimensioned along one side.
+struct Feature {
+    about: About,
+    name: String,
+    side: Side,
+    /// mm along the side, in order.
+    places: Vec<f64>,
+    stretches: Vec<Stretch>,
+    /// Where it lies, inside the room.
+    at: Point,
+}
+
+/// Places that are one and the same, mm.
+fn same(a: f64, b: f64) -> bool {
+    (a - b).abs() < 0.5
+}
+
+/// How many rows of cables and of things a side has at the most.
+const MOST_INNER: usize = 2;
+/// How many features are dimensioned: more than a room that can be read has, and a bound.
+const MOST_FEATURES: usize = 60;
+
+/// The rows of all sides.
+pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
+    let corners = &view.room.corners;
+    if corners.len() < 3 {
+        return Vec::new();
+    }
+    let mut rows: Vec<Row> = Vec::new();
+    if view.figures {
+        let bounds = Bounds::around(corners);
+        let features = cables(view, bounds).into_iter().chain(things(view, bounds));
+        features.take(MOST_FEATURES).for_each(|feature| put(corners, bounds, &mut rows, feature));
+    }
+    for side in Side::ALL {
+        let places = wall_places(corners, side);
+        // What the opposite side says is not said again.
+        let told = rows.iter().any(|row| {
+            row.about == About::Walls
+                && row.side == side.opposite()
+                && row.places.len() == places.len()
+                && row.places.iter().zip(&places).all(|(a, b)| same(*a, *b))
+        });
+        if places.len() > 1 && !told {
+            rows.push(Row { side, about: About::Walls, name: "walls".into(), places, stretches: Vec::new() });
+        }
+    }
+    for pair in [[Side::South, Side::North], [Side::West, Side::East]] {
+        let of = |side: Side| rows.iter().filter(move |row| row.side == side);
+        let told = |side: Side| of(side).any(|row| row.about == About::Walls && row.places.len() == 2);
+        if pair.into_iter().any(told) {
+            continue;
+        }
+        let side = if of(pair[0]).count() <= of(pair[1]).count() { pair[0] } else { pair[1] };
+        let places = corners.iter().map(|corner| side.along(*corner));
+        let (low, high) = places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
+        if high - low > 0.5 {
+            let places = vec![low, high];
+            rows.push(Row { side, about: About::Whole, name: "overall".into(), places, stretches: Vec::new() });
+        }
+    }
+    rows.sort_by_key(|row| row.about);
+    rows
+}
+
+/// How far outside the room the first row stands, mm of paper …
+pub(super) const FIRST: f64 = 9.5;
+/// … and how far each beyond the one before.
+pub(super) const STEP: f64 = 6.0;
+
+/// What the rows take on paper beside the floor.
+pub(super) fn surround(rows: &[Row]) -> Surround {
+    let of = |side: Side| {
+        let count = rows.iter().filter(|row| row.side == side).count();
+        if count == 0 { 9.0 } else { FIRST + STEP * (count - 1) as f64 + 4.5 }
+    };
+    Surround { left: of(Side::West), right: of(Side::East), top: of(Side::North), bottom: of(Side::South) }
+}
+
+/// Puts a feature into a row of its side, or of the opposite one where it has room there alone.
+fn put(corners: &[Point], bounds: Bounds, rows: &mut Vec<Row>, feature: Feature) {
+    let (Some(first), Some(last)) = (feature.places.first().copied(), feature.places.last().copied()) else { return };
+    let mut places = feature.places.clone();
+    places.extend(datums(corners, bounds, &feature, (first, last)));
+    for side in [feature.side, feature.side.opposite()] {
+        let fits = |row: &&mut Row| {
+            row.side == side && row.about == feature.about && !row.places.iter().any(|at| within(first, last, *at)) && {
+                // No place of the one lies in steps that are said as one by the other.
+                let steps = row.stretches.iter();
+                !steps.into_iter().any(|own| places.iter().any(|at| within(own.from, own.to, *at)))
+            } && !spans(row, first, last)
+        };
+        if let Some(row) = rows.iter_mut().find(fits) {
+            join(&mut row.places, &places);
+            row.stretches.extend(feature.stretches);
+            if !row.name.contains(&*feature.name) {
+                row.name = format!("{}, {}", row.name, feature.name.trim_start_matches("cable "));
+            }
+            return;
+        }
+        if rows.iter().filter(|row| row.side == side).count() < MOST_INNER {
+            let mut own = Vec::new();
+            join(&mut own, &places);
+            if own.len() > 1 {
+                let (about, name, stretches) = (feature.about, feature.name, feature.stretches);
+                rows.push(Row { side, about, name, places: own, stretches });
+            }
+            return;
+        }
+    }
+}
+
+/// Whether a place lies between two others.
+fn within(from: f64, to: f64, at: f64) -> bool {
+    at > from + 0.5 && at < to - 0.5
+}
+
+/// Whether what lies between two places lies in a stretch of a row that is told as one feature.
+fn spans(row: &Row, first: f64, last: f64) -> bool {
+    row.about == About::Things
+        && row.places.len() > 3
+        && row.places.windows(2).any(|pair| within(pair[0], pair[1], first) && within(pair[0], pair[1], last))
+        && !same(first, last)
+}
+
+/// Adds places to others, in order, each once.
+fn join(places: &mut Vec<f64>, more: &[f64]) {
+    places.extend(more);
+    places.sort_by(f64::total_cmp);
+    places.dedup_by(|next, last| same(*next, *last));
+}
+
+/// The walls that a feature is dimensioned from: straight along its side from it, both ways.
+fn datums(corners: &[Point], bounds: Bounds, feature: &Feature, (first, last): (f64, f64)) -> Vec<f64> {
+    let side = feature.side;
+    let level = side.out(feature.at);
+    let (mut low, mut high) = (f64::NEG_INFINITY, f64::INFINITY);
+    for edge in edges(corners) {
+        let (a, b) = (side.out(edge.start), side.out(edge.end));
+        let (from, to) = (side.along(edge.start), side.along(edge.end));
+        if (a < level) == (b < level) || !same(from, to) {
+            continue;
+        }
+        if from <= first + 0.5 {
+            low = low.max(from);
+        }
+        if from >= last - 0.5 {
+            high = high.min(from);
+        }
+    }
+    let ends = (side.along(bounds.low), side.along(bounds.high));
+    let near = |found: f64, end: f64| if found.is_finite() { found } else { end };
+    vec![near(low, ends.0), near(high, ends.1)]
+}
+
+/// The places of the corners that are seen from a side.
+fn wall_places(corners: &[Point], side: Side) -> Vec<f64> {
+    let seen = |corner: &&Point| {
+        [0.5, -0.5].into_iter().any(|nudge| {
+            let (at, out) = (side.along(**corner) + nudge, side.out(**corner));
+            !edges(corners).any(|edge| outermost(edge, side, at).is_some_and(|other| other > out + 5.0))
+        })
+    };
+    let mut places = Vec::new();
+    let found: Vec<f64> = corners.iter().filter(seen).map(|corner| side.along(*corner)).collect();
+    join(&mut places, &found);
+    places
+}
+
+/// How far out an edge lies at a place along a side.
+fn outermost(edge: Piece, side: Side, at: f64) -> Option<f64> {
+    let (from, to) = (side.along(edge.start), side.along(edge.end));
+    let (a, b) = (side.out(edge.start), side.out(edge.end));
+    if (from < at) == (to < at) {
+        return None;
+    }
+    Some(a + (b - a) * (at - from) / (to - from))
+}
+
+/// How far out the walls lie at a place along a side.
+pub(super) fn wall_at(corners: &[Point], side: Side, at: f64) -> Option<f64> {
+    let places = [at - 0.5, at + 0.5];
+    let found = places.into_iter().flat_map(|at| edges(corners).filter_map(move |edge| outermost(edge, side, at)));
+    found.reduce(f64::max)
+}
+
+/// Runs that lie along the most of a cable: how far across each lies, and from where to where.
+struct Laid {
+    flat: bool,
+    rows: Vec<(f64, f64, f64)>,
+}
+
+fn laid(runs: &[Run]) -> Laid {
+    let step = |run: &Run| run.end - run.start;
+    let (mut east, mut north) = (0.0, 0.0);
+    for run in runs {
+        if step(run).y.abs() < 1e-6 {
+            east += run.length();
+        } else if step(run).x.abs() < 1e-6 {
+            north += run.length();
+        }
+    }
+    let flat = east >= north;
+    let parallel = runs.iter().filter(|run| if flat { step(run).y.abs() < 1e-6 } else { step(run).x.abs() < 1e-6 });
+    let row = |run: &Run| {
+        let (at, a, b) =
+            if flat { (run.start.y, run.start.x, run.end.x) } else { (run.start.x, run.start.y, run.end.y) };
+        (at, a.min(b), a.max(b))
+    };
+    Laid { flat, rows: parallel.map(row).collect() }
+}
+
+/// The places of runs one beside the other, equal steps said as one.
+fn steps(rows: &[(f64, f64, f64)]) -> (Vec<f64>, Vec<Stretch>) {
+    let mut groups: Vec<(f64, f64, u32)> = Vec::new();
+    let mut before: Option<f64> = None;
+    for (at, ..) in rows {
+        let Some(last) = before.filter(|last| !same(*last, *at)).or_else(|| before.is_none().then_some(*at)) else {
+            continue;
+        };
+        match groups.last_mut() {
+            Some((start, end, count)) if same((*end - *start) / f64::from(*count), at - last) => {
+                *end = *at;
+                *count += 1;
+            }
+            _ if before.is_some() => groups.push((last, *at, 1)),
+            _ => {}
+        }
+        before = Some(*at);
+    }
+    let forward = groups.iter().all(|group| group.1 > group.0) || groups.iter().all(|group| group.1 < group.0);
+    if groups.len() > MOST_GROUPS || !forward {
+        let ats = || rows.iter().map(|row| row.0);
+        return (vec![ats().fold(f64::INFINITY, f64::min), ats().fold(f64::NEG_INFINITY, f64::max)], Vec::new());
+    }
+    let mut places: Vec<f64> = Vec::new();
+    let ends: Vec<f64> = groups.iter().flat_map(|group| [group.0, group.1]).chain(rows.first().map(|row| row.0)).collect();
+    join(&mut places, &ends);
+    let several = groups.iter().filter(|group| group.2 > 1);
+    let stretches = several.map(|(start, end, count)| {
+        let (from, to) = (start.min(*end), start.max(*end));
+        let words = format!("{count} × {} = {}", number((to - from) / f64::from(*count), 1), number(to - from, 1));
+        Stretch { from, to, words }
+    });
+    let stretches = stretches.collect();
+    (places, stretches)
+}
+
+/// How many times the step from run to run may change before the outermost runs alone are dimensioned.
+const MOST_GROUPS: usize = 5;
+/// How many lines of turns of a cable are dimensioned on each side.
+const MOST_TURNS: usize = 3;
+
+/// The first and the last run of each cable, its turns, and its start.
+fn cables(view: &View<'_>, bounds: Bounds) -> Vec<Feature> {
+    let mut found = Vec::new();
+    for cable in &view.room.cables {
+        let laid = laid(&cable.runs);
+        if laid.rows.is_empty() {
+            continue;
+        }
+        let name = if view.room.cables.len() > 1 { format!("cable {}", cable.name.text) } else { "cable".to_string() };
+        let (across, turned) = if laid.flat { (Side::West, Side::South) } else { (Side::South, Side::West) };
+        let feature = |side: Side, places: Vec<f64>, stretches: Vec<Stretch>, at: Point| Feature {
+            about: About::Cables,
+            name: name.clone(),
+            side: nearer(bounds, side, at),
+            places,
+            stretches,
+            at,
+        };
+        let (places, stretches) = steps(&laid.rows);
+        let at = middle(&laid, &laid.rows);
+        found.push(feature(across, places, stretches, at));
+        for rows in turn_lines(&laid) {
+            let (low, high) = (rows[0].1, rows[0].2);
+            found.push(feature(turned, vec![low, high], Vec::new(), middle(&laid, &rows)));
+        }
+        found.extend(start(cable).map(|at| feature(turned, vec![turned.along(at)], Vec::new(), at)));
+        found.extend(start(cable).map(|at| feature(across, vec![across.along(at)], Vec::new(), at)));
+    }
+    // A start that lies where a run or a turn is dimensioned already says nothing more.
+    let told: Vec<(bool, f64)> = found
+        .iter()
+        .filter(|one| one.places.len() > 1)
+        .flat_map(|one| one.places.iter().map(|at| (one.side.flat(), *at)))
+        .collect();
+    found.retain(|one| {
+        one.places.len() > 1 || !told.iter().any(|(flat, at)| *flat == one.side.flat() && same(*at, one.places[0]))
+    });
+    found
+}
+
+fn start(cable: &Cable) -> Option<Point> {
+    cable.runs.first().map(|run| run.start)
+}
+
+/// Of a side and its opposite, the one that a place lies nearer to; the side itself in the middle half.
+fn nearer(bounds: Bounds, side: Side, at: Point) -> Side {
+    let (low, high) = (side.out(bounds.low), side.out(bounds.high));
+    let (least, most) = (low.min(high), low.max(high));
+    let share = (side.out(at) - least) / (most - least).max(1.0);
+    if share < 0.35 { side.opposite() } else { side }
+}
+
+/// The middle of the middle one of some runs.
+fn middle(laid: &Laid, rows: &[(f64, f64, f64)]) -> Point {
+    let (at, low, high) = rows[rows.len() / 2];
+    let along = f64::midpoint(low, high);
+    if laid.flat { Point { x: along, y: at } } else { Point { x: at, y: along } }
+}
+
+/// Runs by where they end, those of the most runs first.
+fn turn_lines(laid: &Laid) -> Vec<Vec<(f64, f64, f64)>> {
+    let mut rows = laid.rows.clone();
+    rows.sort_by(|a, b| a.1.total_cmp(&b.1).then(a.2.total_cmp(&b.2)));
+    let alike = rows.chunk_by(|a, b| same(a.1, b.1) && same(a.2, b.2));
+    let mut lines: Vec<Vec<(f64, f64, f64)>> = alike.map(<[_]>::to_vec).collect();
+    lines.sort_by_key(|rows| std::cmp::Reverse(rows.len()));
+    let many = |(rank, rows): &(usize, Vec<_>)| *rank == 0 || rows.len() > 2;
+    lines.into_iter().enumerate().filter(many).take(MOST_TURNS).map(|(_, rows)| rows).collect()
+}
+
+/// What stands in the room and in its walls.
+fn things(view: &View<'_>, bounds: Bounds) -> Vec<Feature> {
+    let room = view.room;
+    let mut found = Vec::new();
+    let both = |found: &mut Vec<Feature>, name: &str, low: Point, high: Point| {
+        let at = along(low, high, 0.5);
+        for side in [Side::South, Side::West] {
+            let side = nearer_half(bounds, side, at);
+            let (name, stretches) = (name.to_string(), Vec::new());
+            let mut places = Vec::new();
+            join(&mut places, &[side.along(low), side.along(high)]);
+            found.push(Feature { about: About::Things, name, side, places, stretches, at });
+        }
+    };
+    for sensor in &room.sensors {
+        if let Some(tip) = sensor.conduit.last() {
+            both(&mut found, "sensor", *tip, *tip);
+        }
+    }
+    for line in &room.lines {
+        if let (LineKind::Door { .. }, [a, b]) = (&line.kind, line.points.as_slice()) {
+            found.extend(in_wall(view, "doors", *a, *b));
+        }
+    }
+    let boxes = room.junctions.iter().map(|own| own.at).chain(room.thermostats.iter().map(|own| own.at));
+    for at in boxes {
+        match in_wall(view, "boxes", at, at) {
+            Some(feature) => found.push(feature),
+            None => both(&mut found, "boxes", at, at),
+        }
+    }
+    for area in &room.areas {
+        let name = match area.kind {
+            AreaKind::Fixture { .. } => "fixtures",
+            AreaKind::Drill => "drill zones",
+            AreaKind::Level { .. } => "levels",
+        };
+        match &area.shape {
+            Shape::Circle { centre, .. } => both(&mut found, name, *centre, *centre),
+            Shape::Polygon(_) => {
+                let Bounds { low, high } = area.shape.bounds();
+                both(&mut found, name, low, high);
+            }
+        }
+    }
+    found
+}
+
+/// Of a side and its opposite, the one that a place lies nearer to.
+fn nearer_half(bounds: Bounds, side: Side, at: Point) -> Side {
+    let half = along(bounds.low, bounds.high, 0.5);
+    if side.out(at) < side.out(half) { side.opposite() } else { side }
+}
+
+/// How far from a wall something still counts as standing in it, mm.
+const IN_WALL: f64 = 150.0;
+
+/// What stands in a wall, along that wall alone.
+fn in_wall(view: &View<'_>, name: &str, a: Point, b: Point) -> Option<Feature> {
+    let corners = &view.room.corners;
+    let middle = along(a, b, 0.5);
+    let near = |edge: &Piece| edge.distance(middle);
+    let edge = edges(corners).min_by(|a, b| near(a).total_cmp(&near(b))).filter(|edge| near(edge) <= IN_WALL)?;
+    let out = outward(corners, edge.start, edge.end);
+    let side = Side::of(out)?;
+    let foot = edge.start + (edge.end - edge.start) * (distance(edge.start, middle) / edge.length().max(1.0)).min(1.0);
+    // Just inside the wall, from where the walls beside it are seen.
+    let at = side.point(side.along(middle), side.out(foot) - 2.0);
+    let mut places = Vec::new();
+    join(&mut places, &[side.along(a), side.along(b)]);
+    Some(Feature { about: About::Things, name: name.to_string(), side, places, stretches: Vec::new(), at })
+}
