@@ -265,7 +265,7 @@ fn write(
 
 /// A sheet that goes on with the list, and how many findings found room on it.
 fn write_more(view: &View<'_>, request: &Request<'_>, list: &List<'_, '_>, done: usize) -> (String, usize) {
-    let (panel, count) = panel::more(view, request, list, done);
+    let (panel, count) = panel::more(view, list, done);
     (page(view, request, "The list of findings, continued.", [panel]), count)
 }
 

@@ -412,7 +412,7 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&List
 const CONTINUED: &str = "Findings, continued";
 
 /// A sheet that goes on with the list behind what is `done` of it, and how many findings found room on it; one at least.
-pub(super) fn more(view: &View<'_>, request: &Request<'_>, list: &List<'_, '_>, done: usize) -> (Item, usize) {
+pub(super) fn more(view: &View<'_>, list: &List<'_, '_>, done: usize) -> (Item, usize) {
     let frame = Frame { bottom: view.sheet.title.top, ..view.sheet.frame() };
     let count = columns_in(frame.width());
     let wide = column_width(count);

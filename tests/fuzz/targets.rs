@@ -9,6 +9,7 @@ use std::path::Path;
 use std::sync::{Arc, LazyLock};
 
 use layrule::checker::{self, Report};
+use layrule::draw::sheet::Scales;
 use layrule::draw::{Request, draw};
 use layrule::handover::{Wanted, handover};
 use layrule::known::Known;
@@ -238,6 +239,7 @@ pub(crate) fn pages(bytes: &[u8]) {
                 room,
                 &Request {
                     paper: None,
+                    scales: Scales::Standard,
                     date,
                     findings,
                     found,

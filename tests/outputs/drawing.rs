@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::path::Path;
 
 use layrule::checker::{self, Report};
-use layrule::draw::sheet::{Paper, SCALES};
+use layrule::draw::sheet::{Paper, SCALES, Scales};
 use layrule::draw::{Drawing, Request, draw, export};
 use layrule::finding::Finding;
 use layrule::geometry::{Bounds, Ring};
@@ -31,6 +31,7 @@ fn example(name: &str) -> Plan {
 fn request(found: &[Finding]) -> Request<'_> {
     Request {
         paper: None,
+        scales: Scales::Standard,
         date: None,
         findings: false,
         found,

@@ -2,6 +2,7 @@
 
 use layrule::alike::together;
 use layrule::checker::{self, Report};
+use layrule::draw::sheet::Scales;
 use layrule::draw::{Drawing, Request, sheets};
 use layrule::finding::Finding;
 use layrule::geometry::{Piece, Point, Site};
@@ -143,6 +144,7 @@ fn request(report: &Report) -> Request<'_> {
     let found = report.findings.as_slice();
     Request {
         paper: None,
+        scales: Scales::Standard,
         date: None,
         findings: true,
         found,

@@ -3,6 +3,7 @@
 use std::path::Path;
 
 use layrule::alike::{Alike, together};
+use layrule::draw::sheet::Scales;
 use layrule::draw::{Request, draw};
 use layrule::language::{caps, faults};
 use layrule::layout;
@@ -110,6 +111,7 @@ fn a_sheet_marks_so_many_findings_and_stays_small() {
     assert!(report.findings.len() > 1_000, "{}", report.findings.len());
     let request = Request {
         paper: None,
+        scales: Scales::Standard,
         date: None,
         findings: true,
         found: &report.findings,
