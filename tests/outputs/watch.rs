@@ -110,6 +110,31 @@ fn what_is_saved_is_shown() {
     watching.until(|shown| rules(shown).contains(&"wall-clearance"));
 }
 
+/// Where each run lies and which line lays it, and the page as it is without script.
+#[test]
+fn runs_have_their_lines_and_pages_need_no_script() {
+    let hostile = NEAR_WALL.replace("room r {", "room r \"<b>& <script>\" {");
+    let folder = Folder::new(&[("p.lay", &hostile)]);
+    let watching = Watching::begin(&folder, &["p.lay"]);
+    let shown = watching.newer(0);
+    let room = &shown["view"]["rooms"][0];
+    // `run east 800` from (100, 40), on line 5.
+    assert_eq!(room["runs"], serde_json::json!([[100.0, 40.0, 900.0, 40.0, 0, 1, 5]]));
+    assert_eq!(shown["view"]["lines"][4], "    run east 800");
+    assert_eq!(room["cables"], serde_json::json!(["a"]));
+    let (status, _, page) = watching.get("/");
+    assert_eq!(status, 200);
+    assert!(!page.contains("<b>") && !page.contains("<!--") && page.matches("<script").count() == 1, "{page}");
+    for finding in shown["view"]["findings"].as_array().expect("findings") {
+        let message = finding["message"].as_str().expect("words").replace('"', "&quot;");
+        assert!(page.contains(&format!("<span class=\"message\">{message}</span>")), "{message}");
+        if finding["spot"] != Value::Null {
+            let id = format!("room-1-finding-{}\"", finding["number"]);
+            assert!(page.contains(&format!("href=\"#{id}")) && page.contains(&format!("id=\"{id}")), "{id}");
+        }
+    }
+}
+
 #[test]
 fn files_that_a_plan_uses_and_rule_packs_are_watched() {
     let kits = "kit K {\n output 100 W at 230 V\n length 0.8 m\n}\n";

@@ -136,6 +136,75 @@ async function onPhone(page, name) {
   assert.equal((await drawing.boundingBox()).width, before);
 }
 
+/** On a laptop's screen the room is large, zooms and moves, tells coordinates, and leads from a run to its line and back. */
+async function lookedAt(page) {
+  const figure = page.locator("figure:not([hidden])");
+  const outline = figure.locator("[id$=outline]").first();
+  const [all, own] = [await figure.boundingBox(), await outline.boundingBox()];
+  assert.ok(Math.max(own.width / all.width, own.height / all.height) > 0.55, `the room takes ${own.width} by ${own.height} px`);
+  assert.ok(await page.evaluate(() => document.documentElement.scrollHeight <= window.innerHeight), "the page is scrolled");
+  assert.equal(await page.locator(".list-entry").count(), 0, "findings are listed twice");
+  const floor = async () => (await page.locator("#where").textContent()).match(/x (-?\d+), y (-?\d+) mm/).slice(1).map(Number);
+  // The outline's corner in the south-west is the plan's origin.
+  await page.mouse.move(own.x + 1, own.y + own.height - 1);
+  const [x, y] = await floor();
+  assert.ok(Math.abs(x) < 25 && Math.abs(y) < 25, `the pointer is at ${x}, ${y}`);
+  for (const [turns, wide] of [[1, 1.1], [2, 1.5]]) {
+    for (let turn = 0; turn < turns; turn += 1) await page.mouse.wheel(0, -120);
+    await page.waitForFunction(([least]) => {
+      const outline = document.querySelector("figure:not([hidden]) [id$=outline]");
+      return outline.getBoundingClientRect().width > least;
+    }, [wide * own.width]);
+  }
+  const larger = await outline.boundingBox();
+  // What is under the pointer stays there.
+  await page.mouse.move(own.x + 2, own.y + own.height - 1);
+  const [stillX, stillY] = await floor();
+  assert.ok(Math.abs(stillX) < 25 && Math.abs(stillY) < 25, `zooming moved it to ${stillX}, ${stillY}`);
+  await page.mouse.down();
+  await page.mouse.move(own.x + 102, own.y + own.height - 61, { steps: 4 });
+  await page.mouse.up();
+  const pulled = await outline.boundingBox();
+  assert.ok(Math.abs(pulled.x - larger.x - 100) < 8 && Math.abs(pulled.y - larger.y + 60) < 8, "dragging doesn't move it");
+  await figure.focus();
+  for (const key of ["+", "-", "ArrowLeft", "1", "0"]) await page.keyboard.press(key);
+  const again = await outline.boundingBox();
+  assert.ok(Math.abs(again.width - own.width) < 2 && Math.abs(again.x - own.x) < 2, "0 doesn't show the room");
+  const run = await page.evaluate(() => {
+    const path = document.querySelector("figure:not([hidden]) .runs");
+    const start = path.getPointAtLength(400).matrixTransform(path.getScreenCTM());
+    return [start.x, start.y];
+  });
+  await page.mouse.click(...run);
+  const words = await page.locator("#picked").textContent();
+  const line = words.match(/^run 1 of cable a, line (\d+)$/)?.[1];
+  assert.ok(line, words);
+  const own_line = page.locator(`#lines [data-line="${line}"]`);
+  assert.match(await own_line.getAttribute("class"), /picked/);
+  assert.ok((await own_line.textContent()).match(/run|loops/), "the line lays no run");
+  assert.equal(await page.locator("path.picked-run").count(), 1);
+  await own_line.click();
+  assert.match(await page.locator("#picked").textContent(), new RegExp(`^line ${line} lays `));
+  assert.equal(await page.locator("path.picked-run").count(), 1);
+  await accessible(page, "watch, a run picked");
+}
+
+/** Without script the drawing is there, and a finding's link leads to its place. */
+async function withoutScript(address) {
+  const other = await chromium.launch({ executablePath: browserPath, headless: true, args: ["--no-sandbox", "--disable-gpu"] });
+  try {
+    const page = await (await other.newContext({ javaScriptEnabled: false })).newPage();
+    await page.goto(address);
+    assert.ok((await page.locator("figure svg .plan path").count()) > 0, "nothing is drawn without script");
+    const link = page.locator("#findings a", { hasText: "crossing" }).first();
+    const to = await link.getAttribute("href");
+    await link.click();
+    assert.equal(await page.locator(`${to}:target .spot`).count() > 0, true, `${to} leads nowhere`);
+  } finally {
+    await other.close();
+  }
+}
+
 async function watched() {
   const plan = join(folder, "plan.lay");
   copyFileSync(join(root, "examples/kits.lay"), join(folder, "kits.lay"));
@@ -158,6 +227,7 @@ async function watched() {
     // The drawing's own mark has a spot where the finding is: the ring lies round it.
     const marks = page.locator(".findings .finding", { has: page.locator(`[data-finding="${number}"]`) });
     const spot = await marks.locator(".spot").first().boundingBox();
+    await page.setViewportSize({ width: 1366, height: 768 });
     const middle = (box) => [box.x + box.width / 2, box.y + box.height / 2];
     const [[x, y], [ownX, ownY]] = [middle(ring), middle(spot)];
     assert.ok(Math.hypot(x - ownX, y - ownY) < 4, `the ring is at ${x}, ${y} and the finding at ${ownX}, ${ownY}`);
@@ -166,6 +236,8 @@ async function watched() {
     await page.keyboard.press("Enter");
     await page.waitForSelector("circle.pointer");
     await accessible(page, "watch, pointing");
+    await lookedAt(page);
+    await withoutScript(address);
     // A saved edit.
     writeFileSync(plan, text.replace('"Cloakroom"', '"Renamed room"'));
     await page.getByText("Renamed room").first().waitFor({ state: "attached", timeout: 10_000 });
