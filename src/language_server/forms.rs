@@ -36,6 +36,8 @@ pub fn signature(workspace: &mut Workspace, params: SignatureHelpParams) -> Resu
         own.len().saturating_sub(active)
     };
     let best = forms.iter().position(|form| fits(form) > 0).unwrap_or(0);
+    // Beyond the last part an editor would mark the first.
+    let marked = |parts: usize| u32::try_from(active.min(parts.saturating_sub(1))).ok();
     let signatures = forms.iter().map(|form| {
         let own = parts(&form[first.len().min(form.len())..]);
         let shift = first.len().min(form.len());
@@ -48,14 +50,12 @@ pub fn signature(workspace: &mut Workspace, params: SignatureHelpParams) -> Resu
             label: (*form).to_string(),
             documentation: None,
             parameters: Some(parameters.collect()),
-            active_parameter: u32::try_from(active).ok(),
+            active_parameter: marked(own.len()),
         }
     });
-    Ok(Some(SignatureHelp {
-        signatures: signatures.collect(),
-        active_signature: u32::try_from(best).ok(),
-        active_parameter: u32::try_from(active).ok(),
-    }))
+    let signatures: Vec<SignatureInformation> = signatures.collect();
+    let active_parameter = signatures.get(best).and_then(|form| form.active_parameter);
+    Ok(Some(SignatureHelp { signatures, active_signature: u32::try_from(best).ok(), active_parameter }))
 }
 
 /// The forms of a usage, which tells of several with `or` between them.
@@ -88,7 +88,7 @@ fn parts(text: &str) -> Vec<std::ops::Range<usize>> {
             _ => {}
         }
         let unit = token.sort == Sort::Unit;
-        let within = depth > 0 && word != "(" || word == ")";
+        let within = depth > 1 || depth == 1 && word != "(" || word == ")";
         let told = matches!(token.sort, Sort::Word | Sort::Number | Sort::Text) || matches!(word, "(" | ")" | "…");
         match parts.last_mut() {
             Some(last) if within || unit => last.end = range.end,
