@@ -11,7 +11,7 @@ use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker::{self, Report};
 use crate::draw::sheet::{BETWEEN, Paper, SCALES, Scales};
-use crate::draw::{Drawing, Request, draw, export};
+use crate::draw::{Drawing, Request, draw, export, laying_table, tiles};
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
@@ -27,6 +27,8 @@ const EXAMPLES: &str = "Examples:
   layrule draw flat.lay --room hall -o hall.png one room of several
   layrule draw flat.lay -o flat.svg             flat-hall.svg, flat-bath.svg …
   layrule draw bath.lay --findings -o bath.pdf  with what is wrong, by number
+  layrule draw bath.lay --laying-table -o b.pdf with a table of its runs
+  layrule draw loft.lay --tile -o loft.pdf      a large sheet on several of A4
   layrule draw bath.lay --heat -o bath.png      shaded by the floor's temperature
 
 Exit codes: 0 drawn, 1 drawn as far as the plan could be read, 2 not drawn.";
@@ -51,6 +53,12 @@ pub(super) struct DrawArguments {
     /// The scale, such as 1:20; the largest of ISO 5455 that the paper has room for where not given
     #[arg(long, value_name = "SCALE", value_parser = parse_scale)]
     scale: Option<f64>,
+    /// Add the laying table: each run with its heading, its length and the cable laid at its end
+    #[arg(long)]
+    laying_table: bool,
+    /// Spread a sheet that is larger than A4 over several of that size, with marks by which they overlap
+    #[arg(long)]
+    tile: bool,
     /// Mark what the rules find in the plan, and list it beside the drawing
     #[arg(long)]
     findings: bool,
@@ -121,33 +129,32 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     };
     one_plan::tell_faults(plan, console);
     let rooms = rooms_to_draw(&measured, arguments).map_err(one)?;
-    let several = rooms.len() > 1 && format != Format::Pdf;
-    if several && arguments.output.is_none() {
-        let names = quoted(rooms.iter().map(|one| one.room.name.text.as_str()), "and");
-        let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
-        return Err(one(
-            problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
-        ));
-    }
     let maps = maps(&rooms, arguments, console);
     let drawings = sheets(&rooms, arguments, &report, &maps);
-    drawings.iter().try_for_each(|drawing| room_on_paper(drawing, arguments)).map_err(one)?;
-    let bytes = |drawing: &Drawing| match format {
-        Format::Svg => Ok(drawing.svg.clone().into_bytes()),
-        Format::Png => export::png(drawing),
-        Format::Pdf => export::pdf(&drawings),
-    };
+    drawings.iter().try_for_each(|(drawing, _)| room_on_paper(drawing, arguments)).map_err(one)?;
+    let parts = parts(&rooms, drawings, arguments);
+    let several = parts.len() > 1 && format != Format::Pdf;
+    if several && arguments.output.is_none() {
+        return Err(one(one_sheet(&rooms)));
+    }
     let refused = |error: export::ExportError| one(Problem::new(error.to_string()));
-    // A PDF holds all sheets, so that the first stands for every one.
-    let written = if format == Format::Pdf { 1 } else { drawings.len() };
-    for (drawing, measure) in drawings.iter().zip(&rooms).take(written) {
-        let bytes = bytes(drawing).map_err(refused)?;
+    if format == Format::Pdf {
+        let sheets: Vec<Drawing> = parts.into_iter().map(|part| part.drawing).collect();
+        let bytes = export::pdf(&sheets).map_err(refused)?;
         match &arguments.output {
             None => console.print(&bytes).map_err(one)?,
-            Some(path) if several => {
-                one_plan::write(&named_for(path, &measure.room.name.text, format), &bytes, &ground).map_err(one)?
-            }
             Some(path) => one_plan::write(path, &bytes, &ground).map_err(one)?,
+        }
+    } else {
+        for part in &parts {
+            let bytes = match format {
+                Format::Png => export::png(&part.drawing).map_err(refused)?,
+                _ => part.drawing.svg.clone().into_bytes(),
+            };
+            match &arguments.output {
+                None => console.print(&bytes).map_err(one)?,
+                Some(path) => one_plan::write(&named_for(path, &part.name, format), &bytes, &ground).map_err(one)?,
+            }
         }
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
@@ -203,23 +210,40 @@ fn sheets(
     arguments: &DrawArguments,
     report: &Report,
     maps: &[Option<Rc<TemperatureMap>>],
-) -> Vec<Drawing> {
+) -> Vec<(Drawing, Vec<Drawing>)> {
     let paper = arguments.paper.map(|paper| match paper {
         PaperSize::A4 => Paper::A4,
         PaperSize::A3 => Paper::A3,
         PaperSize::A2 => Paper::A2,
     });
-    let count = rooms.len();
-    let numbered = rooms.iter().zip(maps).zip(1..);
-    let sheet = |((measure, heat), number): ((&RoomMeasure<'_>, &Option<Rc<TemperatureMap>>), usize)| {
-        let (heat, sheet) = (heat.as_deref(), (number, count));
-        let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
-        let (date, findings) = (arguments.date, arguments.findings);
-        let scales = arguments.scale.map_or(Scales::Standard, Scales::Only);
-        let request = Request { paper, scales, date, findings, found, unchecked, heat, ghost: None, sheet };
-        draw(*measure, &request)
+    let (found, unchecked) = (report.findings.as_slice(), report.rules_unchecked());
+    let (date, findings) = (arguments.date, arguments.findings);
+    let scales = arguments.scale.map_or(Scales::Standard, Scales::Only);
+    let request = |sheet: (usize, usize)| Request {
+        paper,
+        scales,
+        date,
+        findings,
+        found,
+        unchecked,
+        heat: None,
+        ghost: None,
+        sheet,
     };
-    numbered.map(sheet).collect()
+    let tables = |measure: &RoomMeasure<'_>, sheet: (usize, usize)| {
+        if arguments.laying_table { laying_table(*measure, &request(sheet)) } else { Vec::new() }
+    };
+    // A room's table comes after its drawing; every sheet says how many there are.
+    let lengths: Vec<usize> = rooms.iter().map(|measure| tables(measure, (1, 1)).len()).collect();
+    let count = rooms.len() + lengths.iter().sum::<usize>();
+    let mut number = 1;
+    let mut sheets = Vec::new();
+    for ((measure, heat), length) in rooms.iter().zip(maps).zip(lengths) {
+        let drawing = draw(*measure, &Request { heat: heat.as_deref(), ..request((number, count)) });
+        sheets.push((drawing, tables(measure, (number + 1, count))));
+        number += 1 + length;
+    }
+    sheets
 }
 
 /// A room that is larger than its paper at the scale asked for is not drawn over what is written beside it.
@@ -233,10 +257,49 @@ fn room_on_paper(drawing: &Drawing, arguments: &DrawArguments) -> Result<(), Pro
     Err(problem.help(format!("{larger}; or leave out `--scale`, and the largest scale is taken that has room")))
 }
 
-/// The file for one room of several: its name before the ending.
-fn named_for(path: &Path, room: &str, format: Format) -> PathBuf {
+/// A sheet, and what its file's name has besides the one that was asked for.
+struct Part {
+    name: String,
+    drawing: Drawing,
+}
+
+/// The sheets as they are written: each room's drawing, then its laying table; as tiles where these are asked for.
+fn parts(rooms: &[RoomMeasure<'_>], drawings: Vec<(Drawing, Vec<Drawing>)>, arguments: &DrawArguments) -> Vec<Part> {
+    let mut parts = Vec::new();
+    for (measure, (drawing, tables)) in rooms.iter().zip(drawings) {
+        let room = if rooms.len() > 1 { format!("-{}", measure.room.name.text) } else { String::new() };
+        let tiles = if arguments.tile { tiles(&drawing) } else { vec![drawing] };
+        let named = |what: &str, number: usize, of: usize| {
+            if of > 1 { format!("{room}{what}-{number}") } else { format!("{room}{what}") }
+        };
+        for (several, what) in [(tiles, ""), (tables, "-laying-table")] {
+            let of = several.len();
+            let what = if what.is_empty() && of > 1 { "-tile" } else { what };
+            let own = several.into_iter().zip(1..);
+            parts.extend(own.map(|(drawing, number)| Part { name: named(what, number, of), drawing }));
+        }
+    }
+    parts
+}
+
+/// That standard output takes one sheet.
+fn one_sheet(rooms: &[RoomMeasure<'_>]) -> Problem {
+    if rooms.len() < 2 {
+        let problem = Problem::new("a laying table and tiles are sheets of their own, and standard output takes one");
+        return problem.help("write files with `--output`, or ask for a PDF");
+    }
+    let names = quoted(rooms.iter().map(|one| one.room.name.text.as_str()), "and");
+    let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
+    problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
+}
+
+/// The file for one sheet of several: what tells it from the others before the ending.
+fn named_for(path: &Path, part: &str, format: Format) -> PathBuf {
+    if part.is_empty() {
+        return path.to_path_buf();
+    }
     let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     let ending =
         path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
-    path.with_file_name(format!("{stem}-{room}.{ending}"))
+    path.with_file_name(format!("{stem}{part}.{ending}"))
 }

@@ -13,6 +13,7 @@ mod ghost;
 pub mod heat;
 mod inline;
 mod labels;
+mod laying_table;
 mod legend;
 pub mod lettering;
 mod notes;
@@ -21,6 +22,7 @@ mod panel;
 mod room;
 mod setting_out;
 pub mod sheet;
+mod tiles;
 mod title;
 
 use crate::finding::Finding;
@@ -28,14 +30,16 @@ use crate::geometry::Bounds;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
 use crate::model::{Plan, Point, Room};
-use canvas::{Frame, Item, group, item, number};
+use canvas::{Frame, Item, finished, group, item, number};
 use findings::Numbered;
 use labels::Labels;
 use sheet::{Paper, Scales, Sheet};
 
 pub use ghost::Ghost;
 pub use inline::inline;
+pub use laying_table::{heading, laying_table, running};
 pub use panel::CAUTIONS;
+pub use tiles::tiles;
 
 /// What is asked of a drawing.
 #[derive(Debug, Clone, Copy)]
@@ -67,6 +71,8 @@ pub struct Drawing {
     pub title: String,
     /// Its paper and scale.
     pub sheet: Sheet,
+    /// That in a sentence, for those who don't see it.
+    pub shows: String,
     /// SVG, as a file holds it.
     pub svg: String,
 }
@@ -124,7 +130,7 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool) -> Draw
     view.sheet = sheet;
     let svg = write(&view, request, &found, listed, (bounds, &dimensions));
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
-    Drawing { title, sheet: view.sheet, svg }
+    Drawing { title, shows: describe(&view), sheet: view.sheet, svg }
 }
 
 /// The box round everything in a room, mm.
@@ -211,16 +217,7 @@ fn write(
 
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
     let border = sheet.frame();
-    let whole = item("svg")
-        .set("xmlns", "http://www.w3.org/2000/svg")
-        .set("width", format!("{}mm", number(sheet.width, 2)))
-        .set("height", format!("{}mm", number(sheet.height, 2)))
-        .set("viewBox", format!("0 0 {} {}", number(sheet.width, 2), number(sheet.height, 2)))
-        .set("font-family", lettering::FAMILY)
-        .set("fill", palette::INK)
-        .set("role", "img")
-        .with(item("title").text(&format!("Heating cable layout: {name}")))
-        .with(item("desc").text(&describe(view)))
+    let whole = svg(sheet, &format!("Heating cable layout: {name}"), &describe(view))
         .with(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER))
         .with(floor)
         .with(words)
@@ -229,7 +226,7 @@ fn write(
         .with(title::block(view, request, "heating cable layout"))
         .with(title::centring_marks(view))
         .with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD));
-    finish(&whole)
+    finished(&whole)
 }
 
 /// What the drawing shows, for those who don't see it.
@@ -246,6 +243,16 @@ fn describe(view: &View<'_>) -> String {
     )
 }
 
-fn finish(whole: &Item) -> String {
-    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", whole.write())
+/// The outermost element of a sheet, with what it is called and what it shows.
+fn svg(sheet: &Sheet, title: &str, shows: &str) -> Item {
+    item("svg")
+        .set("xmlns", "http://www.w3.org/2000/svg")
+        .set("width", format!("{}mm", number(sheet.width, 2)))
+        .set("height", format!("{}mm", number(sheet.height, 2)))
+        .set("viewBox", format!("0 0 {} {}", number(sheet.width, 2), number(sheet.height, 2)))
+        .set("font-family", lettering::FAMILY)
+        .set("fill", palette::INK)
+        .set("role", "img")
+        .with(item("title").text(title))
+        .with(item("desc").text(shows))
 }

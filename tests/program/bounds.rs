@@ -109,6 +109,7 @@ fn a_sheet_marks_so_many_findings_and_says_so() {
     assert!(report.findings.len() > 1_000, "{}", report.findings.len());
     let request = Request {
         paper: None,
+        scales: layrule::draw::sheet::Scales::Standard,
         date: None,
         findings: true,
         found: &report.findings,
