@@ -11,7 +11,7 @@ use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker::{self, Report};
 use crate::draw::sheet::{BETWEEN, Paper, SCALES, Scales};
-use crate::draw::{Drawing, Request, export, sheets_of_rooms};
+use crate::draw::{Drawing, Request, RoomSheets, export, sheets_of_rooms, tiles};
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
@@ -27,6 +27,8 @@ const EXAMPLES: &str = "Examples:
   layrule draw flat.lay --room hall -o hall.png one room of several
   layrule draw flat.lay -o flat.svg             flat-hall.svg, flat-bath.svg …
   layrule draw bath.lay --findings -o bath.pdf  with what is wrong, by number
+  layrule draw bath.lay --laying-table -o b.pdf with a table of its runs
+  layrule draw loft.lay --tile -o loft.pdf      a large sheet on several of A4
   layrule draw bath.lay --heat -o bath.png      shaded by the floor's temperature
 
 Exit codes: 0 drawn, 1 drawn as far as the plan could be read, 2 not drawn.";
@@ -51,6 +53,12 @@ pub(super) struct DrawArguments {
     /// The scale, such as 1:20; the largest of ISO 5455 that the paper has room for where not given
     #[arg(long, value_name = "SCALE", value_parser = parse_scale)]
     scale: Option<f64>,
+    /// Add the laying table: each run with its heading, its length and the cable laid at its end
+    #[arg(long)]
+    laying_table: bool,
+    /// Spread a sheet that is larger than A4 over several of that size, with marks by which they overlap
+    #[arg(long)]
+    tile: bool,
     /// Mark what the rules find in the plan, and list it beside the drawing
     #[arg(long)]
     findings: bool,
@@ -121,45 +129,33 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     };
     one_plan::tell_faults(plan, console);
     let rooms = rooms_to_draw(&measured, arguments).map_err(one)?;
-    let several = rooms.len() > 1 && format != Format::Pdf;
-    if several && arguments.output.is_none() {
-        let names = quoted(rooms.iter().map(|one| one.room.name.text.as_str()), "and");
-        let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
-        return Err(one(
-            problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
-        ));
-    }
     let maps = maps(&rooms, arguments, console);
     let drawings = sheets(&rooms, arguments, &report, &maps);
-    drawings.iter().flatten().try_for_each(|drawing| room_on_paper(drawing, arguments)).map_err(one)?;
+    let mut drawn = drawings.iter().flat_map(|room| &room.drawn);
+    drawn.try_for_each(|drawing| room_on_paper(drawing, arguments)).map_err(one)?;
+    let parts = parts(&rooms, drawings, arguments);
+    let several = parts.len() > 1 && format != Format::Pdf;
+    if several && arguments.output.is_none() {
+        return Err(one(one_sheet(&rooms, arguments)));
+    }
     let refused = |error: export::ExportError| one(Problem::new(error.to_string()));
     if format == Format::Pdf {
-        let all: Vec<Drawing> = drawings.into_iter().flatten().collect();
-        let bytes = export::pdf(&all).map_err(refused)?;
+        let sheets: Vec<Drawing> = parts.into_iter().map(|part| part.drawing).collect();
+        let bytes = export::pdf(&sheets).map_err(refused)?;
         match &arguments.output {
             None => console.print(&bytes).map_err(one)?,
             Some(path) => one_plan::write(path, &bytes, &ground).map_err(one)?,
         }
-        return Ok(if plan.faults.is_empty() { SOUND } else { FOUND });
-    }
-    for (sheets, measure) in drawings.iter().zip(&rooms) {
-        for (drawing, number) in sheets.iter().zip(1..) {
-            let bytes = || match format {
-                Format::Png => export::png(drawing).map_err(refused),
-                Format::Svg | Format::Pdf => Ok(drawing.svg.clone().into_bytes()),
+    } else {
+        for part in &parts {
+            let bytes = match format {
+                Format::Png => export::png(&part.drawing).map_err(refused)?,
+                _ => part.drawing.svg.clone().into_bytes(),
             };
-            let room = several.then_some(measure.room.name.text.as_str());
             match &arguments.output {
-                None if number > 1 => {}
-                None => console.print(&bytes()?).map_err(one)?,
-                Some(path) => {
-                    one_plan::write(&named_for(path, room, number, format), &bytes()?, &ground).map_err(one)?
-                }
+                None => console.print(&bytes).map_err(one)?,
+                Some(path) => one_plan::write(&named_for(path, &part.name, format), &bytes, &ground).map_err(one)?,
             }
-        }
-        if arguments.output.is_none() && sheets.len() > 1 {
-            let problem = Problem::new("the list of findings goes on on another sheet, and standard output takes one");
-            console.tell(&problem.help("name a file with `--output`, or ask for a PDF, which has them all"));
         }
     }
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
@@ -216,7 +212,7 @@ fn sheets<'p>(
     arguments: &'p DrawArguments,
     report: &'p Report,
     maps: &'p [Option<Rc<TemperatureMap>>],
-) -> Vec<Vec<Drawing>> {
+) -> Vec<RoomSheets> {
     let paper = arguments.paper.map(|paper| match paper {
         PaperSize::A4 => Paper::A4,
         PaperSize::A3 => Paper::A3,
@@ -231,7 +227,7 @@ fn sheets<'p>(
             Request { paper, scales, date, findings, found, list: true, unchecked, heat, ghost: None, sheet };
         (*measure, request)
     };
-    sheets_of_rooms(rooms.iter().zip(maps).map(sheet))
+    sheets_of_rooms(rooms.iter().zip(maps).map(sheet), arguments.laying_table)
 }
 
 /// A room that is larger than its paper at the scale asked for is not drawn over what is written beside it.
@@ -245,16 +241,60 @@ fn room_on_paper(drawing: &Drawing, arguments: &DrawArguments) -> Result<(), Pro
     Err(problem.help(format!("{larger}; or leave out `--scale`, and the largest scale is taken that has room")))
 }
 
-/// The file for a sheet: the room's name before the ending where there are several, and the sheet's number where a room has more than one.
-fn named_for(path: &Path, room: Option<&str>, number: usize, format: Format) -> PathBuf {
-    if room.is_none() && number == 1 {
+/// A sheet, and what its file's name has besides the one that was asked for.
+struct Part {
+    name: String,
+    drawing: Drawing,
+}
+
+/// The sheets as they are written: each room's drawing, as tiles where these are asked for, and what goes on with its list; then its laying
+/// table. A room's name holds no dot, so that no sheet has the name of another room's.
+fn parts(rooms: &[RoomMeasure<'_>], drawings: Vec<RoomSheets>, arguments: &DrawArguments) -> Vec<Part> {
+    let mut parts = Vec::new();
+    for (measure, RoomSheets { drawn, table }) in rooms.iter().zip(drawings) {
+        let room = if rooms.len() > 1 { format!("-{}", measure.room.name.text) } else { String::new() };
+        let mut put = |drawing: Drawing, what: String| {
+            parts.push(Part { name: format!("{room}{what}"), drawing });
+        };
+        for (drawing, number) in drawn.into_iter().zip(1..) {
+            let own = if number == 1 { String::new() } else { format!(".{number}") };
+            let tiles = if arguments.tile { tiles(&drawing) } else { vec![drawing] };
+            let several = tiles.len() > 1;
+            for (tile, place) in tiles.into_iter().zip(1..) {
+                put(tile, if several { format!("{own}.tile-{place}") } else { own.clone() });
+            }
+        }
+        let several = table.len() > 1;
+        for (drawing, number) in table.into_iter().zip(1..) {
+            put(drawing, if several { format!(".laying-table-{number}") } else { ".laying-table".to_string() });
+        }
+    }
+    parts
+}
+
+/// That standard output takes one sheet.
+fn one_sheet(rooms: &[RoomMeasure<'_>], arguments: &DrawArguments) -> Problem {
+    if rooms.len() < 2 {
+        let more = if arguments.laying_table || arguments.tile {
+            "a laying table and tiles are sheets of their own"
+        } else {
+            "the list of findings goes on on another sheet"
+        };
+        let problem = Problem::new(format!("{more}, and standard output takes one"));
+        return problem.help("write files with `--output`, or ask for a PDF, which has them all");
+    }
+    let names = quoted(rooms.iter().map(|one| one.room.name.text.as_str()), "and");
+    let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
+    problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
+}
+
+/// The file for one sheet of several: what tells it from the others before the ending.
+fn named_for(path: &Path, part: &str, format: Format) -> PathBuf {
+    if part.is_empty() {
         return path.to_path_buf();
     }
     let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
     let ending =
         path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
-    let room = room.map(|room| format!("-{room}")).unwrap_or_default();
-    // A name holds no dot, so that no room's second sheet has the name of another's first.
-    let number = if number == 1 { String::new() } else { format!(".{number}") };
-    path.with_file_name(format!("{stem}{room}{number}.{ending}"))
+    path.with_file_name(format!("{stem}{part}.{ending}"))
 }

@@ -176,7 +176,9 @@ fn areas(room: &Room) -> Vec<Card> {
                 .words("sort", kind.map(|kind| kind.word()))
                 .quantity("raised", *raised, Dimension::LENGTH)
                 .whether("open below", *open),
-            AreaKind::Level { height } => card.quantity("height", *height, Dimension::LENGTH),
+            AreaKind::Level { height } => card
+                .quantity("height", *height, Dimension::LENGTH)
+                .words("leads up", area.rises.map(crate::worded::Worded::word)),
             AreaKind::Drill => card,
         }
     });
@@ -197,7 +199,15 @@ fn lines(room: &Room) -> Vec<Card> {
             LineKind::Joint => card,
             LineKind::Pipe(kind) => card.words("holds", kind.map(|kind| kind.word())),
             LineKind::Door { wall, through } => {
-                card.words("wall", Some((wall + 1).to_string())).whether("tiles go through", *through)
+                let way = |swing: crate::model::Swing| match (swing.at_last, swing.outward) {
+                    (false, false) => "at its first end, inward",
+                    (false, true) => "at its first end, outward",
+                    (true, false) => "at its last end, inward",
+                    (true, true) => "at its last end, outward",
+                };
+                card.words("wall", Some((wall + 1).to_string()))
+                    .whether("tiles go through", *through)
+                    .words("hinged", line.swing.map(way))
             }
             LineKind::Partition(height) => card.quantity("height", *height, Dimension::LENGTH),
         }

@@ -42,6 +42,11 @@ pub(super) fn bend_radius(view: &View<'_>, cable: &Cable) -> f64 {
     kit.and_then(|kit| kit.bend_radius).unwrap_or_else(|| view.sheet.floor(2.0))
 }
 
+/// The shade of a room's cable and the dashes of its line, mm of paper, by which it is told from its neighbours.
+pub(super) fn style(index: usize) -> (&'static str, &'static [f64]) {
+    color::CABLES[index % color::CABLES.len()]
+}
+
 /// The cold tails, the cables and their ends, in floor coordinates.
 pub(super) fn cables(view: &View<'_>) -> Item {
     let mut whole = group("cables");
@@ -64,8 +69,14 @@ pub(super) fn cables(view: &View<'_>) -> Item {
             .set("id", format!("cable-{}", index + 1))
             .set("data-runs", cable.runs.len())
             .set("d", rounded(&cable.runs, bend_radius(view, cable)));
-        own.push(drawn.line(color::CABLE, mm(width::CABLE)).set("stroke-linejoin", "round"));
-        own.push(item("path").set("class", "direction").set("d", arrows(view, cable)).set("fill", color::CABLE));
+        let (shade, dash) = style(index);
+        let mut drawn = drawn.line(shade, mm(width::CABLE)).set("stroke-linejoin", "round");
+        if !dash.is_empty() {
+            let dash: Vec<String> = dash.iter().map(|length| number(mm(*length), 4)).collect();
+            drawn = drawn.set("stroke-dasharray", dash.join(" "));
+        }
+        own.push(drawn);
+        own.push(item("path").set("class", "direction").set("d", arrows(view, cable)).set("fill", shade));
         own.extend(metre_marks(view, cable));
         own.extend(ends(view, cable));
         whole.push(own);
@@ -242,6 +253,10 @@ struct Mark {
 
 /// The marks on a cable's path as it is drawn, rounded corners and all.
 fn marks(view: &View<'_>, cable: &Cable) -> Vec<Mark> {
+    // They tell how long a cable is as laid.
+    if !view.figures {
+        return Vec::new();
+    }
     let whole = laid_length(&cable.runs, bend_radius(view, cable)) / 1e3;
     let every = [1.0, 2.0, 4.0, 10.0, 20.0, 100.0, 1000.0].map(|times| MARKED * times);
     let Some(every) = every.into_iter().find(|every| whole / every <= MOST_MARKS) else { return Vec::new() };

@@ -92,6 +92,11 @@ pub fn path(points: &[Point], closed: bool) -> String {
     data
 }
 
+/// A sheet as a file holds it.
+pub fn finished(whole: &Item) -> String {
+    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", whole.write())
+}
+
 /// A point as path data writes it.
 pub fn pair(point: Point) -> String {
     format!("{} {}", number(point.x, 4), number(point.y, 4))
@@ -145,6 +150,12 @@ impl Frame {
     #[must_use]
     pub fn grown(&self, by: f64) -> Self {
         Frame { left: self.left - by, top: self.top - by, right: self.right + by, bottom: self.bottom + by }
+    }
+
+    /// The frame that lies so much further out to its left and right.
+    #[must_use]
+    pub fn grown_across(&self, by: f64) -> Self {
+        Frame { left: self.left - by, right: self.right + by, ..*self }
     }
 
     /// Whether it shares some area with another.

@@ -99,9 +99,11 @@ pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
 /// The devices' words: names, heights, ratings, how deep a sensor lies.
 pub(super) fn labels(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("device-names");
-    for thermostat in &view.room.thermostats {
+    for (index, thermostat) in view.room.thermostats.iter().enumerate() {
         let height = thermostat.height.map(|height| format!(", {} above floor", number(height, 1))).unwrap_or_default();
-        let words = format!("thermostat {}{height}", thermostat.name.text);
+        let contactor = view.room.contactors.iter().find(|contactor| contactor.thermostat == index);
+        let contactor = contactor.map(|own| format!(", works contactor {}", own.name.text)).unwrap_or_default();
+        let words = format!("thermostat {}{contactor}{height}", thermostat.name.text);
         whole.extend(Words::sized(&words, size::SMALL).put_around(labels, view.sheet.on_paper(thermostat.at), "name"));
     }
     for junction in &view.room.junctions {

@@ -123,7 +123,8 @@ fn row_words(labels: &mut Labels, row: &Row, (from, to): (f64, f64), (a, b): (Po
     let text = if Words::new(&full).extent().0 + 0.8 <= reach { full } else { plain };
     let words = Words::new(&text);
     let spots = over(row.side, (a, b), words.extent());
-    let spot = labels.take_near(along(a, b, 0.5), words.extent(), true, spots.into_iter());
+    let spot = labels.take(spots.iter().copied(), BARRED - 1.0);
+    let spot = spot.or_else(|| labels.take_near(along(a, b, 0.5), words.extent(), true, spots.into_iter()));
     spot.map_or_else(|| group("length"), |spot| words.draw(&spot, "length"))
 }
 
@@ -148,10 +149,10 @@ fn over(side: Side, (a, b): (Point, Point), (wide, high): (f64, f64)) -> Vec<Spo
         let leader = leads.then_some(middle);
         spots.push(Spot { frame, upright: flat == turned, leader, worse });
     };
-    if reach >= wide + 0.8 {
+    if reach >= wide + 0.6 {
         for share in [0.0, -0.2, 0.2, -0.35, 0.35] {
             let shift: f64 = share * reach;
-            if reach / 2.0 - shift.abs() >= wide / 2.0 + 0.4 {
+            if reach / 2.0 - shift.abs() >= wide / 2.0 + 0.3 {
                 add(place(shift, LIFT, false), false, false, shift.abs() / reach);
             }
         }
@@ -315,7 +316,8 @@ fn draw_across(view: &View<'_>, labels: &mut Labels, across: &Across) -> Item {
     let middle = along(from, to, 0.5);
     let beside =
         around_turned(middle, wide, high).map(|spot| Spot { worse: spot.worse + 0.5, leader: Some(middle), ..spot });
-    let spot = labels.take(within(view, across).into_iter().chain(beside), f64::INFINITY);
+    let spots = within(view, across).into_iter().chain(beside);
+    let spot = labels.take_near(middle, (wide, high), true, spots);
     let mut own = group(across.class).set("data-mm", number(length, 4));
     own.push(straight(from, to, color::INK, width::THIN));
     own.push(tick(from, step));

@@ -3,8 +3,11 @@
 use std::sync::{Arc, LazyLock};
 
 use krilla::geom::Size;
+use krilla::destination::XyzDestination;
 use krilla::metadata::Metadata;
+use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
+use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
 use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{Options, Tree, fontdb};
@@ -67,7 +70,23 @@ fn png_here(drawing: &Drawing) -> Result<Vec<u8>, ExportError> {
         Pixmap::new(wide as u32, high as u32).ok_or_else(|| refused("there is no room for its pixels".into()))?;
     let scale = Transform::from_scale(wide / tree.size().width(), high / tree.size().height());
     resvg::render(&tree, scale, &mut picture.as_mut());
-    picture.encode_png().map_err(|error| refused(error.to_string()))
+    encoded(&picture).map_err(|error| refused(error.to_string()))
+}
+
+/// A picture as PNG that says how many of its pixels a metre of paper takes. The paper hides what lies behind it, so that no pixel lets
+/// through.
+fn encoded(picture: &Pixmap) -> Result<Vec<u8>, png::EncodingError> {
+    let pixels: Vec<u8> = picture.data().chunks_exact(4).flat_map(|pixel| [pixel[0], pixel[1], pixel[2]]).collect();
+    let per_metre = (PIXELS_PER_INCH / MM_PER_INCH * 1e3).round() as u32;
+    let mut bytes = Vec::new();
+    let mut encoder = png::Encoder::new(&mut bytes, picture.width(), picture.height());
+    encoder.set_color(png::ColorType::Rgb);
+    encoder.set_depth(png::BitDepth::Eight);
+    encoder.set_pixel_dims(Some(png::PixelDimensions { xppu: per_metre, yppu: per_metre, unit: png::Unit::Meter }));
+    let mut writer = encoder.write_header()?;
+    writer.write_image_data(&pixels)?;
+    writer.finish()?;
+    Ok(bytes)
 }
 
 /// Sheets as the pages of one PDF.
@@ -78,10 +97,14 @@ pub fn pdf(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
     render("PDF", || pdf_here(drawings))
 }
 
+/// The language that sheets are written in.
+const LANGUAGE: &str = "en";
+
 fn pdf_here(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
     let refused = |reason: String| ExportError { form: "PDF", reason };
     let mut document = krilla::Document::new();
-    for drawing in drawings {
+    let (mut outline, mut tags) = (Outline::new(), TagTree::new().with_lang(Some(LANGUAGE.into())));
+    for (index, drawing) in drawings.iter().enumerate() {
         let tree = tree(drawing, "PDF")?;
         let points = |mm: f64| mm as f32 / MM_PER_INCH * POINTS_PER_INCH;
         let (wide, high) = (points(drawing.sheet.width), points(drawing.sheet.height));
@@ -89,12 +112,22 @@ fn pdf_here(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
         let size = Size::from_wh(wide, high).ok_or_else(|| refused("a page has no size".into()))?;
         let mut page = document.start_page_with(settings);
         let mut surface = page.surface();
+        let content = surface.start_tagged(ContentTag::Other);
         let drawn = surface.draw_svg(&tree, size, SvgSettings::default());
+        surface.end_tagged();
         surface.finish();
         page.finish();
         drawn.ok_or_else(|| refused("a page can't be drawn".into()))?;
+        let mut figure = TagGroup::new(Tag::Figure(Some(format!("{}. {}", drawing.title, drawing.shows))));
+        figure.push(content);
+        tags.push(figure);
+        let top = XyzDestination::new(index, krilla::geom::Point::from_xy(0.0, 0.0));
+        outline.push_child(OutlineNode::new(drawing.title.clone(), top));
     }
     let titles: Vec<&str> = drawings.iter().map(|drawing| drawing.title.as_str()).collect();
-    document.set_metadata(Metadata::new().title(format!("Heating cable layout: {}", titles.join(", "))));
+    let title = format!("Heating cable layout: {}", titles.join(", "));
+    document.set_metadata(Metadata::new().title(title).language(LANGUAGE.into()));
+    document.set_outline(outline);
+    document.set_tag_tree(tags);
     document.finish().map_err(|error| refused(format!("{error:?}")))
 }

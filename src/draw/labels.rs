@@ -19,6 +19,9 @@ pub(super) const UNWANTED: f64 = 1.0;
 /// How many labels of a sheet are looked for everywhere where no usual spot is free: far more than a plan that can be read has, and a bound.
 const MOST_SEARCHES: usize = 40;
 
+/// How near to a line a label rather isn't, mm.
+const NEAR: f64 = 0.9;
+
 /// What is kept clear round a label, mm.
 const CLEAR: f64 = 0.25;
 
@@ -127,6 +130,19 @@ impl Labels {
         outside + met.sum::<f64>()
     }
 
+    /// How many lines and words lie so near to a box that it could be taken for theirs.
+    fn crowd(&self, frame: &Frame) -> f64 {
+        let wide = frame.grown(NEAR);
+        let around = AABB::from_corners([wide.left, wide.top], [wide.right, wide.bottom]);
+        let met = self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT);
+        let near = met.filter(|found| match self.obstacles[found.data as usize] {
+            (Obstacle::Line(a, b), weight) => weight >= BARRED && wide.cut_by(a, b),
+            (Obstacle::Box(other), weight) => weight >= BARRED && wide.meets(&other),
+            _ => false,
+        });
+        near.count().min(4) as f64
+    }
+
     /// The first of some spots on a line that lies on nothing else, taken.
     pub(super) fn take_on(&mut self, line: (Point, Point), mut spots: impl Iterator<Item = Spot>) -> Option<Spot> {
         let spot = spots.find(|spot| self.cost_on(&spot.frame, Some(line)) < BARRED)?;
@@ -169,7 +185,8 @@ impl Labels {
     ) -> Option<Spot> {
         let near: Box<dyn Iterator<Item = Spot>> =
             if turned { Box::new(around_turned(point, wide, high)) } else { Box::new(around(point, wide, high)) };
-        let (cost, spot) = self.best(first.chain(near))?;
+        let crowded = |spot: Spot| Spot { worse: spot.worse + 0.5 * self.crowd(&spot.frame), ..spot };
+        let (cost, spot) = self.best(first.chain(near.map(crowded)))?;
         if cost < BARRED || self.searches == 0 {
             return Some(self.put(spot));
         }
@@ -345,7 +362,7 @@ pub(super) struct Words {
 }
 
 /// The widest that a label may be, mm.
-const WIDEST: f64 = 46.0;
+const WIDEST: f64 = 62.0;
 
 impl Words {
     /// A text in the usual size, cut where it is very long.

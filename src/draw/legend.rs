@@ -54,14 +54,13 @@ fn field(ground: &str, edge: &str, hatch: Option<(f64, bool)>) -> Item {
 }
 
 /// What the drawing holds, each with its sample.
-fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
+fn entries(view: &View<'_>) -> Vec<(Item, String)> {
     let room = view.room;
     let mut found: Vec<(Item, &'static str)> = Vec::new();
+    let cables = cable_samples(view);
     let area = |wanted: fn(&AreaKind) -> bool| room.areas.iter().any(|area| wanted(&area.kind));
     let line = |wanted: fn(&LineKind) -> bool| room.lines.iter().any(|line| wanted(&line.kind));
     if !room.cables.is_empty() {
-        let arrow = item("path").set("d", "M5.6 0L3.4 -0.75L4 0L3.4 0.75Z").set("fill", color::CABLE);
-        found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(arrow), "heating cable, way laid"));
         let disc = item("circle").num("cx", 2.0).num("cy", 0.0).num("r", 0.8).set("fill", color::CABLE);
         found.push((item("g").with(stroke(color::CABLE, width::CABLE, None)).with(disc), "cold joint"));
         let bar = straight(p(7.0, -0.9), p(7.0, 0.9), color::CABLE, 0.7);
@@ -128,6 +127,13 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
     if area(|kind| matches!(kind, AreaKind::Level { .. })) {
         found.push((field(color::LEVEL_GROUND, color::LEVEL, None), "another level"));
     }
+    if room.areas.iter().any(|area| area.rises.is_some()) {
+        let arrow = item("path").set("d", "M0.5 0H8.5M6.3 -0.9L8.5 0L6.3 0.9").line(color::LEVEL, width::MEDIUM);
+        found.push((arrow, "stairs, the way up"));
+    }
+    if line(|kind| matches!(kind, LineKind::Partition(_))) {
+        found.push((stroke(color::WALL, width::WALL, None), "partition"));
+    }
     if line(|kind| matches!(kind, LineKind::Joint)) {
         found.push((stroke(color::JOINT, width::BROAD, Some("5 1.2 0.5 1.2")), "movement joint"));
     }
@@ -141,7 +147,29 @@ fn entries(view: &View<'_>) -> Vec<(Item, &'static str)> {
         let dash = ghost::DASH.map(|length| number(length, 3)).join(" ");
         found.push((stroke(color::GREY, width::MEDIUM, Some(&dash)), "as it was before"));
     }
-    found
+    cables.into_iter().chain(found.into_iter().map(|(sample, words)| (sample, words.to_string()))).collect()
+}
+
+/// How many cables the legend tells apart.
+const MOST_CABLES: usize = 6;
+
+/// The cables, each as it is drawn.
+fn cable_samples(view: &View<'_>) -> Vec<(Item, String)> {
+    let cables = &view.room.cables;
+    let sample = |index: usize| {
+        let (shade, dash) = super::cable::style(index);
+        let dash: Vec<String> = dash.iter().map(|length| number(*length, 3)).collect();
+        let dash = (!dash.is_empty()).then(|| dash.join(" "));
+        let arrow = item("path").set("d", "M5.6 0L3.4 -0.75L4 0L3.4 0.75Z").set("fill", shade);
+        item("g").with(stroke(shade, width::CABLE, dash.as_deref())).with(arrow)
+    };
+    let marked = || {
+        let mark = straight(p(4.5, -0.8), p(4.5, 0.8), color::CABLE, width::MEDIUM);
+        (item("g").with(stroke(color::CABLE, width::CABLE, None)).with(mark), "metres from the joint".to_string())
+    };
+    let words = |name: &str| if cables.len() > 1 { format!("cable {name}") } else { "heating cable, way laid".into() };
+    let own = cables.iter().enumerate().take(MOST_CABLES).map(|(index, cable)| (sample(index), words(&cable.name.text)));
+    own.chain((!cables.is_empty() && view.figures).then(marked)).collect()
 }
 
 /// The legend in two columns, so wide, and its height, mm.
@@ -154,7 +182,7 @@ pub(super) fn legend(view: &View<'_>, wide: f64) -> (Item, f64) {
         let (x, y) = ((index / rows.max(1)) as f64 * column, (index % rows.max(1)) as f64 * ENTRY + 1.6);
         whole.push(sample.set("transform", format!("translate({} {})", number(x, 3), number(y, 3))));
         let left = x + SAMPLE + 2.0;
-        let words = lettering::shorten(words, size::BODY, false, column - SAMPLE - 2.5);
+        let words = lettering::shorten(&words, size::BODY, false, column - SAMPLE - 2.5);
         whole.push(lettering::line(&words, p(left, y + 0.85), size::BODY, false));
     }
     (whole, rows as f64 * ENTRY)

@@ -14,6 +14,7 @@ mod ghost;
 pub mod heat;
 mod inline;
 mod labels;
+mod laying_table;
 mod legend;
 pub mod lettering;
 mod notes;
@@ -22,6 +23,7 @@ mod panel;
 mod room;
 mod setting_out;
 pub mod sheet;
+mod tiles;
 mod title;
 
 use crate::alike::{Alike, together};
@@ -30,14 +32,16 @@ use crate::geometry::Bounds;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
 use crate::model::{Plan, Point, Room};
-use canvas::{Frame, Item, group, item, number};
+use canvas::{Frame, Item, finished, group, item, number};
 use finding_list::List;
 use labels::Labels;
 use sheet::{Paper, Scales, Sheet};
 
 pub use ghost::Ghost;
 pub use inline::inline;
+pub use laying_table::{heading, laying_table, running};
 pub use panel::CAUTIONS;
+pub use tiles::tiles;
 
 /// What is asked of a drawing.
 #[derive(Debug, Clone, Copy)]
@@ -71,6 +75,8 @@ pub struct Drawing {
     pub title: String,
     /// Its paper and scale.
     pub sheet: Sheet,
+    /// That in a sentence, for those who don't see it.
+    pub shows: String,
     /// SVG, as a file holds it.
     pub svg: String,
 }
@@ -101,22 +107,37 @@ pub fn sheets(measure: RoomMeasure<'_>, request: &Request<'_>) -> Vec<Drawing> {
     std::iter::once(first).chain(more).collect()
 }
 
-/// The sheets of some rooms, numbered through.
+/// The sheets of a room.
+#[derive(Debug, Clone, PartialEq)]
+pub struct RoomSheets {
+    /// Its drawing, and those that go on with the list.
+    pub drawn: Vec<Drawing>,
+    /// Its laying table, where that is asked for.
+    pub table: Vec<Drawing>,
+}
+
+/// The sheets of some rooms, each with its laying table if so asked, numbered through.
 pub fn sheets_of_rooms<'r, 'a: 'r>(
     rooms: impl Iterator<Item = (RoomMeasure<'a>, Request<'r>)> + Clone,
-) -> Vec<Vec<Drawing>> {
-    let of = |counts: &[usize]| -> Vec<Vec<Drawing>> {
+    tables: bool,
+) -> Vec<RoomSheets> {
+    let of = |counts: &[usize]| -> Vec<RoomSheets> {
         let all = counts.iter().sum();
         let before = |index: usize| counts.iter().take(index).sum::<usize>();
         let numbered = rooms.clone().enumerate();
-        numbered
-            .map(|(index, (room, request))| sheets(room, &Request { sheet: (before(index) + 1, all), ..request }))
-            .collect()
+        let room = |(index, (room, request)): (usize, (RoomMeasure<'a>, Request<'r>))| {
+            let first = before(index) + 1;
+            let drawn = sheets(room, &Request { sheet: (first, all), ..request });
+            let sheet = (first + drawn.len(), all);
+            let table = if tables { laying_table(room, &Request { sheet, ..request }) } else { Vec::new() };
+            RoomSheets { drawn, table }
+        };
+        numbered.map(room).collect()
     };
     let ones: Vec<usize> = rooms.clone().map(|_| 1).collect();
     let drawn = of(&ones);
     // How many there are in all is known once they are drawn, and mostly each is one.
-    let counts: Vec<usize> = drawn.iter().map(Vec::len).collect();
+    let counts: Vec<usize> = drawn.iter().map(|room| room.drawn.len() + room.table.len()).collect();
     if counts == ones { drawn } else { of(&counts) }
 }
 
@@ -161,16 +182,16 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
     });
     let view = View { sheet, ..blank.clone() };
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
-    let drawing = |svg: String| Drawing { title: title.clone(), sheet: view.sheet.clone(), svg };
+    let drawing = |shows: String, svg: String| Drawing { title: title.clone(), shows, sheet: view.sheet.clone(), svg };
     let (first, mut done) = write(&view, request, &found, listed, (bounds, &dimensions));
     let mut more = Vec::new();
     while let Some(list) = listed.filter(|list| done < list.found.len() && more.len() + 1 < most) {
         let sheet = (request.sheet.0 + more.len() + 1, request.sheet.1);
         let (svg, count) = write_more(&view, &Request { sheet, ..*request }, list, done);
-        more.push(drawing(svg));
+        more.push(drawing(CONTINUED.to_string(), svg));
         done += count;
     }
-    (drawing(first), more)
+    (drawing(describe(&view), first), more)
 }
 
 /// The box round everything in a room, mm.
@@ -263,10 +284,13 @@ fn write(
     (page(view, request, &describe(view), drawn), done)
 }
 
+/// What a sheet shows that goes on with the list.
+const CONTINUED: &str = "The list of findings, continued.";
+
 /// A sheet that goes on with the list, and how many findings found room on it.
 fn write_more(view: &View<'_>, request: &Request<'_>, list: &List<'_, '_>, done: usize) -> (String, usize) {
     let (panel, count) = panel::more(view, list, done);
-    (page(view, request, "The list of findings, continued.", [panel]), count)
+    (page(view, request, CONTINUED, [panel]), count)
 }
 
 /// A sheet with what is drawn on it, as a file holds it.
@@ -274,20 +298,11 @@ fn page(view: &View<'_>, request: &Request<'_>, description: &str, drawn: impl I
     let sheet = &view.sheet;
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
     let border = sheet.frame();
-    let mut whole = item("svg")
-        .set("xmlns", "http://www.w3.org/2000/svg")
-        .set("width", format!("{}mm", number(sheet.width, 2)))
-        .set("height", format!("{}mm", number(sheet.height, 2)))
-        .set("viewBox", format!("0 0 {} {}", number(sheet.width, 2), number(sheet.height, 2)))
-        .set("font-family", lettering::FAMILY)
-        .set("fill", palette::INK)
-        .set("role", "img")
-        .with(item("title").text(&format!("Heating cable layout: {name}")))
-        .with(item("desc").text(description))
+    let mut whole = svg(sheet, &format!("Heating cable layout: {name}"), description)
         .with(Frame::new(0.0, 0.0, sheet.width, sheet.height).item().set("fill", palette::PAPER));
     whole.extend(drawn);
     let whole = whole.with(title::block(view, request, "heating cable layout")).with(title::centring_marks(view));
-    finish(&whole.with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD)))
+    finished(&whole.with(border.item().set("class", "border").line(palette::INK, palette::width::BROAD)))
 }
 
 /// What the drawing shows, for those who don't see it.
@@ -304,6 +319,16 @@ fn describe(view: &View<'_>) -> String {
     )
 }
 
-fn finish(whole: &Item) -> String {
-    format!("<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n{}\n", whole.write())
+/// The outermost element of a sheet, with what it is called and what it shows.
+fn svg(sheet: &Sheet, title: &str, shows: &str) -> Item {
+    item("svg")
+        .set("xmlns", "http://www.w3.org/2000/svg")
+        .set("width", format!("{}mm", number(sheet.width, 2)))
+        .set("height", format!("{}mm", number(sheet.height, 2)))
+        .set("viewBox", format!("0 0 {} {}", number(sheet.width, 2), number(sheet.height, 2)))
+        .set("font-family", lettering::FAMILY)
+        .set("fill", palette::INK)
+        .set("role", "img")
+        .with(item("title").text(title))
+        .with(item("desc").text(shows))
 }

@@ -15,6 +15,8 @@ pub const WALL: &str = "#CFCFD4";
 pub const OUTSIDE_WALL: &str = "#93939C";
 /// Heating cable: solid.
 pub const CABLE: &str = "#7A2E5D";
+/// How the cables of a room are told apart, one after the other: their shades, and the dashes of their lines, mm of paper; the first is solid.
+pub const CABLES: [(&str, &[f64]); 3] = [(CABLE, &[]), ("#A7588C", &[5.5, 0.7]), ("#4B1638", &[5.5, 0.7, 0.7, 0.7])];
 /// Mesh of a mat, under its cable.
 pub const MAT: &str = "#EADDE5";
 /// Cold tail: dashed.

@@ -285,8 +285,8 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
         headed(&format!("Floor surface at full power{rugs}, °C"), wide, content, height)
     };
     let (legend_item, legend_height) = legend(view, wide);
-    let measured = view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide)]);
-    let facts = measured.into_iter().flatten().chain([supplies(view, wide), notes(view, wide)]).flatten();
+    let measured = view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide), supplies(view, wide)]);
+    let facts = measured.into_iter().flatten().chain([notes(view, wide)]).flatten();
     let key =
         std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
     if count == 1 {

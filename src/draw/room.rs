@@ -8,8 +8,9 @@ use super::palette as color;
 use super::palette::width;
 use crate::geometry::ring::{edges, signed_area};
 use crate::geometry::tolerance::TOUCH;
-use crate::geometry::{Bounds, Piece, Ring, along, distance};
-use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape};
+use crate::geometry::{Bounds, Piece, Ring, along, cross, distance};
+use crate::layout::tree::Heading;
+use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape, Swing};
 use crate::worded::Worded as _;
 
 /// The hatches that areas are filled with, in floor coordinates.
@@ -29,10 +30,12 @@ pub(super) fn hatches(view: &View<'_>) -> Item {
     let both = format!("M0 0V{}M0 0H{}", mm(1.0), mm(1.0));
     let treads = format!("M0 0V{}", mm(2.4));
     let stairs = tile("stairs", 2.4, &treads, color::LEVEL).set("patternTransform", "rotate(0)");
+    let flat = tile("flat-stairs", 2.4, &treads, color::LEVEL).set("patternTransform", "rotate(90)");
     item("defs")
         .with(tile("fixture", 1.6, &one, color::FIXTURE))
         .with(tile("drill", 1.0, &both, color::DRILL))
         .with(stairs)
+        .with(flat)
 }
 
 /// A shape's path, in floor coordinates.
@@ -95,10 +98,48 @@ fn door(view: &View<'_>, line: &Line, a: Point, b: Point) -> Item {
         .set("data-name", line.name.text.as_str())
         .with(gap)
         .with(item("path").set("d", jambs).line(color::INK, view.sheet.floor(width::BROAD)));
+    let door = match line.swing {
+        Some(swing) => door.with(leaf(view, swing, a, b)),
+        None => door,
+    };
     if goes_on(line) {
         return door;
     }
     door.with(item("path").set("d", path(&[a + out, b + out], false)).line(color::GREY, view.sheet.floor(width::THIN)))
+}
+
+/// A door's leaf, open, and the way that it goes.
+fn leaf(view: &View<'_>, swing: Swing, a: Point, b: Point) -> Item {
+    let (hinge, latch) = if swing.at_last { (b, a) } else { (a, b) };
+    let wide = distance(a, b);
+    let out = outward(&view.room.corners, a, b) * if swing.outward { wide } else { -wide };
+    let open = hinge + out;
+    let left = cross(latch - hinge, open - hinge) > 0.0;
+    let radius = number(wide, 4);
+    let data = format!("M{}A{radius} {radius} 0 0 {} {}L{}", pair(latch), u8::from(left), pair(open), pair(hinge));
+    item("path").set("class", "swing").set("d", data).line(color::GREY, view.sheet.floor(width::THIN))
+}
+
+/// An arrow up a flight of stairs.
+fn flight(view: &View<'_>, area: &Area, heading: Heading) -> Item {
+    let Bounds { low, high } = area.shape.bounds();
+    let half = (high - low) * 0.42;
+    let step = match heading {
+        Heading::East => Point { x: half.x, y: 0.0 },
+        Heading::West => Point { x: -half.x, y: 0.0 },
+        Heading::North => Point { x: 0.0, y: half.y },
+        Heading::South => Point { x: 0.0, y: -half.y },
+    };
+    let middle = along(low, high, 0.5);
+    let (foot, top) = (middle - step, middle + step);
+    let long = distance(foot, top).max(f64::MIN_POSITIVE);
+    let way = (top - foot) / long;
+    let side = Point { x: -way.y, y: way.x };
+    let mm = |paper: f64| view.sheet.floor(paper);
+    let back = top - way * mm(2.4);
+    let head = path(&[back + side * mm(0.9), top, back - side * mm(0.9)], false);
+    let line = format!("{}{head}", path(&[foot, top], false));
+    item("path").set("class", "flight").set("d", line).line(color::LEVEL, mm(width::MEDIUM))
 }
 
 /// Whether the floor's covering goes on through a door.
@@ -179,8 +220,15 @@ fn area_item(view: &View<'_>, area: &Area, shaded: bool) -> Item {
         ),
         AreaKind::Level { height } => {
             let ground = ground("level", color::LEVEL_GROUND);
-            let ground = if height.is_none() { ground.with(edge().set("fill", "url(#stairs)")) } else { ground };
-            ground.with(edge().line(color::LEVEL, mm(width::CABLE)))
+            // Treads lie across the way up.
+            let flat = matches!(area.rises, Some(Heading::North | Heading::South));
+            let treads = if flat { "url(#flat-stairs)" } else { "url(#stairs)" };
+            let ground = if height.is_none() { ground.with(edge().set("fill", treads)) } else { ground };
+            let ground = ground.with(edge().line(color::LEVEL, mm(width::CABLE)));
+            match area.rises {
+                Some(heading) => ground.with(flight(view, area, heading)),
+                None => ground,
+            }
         }
     }
 }
@@ -372,6 +420,9 @@ fn shape_label(view: &View<'_>, labels: &mut Labels, words: &Words, shape: &Shap
     labels.take_near(whole.middle(), (wide, high), true, spots).map(|spot| words.draw(&spot, "name"))
 }
 
+/// How much labels rather keep off the edges of what stands in the room.
+const EDGE: f64 = 5.0 * UNWANTED;
+
 /// What labels keep off for the room's sake: walls, and the edges of what stands in it.
 pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
     let sheet = &view.sheet;
@@ -389,12 +440,12 @@ pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
         match shape {
             Shape::Polygon(corners) => {
                 for edge in edges(corners) {
-                    labels.bar_line(sheet.on_paper(edge.start), sheet.on_paper(edge.end), 2.0 * UNWANTED);
+                    labels.bar_line(sheet.on_paper(edge.start), sheet.on_paper(edge.end), EDGE);
                 }
             }
             Shape::Circle { .. } => {
                 let Bounds { low, high } = shape.bounds();
-                labels.bar(Frame::around(sheet.on_paper(low), sheet.on_paper(high)), 2.0 * UNWANTED);
+                labels.bar(Frame::around(sheet.on_paper(low), sheet.on_paper(high)), EDGE);
             }
         }
     }

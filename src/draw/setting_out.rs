@@ -138,6 +138,8 @@ fn same(a: f64, b: f64) -> bool {
 
 /// How many rows of cables and of things a side has at the most.
 const MOST_INNER: usize = 2;
+/// What a row of many kinds of things is called.
+const SEVERAL: &str = "setting out";
 /// How many features are dimensioned: more than a room that can be read has, and a bound.
 const MOST_FEATURES: usize = 60;
 
@@ -201,8 +203,12 @@ pub(super) fn surround(rows: &[Row]) -> Surround {
 /// Puts a feature into a row of its side, or of the opposite one where it has room there alone.
 fn put(corners: &[Point], bounds: Bounds, rows: &mut Vec<Row>, feature: Feature) {
     let (Some(first), Some(last)) = (feature.places.first().copied(), feature.places.last().copied()) else { return };
-    let mut places = feature.places.clone();
-    places.extend(datums(corners, bounds, &feature, (first, last)));
+    let mut places = datums(corners, bounds, &feature, (first, last));
+    // What reaches from wall to wall is dimensioned with the walls.
+    if feature.places.iter().all(|at| places.iter().any(|wall| same(*at, *wall))) {
+        return;
+    }
+    places.extend(&feature.places);
     for side in [feature.side, feature.side.opposite()] {
         let fits = |row: &&mut Row| {
             row.side == side && row.about == feature.about && !row.places.iter().any(|at| within(first, last, *at)) && {
@@ -215,7 +221,9 @@ fn put(corners: &[Point], bounds: Bounds, rows: &mut Vec<Row>, feature: Feature)
             join(&mut row.places, &places);
             row.stretches.extend(feature.stretches);
             if !row.name.contains(&*feature.name) {
-                row.name = format!("{}, {}", row.name, feature.name.trim_start_matches("cable "));
+                let several = row.about == About::Things && (row.name.contains(',') || row.name == SEVERAL);
+                let own = feature.name.trim_start_matches("cable ");
+                row.name = if several { SEVERAL.into() } else { format!("{}, {own}", row.name) };
             }
             return;
         }

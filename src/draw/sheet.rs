@@ -169,6 +169,14 @@ impl Sheet {
         }
     }
 
+    /// A sheet of a paper for what isn't to scale.
+    pub fn page(paper: Paper) -> Sheet {
+        let (width, height) = paper.turned();
+        let frame = Frame { left: FILING, top: MARGIN, right: width - MARGIN, bottom: height - MARGIN };
+        let title = Frame { left: frame.right - TITLE_WIDTH, top: frame.bottom - TITLE_HEIGHT, ..frame };
+        Sheet { paper, width, height, title, scale: 0.0, ..Sheet::blank() }
+    }
+
     /// The sheet for a floor: the smallest paper that shows it at 1:20 or larger, or else the smallest of those that show it largest.
     pub fn fit(wanted: &Wanted<'_>) -> Sheet {
         let mut best: Option<Sheet> = None;
@@ -238,7 +246,7 @@ impl Sheet {
 
     /// The transform that draws floor coordinates (mm, y north) on paper (mm, y down).
     pub fn transform(&self) -> String {
-        let share = number(1.0 / self.scale, 6);
+        let share = number(1.0 / self.scale, 9);
         format!("matrix({share} 0 0 -{share} {} {})", number(self.origin.x, 4), number(self.origin.y, 4))
     }
 }

@@ -44,7 +44,9 @@ fn rows(view: &View<'_>, request: &Request<'_>, shows: &str) -> [Vec<Field>; 3] 
     let (sheet, count) = request.sheet;
     let name = view.room.title.as_deref().unwrap_or(&view.room.name.text);
     let date = request.date.map(|date| date.to_string()).unwrap_or_default();
-    let scale = format!("1:{}, {}", number(view.sheet.scale, 0), view.sheet.paper.word());
+    let paper = view.sheet.paper.word();
+    let scale =
+        if view.sheet.scale > 0.0 { format!("1:{}, {paper}", number(view.sheet.scale, 0)) } else { paper.to_string() };
     [
         vec![
             field("owner", said(&block.owner), 56.0),

@@ -300,6 +300,7 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
             from: parts.expr()?,
             to: parts.expr()?,
             through: parts.if_is(Rule::through).is_some(),
+            swing: parts.if_is(Rule::swing).and_then(swing),
             span,
         }),
         Rule::rug => {
@@ -324,11 +325,27 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
     })
 }
 
+/// The hand of a door's hinges, and whether it opens outward.
+fn swing(node: Node<'_>) -> Option<(Side, bool)> {
+    let mut parts = node.parts();
+    let side = Side::of_word(&parts.word()?.text)?;
+    Some((side, parts.word_if(Rule::swing_way).is_some_and(|way| way.text == "outward")))
+}
+
+/// Where a flight of stairs leads up to.
+fn flight(node: Node<'_>) -> Option<Heading> {
+    let mut parts = node.parts();
+    let down = parts.word()?.text == "down";
+    let heading = parts.heading()?;
+    Some(if down { heading.opposite() } else { heading })
+}
+
 /// A part of the floor.
 fn area(node: Node<'_>) -> Option<RoomEntry> {
     let rule = node.rule();
     let mut parts = node.parts();
     let name = parts.word()?;
+    let mut rises = None;
     let kind = match rule {
         Rule::fixture => {
             let kind = parts.word_if(Rule::fixture_kind);
@@ -338,10 +355,13 @@ fn area(node: Node<'_>) -> Option<RoomEntry> {
             AreaExpr::Fixture { kind, raised: height, open }
         }
         Rule::drill => AreaExpr::Drill,
-        _ if parts.if_is(Rule::stairs).is_some() => AreaExpr::Level(None),
+        _ if parts.if_is(Rule::stairs).is_some() => {
+            rises = parts.if_is(Rule::flight).and_then(flight);
+            AreaExpr::Level(None)
+        }
         _ => AreaExpr::Level(Some(parts.expr()?)),
     };
-    Some(RoomEntry::Area(Area { name, kind, shape: parts.shape()?, span: node.tight() }))
+    Some(RoomEntry::Area(Area { name, kind, shape: parts.shape()?, rises, span: node.tight() }))
 }
 
 /// What goes along the floor.

@@ -3,6 +3,7 @@
 use super::name::Name;
 use super::shape::Shape;
 use crate::layout::kinds::{FixtureKind, Kind};
+use crate::layout::tree::Heading;
 use crate::source::Place;
 
 /// A part of the floor.
@@ -14,6 +15,8 @@ pub struct Area {
     pub kind: AreaKind,
     /// Where it lies.
     pub shape: Shape,
+    /// Where a flight of stairs leads up to, where the plan says.
+    pub rises: Option<Heading>,
     /// The statement.
     pub place: Place,
 }

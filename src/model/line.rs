@@ -14,8 +14,19 @@ pub struct Line {
     pub kind: LineKind,
     /// Two corners or more.
     pub points: Vec<Point>,
+    /// How a door opens, where the plan says.
+    pub swing: Option<Swing>,
     /// The statement.
     pub place: Place,
+}
+
+/// How a door opens.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+pub struct Swing {
+    /// Whether its hinges are at the line's last point rather than at its first.
+    pub at_last: bool,
+    /// Whether it opens out of the room.
+    pub outward: bool,
 }
 
 /// What a [`Line`] is.

@@ -31,7 +31,7 @@ pub use circuit::{Conductor, Contactor, Insulation, Junction, Method, Supply, Th
 pub use deviation::Deviation;
 pub use drawing::{By, TitleBlock};
 pub use floor::{Below, Floor, Layer, LayerBody};
-pub use line::{Line, LineKind};
+pub use line::{Line, LineKind, Swing};
 pub use name::{Name, Stated};
 pub(crate) use name::{Named, names};
 pub use plan::{NamedValue, Plan};

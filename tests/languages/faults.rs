@@ -76,6 +76,7 @@ fn plans() -> Vec<(&'static str, String)> {
         ("UnknownWall", room("wall 5 outside")),
         ("GivenTwice", room("inside 20 degC\n inside 21 degC")),
         ("GivesNo", "kit k {\n length 42 m\n}\n".into()),
+        ("NoBearing", "north 400 deg\n".into()),
         ("NoDay", record("switched-on 2026-02-30")),
         ("NoConductivity", "material fluff {\n conductivity 900 W/mK\n}\n".into()),
         ("NoHeatCapacity", "material fluff {\n conductivity 0.1 W/mK\n heat-capacity 9 MJ/m3K\n}\n".into()),

@@ -2,6 +2,8 @@
 
 mod compare;
 mod drawing;
+mod drawing_overlaps;
+mod drawing_sheets;
 mod handover;
 mod order;
 mod places;

@@ -71,6 +71,18 @@ pub enum Heading {
     South,
 }
 
+impl Heading {
+    /// The heading the other way.
+    pub fn opposite(self) -> Heading {
+        match self {
+            Heading::East => Heading::West,
+            Heading::North => Heading::South,
+            Heading::West => Heading::East,
+            Heading::South => Heading::North,
+        }
+    }
+}
+
 impl Worded for Heading {
     const WORDS: &'static [(Heading, &'static str)] =
         &[(Heading::East, "east"), (Heading::North, "north"), (Heading::West, "west"), (Heading::South, "south")];

@@ -97,7 +97,7 @@ impl Worded for Side {
     const WORDS: &'static [(Side, &'static str)] = &[(Side::Left, "left"), (Side::Right, "right")];
 }
 
-/// `door NAME wall N from A to B through`, or `from the left A to B`
+/// `door NAME wall N from A to B through hinged left outward`, or `from the left A to B`
 #[derive(Debug, Clone)]
 pub struct Door {
     /// The name.
@@ -112,6 +112,8 @@ pub struct Door {
     pub to: Expr,
     /// Whether the covering goes on through it.
     pub through: bool,
+    /// The hand of its hinges as one faces it from inside, and whether it opens outward.
+    pub swing: Option<(Side, bool)>,
     /// The statement.
     pub span: Span,
 }
@@ -125,6 +127,8 @@ pub struct Area {
     pub name: Word,
     /// Its shape.
     pub shape: ShapeExpr,
+    /// Where a flight of stairs leads up to.
+    pub rises: Option<Heading>,
     /// The statement.
     pub span: Span,
 }

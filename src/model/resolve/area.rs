@@ -23,7 +23,7 @@ impl Resolver {
         let name = self.name(&item.name);
         let areas = &mut draft.room.areas;
         if self.is_free(kind.named(), &name, areas.iter().filter(|area| area.kind.named() == kind.named())) {
-            areas.push(Area { name, kind, shape, place });
+            areas.push(Area { name, kind, shape, rises: item.rises, place });
         }
     }
 

@@ -34,7 +34,7 @@ impl Resolver {
         }
         let lines = &mut draft.room.lines;
         if self.is_free(kind.named(), &name, lines.iter().filter(|line| line.kind.named() == kind.named())) {
-            lines.push(Line { name, kind, points, place });
+            lines.push(Line { name, kind, points, swing: None, place });
         }
     }
 }

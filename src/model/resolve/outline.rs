@@ -9,7 +9,7 @@ use crate::layout::tree::{self, Leg, Outline, Word};
 use crate::model::fault::Fault;
 use crate::model::shape::{MOST_CORNERS, RingFault, check_ring};
 use crate::model::values::direction;
-use crate::model::{Line, LineKind, Point, Wall};
+use crate::model::{Line, LineKind, Point, Swing, Wall};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Place;
 
@@ -153,6 +153,11 @@ impl Resolver {
                 name,
                 kind: LineKind::Door { wall, through: item.through },
                 points: vec![at(first), at(last)],
+                // Facing the wall from inside, its left end is the one that a room drawn counter-clockwise comes to last.
+                swing: item.swing.map(|(side, outward)| Swing {
+                    at_last: (side == tree::Side::Left) == counter_clockwise,
+                    outward,
+                }),
                 place,
             });
         }

@@ -1,0 +1,384 @@
+//! Nothing written on a sheet lies on anything else where there is a way round: labels, leaders and dimensions counted over the examples,
+//! the faults and rooms laid by lot; where something does, a free spot is looked for by brute force.
+
+use layrule::checker;
+use layrule::draw::canvas::Frame;
+use layrule::draw::sheet::Scales;
+use layrule::draw::{Drawing, Request, draw};
+use layrule::measure::plan::Measured;
+use layrule::model::load::Library;
+use layrule::model::resolve::resolve;
+use layrule::model::{Plan, Point};
+use layrule::source::Disk;
+use roxmltree::{Document, Node};
+
+use crate::common::{RULES, TODAY, plan, root};
+
+/// A thing written: what it covers, its leader where it has one, and what it says.
+struct Written {
+    frame: Frame,
+    leader: Option<(Point, Point)>,
+    words: String,
+    /// A run's number stands on its run.
+    on_run: bool,
+}
+
+fn point(numbers: &[f64]) -> Point {
+    Point { x: numbers[0], y: numbers[1] }
+}
+
+fn line_of(node: Node<'_, '_>) -> Option<(Point, Point)> {
+    let read = |name: &str| node.attribute(name)?.parse::<f64>().ok();
+    Some((Point { x: read("x1")?, y: read("y1")? }, Point { x: read("x2")?, y: read("y2")? }))
+}
+
+fn written(document: &Document<'_>) -> Vec<Written> {
+    let labels = document.descendants().filter_map(|node| {
+        let frame = node.attribute("data-frame")?;
+        let sides: Vec<f64> = frame.split(' ').map(|side| side.parse().expect("a number")).collect();
+        let words = node.descendants().filter_map(|node| node.text()).map(str::trim).collect::<String>();
+        let leader = node.children().find(|child| child.has_tag_name("line")).and_then(line_of);
+        let frame = Frame { left: sides[0], top: sides[1], right: sides[2], bottom: sides[3] };
+        Some(Written { frame, leader, words, on_run: node.attribute("class") == Some("run-number") })
+    });
+    labels.collect()
+}
+
+/// The lines of dimensions and of what leads to them.
+fn dimension_lines(document: &Document<'_>) -> Vec<(Point, Point)> {
+    let is = |node: &Node<'_, '_>, class: &str| node.attribute("class") == Some(class);
+    let own = document.descendants().filter(|node| is(node, "dimension"));
+    // The first line of each is its own; the others are strokes at its ends or lead to it.
+    let own = own.filter_map(|node| node.children().find(|child| child.has_tag_name("line")).and_then(line_of));
+    let leads = document.descendants().filter(|node| is(node, "leads")).filter_map(line_of);
+    own.chain(leads).collect()
+}
+
+fn cross((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
+    let side = |from: Point, to: Point, at: Point| (to.x - from.x) * (at.y - from.y) - (to.y - from.y) * (at.x - from.x);
+    side(a, b, c) * side(a, b, d) < -1e-9 && side(c, d, a) * side(c, d, b) < -1e-9
+}
+
+/// What lies on a sheet besides what is written there: on paper, mm.
+struct Sheet {
+    cables: Vec<(Point, Point)>,
+    walls: Vec<(Point, Point)>,
+    dimensions: Vec<(Point, Point)>,
+    /// Tails, conduits, joints, pipes, thresholds, the outer sides of walls, and whatever lines words have.
+    lines: Vec<(Point, Point)>,
+    /// Devices, marks, and the strip with scale bar and north.
+    boxes: Vec<Frame>,
+    room: Frame,
+}
+
+fn round(at: Point, by: f64) -> Frame {
+    Frame { left: at.x - by, top: at.y - by, right: at.x + by, bottom: at.y + by }
+}
+
+impl Sheet {
+    fn of(plan: &Plan, index: usize, drawing: &Drawing, document: &Document<'_>) -> Sheet {
+        let room = &plan.rooms[index];
+        let on = |at: Point| drawing.sheet.on_paper(at);
+        let paper = |a: Point, b: Point| (on(a), on(b));
+        let cables = room.cables.iter().flat_map(|cable| &cable.runs).map(|run| paper(run.start, run.end)).collect();
+        let corners = &room.corners;
+        let walls: Vec<_> =
+            (0..corners.len()).map(|at| paper(corners[at], corners[(at + 1) % corners.len()])).collect();
+        let mut lines: Vec<(Point, Point)> = Vec::new();
+        let mut boxes: Vec<Frame> = Vec::new();
+        for (a, b) in &walls {
+            // The band of a wall, 1.6 mm, on either side: a spot nearer than that is none.
+            let long = (b.x - a.x).hypot(b.y - a.y);
+            for by in [-1.6, -0.8, 0.8, 1.6] {
+                let side = Point { x: (b.y - a.y) / long * by, y: (a.x - b.x) / long * by };
+                lines.push((*a + side, *b + side));
+            }
+        }
+        let junction = |at: Option<usize>| at.map(|at| room.junctions[at].at);
+        let routes = room.cables.iter().map(|cable| junction(cable.junction).into_iter().chain(cable.tail.iter().copied()).collect());
+        let second = room.cables.iter().filter_map(|cable| cable.second_tail.as_ref());
+        let second = second.map(|tail| junction(tail.junction).into_iter().chain(tail.route.iter().copied()).collect());
+        let conduits = room.sensors.iter().map(|sensor| {
+            let from = room.thermostats.get(sensor.thermostat).map(|own| own.at);
+            from.into_iter().chain(sensor.conduit.iter().copied()).collect()
+        });
+        let drawn = room.lines.iter().map(|line| line.points.clone());
+        let routes: Vec<Vec<Point>> = routes.chain(second).chain(conduits).chain(drawn).collect();
+        lines.extend(routes.iter().flat_map(|route| route.windows(2).map(|pair| paper(pair[0], pair[1]))));
+        let devices = room.junctions.iter().map(|own| own.at).chain(room.thermostats.iter().map(|own| own.at));
+        let tips = room.sensors.iter().filter_map(|sensor| sensor.conduit.last().copied());
+        boxes.extend(devices.chain(tips).map(|at| round(on(at), 1.5)));
+        let labels = document.descendants().find(|node| node.attribute("class") == Some("labels")).expect("labels");
+        for node in labels.descendants() {
+            let read = |name: &str| node.attribute(name).and_then(|figure| figure.parse::<f64>().ok()).unwrap_or(0.0);
+            match node.tag_name().name() {
+                "line" if node.parent().is_some_and(|parent| !parent.has_attribute("data-frame")) => {
+                    lines.extend(line_of(node));
+                }
+                "circle" => boxes.push(round(Point { x: read("cx"), y: read("cy") }, read("r") + 0.3)),
+                "rect" if node.parent().is_some_and(|parent| !parent.has_attribute("data-frame")) => {
+                    boxes.push(Frame::new(read("x"), read("y"), read("width"), read("height")).grown(0.3));
+                }
+                _ => {}
+            }
+            if let Some(corners) = node.attribute("data-corners") {
+                let figures: Vec<f64> = corners.split(' ').map(|figure| figure.parse().expect("a number")).collect();
+                let corners: Vec<Point> = figures.chunks(2).map(point).collect();
+                boxes.push(Frame::around(corners[0], corners[2]).grown(1.5));
+            }
+        }
+        if !drawing.sheet.beside {
+            let low = Frame { top: drawing.sheet.drawing.bottom - 12.5, ..drawing.sheet.drawing };
+            boxes.push(low);
+        }
+        let dimensions = dimension_lines(document);
+        Sheet { cables, walls, dimensions, lines, boxes, room: drawing.sheet.drawing.grown(-1.5) }
+    }
+
+    /// Whether a box and its leader lie on nothing of the sheet, and on none of what is written but `but`.
+    fn free(&self, frame: &Frame, leader: Option<(Point, Point)>, all: &[Written], but: usize) -> bool {
+        let wide = frame.grown(0.4);
+        let lines = self.cables.iter().chain(&self.walls).chain(&self.dimensions).chain(&self.lines);
+        let others = || all.iter().enumerate().filter(|(index, _)| *index != but).map(|(_, other)| other);
+        self.room.holds(&wide)
+            && !self.boxes.iter().any(|other| wide.meets(other))
+            && leader.is_none_or(|(a, b)| !self.boxes.iter().any(|other| !other.reaches(b) && other.cut_by(a, b)))
+            && !lines.into_iter().any(|(a, b)| wide.cut_by(*a, *b))
+            && others().all(|other| {
+                !wide.meets(&other.frame)
+                    && other.leader.is_none_or(|(a, b)| !wide.cut_by(a, b))
+                    && leader.is_none_or(|(a, b)| !other.frame.grown(0.1).cut_by(a, b))
+                    && leader.zip(other.leader).is_none_or(|(one, two)| !cross(one, two))
+            })
+    }
+}
+
+/// What lies on something else although a free spot can be found for it, in the words of a reader.
+fn avoidable(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let all = written(&document);
+    let sheet = Sheet::of(plan, index, drawing, &document);
+    let mut found = Vec::new();
+    for (number, one) in all.iter().enumerate() {
+        let on = all.iter().enumerate().filter(|(other, _)| *other != number).find_map(|(_, other)| {
+            let meets = one.frame.meets(&other.frame);
+            let crossed = one.leader.is_some_and(|(a, b)| other.frame.cut_by(a, b));
+            let leaders = one.leader.zip(other.leader).is_some_and(|(one, two)| cross(one, two));
+            (meets || crossed || leaders).then(|| format!("`{}`", other.words))
+        });
+        let line = || {
+            let lines = sheet.cables.iter().filter(|_| !one.on_run).chain(&sheet.dimensions).chain(&sheet.walls);
+            lines.into_iter().any(|(a, b)| one.frame.cut_by(*a, *b)).then(|| "a line".to_string())
+        };
+        let Some(on) = on.or_else(line) else { continue };
+        let at = one.leader.map_or_else(|| one.frame.middle(), |(_, to)| to);
+        let (wide, high) = (one.frame.width(), one.frame.height());
+        let spot = (-30..=30).flat_map(|x| (-30..=30).map(move |y| (f64::from(x), f64::from(y)))).find(|(x, y)| {
+            let frame = Frame::new(at.x + x - wide / 2.0, at.y + y - high / 2.0, wide, high);
+            let near = Point { x: at.x.clamp(frame.left, frame.right), y: at.y.clamp(frame.top, frame.bottom) };
+            sheet.free(&frame, Some((near, at)), &all, number)
+        });
+        found.extend(spot.map(|spot| format!("`{}` lies on {on}; free {spot:?} from it", one.words)));
+    }
+    found
+}
+
+fn request<'f>(found: &'f [layrule::finding::Finding], findings: bool) -> Request<'f> {
+    Request {
+        paper: None,
+        scales: Scales::Standard,
+        date: None,
+        findings,
+        found,
+        unchecked: 0,
+        heat: None,
+        ghost: None,
+        sheet: (1, 1),
+    }
+}
+
+/// The plans of a folder of examples, with their findings drawn where asked.
+fn hold_folder(folder: &str, findings: bool) -> (usize, Vec<String>) {
+    let library = Library::new(&Disk, root(), root());
+    let mut names: Vec<_> = std::fs::read_dir(root().join(folder)).expect("a folder").map(|one| one.expect("it").path()).collect();
+    names.sort();
+    let (mut sheets, mut told) = (0, Vec::new());
+    for path in names.iter().filter(|path| path.extension().is_some_and(|ending| ending == "lay")) {
+        let name = path.file_name().expect("a name").to_string_lossy();
+        let measured = Measured::new(resolve(library.load(path, &name).expect("a plan")));
+        let report = checker::check_plan(&measured, &RULES, TODAY);
+        for (index, room) in measured.rooms().enumerate() {
+            let drawing = draw(room, &request(&report.findings, findings));
+            sheets += 1;
+            told.extend(avoidable(measured.plan(), index, &drawing).into_iter().map(|what| format!("{name}: {what}")));
+        }
+    }
+    (sheets, told)
+}
+
+#[test]
+fn nothing_written_on_the_examples_lies_on_anything_that_it_could_keep_off() {
+    let (sheets, told) = hold_folder("examples", true);
+    assert!(sheets > 10);
+    assert!(told.is_empty(), "{}", told.join("\n"));
+}
+
+#[test]
+fn nothing_written_on_the_faults_lies_on_anything_that_it_could_keep_off() {
+    let (sheets, told) = hold_folder("examples/faults", true);
+    assert!(sheets > 50);
+    assert!(told.is_empty(), "{}", told.join("\n"));
+}
+
+/// A number out of a row of them (Knuth's constants for a linear congruential generator, recalled).
+struct Lot(u64);
+
+impl Lot {
+    fn below(&mut self, most: u64) -> u64 {
+        self.0 = self.0.wrapping_mul(6_364_136_223_846_793_005).wrapping_add(1_442_695_040_888_963_407);
+        (self.0 >> 33) % most
+    }
+}
+
+/// A room by lot: rectangular, L-shaped or with a corner cut off, with a cable, a fixture, a door, boxes and a sensor.
+fn room_by_lot(lot: &mut Lot) -> String {
+    let (wide, deep) = (1800 + 100 * lot.below(40), 1500 + 100 * lot.below(35));
+    let (notch, cut) = (400 + 100 * lot.below(6), 300 + 50 * lot.below(8));
+    let outline = match lot.below(3) {
+        0 => format!("(0, 0) ({wide}, 0) ({wide}, {deep}) (0, {deep})"),
+        1 => format!(
+            "(0, 0) ({wide}, 0) ({wide}, {0}) ({1}, {0}) ({1}, {deep}) (0, {deep})",
+            deep - notch,
+            wide - notch
+        ),
+        _ => format!("(0, 0) ({wide}, 0) ({wide}, {0}) ({1}, {deep}) (0, {deep})", deep - cut, wide - cut),
+    };
+    let pitch = 75 + 5 * lot.below(12);
+    let loops = 2 + lot.below((deep - notch - 300) / pitch - 1);
+    let long = wide - notch - 250;
+    let tip = 120 + pitch / 2;
+    let door = 100 + 50 * lot.below(8);
+    let fixture = 300 + 50 * lot.below(6);
+    format!(
+        "room r {{\n outline {outline}\n wall 1 \"garden wall\" outside\n door hall wall 1 from {door} to {}\n \
+         fixture chest rect (0, {}) ({fixture}, {deep})\n drill stop circle ({}, {}) radius 30\n junction j (0, {}) height 300\n \
+         thermostat t (0, {}) height 1200 rated 16 A\n cable a {{\n  tail j (60, {}) (60, 120) (120, 120)\n  start (120, 120)\n  \
+         loops {loops} of {long} east, stepping {pitch} north\n }}\n sensor s from t (0, {tip}) (500, {tip})\n}}\n",
+        door + 700,
+        deep - 250,
+        wide - 150 - notch / 2,
+        80 + 10 * lot.below(10),
+        300 + 20 * lot.below(20),
+        800 + 20 * lot.below(20),
+        300,
+    )
+}
+
+#[test]
+fn nothing_written_on_rooms_by_lot_lies_on_anything_that_it_could_keep_off() {
+    let mut lot = Lot(20_261_125);
+    let mut told = Vec::new();
+    for number in 0..300 {
+        let text = room_by_lot(&mut lot);
+        let measured = Measured::new(plan(&text));
+        assert!(measured.plan().faults.is_empty(), "{text}\n{:?}", measured.plan().faults);
+        let drawing = draw(measured.room(0).expect("a room"), &request(&[], false));
+        told.extend(avoidable(measured.plan(), 0, &drawing).into_iter().map(|what| format!("room {number}: {what}")));
+    }
+    assert!(told.is_empty(), "{} in all\n{}", told.len(), told.join("\n"));
+}
+
+/// Each dimension is as long on paper as it says, at the drawing's scale, and none crosses a wall or another.
+#[test]
+fn dimensions_are_as_long_as_they_say_and_cross_neither_walls_nor_each_other() {
+    let library = Library::new(&Disk, root(), root());
+    for name in ["bathroom", "boot-room", "flat-6", "garden-room", "hall", "kitchen", "living-room", "loft", "studio", "two-bays"] {
+        let path = root().join(format!("examples/{name}.lay"));
+        let plan = resolve(library.load(&path, name).expect("a plan"));
+        let measured = Measured::new(plan);
+        for (index, room) in measured.rooms().enumerate() {
+            let drawing = draw(room, &request(&[], false));
+            let document = Document::parse(&drawing.svg).expect("XML");
+            let sheet = Sheet::of(measured.plan(), index, &drawing, &document);
+            let mut seen = 0;
+            for node in document.descendants().filter(|node| node.attribute("class") == Some("dimension")) {
+                let said: f64 = node.attribute("data-mm").expect("a length").parse().expect("a number");
+                let Some((a, b)) = node.children().find(|child| child.has_tag_name("line")).and_then(line_of) else { continue };
+                let long = (b.x - a.x).hypot(b.y - a.y) * drawing.sheet.scale;
+                // Lines are written to 0.001 mm of paper.
+                assert!((long - said).abs() < 0.002 * drawing.sheet.scale, "{name}: {long} for {said}");
+                seen += 1;
+            }
+            assert!(seen > 3, "{name}");
+            for (number, one) in sheet.dimensions.iter().enumerate() {
+                assert!(!sheet.walls.iter().any(|wall| cross(*one, *wall)), "{name}: {one:?} crosses a wall");
+                let other = sheet.dimensions[number + 1..].iter().find(|other| cross(*one, **other));
+                assert!(other.is_none(), "{name}: {one:?} crosses {other:?}");
+            }
+            let all = written(&document);
+            let crossed = all.iter().find(|one| sheet.dimensions.iter().any(|(a, b)| one.frame.cut_by(*a, *b)));
+            assert!(crossed.is_none(), "{name}: {:?}", crossed.map(|one| &one.words));
+        }
+    }
+}
+
+/// The first and the last run, the turns and the start of a cable are dimensioned from two walls, each by its own sum.
+#[test]
+fn a_cable_is_set_out_from_two_walls() {
+    let text = "room r {\n outline (0, 0) (3000, 0) (3000, 2000) (0, 2000)\n cable a {\n  start (110, 90)\n  loops 9 of 2700 east, \
+                stepping 100 north\n }\n}\n";
+    let measured = Measured::new(plan(text));
+    let drawing = draw(measured.room(0).expect("a room"), &request(&[], false));
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let side = |side: &str| -> Vec<(String, f64)> {
+        let row = document.descendants().find(|node| {
+            node.attribute("class") == Some("setting-out cables") && node.attribute("data-side") == Some(side)
+        });
+        let own = row.into_iter().flat_map(|row| row.children()).filter(|node| node.attribute("class") == Some("dimension"));
+        own.map(|node| {
+            let words = node.descendants().filter_map(|node| node.text()).map(str::trim).collect::<String>();
+            (words, node.attribute("data-mm").expect("it").parse().expect("a number"))
+        })
+        .collect()
+    };
+    // Turns at 110 and 110 + 2700 = 2810, 190 from the other wall.
+    let turns = side("south");
+    assert_eq!(turns.iter().map(|(_, mm)| *mm).collect::<Vec<_>>(), [110.0, 2700.0, 190.0]);
+    // Runs at 90, 190 … 890: eight steps; 1110 are left.
+    let runs = side("west");
+    assert_eq!(runs.iter().map(|(_, mm)| *mm).collect::<Vec<_>>(), [90.0, 800.0, 1110.0]);
+    assert_eq!(runs[1].0, "8 × 100 = 800");
+}
+
+/// Metre marks lie on the cable as it is drawn, each as far along it as it says.
+#[test]
+fn metre_marks_are_as_far_along_the_cable_as_they_say() {
+    // A square of 20 m round, sharp corners: 5 m is the first corner's end, 10 m the second's.
+    let text = "room r {\n outline (0, 0) (6000, 0) (6000, 6000) (0, 6000)\n cable a {\n  start (500, 500)\n  run east 4000\n  \
+                run north 4000\n  run west 4000\n }\n}\n";
+    let measured = Measured::new(plan(text));
+    let drawing = draw(measured.room(0).expect("a room"), &request(&[], false));
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let marks = document.descendants().find(|node| node.attribute("class") == Some("metre-marks")).expect("marks");
+    assert_eq!(marks.attribute("data-metres"), Some("5 10"));
+    let data = marks.attribute("d").expect("a path");
+    let middles: Vec<Point> = data
+        .split('M')
+        .filter(|stroke| !stroke.is_empty())
+        .map(|stroke| {
+            let ends: Vec<Vec<f64>> = stroke
+                .split('L')
+                .map(|end| end.split(' ').map(|figure| figure.parse().expect("a number")).collect())
+                .collect();
+            let (a, b) = (point(&ends[0]), point(&ends[1]));
+            Point { x: f64::midpoint(a.x, b.x), y: f64::midpoint(a.y, b.y) }
+        })
+        .collect();
+    // Where no kit says otherwise corners are drawn with 2 mm of paper: a quarter takes r·π/2 where its corner takes 2·r.
+    let radius = 2.0 * drawing.sheet.scale;
+    let saved = radius * (2.0 - std::f64::consts::FRAC_PI_2);
+    let wanted = [Point { x: 4500.0, y: 500.0 + 1000.0 + saved }, Point { x: 4500.0 - 2000.0 - 2.0 * saved, y: 4500.0 }];
+    for (found, wanted) in middles.iter().zip(wanted) {
+        assert!((found.x - wanted.x).abs() < 0.01 && (found.y - wanted.y).abs() < 0.01, "{found:?} for {wanted:?}");
+    }
+}
