@@ -207,7 +207,8 @@ fn wall_length(labels: &mut Labels, Piece { start: a, end: b }: Piece, out: Poin
         let centre = along(from, to, 0.5) + up * (LIFT + high / 2.0);
         let leads = [(a, from), (b, to)].map(|(corner, end)| (corner + out * (width::WALL + 0.8), end + out * BEYOND));
         let lines = leads.iter().copied().chain([(from, to)]);
-        let clear = lines.clone().all(|(a, b)| labels.is_clear(a, b)) && labels.is_free_along(centre, read, (wide, high));
+        let clear =
+            lines.clone().all(|(a, b)| labels.is_clear(a, b)) && labels.is_free_along(centre, read, (wide, high));
         if !clear {
             continue;
         }

@@ -237,9 +237,7 @@ impl Labels {
         let met = self.tree.locate_in_envelope_intersecting(around).take(LOOKED_AT).map(|found| {
             match self.obstacles[found.data as usize] {
                 (Obstacle::Box(other), weight) if weight >= BARRED && other.cut_by(from, to) => BARRED,
-                (Obstacle::Sign(other), weight)
-                    if weight >= BARRED && !other.reaches(to) && other.cut_by(from, to) =>
-                {
+                (Obstacle::Sign(other), weight) if weight >= BARRED && !other.reaches(to) && other.cut_by(from, to) => {
                     BARRED
                 }
                 (Obstacle::Leader(a, b), _) if crosses((from, to), (a, b)) => BARRED,
