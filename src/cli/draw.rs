@@ -15,8 +15,8 @@ use crate::draw::{Drawing, Request, draw, export, laying_table, tiles};
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
-use crate::quantity::number;
 use crate::model::resolve::resolve;
+use crate::quantity::number;
 use crate::reasons;
 use crate::source::shown;
 use crate::text::quoted;
@@ -252,7 +252,8 @@ fn room_on_paper(drawing: &Drawing, arguments: &DrawArguments) -> Result<(), Pro
         return Ok(());
     }
     let (scale, paper) = (number(drawing.sheet.scale, 0), drawing.sheet.paper.word());
-    let problem = Problem::new(format!("{} has no room on {paper} at 1:{scale}", quoted([&*drawing.title].into_iter(), "and")));
+    let problem =
+        Problem::new(format!("{} has no room on {paper} at 1:{scale}", quoted([&*drawing.title].into_iter(), "and")));
     let larger = if arguments.paper.is_some() { "name a larger paper, or none" } else { "there is no larger paper" };
     Err(problem.help(format!("{larger}; or leave out `--scale`, and the largest scale is taken that has room")))
 }

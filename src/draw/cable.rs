@@ -295,7 +295,9 @@ pub(super) fn metre_numbers(view: &View<'_>, labels: &mut Labels) -> Item {
             let spots = [0.0, 0.5, -0.5].into_iter().flat_map(|shift| {
                 [1.0, -1.0].into_iter().map(move |hand| {
                     // Past the stroke's end where it stands over it.
-                    let centre = at + side * (hand * (off + if shift == 0.0 { 0.5 } else { 0.0 })) + step * (shift * (wide.max(high) + 0.8));
+                    let centre = at
+                        + side * (hand * (off + if shift == 0.0 { 0.5 } else { 0.0 }))
+                        + step * (shift * (wide.max(high) + 0.8));
                     let frame = Frame::new(centre.x - wide / 2.0, centre.y - high / 2.0, wide, high);
                     Spot { frame, upright, leader: None, worse: shift.abs() + if hand < 0.0 { 0.1 } else { 0.0 } }
                 })

@@ -2,8 +2,8 @@
 
 use std::sync::{Arc, LazyLock};
 
-use krilla::geom::Size;
 use krilla::destination::XyzDestination;
+use krilla::geom::Size;
 use krilla::metadata::Metadata;
 use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;

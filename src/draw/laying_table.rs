@@ -110,7 +110,8 @@ fn lines(view: &View<'_>, most: usize) -> Vec<Line> {
 
 fn cable_words(view: &View<'_>, cable: &Cable, laid: f64) -> String {
     let kit = cable.kit.and_then(|kit| view.plan.kits.get(kit));
-    let kit = kit.map(|kit| format!(", kit {} of {} m", kit.name.text, number(kit.length / 1e3, 1))).unwrap_or_default();
+    let kit =
+        kit.map(|kit| format!(", kit {} of {} m", kit.name.text, number(kit.length / 1e3, 1))).unwrap_or_default();
     format!("cable {}{kit}: {:.1} m laid", cable.name.text, laid / 1e3)
 }
 
@@ -131,7 +132,9 @@ pub fn laying_table(measure: RoomMeasure<'_>, request: &Request<'_>) -> Vec<Draw
     let lines = lines(&view, rows * COLUMNS * MOST_SHEETS);
     let (first, count) = request.sheet;
     let pages = lines.chunks(rows * COLUMNS).zip(first..);
-    pages.map(|(page, number)| drawn(&view, &Request { sheet: (number, count), ..*request }, page, body, rows)).collect()
+    pages
+        .map(|(page, number)| drawn(&view, &Request { sheet: (number, count), ..*request }, page, body, rows))
+        .collect()
 }
 
 fn drawn(view: &View<'_>, request: &Request<'_>, lines: &[Line], body: Frame, rows: usize) -> Drawing {

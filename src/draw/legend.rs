@@ -168,7 +168,8 @@ fn cable_samples(view: &View<'_>) -> Vec<(Item, String)> {
         (item("g").with(stroke(color::CABLE, width::CABLE, None)).with(mark), "metres from the joint".to_string())
     };
     let words = |name: &str| if cables.len() > 1 { format!("cable {name}") } else { "heating cable, way laid".into() };
-    let own = cables.iter().enumerate().take(MOST_CABLES).map(|(index, cable)| (sample(index), words(&cable.name.text)));
+    let own =
+        cables.iter().enumerate().take(MOST_CABLES).map(|(index, cable)| (sample(index), words(&cable.name.text)));
     own.chain((!cables.is_empty() && view.figures).then(marked)).collect()
 }
 

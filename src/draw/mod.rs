@@ -97,8 +97,17 @@ pub fn draw(measure: RoomMeasure<'_>, request: &Request<'_>) -> Drawing {
 /// findings. `sheet` says which sheet it is, and of how many.
 pub fn draw_unmeasured(measure: RoomMeasure<'_>, paper: Option<Paper>, sheet: (usize, usize)) -> Drawing {
     let scales = Scales::Close;
-    let request =
-        Request { paper, scales, date: None, findings: false, found: &[], unchecked: 0, heat: None, ghost: None, sheet };
+    let request = Request {
+        paper,
+        scales,
+        date: None,
+        findings: false,
+        found: &[],
+        unchecked: 0,
+        heat: None,
+        ghost: None,
+        sheet,
+    };
     drawn(measure, &request, false)
 }
 
@@ -201,11 +210,10 @@ fn write(
     room::obstacles(view, &mut labels);
     devices::obstacles(view, &mut labels);
     // What must be there first, what may be left out last.
-    let mut words = group("labels")
-        .with(dimensions::walls(view, &mut labels, bounds, dimensions))
-        .with(room::labels(view, &mut labels))
-        .with(devices::labels(view, &mut labels));
+    let mut words = group("labels").with(dimensions::walls(view, &mut labels, bounds, dimensions));
+    // These have one place each, and names many.
     words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
+    words = words.with(room::labels(view, &mut labels)).with(devices::labels(view, &mut labels));
     words = words.with(cable::end_labels(view, &mut labels));
     words.extend(notes::marks(view, &mut labels));
     words = words

@@ -269,7 +269,8 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
         headed(&format!("Floor surface at full power{rugs}, °C"), wide, content, height)
     };
     let (legend_item, legend_height) = legend(view, wide);
-    let measured = view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide), supplies(view, wide)]);
+    let measured =
+        view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide), supplies(view, wide)]);
     let facts = measured.into_iter().flatten().chain([notes(view, wide)]).flatten();
     let key =
         std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
@@ -295,11 +296,7 @@ fn height_of(blocks: &[Block]) -> f64 {
 const BEYOND: f64 = 1_000.0;
 
 /// How high the written part is in two columns side by side: the least, and with every finding listed that a sheet could hold, mm.
-pub(super) fn heights(
-    view: &View<'_>,
-    request: &Request<'_>,
-    listed: Option<&[Numbered<'_>]>,
-) -> (f64, f64) {
+pub(super) fn heights(view: &View<'_>, request: &Request<'_>, listed: Option<&[Numbered<'_>]>) -> (f64, f64) {
     let count = 2;
     let all = columns(view, request, count);
     let least = (0..all.columns.len()).map(|column| all.height(column)).fold(0.0, f64::max) + TOP;

@@ -176,7 +176,8 @@ pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
         }
         let side = if of(pair[0]).count() <= of(pair[1]).count() { pair[0] } else { pair[1] };
         let places = corners.iter().map(|corner| side.along(*corner));
-        let (low, high) = places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
+        let (low, high) =
+            places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
         if high - low > 0.5 {
             let places = vec![low, high];
             rows.push(Row { side, about: About::Whole, name: "overall".into(), places, stretches: Vec::new() });
@@ -211,11 +212,15 @@ fn put(corners: &[Point], bounds: Bounds, rows: &mut Vec<Row>, feature: Feature)
     places.extend(&feature.places);
     for side in [feature.side, feature.side.opposite()] {
         let fits = |row: &&mut Row| {
-            row.side == side && row.about == feature.about && !row.places.iter().any(|at| within(first, last, *at)) && {
-                // No place of the one lies in steps that are said as one by the other.
-                let steps = row.stretches.iter();
-                !steps.into_iter().any(|own| places.iter().any(|at| within(own.from, own.to, *at)))
-            } && !spans(row, first, last)
+            row.side == side
+                && row.about == feature.about
+                && !row.places.iter().any(|at| within(first, last, *at))
+                && {
+                    // No place of the one lies in steps that are said as one by the other.
+                    let steps = row.stretches.iter();
+                    !steps.into_iter().any(|own| places.iter().any(|at| within(own.from, own.to, *at)))
+                }
+                && !spans(row, first, last)
         };
         if let Some(row) = rows.iter_mut().find(fits) {
             join(&mut row.places, &places);
@@ -363,7 +368,8 @@ fn steps(rows: &[(f64, f64, f64)]) -> (Vec<f64>, Vec<Stretch>) {
         return (vec![ats().fold(f64::INFINITY, f64::min), ats().fold(f64::NEG_INFINITY, f64::max)], Vec::new());
     }
     let mut places: Vec<f64> = Vec::new();
-    let ends: Vec<f64> = groups.iter().flat_map(|group| [group.0, group.1]).chain(rows.first().map(|row| row.0)).collect();
+    let ends: Vec<f64> =
+        groups.iter().flat_map(|group| [group.0, group.1]).chain(rows.first().map(|row| row.0)).collect();
     join(&mut places, &ends);
     let several = groups.iter().filter(|group| group.2 > 1);
     let stretches = several.map(|(start, end, count)| {

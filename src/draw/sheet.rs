@@ -45,8 +45,7 @@ impl Paper {
 }
 
 /// The scales that a drawing is given unasked, as how many mm of floor lie in one of paper: ISO 5455, 1, 2, 5 and their tenfolds.
-pub const SCALES: [f64; 13] =
-    [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10_000.0];
+pub const SCALES: [f64; 13] = [1.0, 2.0, 5.0, 10.0, 20.0, 50.0, 100.0, 200.0, 500.0, 1000.0, 2000.0, 5000.0, 10_000.0];
 
 /// The scales between them that it is given where they are asked for, common in building.
 pub const BETWEEN: [f64; 2] = [25.0, 30.0];

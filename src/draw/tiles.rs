@@ -77,7 +77,8 @@ fn tile(
     }
     let number_ = row * columns + column + 1;
     let name = format!("{}, tile {number_} of {}", drawing.title, rows * columns);
-    let words = format!("{name}: row {} of {rows}, column {} of {columns}; marks show the overlap", row + 1, column + 1);
+    let words =
+        format!("{name}: row {} of {rows}, column {} of {columns}; marks show the overlap", row + 1, column + 1);
     let words = lettering::shorten(&words, size::BODY, false, inner_wide - 4.0 * OVERLAP);
     marks.push(lettering::line(&words, p(BLANK + 2.0 * OVERLAP, bottom + MARK), size::BODY, false));
     let sheet = Sheet { paper: Paper::A4, width: wide, height: high, ..drawing.sheet.clone() };

@@ -22,11 +22,7 @@ const BLOCKS: &[Block<Rule>] = &[
         "a supply",
         &["voltage", "rcd", "breaker", "fuse", "conductor", "ambient", "grouped", "in-insulation", "before", "selv"],
     ),
-    (
-        Rule::drawing_line,
-        "a title block",
-        &["owner", "address", "number", "revision", "drawn", "checked", "approved"],
-    ),
+    (Rule::drawing_line, "a title block", &["owner", "address", "number", "revision", "drawn", "checked", "approved"]),
     (
         Rule::room_line,
         "a room",
@@ -144,7 +140,9 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "in-insulation") => "in-insulation 200 mm",
         (_, "outline") => "outline (X, Y) (X, Y) … or outline from (X, Y) east 3400, north 2200, …",
         (_, "wall") => "wall 3 \"TITLE\" outside",
-        (_, "door") => "door NAME wall 1 from 300 to 1200 through hinged left outward or door NAME on wall 1 from the left 300 to 1200",
+        (_, "door") => {
+            "door NAME wall 1 from 300 to 1200 through hinged left outward or door NAME on wall 1 from the left 300 to 1200"
+        }
         (_, "fixture") => "fixture NAME KIND raised 150 open SHAPE",
         (_, "drill") => "drill NAME SHAPE",
         (_, "joint") => "joint NAME (X, Y) (X, Y) …",

@@ -236,7 +236,17 @@ pub(crate) fn pages(bytes: &[u8]) {
             let (findings, date) = (heat.is_none(), Some(TODAY));
             let drawing = draw(
                 room,
-                &Request { paper: None, scales: layrule::draw::sheet::Scales::Standard, date, findings, found, unchecked: 0, heat, ghost: None, sheet: (1, 1) },
+                &Request {
+                    paper: None,
+                    scales: layrule::draw::sheet::Scales::Standard,
+                    date,
+                    findings,
+                    found,
+                    unchecked: 0,
+                    heat,
+                    ghost: None,
+                    sheet: (1, 1),
+                },
             );
             roxmltree::Document::parse(&drawing.svg).expect("a drawing is XML");
         }

@@ -23,6 +23,12 @@ struct Written {
     on_run: bool,
 }
 
+/// What stands in an element.
+fn words_of(node: Node<'_, '_>) -> String {
+    let texts = node.descendants().filter(Node::is_text).filter_map(|node| node.text());
+    texts.map(str::trim).collect()
+}
+
 fn point(numbers: &[f64]) -> Point {
     Point { x: numbers[0], y: numbers[1] }
 }
@@ -36,7 +42,7 @@ fn written(document: &Document<'_>) -> Vec<Written> {
     let labels = document.descendants().filter_map(|node| {
         let frame = node.attribute("data-frame")?;
         let sides: Vec<f64> = frame.split(' ').map(|side| side.parse().expect("a number")).collect();
-        let words = node.descendants().filter_map(|node| node.text()).map(str::trim).collect::<String>();
+        let words = words_of(node);
         let leader = node.children().find(|child| child.has_tag_name("line")).and_then(line_of);
         let frame = Frame { left: sides[0], top: sides[1], right: sides[2], bottom: sides[3] };
         Some(Written { frame, leader, words, on_run: node.attribute("class") == Some("run-number") })
@@ -55,7 +61,8 @@ fn dimension_lines(document: &Document<'_>) -> Vec<(Point, Point)> {
 }
 
 fn cross((a, b): (Point, Point), (c, d): (Point, Point)) -> bool {
-    let side = |from: Point, to: Point, at: Point| (to.x - from.x) * (at.y - from.y) - (to.y - from.y) * (at.x - from.x);
+    let side =
+        |from: Point, to: Point, at: Point| (to.x - from.x) * (at.y - from.y) - (to.y - from.y) * (at.x - from.x);
     side(a, b, c) * side(a, b, d) < -1e-9 && side(c, d, a) * side(c, d, b) < -1e-9
 }
 
@@ -95,7 +102,10 @@ impl Sheet {
             }
         }
         let junction = |at: Option<usize>| at.map(|at| room.junctions[at].at);
-        let routes = room.cables.iter().map(|cable| junction(cable.junction).into_iter().chain(cable.tail.iter().copied()).collect());
+        let routes = room
+            .cables
+            .iter()
+            .map(|cable| junction(cable.junction).into_iter().chain(cable.tail.iter().copied()).collect());
         let second = room.cables.iter().filter_map(|cable| cable.second_tail.as_ref());
         let second = second.map(|tail| junction(tail.junction).into_iter().chain(tail.route.iter().copied()).collect());
         let conduits = room.sensors.iter().map(|sensor| {
@@ -200,7 +210,8 @@ fn request<'f>(found: &'f [layrule::finding::Finding], findings: bool) -> Reques
 /// The plans of a folder of examples, with their findings drawn where asked.
 fn hold_folder(folder: &str, findings: bool) -> (usize, Vec<String>) {
     let library = Library::new(&Disk, root(), root());
-    let mut names: Vec<_> = std::fs::read_dir(root().join(folder)).expect("a folder").map(|one| one.expect("it").path()).collect();
+    let mut names: Vec<_> =
+        std::fs::read_dir(root().join(folder)).expect("a folder").map(|one| one.expect("it").path()).collect();
     names.sort();
     let (mut sheets, mut told) = (0, Vec::new());
     for path in names.iter().filter(|path| path.extension().is_some_and(|ending| ending == "lay")) {
@@ -246,11 +257,9 @@ fn room_by_lot(lot: &mut Lot) -> String {
     let (notch, cut) = (400 + 100 * lot.below(6), 300 + 50 * lot.below(8));
     let outline = match lot.below(3) {
         0 => format!("(0, 0) ({wide}, 0) ({wide}, {deep}) (0, {deep})"),
-        1 => format!(
-            "(0, 0) ({wide}, 0) ({wide}, {0}) ({1}, {0}) ({1}, {deep}) (0, {deep})",
-            deep - notch,
-            wide - notch
-        ),
+        1 => {
+            format!("(0, 0) ({wide}, 0) ({wide}, {0}) ({1}, {0}) ({1}, {deep}) (0, {deep})", deep - notch, wide - notch)
+        }
         _ => format!("(0, 0) ({wide}, 0) ({wide}, {0}) ({1}, {deep}) (0, {deep})", deep - cut, wide - cut),
     };
     let pitch = 75 + 5 * lot.below(12);
@@ -292,7 +301,18 @@ fn nothing_written_on_rooms_by_lot_lies_on_anything_that_it_could_keep_off() {
 #[test]
 fn dimensions_are_as_long_as_they_say_and_cross_neither_walls_nor_each_other() {
     let library = Library::new(&Disk, root(), root());
-    for name in ["bathroom", "boot-room", "flat-6", "garden-room", "hall", "kitchen", "living-room", "loft", "studio", "two-bays"] {
+    for name in [
+        "bathroom",
+        "boot-room",
+        "flat-6",
+        "garden-room",
+        "hall",
+        "kitchen",
+        "living-room",
+        "loft",
+        "studio",
+        "two-bays",
+    ] {
         let path = root().join(format!("examples/{name}.lay"));
         let plan = resolve(library.load(&path, name).expect("a plan"));
         let measured = Measured::new(plan);
@@ -303,7 +323,9 @@ fn dimensions_are_as_long_as_they_say_and_cross_neither_walls_nor_each_other() {
             let mut seen = 0;
             for node in document.descendants().filter(|node| node.attribute("class") == Some("dimension")) {
                 let said: f64 = node.attribute("data-mm").expect("a length").parse().expect("a number");
-                let Some((a, b)) = node.children().find(|child| child.has_tag_name("line")).and_then(line_of) else { continue };
+                let Some((a, b)) = node.children().find(|child| child.has_tag_name("line")).and_then(line_of) else {
+                    continue;
+                };
                 let long = (b.x - a.x).hypot(b.y - a.y) * drawing.sheet.scale;
                 // Lines are written to 0.001 mm of paper.
                 assert!((long - said).abs() < 0.002 * drawing.sheet.scale, "{name}: {long} for {said}");
@@ -334,12 +356,9 @@ fn a_cable_is_set_out_from_two_walls() {
         let row = document.descendants().find(|node| {
             node.attribute("class") == Some("setting-out cables") && node.attribute("data-side") == Some(side)
         });
-        let own = row.into_iter().flat_map(|row| row.children()).filter(|node| node.attribute("class") == Some("dimension"));
-        own.map(|node| {
-            let words = node.descendants().filter_map(|node| node.text()).map(str::trim).collect::<String>();
-            (words, node.attribute("data-mm").expect("it").parse().expect("a number"))
-        })
-        .collect()
+        let own =
+            row.into_iter().flat_map(|row| row.children()).filter(|node| node.attribute("class") == Some("dimension"));
+        own.map(|node| (words_of(node), node.attribute("data-mm").expect("it").parse().expect("a number"))).collect()
     };
     // Turns at 110 and 110 + 2700 = 2810, 190 from the other wall.
     let turns = side("south");
@@ -377,7 +396,8 @@ fn metre_marks_are_as_far_along_the_cable_as_they_say() {
     // Where no kit says otherwise corners are drawn with 2 mm of paper: a quarter takes r·π/2 where its corner takes 2·r.
     let radius = 2.0 * drawing.sheet.scale;
     let saved = radius * (2.0 - std::f64::consts::FRAC_PI_2);
-    let wanted = [Point { x: 4500.0, y: 500.0 + 1000.0 + saved }, Point { x: 4500.0 - 2000.0 - 2.0 * saved, y: 4500.0 }];
+    let wanted =
+        [Point { x: 4500.0, y: 500.0 + 1000.0 + saved }, Point { x: 4500.0 - 2000.0 - 2.0 * saved, y: 4500.0 }];
     for (found, wanted) in middles.iter().zip(wanted) {
         assert!((found.x - wanted.x).abs() < 0.01 && (found.y - wanted.y).abs() < 0.01, "{found:?} for {wanted:?}");
     }

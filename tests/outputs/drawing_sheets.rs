@@ -31,7 +31,8 @@ const ROOM: &str = "room r \"Porch\" {\n outline (0, 0) (2000, 0) (2000, 1500) (
 fn scales_are_those_of_the_standard_unless_asked_for() {
     let folder = tempfile::tempdir().expect("a folder");
     std::fs::write(folder.path().join("r.lay"), ROOM).expect("a file");
-    let scale = |arguments: &[&str]| field(&run(folder.path(), &[&["draw", "r.lay"], arguments].concat()).1, "scale, paper");
+    let scale =
+        |arguments: &[&str]| field(&run(folder.path(), &[&["draw", "r.lay"], arguments].concat()).1, "scale, paper");
     // ISO 5455: 1:20, 1:50, 1:100.
     assert_eq!(scale(&[]), "1:20, A4");
     assert_eq!(scale(&["--scale", "1:25"]), "1:25, A4");
@@ -41,7 +42,7 @@ fn scales_are_those_of_the_standard_unless_asked_for() {
     let (code, _, said) = run(folder.path(), &["draw", "r.lay", "--scale", "1:2"]);
     assert!(code == 2 && said.contains("has no room on A2 at 1:2"), "{said}");
     let (code, _, said) = run(folder.path(), &["draw", "r.lay", "--scale", "1:40"]);
-    assert!(code == 2 && said.contains("ISO 5455"), "{said}");
+    assert!(code == 2 && said.contains("1:25 or 1:30"), "{said}");
 }
 
 #[test]
@@ -58,9 +59,10 @@ fn the_title_block_says_what_the_plan_says_and_no_path() {
     let path = folder.path().join("deep/r.lay");
     let (code, svg, said) = run(folder.path(), &["draw", path.to_str().expect("a path"), "--date", "2026-11-25"]);
     assert_eq!(code, 0, "{said}");
-    let said: Vec<String> = ["owner", "address", "drawing number", "revision", "drawn", "checked", "approved", "date", "title"]
-        .map(|name| field(&svg, name))
-        .to_vec();
+    let said: Vec<String> =
+        ["owner", "address", "drawing number", "revision", "drawn", "checked", "approved", "date", "title"]
+            .map(|name| field(&svg, name))
+            .to_vec();
     // The plan's own number goes before that of the file it uses.
     assert_eq!(
         said,
@@ -82,7 +84,13 @@ fn the_title_block_says_what_the_plan_says_and_no_path() {
     let document = Document::parse(&svg).expect("XML");
     let north = document.descendants().find(|node| node.attribute("class") == Some("north")).expect("an arrow");
     assert_eq!(north.attribute("data-degrees"), Some("30"));
-    let words: Vec<&str> = north.descendants().filter_map(|node| node.text()).map(str::trim).filter(|text| !text.is_empty()).collect();
+    let words: Vec<&str> = north
+        .descendants()
+        .filter(|node| node.is_text())
+        .filter_map(|node| node.text())
+        .map(str::trim)
+        .filter(|text| !text.is_empty())
+        .collect();
     assert_eq!(words, ["N"]);
 }
 
@@ -114,7 +122,8 @@ fn no_lettering_is_smaller_than_the_standard_has() {
 fn the_laying_table_has_every_run_and_ends_with_what_is_laid() {
     let folder = tempfile::tempdir().expect("a folder");
     let path = root().join("examples/boot-room.lay");
-    let (code, _, said) = run(folder.path(), &["draw", path.to_str().expect("a path"), "--laying-table", "-o", "b.svg"]);
+    let (code, _, said) =
+        run(folder.path(), &["draw", path.to_str().expect("a path"), "--laying-table", "-o", "b.svg"]);
     assert_eq!(code, 0, "{said}");
     let table = std::fs::read_to_string(folder.path().join("b-laying-table.svg")).expect("a sheet of its own");
     assert_eq!(field(&table, "sheet"), "2 of 2");
@@ -150,7 +159,8 @@ fn tiles_show_the_whole_sheet_and_overlap() {
     for number in 1.. {
         let Ok(svg) = std::fs::read_to_string(folder.path().join(format!("l-tile-{number}.svg"))) else { break };
         let document = Document::parse(&svg).expect("XML");
-        let sides = ["width", "height"].map(|side| document.root_element().attribute(side).expect("a side").to_string());
+        let sides =
+            ["width", "height"].map(|side| document.root_element().attribute(side).expect("a side").to_string());
         assert!([["210mm", "297mm"], ["297mm", "210mm"]].iter().any(|page| sides == *page), "{sides:?}");
         let window = document.root_element().children().find(|node| node.has_tag_name("svg")).expect("a window");
         let view = window.attribute("viewBox").expect("it");

@@ -154,10 +154,9 @@ impl Resolver {
                 kind: LineKind::Door { wall, through: item.through },
                 points: vec![at(first), at(last)],
                 // Facing the wall from inside, its left end is the one that a room drawn counter-clockwise comes to last.
-                swing: item.swing.map(|(side, outward)| Swing {
-                    at_last: (side == tree::Side::Left) == counter_clockwise,
-                    outward,
-                }),
+                swing: item
+                    .swing
+                    .map(|(side, outward)| Swing { at_last: (side == tree::Side::Left) == counter_clockwise, outward }),
                 place,
             });
         }
