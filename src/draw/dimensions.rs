@@ -40,14 +40,11 @@ pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: 
     for edge in edges(corners).filter(|edge| !is_told(corners, rows, *edge)) {
         whole.extend(wall_length(labels, on_paper(edge), outside(edge), edge.length()));
     }
-    for side in Side::ALL {
-        let mut before: Option<(f64, Vec<f64>)> = None;
-        for (rank, row) in rows.iter().filter(|row| row.side == side).enumerate() {
-            let out = side.out(bounds.low).max(side.out(bounds.high)) + view.sheet.floor(FIRST + STEP * rank as f64);
-            let places = row.thinned(view.sheet.floor(NEAREST));
-            whole.push(draw_row(view, labels, row, &places, out, before.as_ref()));
-            before = Some((out, places));
-        }
+    let placed = placed(view, bounds, rows);
+    let leads: Vec<Item> = placed.iter().map(|own| lead(view, labels, own)).collect();
+    // All lines are there before anything is written.
+    for (own, leads) in placed.iter().zip(leads) {
+        whole.push(draw_row(view, labels, own, leads));
     }
     for (index, edge) in edges(corners).enumerate() {
         whole.extend(wall_name(view, labels, on_paper(edge), outside(edge), index));
@@ -66,31 +63,42 @@ fn is_told(corners: &[Point], rows: &[Row], edge: Piece) -> bool {
     })
 }
 
-/// A row: its line, the lines that lead to it, and what lies between them. `before` is the row between it and the room.
-fn draw_row(
-    view: &View<'_>,
-    labels: &mut Labels,
-    row: &Row,
-    places: &[f64],
+/// A row where it stands.
+struct Placed<'r> {
+    row: &'r Row,
+    places: Vec<f64>,
+    /// How far out it stands, mm of floor.
     out: f64,
-    before: Option<&(f64, Vec<f64>)>,
-) -> Item {
+    /// The row between it and the room: how far out it stands, and its places.
+    before: Option<(f64, Vec<f64>)>,
+}
+
+fn placed<'r>(view: &View<'_>, bounds: Bounds, rows: &'r [Row]) -> Vec<Placed<'r>> {
+    let mut placed = Vec::new();
+    for side in Side::ALL {
+        let mut before: Option<(f64, Vec<f64>)> = None;
+        for (rank, row) in rows.iter().filter(|row| row.side == side).enumerate() {
+            let out = side.out(bounds.low).max(side.out(bounds.high)) + view.sheet.floor(FIRST + STEP * rank as f64);
+            let places = row.thinned(view.sheet.floor(NEAREST));
+            placed.push(Placed { row, places: places.clone(), out, before: before.replace((out, places)) });
+        }
+    }
+    placed
+}
+
+/// The lines that lead to a row, barred with its own. Each reaches towards what it belongs to where it crosses nothing, from the room or
+/// from the same place of the row before.
+fn lead(view: &View<'_>, labels: &mut Labels, Placed { row, places, out, before }: &Placed<'_>) -> Item {
     let side = row.side;
-    let class = match row.about {
-        About::Things => "setting-out things",
-        About::Cables => "setting-out cables",
-        About::Walls => "setting-out walls",
-        About::Whole => "setting-out overall",
-    };
-    let mut whole = group(class).set("data-side", format!("{side:?}").to_lowercase());
     let mm = |paper: f64| view.sheet.floor(paper);
     let at = |place: f64, out: f64| view.sheet.on_paper(side.point(place, out));
+    let mut whole = group("leading");
     for place in places {
         let short = (at(*place, out - mm(BEYOND)), at(*place, out + mm(BEYOND)));
-        // As far towards what it belongs to as it crosses nothing.
         let from = match before {
-            Some((inner, others)) if others.iter().any(|other| (other - place).abs() < 0.5) => Some(inner + mm(BEYOND)),
-            Some((inner, _)) => Some(inner + mm(2.0 * BEYOND)),
+            Some((inner, others)) => {
+                others.iter().any(|other| (other - place).abs() < 0.5).then_some(inner + mm(BEYOND))
+            }
             None => wall_at(&view.room.corners, side, *place).map(|wall| wall + mm(width::WALL + 0.8)),
         };
         let long = from.map(|from| (at(*place, from.min(out - mm(BEYOND))), short.1));
@@ -99,10 +107,25 @@ fn draw_row(
         whole.push(straight(a, b, color::GREY, width::FINE).set("class", "leads"));
     }
     for pair in places.windows(2) {
-        labels.bar_line(at(pair[0], out), at(pair[1], out), BARRED);
+        labels.bar_line(at(pair[0], *out), at(pair[1], *out), BARRED);
     }
+    whole
+}
+
+/// A row: what leads to it, its line, and what stands over it.
+fn draw_row(view: &View<'_>, labels: &mut Labels, own: &Placed<'_>, leads: Item) -> Item {
+    let Placed { row, places, out, .. } = own;
+    let side = row.side;
+    let class = match row.about {
+        About::Things => "setting-out things",
+        About::Cables => "setting-out cables",
+        About::Walls => "setting-out walls",
+        About::Whole => "setting-out overall",
+    };
+    let mut whole = group(class).set("data-side", format!("{side:?}").to_lowercase()).with(leads);
+    let at = |place: f64| view.sheet.on_paper(side.point(place, *out));
     for pair in places.windows(2) {
-        let (a, b) = (at(pair[0], out), at(pair[1], out));
+        let (a, b) = (at(pair[0]), at(pair[1]));
         let mut own = group("dimension").set("data-mm", number(pair[1] - pair[0], 4));
         own.push(straight(a, b, color::GREY, width::FINE));
         let step = if side.flat() { Point { x: 1.0, y: 0.0 } } else { Point { x: 0.0, y: -1.0 } };
@@ -110,7 +133,7 @@ fn draw_row(
         own.push(tick(b, step));
         whole.push(own.with(row_words(labels, row, (pair[0], pair[1]), (a, b))));
     }
-    let ends = places.first().zip(places.last()).map(|(low, high)| (at(*low, out), at(*high, out)));
+    let ends = places.first().zip(places.last()).map(|(low, high)| (at(*low), at(*high)));
     whole.extend(ends.and_then(|ends| row_name(labels, row, ends)));
     whole
 }

@@ -17,7 +17,7 @@ const TAKEN: f64 = 6.0 * BARRED;
 pub(super) const UNWANTED: f64 = 1.0;
 
 /// How many labels of a sheet are looked for everywhere where no usual spot is free: far more than a plan that can be read has, and a bound.
-const MOST_SEARCHES: usize = 40;
+const MOST_SEARCHES: usize = 24;
 
 /// How near to a line a label rather isn't, mm.
 const NEAR: f64 = 0.9;
@@ -185,27 +185,27 @@ impl Labels {
     ) -> Option<Spot> {
         let near: Box<dyn Iterator<Item = Spot>> =
             if turned { Box::new(around_turned(point, wide, high)) } else { Box::new(around(point, wide, high)) };
-        let crowded = |spot: Spot| Spot { worse: spot.worse + 0.5 * self.crowd(&spot.frame), ..spot };
-        let (cost, spot) = self.best(first.chain(near.map(crowded)))?;
+        let (first, near) = (self.best(first, false), self.best(near, true));
+        let (cost, spot) = first.into_iter().chain(near).min_by(|a, b| a.0.total_cmp(&b.0))?;
         if cost < BARRED || self.searches == 0 {
             return Some(self.put(spot));
         }
         self.searches -= 1;
         let found = everywhere(point, wide, high, turned).find(|spot| {
-            let leader = spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to));
-            leader < BARRED && self.cost(&spot.frame) < BARRED
+            let leads = || spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to)) < BARRED;
+            self.cost(&spot.frame) < BARRED && leads()
         });
         Some(self.put(found.unwrap_or(spot)))
     }
 
     /// The best of some spots, taken: the first that costs nothing, or else the cheapest up to `most`.
     pub(super) fn take(&mut self, spots: impl Iterator<Item = Spot>, most: f64) -> Option<Spot> {
-        let (cost, spot) = self.best(spots)?;
+        let (cost, spot) = self.best(spots, false)?;
         (cost <= most).then(|| self.put(spot))
     }
 
-    /// The cheapest of some spots, and what it costs.
-    fn best(&self, spots: impl Iterator<Item = Spot>) -> Option<(f64, Spot)> {
+    /// The cheapest of some spots, and what it costs; `alone` where it is the better, the further it lies from other things.
+    fn best(&self, spots: impl Iterator<Item = Spot>, alone: bool) -> Option<(f64, Spot)> {
         let mut best: Option<(f64, Spot)> = None;
         for spot in spots {
             // Spots come nearly in the order of what they cost where nothing is in the way.
@@ -213,7 +213,10 @@ impl Labels {
                 continue;
             }
             let leader = spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to));
-            let cost = self.cost(&spot.frame) + spot.worse + leader;
+            let mut cost = self.cost(&spot.frame) + spot.worse + leader;
+            if alone && cost < BARRED {
+                cost += 0.5 * self.crowd(&spot.frame);
+            }
             if best.as_ref().is_none_or(|(least, _)| cost < *least) {
                 best = Some((cost, spot));
             }
@@ -317,7 +320,7 @@ pub(super) fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator
 }
 
 /// How far from its thing a label is looked for where no usual spot is free, and in what steps, mm.
-const REACH: i32 = 40;
+const REACH: i32 = 32;
 
 /// Spots everywhere round a point, the nearer ones first, each with a leader.
 fn everywhere(point: Point, wide: f64, high: f64, turned: bool) -> impl Iterator<Item = Spot> {

@@ -265,11 +265,10 @@ fn write(
     room::obstacles(view, &mut labels);
     devices::obstacles(view, &mut labels);
     // What must be there first, what may be left out last.
-    let mut words = group("labels")
-        .with(dimensions::walls(view, &mut labels, bounds, dimensions))
-        .with(room::labels(view, &mut labels))
-        .with(devices::labels(view, &mut labels));
+    let mut words = group("labels").with(dimensions::walls(view, &mut labels, bounds, dimensions));
+    // These have one place each, and names many.
     words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
+    words = words.with(room::labels(view, &mut labels)).with(devices::labels(view, &mut labels));
     words = words.with(cable::end_labels(view, &mut labels));
     words.extend(notes::marks(view, &mut labels));
     words = words

@@ -197,7 +197,7 @@ fn frames(document: &Document<'_>) -> Vec<([f64; 4], String)> {
         .filter_map(|node| {
             let frame = node.attribute("data-frame")?;
             let numbers: Vec<f64> = frame.split(' ').map(|number| number.parse().expect("a number")).collect();
-            let words = node.descendants().filter_map(|node| node.text()).collect::<String>();
+            let words = node.descendants().filter(Node::is_text).filter_map(|node| node.text()).collect::<String>();
             Some(([numbers[0], numbers[1], numbers[2], numbers[3]], words))
         })
         .collect()
@@ -218,7 +218,7 @@ fn labels_cover_neither_each_other_nor_a_cable() {
                 }
                 let frame = layrule::draw::canvas::Frame { left: a[0], top: a[1], right: a[2], bottom: a[3] };
                 // A run's number stands on its own run, and on no other.
-                let on = words.parse::<usize>().ok();
+                let on = words.trim().parse::<usize>().ok();
                 for (number, run) in room.cables.iter().flat_map(|cable| (1..).zip(&cable.runs)) {
                     let (start, end) = (drawing.sheet.on_paper(run.start), drawing.sheet.on_paper(run.end));
                     if on == Some(number) {

@@ -23,6 +23,12 @@ struct Written {
     on_run: bool,
 }
 
+/// What stands in an element.
+fn words_of(node: Node<'_, '_>) -> String {
+    let texts = node.descendants().filter(Node::is_text).filter_map(|node| node.text());
+    texts.map(str::trim).collect()
+}
+
 fn point(numbers: &[f64]) -> Point {
     Point { x: numbers[0], y: numbers[1] }
 }
@@ -36,7 +42,7 @@ fn written(document: &Document<'_>) -> Vec<Written> {
     let labels = document.descendants().filter_map(|node| {
         let frame = node.attribute("data-frame")?;
         let sides: Vec<f64> = frame.split(' ').map(|side| side.parse().expect("a number")).collect();
-        let words = node.descendants().filter_map(|node| node.text()).map(str::trim).collect::<String>();
+        let words = words_of(node);
         let leader = node.children().find(|child| child.has_tag_name("line")).and_then(line_of);
         let frame = Frame { left: sides[0], top: sides[1], right: sides[2], bottom: sides[3] };
         Some(Written { frame, leader, words, on_run: node.attribute("class") == Some("run-number") })
@@ -353,11 +359,7 @@ fn a_cable_is_set_out_from_two_walls() {
         });
         let own =
             row.into_iter().flat_map(|row| row.children()).filter(|node| node.attribute("class") == Some("dimension"));
-        own.map(|node| {
-            let words = node.descendants().filter_map(|node| node.text()).map(str::trim).collect::<String>();
-            (words, node.attribute("data-mm").expect("it").parse().expect("a number"))
-        })
-        .collect()
+        own.map(|node| (words_of(node), node.attribute("data-mm").expect("it").parse().expect("a number"))).collect()
     };
     // Turns at 110 and 110 + 2700 = 2810, 190 from the other wall.
     let turns = side("south");
