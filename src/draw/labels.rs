@@ -1,5 +1,7 @@
 //! Where labels go: off cables and off each other wherever there is room.
 
+use std::sync::LazyLock;
+
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -29,7 +31,7 @@ enum Obstacle {
 }
 
 /// What lies on the sheet already.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Labels {
     tree: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
     obstacles: Vec<(Obstacle, f64)>,
@@ -93,8 +95,29 @@ impl Labels {
         outside + met.sum::<f64>()
     }
 
+    /// The best spot for a disc by a point, taken, and what it cost. Where none of the usual ones is free, it is looked for everywhere as often
+    /// as `tries` says.
+    pub(super) fn take_disc(&mut self, point: Point, side: f64, tries: &mut usize) -> Option<(Spot, f64)> {
+        let mut best = self.best(around_disc(point, side));
+        if best.is_none_or(|(cost, spot)| cost - spot.worse > CROSSED / 2.0) && *tries > 0 {
+            *tries -= 1;
+            let other = self.best(everywhere(point, side));
+            best = [best, other].into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
+        }
+        let (cost, spot) = best?;
+        self.taken(&spot);
+        Some((spot, cost - spot.worse))
+    }
+
     /// The best of some spots, taken: the first that costs nothing, or else the cheapest up to `most`.
     pub(super) fn take(&mut self, spots: impl Iterator<Item = Spot>, most: f64) -> Option<Spot> {
+        let (_, spot) = self.best(spots).filter(|(cost, _)| *cost <= most)?;
+        self.taken(&spot);
+        Some(spot)
+    }
+
+    /// The best of some spots, and what it costs.
+    fn best(&self, spots: impl Iterator<Item = Spot>) -> Option<(f64, Spot)> {
         let mut best: Option<(f64, Spot)> = None;
         for spot in spots {
             // Spots come nearly in the order of what they cost where nothing is in the way.
@@ -107,16 +130,16 @@ impl Labels {
                 best = Some((cost, spot));
             }
         }
-        let (cost, spot) = best?;
-        if cost > most {
-            return None;
-        }
+        best
+    }
+
+    /// Bars a spot and its leader.
+    fn taken(&mut self, spot: &Spot) {
         self.bar(spot.frame, TAKEN);
         if let Some(to) = spot.leader {
             let from = nearest_edge(&spot.frame, to);
             self.lead(from, to);
         }
-        Some(spot)
     }
 
     /// Bars a leader: what is written keeps off it as off anything else.
@@ -183,12 +206,32 @@ pub(super) fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item =
     DISTANCES.into_iter().flat_map(move |distance| spots_at(point, wide, high, distance, false))
 }
 
-/// As [`around`], for what is round, so that it may stand with a corner of its box by the point: between two runs too.
-pub(super) fn around_disc(point: Point, side: f64) -> impl Iterator<Item = Spot> {
+/// As [`around`], for what is round, so that it may stand with a corner of its box by the point: between two runs too. It always has a leader.
+fn around_disc(point: Point, side: f64) -> impl Iterator<Item = Spot> {
     let close = spots_at(point, side, side, 0.5, false).zip(DIRECTIONS);
     let slanting = close.filter(|(_, (x, y))| x.abs() == y.abs()).map(|(spot, _)| spot);
-    slanting.chain(around(point, side, side))
+    slanting.chain(around(point, side, side)).map(move |spot| Spot { leader: Some(point), ..spot })
 }
+
+/// Every spot round a point, to a millimetre, as far off as any of the usual ones; near ones first.
+fn everywhere(point: Point, side: f64) -> impl Iterator<Item = Spot> {
+    EVERYWHERE.iter().map(move |(away, distance)| {
+        let frame = Frame::new(point.x + away.x - side / 2.0, point.y + away.y - side / 2.0, side, side);
+        Spot { frame, upright: false, leader: Some(point), worse: 0.15 * distance }
+    })
+}
+
+/// How far off a disc is looked for everywhere, mm.
+const FARTHEST: i32 = 44;
+
+/// Steps from a point, each with its length, the short ones first.
+static EVERYWHERE: LazyLock<Vec<(Point, f64)>> = LazyLock::new(|| {
+    let steps = (-FARTHEST..=FARTHEST).flat_map(|x| (-FARTHEST..=FARTHEST).map(move |y| (f64::from(x), f64::from(y))));
+    let steps = steps.map(|(x, y)| (Point { x, y }, x.hypot(y)));
+    let mut steps: Vec<(Point, f64)> = steps.filter(|(_, long)| (3.0..=f64::from(FARTHEST)).contains(long)).collect();
+    steps.sort_by(|a, b| a.1.total_cmp(&b.1));
+    steps
+});
 
 /// Spots round a point for something of a width and a height, near ones first, at each distance also turned to be read from the right.
 pub(super) fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator<Item = Spot> {
