@@ -8,6 +8,7 @@ use std::collections::HashMap;
 use std::hash::Hash;
 
 use crate::finding::{Finding, Subject};
+use crate::quantity::Dimension;
 use crate::source::Place;
 
 /// Findings that are alike.
@@ -51,16 +52,20 @@ fn key(finding: &Finding) -> Key<'_> {
     (&finding.rule, places, finding.accepted.is_some(), message)
 }
 
-/// What findings that say the same of one thing have in common: all that the key holds but the first of the places, where there are others, and
-/// the things that they are about.
-type Wide<'r> = (Key<'r>, Option<&'r str>, &'r [Subject]);
+/// What findings that say the same of one thing have in common: all that the key holds but the first of the places, where there are others;
+/// the things that they are about; and how many things they count.
+type Wide<'r> = (Key<'r>, Option<&'r str>, &'r [Subject], Vec<&'r str>);
 
 fn wide(finding: &Finding) -> Wide<'_> {
     let (rule, mut places, agreed, message) = key(finding);
     if places.len() > 1 && message.is_none() {
         places.remove(0);
     }
-    ((rule, places, agreed, message), finding.room.as_deref(), &finding.subjects)
+    let counts = finding.figures.iter().filter(|figure| {
+        !figure.limit && figure.quantity.is_some_and(|quantity| quantity.dimension == Dimension::NUMBER)
+    });
+    let counts = counts.map(|figure| figure.text.as_str()).collect();
+    ((rule, places, agreed, message), finding.room.as_deref(), &finding.subjects, counts)
 }
 
 /// Findings by what they have in common, each where the first of its like stands.
@@ -90,21 +95,24 @@ pub fn alike<'r>(findings: impl IntoIterator<Item = &'r Finding>) -> Vec<Alike<'
     gathered(findings, key)
 }
 
-/// Findings that share a number.
+/// Findings that share a number, or would.
 pub fn together<'r>(findings: impl IntoIterator<Item = &'r Finding>) -> Vec<Alike<'r>> {
-    gathered(findings, wide)
+    gathered(findings, |finding| (finding.number, (finding.number == 0).then(|| wide(finding))))
 }
 
 /// Numbers all that was found in a plan, from 1, in its order. What is left out later leaves the numbers of the rest as they are, so that
 /// each is called the same wherever it is shown.
 pub fn number(findings: &mut [Finding]) {
     let mut groups: HashMap<Wide<'_>, u32> = HashMap::new();
+    // What is of the same lines goes with the first of it.
+    let mut lines: HashMap<Key<'_>, u32> = HashMap::new();
     let mut numbers = Vec::with_capacity(findings.len());
     for finding in &*findings {
         let next = u32::try_from(groups.len()).unwrap_or(u32::MAX).saturating_add(1);
-        numbers.push(*groups.entry(wide(finding)).or_insert(next));
+        let number = *lines.entry(key(finding)).or_insert_with(|| *groups.entry(wide(finding)).or_insert(next));
+        numbers.push(number);
     }
-    drop(groups);
+    drop((groups, lines));
     for (finding, number) in findings.iter_mut().zip(numbers) {
         finding.number = number;
     }

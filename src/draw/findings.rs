@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::View;
 use super::canvas::{Item, group, item, pair, path, straight};
-use super::labels::{Labels, UNWANTED, around_disc, nearest_edge};
+use super::labels::{Labels, Spot, UNWANTED, nearest_edge};
 use super::lettering::{self, CAPITAL, size};
 use super::palette as color;
 use super::palette::width;
@@ -109,6 +109,42 @@ const DOT: f64 = 0.6;
 const AGAIN: f64 = 80.0;
 const MOST_DISCS: usize = 6;
 
+/// How many discs are looked for everywhere.
+const MOST_TRIES: usize = 60;
+
+/// Where discs go, those of each number with their places. All are placed once to see which have least room; these go first then.
+fn placed(view: &View<'_>, found: &[&Alike<'_>], labels: &mut Labels) -> Vec<Vec<(Point, Spot)>> {
+    let mut wanted: Vec<(usize, Point, f64)> = Vec::new();
+    for (index, found) in found.iter().enumerate() {
+        let first = wanted.len();
+        for at in places(found).map(|site| view.sheet.on_paper(site.at)) {
+            let own = &wanted[first..];
+            if own.len() < MOST_DISCS && own.iter().all(|(_, other, _)| distance(*other, at) >= AGAIN) {
+                wanted.push((index, at, 0.0));
+            }
+        }
+    }
+    let side = 2.0 * RADIUS + 0.4;
+    let mut trial = labels.clone();
+    for (_, at, cost) in &mut wanted {
+        *cost = trial.take_disc(*at, side, &mut 0).map_or(0.0, |(_, cost)| cost);
+    }
+    if wanted.iter().any(|(.., cost)| *cost > UNWANTED) {
+        wanted.sort_by(|a, b| b.2.total_cmp(&a.2));
+    }
+    let mut spots: Vec<Vec<(Point, Spot)>> = vec![Vec::new(); found.len()];
+    let mut tries = MOST_TRIES;
+    for (index, at, _) in wanted {
+        spots[index].extend(labels.take_disc(at, side, &mut tries).map(|(spot, _)| (at, spot)));
+    }
+    // The worst of a number comes first again.
+    for (found, spots) in found.iter().zip(&mut spots) {
+        let worst = places(found).next().map(|site| view.sheet.on_paper(site.at));
+        spots.sort_by_key(|(at, _)| Some(*at) != worst);
+    }
+    spots
+}
+
 /// A dot on every place, and the discs, each as near to its place as there is room.
 pub(super) fn marks(view: &View<'_>, found: &[Alike<'_>], labels: &mut Labels) -> Item {
     let mut whole = group("findings");
@@ -117,8 +153,8 @@ pub(super) fn marks(view: &View<'_>, found: &[Alike<'_>], labels: &mut Labels) -
     for at in found.iter().flat_map(|found| places(found)).map(|site| view.sheet.on_paper(site.at)) {
         labels.bar(super::canvas::Frame::around(at, at), 4.0 * UNWANTED);
     }
-    let side = 2.0 * RADIUS + 0.4;
-    for found in found {
+    let spots = placed(view, &found, labels);
+    for (found, spots) in found.iter().zip(spots) {
         let id = format!("finding-{}", found.number());
         let mut own = group("finding").set("id", id).set("data-finding", found.number());
         for site in places(found) {
@@ -130,16 +166,10 @@ pub(super) fn marks(view: &View<'_>, found: &[Alike<'_>], labels: &mut Labels) -
             let dot = item("circle").set("class", "spot").num("cx", at.x).num("cy", at.y).num("r", DOT);
             own.push(dot.set("fill", color::INK));
         }
-        let mut numbered: Vec<Point> = Vec::new();
-        for at in places(found).map(|site| view.sheet.on_paper(site.at)) {
-            if numbered.len() == MOST_DISCS || numbered.iter().any(|other| distance(*other, at) < AGAIN) {
-                continue;
-            }
-            let Some(spot) = labels.take(around_disc(at, side), f64::INFINITY) else { continue };
+        for (at, spot) in spots {
             let near = nearest_edge(&spot.frame, at);
             own.push(straight(near, at, color::INK, width::MEDIUM).set("class", "leader"));
             own.push(disc(spot.frame.middle(), found.number(), found.worst));
-            numbered.push(at);
         }
         whole.push(own);
     }

@@ -1,5 +1,7 @@
 //! Where labels go: off cables and off each other wherever there is room.
 
+use std::sync::LazyLock;
+
 use rstar::primitives::{GeomWithData, Rectangle};
 use rstar::{AABB, RTree};
 
@@ -41,7 +43,7 @@ enum Obstacle {
 }
 
 /// What lies on the sheet already.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Labels {
     tree: RTree<GeomWithData<Rectangle<[f64; 2]>, u32>>,
     obstacles: Vec<(Obstacle, f64)>,
@@ -198,6 +200,20 @@ impl Labels {
         Some(self.put(found.unwrap_or(spot)))
     }
 
+    /// The best spot for a disc by a point, taken, and what it cost. Where none of the usual ones is free, it is looked for everywhere as often
+    /// as `tries` says.
+    pub(super) fn take_disc(&mut self, point: Point, side: f64, tries: &mut usize) -> Option<(Spot, f64)> {
+        let mut best = self.best(around_disc(point, side), false);
+        if best.is_none_or(|(cost, spot)| cost - spot.worse > BARRED / 2.0) && *tries > 0 {
+            *tries -= 1;
+            let beside = everywhere(point, side, side, false).filter(|spot| spot.worse >= FARTHER * BESIDE);
+            let other = self.best(beside, false);
+            best = [best, other].into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
+        }
+        let (cost, spot) = best?;
+        Some((self.put(spot), cost - spot.worse))
+    }
+
     /// The best of some spots, taken: the first that costs nothing, or else the cheapest up to `most`.
     pub(super) fn take(&mut self, spots: impl Iterator<Item = Spot>, most: f64) -> Option<Spot> {
         let (cost, spot) = self.best(spots, false)?;
@@ -305,11 +321,11 @@ pub(super) fn around(point: Point, wide: f64, high: f64) -> impl Iterator<Item =
     DISTANCES.into_iter().flat_map(move |distance| spots_at(point, wide, high, distance, false))
 }
 
-/// As [`around`], for what is round, so that it may stand with a corner of its box by the point: between two runs too.
-pub(super) fn around_disc(point: Point, side: f64) -> impl Iterator<Item = Spot> {
+/// As [`around`], for what is round, so that it may stand with a corner of its box by the point: between two runs too. It always has a leader.
+fn around_disc(point: Point, side: f64) -> impl Iterator<Item = Spot> {
     let close = spots_at(point, side, side, 0.5, false).zip(DIRECTIONS);
     let slanting = close.filter(|(_, (x, y))| x.abs() == y.abs()).map(|(spot, _)| spot);
-    slanting.chain(around(point, side, side))
+    slanting.chain(around(point, side, side)).map(move |spot| Spot { leader: Some(point), ..spot })
 }
 
 /// Spots round a point for something of a width and a height, near ones first, at each distance also turned to be read from the right.
@@ -319,23 +335,28 @@ pub(super) fn around_turned(point: Point, wide: f64, high: f64) -> impl Iterator
     })
 }
 
-/// How far from its thing a label is looked for where no usual spot is free, and in what steps, mm.
-const REACH: i32 = 32;
+/// How far from its thing a spot is looked for where no usual one is free, mm.
+const FARTHEST: i32 = 44;
+/// How much worse a spot is for each mm that it lies farther off, and how near a disc lies at the least, mm.
+const FARTHER: f64 = 0.15;
+const BESIDE: f64 = 3.0;
+
+/// Steps of whole millimetres from a point, each with its length, the short ones first.
+static STEPS: LazyLock<Vec<(Point, f64)>> = LazyLock::new(|| {
+    let steps = (-FARTHEST..=FARTHEST).flat_map(|x| (-FARTHEST..=FARTHEST).map(move |y| (f64::from(x), f64::from(y))));
+    let steps = steps.map(|(x, y)| (Point { x, y }, x.hypot(y)));
+    let mut steps: Vec<(Point, f64)> = steps.filter(|(_, long)| *long <= f64::from(FARTHEST)).collect();
+    steps.sort_by(|a, b| a.1.total_cmp(&b.1));
+    steps
+});
 
 /// Spots everywhere round a point, the nearer ones first, each with a leader.
 fn everywhere(point: Point, wide: f64, high: f64, turned: bool) -> impl Iterator<Item = Spot> {
-    let rings = (0..=REACH).flat_map(|ring| {
-        let row = move |y: i32| {
-            let step = if y.abs() == ring { 1 } else { (2 * ring).max(1) };
-            (-ring..=ring).step_by(step as usize).map(move |x| (f64::from(x), f64::from(y)))
-        };
-        (-ring..=ring).flat_map(row)
-    });
-    rings.flat_map(move |(x, y)| {
+    STEPS.iter().flat_map(move |(step, distance)| {
         [false, true].into_iter().filter(move |upright| turned || !upright).map(move |upright| {
             let (wide, high) = if upright { (high, wide) } else { (wide, high) };
-            let frame = Frame::new(point.x + x - wide / 2.0, point.y + y - high / 2.0, wide, high);
-            Spot { frame, upright, leader: Some(point), worse: 0.0 }
+            let frame = Frame::new(point.x + step.x - wide / 2.0, point.y + step.y - high / 2.0, wide, high);
+            Spot { frame, upright, leader: Some(point), worse: FARTHER * distance }
         })
     })
 }
@@ -347,7 +368,7 @@ fn spots_at(point: Point, wide: f64, high: f64, distance: f64, upright: bool) ->
         let middle = Point { x: point.x + x * distance + reach(x, wide), y: point.y + y * distance + reach(y, high) };
         let frame = Frame::new(middle.x - wide / 2.0, middle.y - high / 2.0, wide, high);
         let leader = (distance > 2.5).then_some(point);
-        let worse = 0.15 * distance + 0.01 * rank as f64 + if upright { 0.6 } else { 0.0 };
+        let worse = FARTHER * distance + 0.01 * rank as f64 + if upright { 0.6 } else { 0.0 };
         Spot { frame, upright, leader, worse }
     })
 }

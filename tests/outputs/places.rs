@@ -325,3 +325,126 @@ fn numbers_stay_where_others_are_left_out() {
     other.findings.retain(|finding| Some(finding.number) == last);
     assert_eq!(together(&other.findings)[0].number(), last.expect("a finding"));
 }
+
+type Box4 = [f64; 4];
+
+fn meet(a: &Box4, b: &Box4) -> bool {
+    a[0] < b[2] && b[0] < a[2] && a[1] < b[3] && b[1] < a[3]
+}
+
+fn around(at: Point, half: f64) -> Box4 {
+    [at.x - half, at.y - half, at.x + half, at.y + half]
+}
+
+fn cuts(box4: &Box4, line: &Piece) -> bool {
+    layrule::draw::canvas::Frame { left: box4[0], top: box4[1], right: box4[2], bottom: box4[3] }
+        .cut_by(line.start, line.end)
+}
+
+/// A numbered disc on a sheet: its middle, and the leader to its place.
+struct Disc {
+    at: Point,
+    leader: Piece,
+}
+
+/// What of a sheet discs are held to.
+struct Marked {
+    labels: Vec<Box4>,
+    discs: Vec<Disc>,
+    cables: Vec<Piece>,
+    area: Box4,
+}
+
+impl Marked {
+    fn read(sheet: &Drawing, measured: &Measured) -> Self {
+        let document = Document::parse(&sheet.svg).expect("XML");
+        let class =
+            |class: &'static str| document.descendants().filter(move |node| node.attribute("class") == Some(class));
+        let labels = document.descendants().filter_map(|node| {
+            let numbers: Vec<f64> =
+                node.attribute("data-frame")?.split(' ').map(|number| number.parse().expect("a number")).collect();
+            Some([numbers[0], numbers[1], numbers[2], numbers[3]])
+        });
+        let end = |node: &Node<'_, '_>, name: &str| {
+            p(attribute(node, &format!("x{name}")), attribute(node, &format!("y{name}")))
+        };
+        let discs = class("leader").map(|leader| {
+            let disc = leader.next_siblings().skip(1).find(Node::is_element).expect("its disc");
+            let ring = disc.children().find(|node| node.has_tag_name("circle")).expect("a ring");
+            let leader = Piece::new(end(&leader, "1"), end(&leader, "2"));
+            Disc { at: p(attribute(&ring, "cx"), attribute(&ring, "cy")), leader }
+        });
+        let paper = |at: Point| sheet.sheet.on_paper(at);
+        let runs = measured.room(0).expect("a room").room.cables.iter().flat_map(|cable| &cable.runs);
+        let drawing = sheet.sheet.drawing;
+        Marked {
+            labels: labels.collect(),
+            discs: discs.collect(),
+            cables: runs.map(|run| Piece::new(paper(run.start), paper(run.end))).collect(),
+            area: [drawing.left, drawing.top, drawing.right, drawing.bottom - 12.0],
+        }
+    }
+
+    /// Whether a disc may stand there without lying on a label, on another disc or on a cable, its leader across none of the labels and leaders.
+    fn is_free(&self, own: usize, at: Point, half: f64) -> bool {
+        let frame = around(at, half);
+        let to = self.discs[own].leader.end;
+        let from = p(to.x.clamp(frame[0], frame[2]), to.y.clamp(frame[1], frame[3]));
+        let leader = Piece::new(from, to);
+        let inside =
+            frame[0] > self.area[0] && frame[1] > self.area[1] && frame[2] < self.area[2] && frame[3] < self.area[3];
+        let others = || self.discs.iter().enumerate().filter(|(index, _)| *index != own).map(|(_, disc)| disc);
+        inside
+            && !self.labels.iter().any(|label| meet(label, &frame) || cuts(label, &leader))
+            && !self.cables.iter().any(|run| cuts(&frame, run))
+            && !others().any(|disc| meet(&around(disc.at, 1.9), &frame))
+            && !others().any(|disc| {
+                disc.leader.length() > 0.0 && disc.leader.end != to && disc.leader.approach(leader).distance < 0.01
+            })
+            && !others().any(|disc| cuts(&around(disc.at, 1.9), &leader))
+    }
+
+    /// Discs that stand badly although there is a better place within 40 mm, found by trying every half millimetre.
+    fn badly(&self) -> Vec<Point> {
+        let bad = (0..self.discs.len()).filter(|own| !self.is_free(*own, self.discs[*own].at, 1.9));
+        let better = |own: &usize| {
+            let place = self.discs[*own].leader.end;
+            let steps = || (-80..=80).map(|step| f64::from(step) * 0.5);
+            steps().any(|x| steps().any(|y| self.is_free(*own, p(place.x + x, place.y + y), 2.4)))
+        };
+        bad.filter(better).map(|own| self.discs[own].at).collect()
+    }
+}
+
+/// Over all examples, faults, first tries and 300 plans as they vary, discs lie on nothing and their leaders cross nothing, but where there is no
+/// other place for them.
+#[test]
+fn discs_stand_clear_wherever_they_can() {
+    let (mut discs, mut badly) = (0, Vec::new());
+    let mut hold = |name: &str, measured: &Measured| {
+        let report = checker::untried(measured, &RULES, TODAY);
+        let Some(room) = measured.room(0) else { return };
+        let sheet = layrule::draw::draw(room, &request(&report));
+        let marked = Marked::read(&sheet, measured);
+        discs += marked.discs.len();
+        badly.extend(marked.badly().into_iter().map(|at| format!("{name} at {at:?}")));
+    };
+    for folder in ["examples", "examples/faults", "examples/first-tries"] {
+        for file in std::fs::read_dir(root().join(folder)).expect("a folder").filter_map(Result::ok) {
+            let path = file.path();
+            if path.extension().is_some_and(|ending| ending == "lay") {
+                let name = path.file_name().and_then(|name| name.to_str()).expect("a name").to_string();
+                let library = Library::new(&Disk, root(), root());
+                hold(&name, &Measured::new(resolve(library.load(&path, &name).expect("the example"))));
+            }
+        }
+    }
+    for number in 0..300 {
+        hold(&format!("varied {number}"), &Measured::new(plan(&crate::varied::plan(number))));
+    }
+    for rows in [4, 16] {
+        hold(&format!("hall {rows}"), &found(&hall(rows)).0);
+    }
+    assert!(discs > 300, "{discs}");
+    assert_eq!(badly, Vec::<String>::new(), "of {discs}");
+}
