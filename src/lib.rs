@@ -47,6 +47,7 @@
 //! and takes off; these add to it:
 //!
 //! - `draw`: plans as SVG, PNG and PDF
+//! - `exchange`: plans as DXF drawings, and rooms out of drawings and building models of others
 //! - `exercise`: broken plans for learners, and marks for what they make of them
 //! - `handover`: the page that is handed over with a floor
 //! - `language-server`: what an editor is answered
@@ -69,6 +70,8 @@ pub mod cli;
 pub mod comparison;
 #[cfg(feature = "draw")]
 pub mod draw;
+#[cfg(feature = "exchange")]
+pub mod exchange;
 #[cfg(feature = "exercise")]
 pub mod exercise;
 pub mod finding;

@@ -12,10 +12,12 @@ use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker::{self, Report};
 use crate::draw::sheet::{BETWEEN, Paper, SCALES, Scales};
 use crate::draw::{Drawing, Request, RoomSheets, export, sheets_of_rooms, tiles};
+use crate::exchange::dxf_out;
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
 use crate::measure::temperature_map::TemperatureMap;
 use crate::model::resolve::resolve;
+use crate::model::{Plan, Room};
 use crate::quantity::number;
 use crate::reasons;
 use crate::source::shown;
@@ -30,6 +32,7 @@ const EXAMPLES: &str = "Examples:
   layrule draw bath.lay --laying-table -o b.pdf with a table of its runs
   layrule draw loft.lay --tile -o loft.pdf      a large sheet on several of A4
   layrule draw bath.lay --heat -o bath.png      shaded by the floor's temperature
+  layrule draw flat.lay -o flat.dxf             for CAD: all rooms at their true size, a layer a kind
 
 Exit codes: 0 drawn, 1 drawn as far as the plan could be read, 2 not drawn.";
 
@@ -81,6 +84,8 @@ enum Format {
     Svg,
     Png,
     Pdf,
+    /// A CAD drawing, at its true size in mm
+    Dxf,
 }
 
 impl Format {
@@ -89,6 +94,7 @@ impl Format {
             Format::Svg => "svg",
             Format::Png => "png",
             Format::Pdf => "pdf",
+            Format::Dxf => "dxf",
         }
     }
 }
@@ -129,6 +135,10 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     };
     one_plan::tell_faults(plan, console);
     let rooms = rooms_to_draw(&measured, arguments).map_err(one)?;
+    if format == Format::Dxf {
+        write_dxf(plan, &rooms, arguments, &ground, console).map_err(one)?;
+        return Ok(if plan.faults.is_empty() { SOUND } else { FOUND });
+    }
     let maps = maps(&rooms, arguments, console);
     let drawings = sheets(&rooms, arguments, &report, &maps);
     let mut drawn = drawings.iter().flat_map(|room| &room.drawn);
@@ -161,6 +171,28 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
     Ok(if plan.faults.is_empty() { SOUND } else { FOUND })
 }
 
+/// A DXF holds the floor at its true size, and neither paper nor what is written beside it.
+fn write_dxf(
+    plan: &Plan,
+    rooms: &[RoomMeasure<'_>],
+    arguments: &DrawArguments,
+    ground: &Ground<'_>,
+    console: &Console,
+) -> Result<(), Problem> {
+    if arguments.findings || arguments.heat || arguments.paper.is_some() {
+        let problem = Problem::new("a DXF has neither paper, nor marks of findings, nor shading");
+        return Err(problem.help("leave out `--findings`, `--heat` and `--paper`, or draw a PDF"));
+    }
+    let rooms: Vec<&Room> = rooms.iter().map(|one| one.room).collect();
+    let drawn = dxf_out::draw(plan, &rooms)
+        .map_err(|reason| Problem::new(format!("the drawing can't be written as DXF: {reason}")))?;
+    drawn.remarks.iter().for_each(|remark| console.say(&format!("{remark}\n")));
+    match &arguments.output {
+        None => console.print(&drawn.bytes),
+        Some(path) => one_plan::write(path, &drawn.bytes, ground),
+    }
+}
+
 fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
     if let Some(format) = arguments.format {
         return Ok(format);
@@ -170,7 +202,7 @@ fn format_of(arguments: &DrawArguments) -> Result<Format, Problem> {
     let known = Format::value_variants().iter().find(|format| ending.as_deref() == Some(format.ending()));
     known.copied().ok_or_else(|| {
         Problem::new(format!("{} doesn't say what to write", shown(path)))
-            .help("end it in `.svg`, `.png` or `.pdf`, or say `--format`")
+            .help("end it in `.svg`, `.png`, `.pdf` or `.dxf`, or say `--format`")
     })
 }
 

@@ -16,6 +16,7 @@ mod mark;
 mod measure;
 mod new_file;
 mod one_plan;
+mod outline;
 mod outputs;
 mod picture;
 mod problem;
@@ -76,10 +77,12 @@ struct Arguments {
 enum Command {
     /// Check plans: files, folders, or `-` for standard input
     Check(check::CheckArguments),
-    /// Draw a plan: a sheet a room, to scale, as SVG, PNG or PDF
+    /// Draw a plan: a sheet a room, to scale, as SVG, PNG or PDF, or for CAD as DXF
     Draw(draw::DrawArguments),
     /// Take off a plan: areas, cables, loads, heat, materials
     Measure(measure::MeasureArguments),
+    /// Take the outline of a room, its doors and fixtures out of DXF, IFC or GeoJSON
+    Outline(outline::OutlineArguments),
     /// Find the kits that suit rooms without cable
     Size(size::SizeArguments),
     /// Lay the cables that a plan names with their kit alone
@@ -208,6 +211,7 @@ pub fn run() -> ExitCode {
         Command::Check(arguments) => check::run(&arguments, &console),
         Command::Draw(arguments) => draw::run(&arguments, &console),
         Command::Measure(arguments) => measure::run(&arguments, &console),
+        Command::Outline(arguments) => outline::run(&arguments, &console),
         Command::Size(arguments) => size::run(&arguments, &console),
         Command::Route(arguments) => route::run(&arguments, &console),
         Command::Compare(arguments) => compare::run(&arguments, &console),

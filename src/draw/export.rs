@@ -1,5 +1,7 @@
-//! Sheets as PNG and PDF. Both are made from the SVG, with the fonts that go with the program and no others.
+//! Sheets as PNG and PDF. Both are made from the SVG, with the fonts that go with the program; where those lack a letter, with the machine's
+//! too, by which text is shaped as its script wants it. What no font has is refused, never drawn as a box.
 
+use std::collections::BTreeSet;
 use std::sync::{Arc, LazyLock};
 
 use krilla::destination::XyzDestination;
@@ -10,9 +12,9 @@ use krilla::page::PageSettings;
 use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
 use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::tiny_skia::{Pixmap, Transform};
-use resvg::usvg::{Options, Tree, fontdb};
+use resvg::usvg::{FontResolver, Options, Tree, fontdb};
 
-use super::Drawing;
+use super::{Drawing, lettering};
 
 /// Why a sheet could not be turned into another form.
 #[derive(Debug, Clone, PartialEq, Eq, thiserror::Error)]
@@ -35,8 +37,69 @@ static FONTS: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
     Arc::new(fonts)
 });
 
+/// With the fonts of the machine; looked for once some letter asks for them.
+static FONTS_OF_MACHINE: LazyLock<Arc<fontdb::Database>> = LazyLock::new(|| {
+    let mut fonts = fontdb::Database::clone(&FONTS);
+    fonts.load_system_fonts();
+    Arc::new(fonts)
+});
+
+/// The most letters that a message names.
+const MOST_NAMED: usize = 8;
+
+/// The fonts that a drawing's letters want.
+fn fonts(svg: &str, form: &'static str) -> Result<Arc<fontdb::Database>, ExportError> {
+    let mut lacking: BTreeSet<char> = svg.chars().filter(|c| !c.is_ascii() && !lettering::has(*c)).collect();
+    if lacking.is_empty() {
+        return Ok(Arc::clone(&FONTS));
+    }
+    for face in FONTS_OF_MACHINE.faces() {
+        if lacking.is_empty() {
+            break;
+        }
+        FONTS_OF_MACHINE.with_face_data(face.id, |data, index| {
+            if let Ok(face) = ttf_parser::Face::parse(data, index) {
+                lacking.retain(|c| face.glyph_index(*c).is_none());
+            }
+        });
+    }
+    if lacking.is_empty() {
+        return Ok(Arc::clone(&FONTS_OF_MACHINE));
+    }
+    let named: Vec<String> = lacking.iter().take(MOST_NAMED).map(|c| format!("U+{:04X}", u32::from(*c))).collect();
+    let more = lacking.len().checked_sub(MOST_NAMED).filter(|more| *more > 0);
+    let more = more.map_or_else(String::new, |more| format!(" and {more} more"));
+    let reason = format!(
+        "no font on this machine has {}{more}; install a font for that script, or write SVG, which is lettered where it is looked at",
+        named.join(", ")
+    );
+    Err(ExportError { form, reason })
+}
+
+/// The font that takes over for a letter: the one most like the program's own, and the same whatever order fonts are found in.
+fn take_over(c: char, used: &[fontdb::ID], fonts: &fontdb::Database) -> Option<fontdb::ID> {
+    let has = |face: &&fontdb::FaceInfo| {
+        let has =
+            |data: &[u8], index| ttf_parser::Face::parse(data, index).is_ok_and(|face| face.glyph_index(c).is_some());
+        !used.contains(&face.id) && fonts.with_face_data(face.id, has) == Some(true)
+    };
+    let bold = |face: &fontdb::FaceInfo| face.weight >= fontdb::Weight::SEMIBOLD;
+    let asked = fonts.face(*used.first()?).is_some_and(bold);
+    let unlike = |face: &&fontdb::FaceInfo| {
+        let name = face.post_script_name.clone();
+        let odd = [face.style != fontdb::Style::Normal, face.stretch != fontdb::Stretch::Normal, bold(face) != asked];
+        (odd, face.monospaced, !name.contains("Sans"), name)
+    };
+    fonts.faces().filter(has).min_by_key(unlike).map(|face| face.id)
+}
+
 fn tree(drawing: &Drawing, form: &'static str) -> Result<Tree, ExportError> {
-    let options = Options { fontdb: Arc::clone(&FONTS), font_family: "Noto Sans".into(), ..Options::default() };
+    let font_resolver = FontResolver {
+        select_font: FontResolver::default_font_selector(),
+        select_fallback: Box::new(|c, used, fonts| take_over(c, used, fonts)),
+    };
+    let fontdb = fonts(&drawing.svg, form)?;
+    let options = Options { fontdb, font_resolver, font_family: "Noto Sans".into(), ..Options::default() };
     Tree::from_str(&drawing.svg, &options).map_err(|error| ExportError { form, reason: error.to_string() })
 }
 

@@ -1,8 +1,12 @@
 //! Text: measured by the font that goes with the program, so that a drawing is the same on a machine without fonts.
+//!
+//! Letters that the font lacks are given the room that those of their kind take, and are left to the fonts of whoever shows the drawing;
+//! [`super::export`] looks for such fonts itself, and refuses what none has.
 
 use std::sync::LazyLock;
 
 use ttf_parser::Face;
+use unicode_width::UnicodeWidthChar as _;
 
 use super::canvas::{Item, clean, item, number};
 use super::palette::{INK, PAPER};
@@ -38,8 +42,29 @@ static FACES: LazyLock<Faces> = LazyLock::new(|| Faces {
     bold: Face::parse(ttf_noto_sans::BOLD, 0).ok(),
 });
 
-/// Width of a character that the font lacks, as a share of the size: one that fits most scripts.
-const UNKNOWN: f64 = 1.0;
+/// Width of a letter that the font lacks, as a share of the size: of one that takes two columns of a terminal, as Chinese ones do, and of
+/// any other. A sign that stands over another takes none.
+const WIDE: f64 = 1.0;
+const OTHER: f64 = 0.66;
+
+fn unknown(c: char) -> f64 {
+    match c.width() {
+        Some(2) => WIDE,
+        Some(1) => OTHER,
+        _ => 0.0,
+    }
+}
+
+/// Whether the font that goes with the program has a character.
+pub fn has(c: char) -> bool {
+    FACES.regular.as_ref().is_some_and(|face| face.glyph_index(c).is_some())
+}
+
+/// Whether letters of a text stand one after the other as the font has them: of scripts from Hebrew to Khmer some run the other way, join or
+/// change places.
+fn is_plain(text: &str) -> bool {
+    text.chars().all(|c| has(c) && !matches!(c, '\u{590}'..='\u{109f}' | '\u{1780}'..='\u{17ff}'))
+}
 
 /// The width of a text, mm.
 ///
@@ -55,7 +80,7 @@ pub fn width(text: &str, size: f64, bold: bool) -> f64 {
         let glyph = face.glyph_index(c)?;
         Some(f64::from(face.glyph_hor_advance(glyph)?) / em)
     };
-    text.chars().map(|c| advance(c).unwrap_or(UNKNOWN)).sum::<f64>() * size
+    text.chars().map(|c| advance(c).unwrap_or_else(|| unknown(c))).sum::<f64>() * size
 }
 
 /// A text cut to a width, mm, with an ellipsis where it was longer.
@@ -120,12 +145,14 @@ pub fn wrap(text: &str, size: f64, bold: bool, line: f64, most: usize) -> Vec<St
     lines
 }
 
-/// A line of text that starts at a point of its base line. Its measured length goes with it, so that another font takes no more room.
+/// A line of text that starts at a point of its base line. Its measured length goes with it where it is lettered by the program's own font, so
+/// that another takes no more room.
 pub fn line(text: &str, at: Point, size: f64, bold: bool) -> Item {
     let text = clean(text);
     let long = width(&text, size, bold);
     let mut written = item("text").num("x", at.x).num("y", at.y).num("font-size", size);
-    if text.chars().count() > 1 {
+    // What is shaped, or comes from another font, is as long as it comes out: made to fit, it would be stretched.
+    if text.chars().count() > 1 && is_plain(&text) {
         written = written.set("textLength", number(long, 3)).set("lengthAdjust", "spacingAndGlyphs");
     }
     if bold {

@@ -11,6 +11,7 @@ use std::sync::{Arc, LazyLock};
 use layrule::checker::{self, Report};
 use layrule::draw::sheet::Scales;
 use layrule::draw::{Request, draw};
+use layrule::exchange::{Traced, Unit, dxf_in, geojson_in, ifc, rooms};
 use layrule::handover::{Wanted, handover};
 use layrule::known::Known;
 use layrule::language::faults::SyntaxFault;
@@ -39,7 +40,7 @@ pub(crate) struct Target {
 }
 
 /// Every way in.
-pub(crate) const TARGETS: [Target; 7] = [
+pub(crate) const TARGETS: [Target; 8] = [
     Target { name: "plan", run: plan, bounded: 400 },
     Target { name: "pack", run: pack, bounded: 100 },
     Target { name: "project-file", run: project_file, bounded: 1_000 },
@@ -47,6 +48,7 @@ pub(crate) const TARGETS: [Target; 7] = [
     Target { name: "tidy", run: tidy, bounded: 800 },
     Target { name: "messages", run: messages, bounded: 100 },
     Target { name: "pages", run: pages, bounded: 60 },
+    Target { name: "outline", run: outline, bounded: 600 },
 ];
 
 const TODAY: jiff::civil::Date = jiff::civil::date(2026, 11, 25);
@@ -256,5 +258,20 @@ pub(crate) fn pages(bytes: &[u8]) {
     let wanted = Wanted { date: Some(TODAY), report: &report, allowances: &allowances, room: None };
     if let Ok(page) = handover(&measured, &wanted) {
         assert!(page.contains("</html>"));
+    }
+}
+
+/// A drawing, a model or a map is outlined, and the plan that comes of it is read without a fault.
+pub(crate) fn outline(bytes: &[u8]) {
+    let metre = Unit::of_word("m");
+    let traced = [dxf_in::trace(bytes, metre), geojson_in::trace(bytes, metre), ifc::trace(bytes, metre)];
+    traced.iter().flatten().for_each(outlined);
+}
+
+fn outlined(traced: &Traced) {
+    let Ok(found) = rooms::rooms(traced, None) else { return };
+    let all: Vec<&rooms::Room> = found.iter().take(20).collect();
+    if let Ok(text) = layrule::exchange::write::plan(traced, &all, "it") {
+        assert!(measured(&text).plan().faults.is_empty(), "{text}");
     }
 }

@@ -200,6 +200,7 @@ held! {
     texts_to_tidy: "tidy",
     messages_of_editors: "messages",
     pages_of_plans: "pages",
+    drawings_outlined: "outline",
 }
 
 /// Read twice at each level, thirty calls left open would take a day.

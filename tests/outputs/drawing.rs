@@ -475,7 +475,7 @@ fn what_cant_be_drawn_is_told() {
     for (arguments, said) in [
         (vec!["draw", flat], "has 2 rooms, and standard output takes one sheet"),
         (vec!["draw", flat, "--room", "bedrom"], "did you mean `bedroom`?"),
-        (vec!["draw", flat, "-o", "flat.txt"], "end it in `.svg`, `.png` or `.pdf`"),
+        (vec!["draw", flat, "-o", "flat.txt"], "end it in `.svg`, `.png`, `.pdf` or `.dxf`"),
         (vec!["draw", flat, "-o", "nowhere/flat.pdf"], "can't be written"),
         (vec!["draw", flat, "-o", ".", "--format", "pdf"], "it is a folder"),
         (vec!["draw", kits.to_str().expect("a path"), "-o", "old.svg"], "holds no room that can be drawn"),

@@ -1,0 +1,72 @@
+//! Curves as straight pieces that lie no farther from them than is asked, in the units of the file: [`CHORD`](super::CHORD) by its own.
+//!
+//! What is drawn small may be put large, as a door's symbol is: so no piece stands for more than [`WIDEST`] either.
+
+use std::f64::consts::{PI, TAU};
+
+use crate::geometry::Point;
+
+/// The most of a turn that one piece stands for, radians: 5°.
+const WIDEST: f64 = PI / 36.0;
+
+/// The most pieces of one curve.
+const MOST_PIECES: f64 = 256.0;
+
+/// Into how many pieces an arc of some radius and angle is cut.
+fn pieces(radius: f64, angle: f64, chord: f64) -> usize {
+    // A chord of angle a lies r(1 - cos(a/2)) inside its arc.
+    let each = 2.0 * (1.0 - (chord / radius.max(chord)).min(1.0)).acos();
+    let count = (angle.abs() / each.clamp(1e-3, WIDEST) - 1e-9).ceil();
+    // A number that is none counts as one piece.
+    count.clamp(1.0, MOST_PIECES) as usize
+}
+
+/// The points of an arc, its ends among them: radians, counter-clockwise where the sweep is above nothing.
+pub(super) fn arc(centre: Point, radius: f64, from: f64, sweep: f64, chord: f64) -> Vec<Point> {
+    let count = pieces(radius, sweep, chord);
+    let at = |step: usize| {
+        let angle = from + sweep * step as f64 / count as f64;
+        Point { x: centre.x + radius * angle.cos(), y: centre.y + radius * angle.sin() }
+    };
+    (0..=count).map(at).collect()
+}
+
+/// The points between two ends that an arc joins, given by its bulge: the tangent of a quarter of its angle.
+pub(super) fn bulge(from: Point, to: Point, bulge: f64, chord: f64) -> Vec<Point> {
+    let step = to - from;
+    let length = step.x.hypot(step.y);
+    if bulge.abs() < 1e-9 || length < 1e-9 || !bulge.is_finite() {
+        return Vec::new();
+    }
+    let sweep = 4.0 * bulge.atan();
+    let radius = length * (1.0 + bulge * bulge) / (4.0 * bulge.abs());
+    // From the middle of the chord towards the centre, to the left of the way where the arc turns left.
+    let aside = length * (1.0 - bulge * bulge) / (4.0 * bulge);
+    let normal = Point { x: -step.y / length, y: step.x / length };
+    let centre = (from + to) / 2.0 + normal * aside;
+    let begin = (from.y - centre.y).atan2(from.x - centre.x);
+    let points = arc(centre, radius, begin, sweep, chord);
+    points.get(1..points.len().saturating_sub(1)).unwrap_or_default().to_vec()
+}
+
+/// The points of an ellipse's arc by its parameters: the end of its major axis from the centre, and how much shorter the minor one is.
+pub(super) fn ellipse(centre: Point, major: Point, ratio: f64, from: f64, to: f64, chord: f64) -> Vec<Point> {
+    let mut sweep = (to - from).rem_euclid(TAU);
+    if sweep < 1e-9 {
+        sweep = TAU;
+    }
+    let minor = Point { x: -major.y * ratio, y: major.x * ratio };
+    let count = pieces(major.x.hypot(major.y), sweep, chord);
+    let at = |step: usize| {
+        let angle = from + sweep * step as f64 / count as f64;
+        centre + major * angle.cos() + minor * angle.sin()
+    };
+    (0..=count).map(at).collect()
+}
+
+/// The corners that stand for a circle.
+pub(super) fn circle(centre: Point, radius: f64, chord: f64) -> Vec<Point> {
+    let mut points = arc(centre, radius, 0.0, TAU, chord);
+    points.pop();
+    points
+}
