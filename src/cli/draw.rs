@@ -179,9 +179,12 @@ fn write_dxf(
     ground: &Ground<'_>,
     console: &Console,
 ) -> Result<(), Problem> {
-    if arguments.findings || arguments.heat || arguments.paper.is_some() {
+    let on_paper = arguments.paper.is_some() || arguments.scale.is_some() || arguments.laying_table || arguments.tile;
+    if on_paper || arguments.findings || arguments.heat {
         let problem = Problem::new("a DXF has neither paper, nor marks of findings, nor shading");
-        return Err(problem.help("leave out `--findings`, `--heat` and `--paper`, or draw a PDF"));
+        return Err(problem.help(
+            "leave out `--findings`, `--heat`, `--paper`, `--scale`, `--laying-table` and `--tile`, or draw a PDF",
+        ));
     }
     let rooms: Vec<&Room> = rooms.iter().map(|one| one.room).collect();
     let drawn = dxf_out::draw(plan, &rooms)

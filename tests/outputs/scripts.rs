@@ -17,6 +17,8 @@ fn svg(title: &str) -> String {
     let measured = Measured::new(plan(&room(title)));
     let request = Request {
         paper: None,
+        scales: layrule::draw::sheet::Scales::Standard,
+        list: true,
         date: None,
         findings: false,
         found: &[],
