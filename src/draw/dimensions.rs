@@ -28,7 +28,7 @@ fn tick(at: Point, along: Point) -> Item {
     straight(at - slant, at + slant, color::INK, width::MEDIUM)
 }
 
-/// The rows of dimensions, the lengths of walls that none of them has, and what the walls are called.
+/// The rows of dimensions, and the lengths of walls that none of them has.
 pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: &[Row]) -> Item {
     let mut whole = group("wall-lengths");
     let corners = &view.room.corners;
@@ -46,8 +46,18 @@ pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: 
     for (own, leads) in placed.iter().zip(leads) {
         whole.push(draw_row(view, labels, own, leads));
     }
+    whole
+}
+
+/// What the walls are called, where there is room for it.
+pub(super) fn wall_names(view: &View<'_>, labels: &mut Labels) -> Item {
+    let mut whole = group("wall-names");
+    let corners = &view.room.corners;
     for (index, edge) in edges(corners).enumerate() {
-        whole.extend(wall_name(view, labels, on_paper(edge), outside(edge), index));
+        let out = outward(corners, edge.start, edge.end);
+        let out = Point { x: out.x, y: -out.y };
+        let on_paper = Piece::new(view.sheet.on_paper(edge.start), view.sheet.on_paper(edge.end));
+        whole.extend(wall_name(view, labels, on_paper, out, index));
     }
     whole
 }

@@ -268,7 +268,10 @@ fn write(
     let mut words = group("labels").with(dimensions::walls(view, &mut labels, bounds, dimensions));
     // These have one place each, and names many.
     words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
-    words = words.with(room::labels(view, &mut labels)).with(devices::labels(view, &mut labels));
+    words = words
+        .with(room::labels(view, &mut labels))
+        .with(devices::labels(view, &mut labels))
+        .with(dimensions::wall_names(view, &mut labels));
     words = words.with(cable::end_labels(view, &mut labels));
     words.extend(notes::marks(view, &mut labels));
     words = words
