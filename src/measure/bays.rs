@@ -6,7 +6,7 @@ use super::TOUCH;
 use super::areas::Margins;
 use super::index::RunIndex;
 use super::levels::{LEAST_PART, polygon, shape_polygon};
-use super::room::RoomMeasure;
+use super::room::{Rings, RoomMeasure};
 use crate::geometry::{Bounds, Ring, along, distance};
 use crate::model::shape::strip;
 use crate::model::{AreaKind, LineKind, Point, Room};
@@ -78,9 +78,6 @@ pub fn bays(room: &Room, index: &RunIndex<'_>) -> Option<Vec<(Bay, Rings)>> {
     bays.sort_by(|(a, _), (b, _)| b.area.total_cmp(&a.area));
     Some(bays)
 }
-
-/// A border, and those of the holes in what lies inside.
-type Rings = Vec<Vec<Point>>;
 
 /// The borders of a part of the floor.
 fn corners(part: &Polygon<f64>) -> Rings {

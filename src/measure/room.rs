@@ -43,6 +43,12 @@ impl Margins {
     }
 }
 
+/// The stretches of a run on another level than its cable's, each from and to so many mm along it.
+type OffLevel = Vec<(f64, f64)>;
+
+/// A border, and those of the holes in what lies inside.
+pub(super) type Rings = Vec<Vec<Point>>;
+
 type ByKey<K, V> = RefCell<HashMap<K, Rc<V>>>;
 
 /// What has been measured of a room's outline, of what stands on its floor, and of how its runs lie there.
@@ -60,7 +66,7 @@ pub(super) struct OnFloor {
     crossings: OnceCell<Pairs<Crossing>>,
     close: ByKey<Limit, Pairs<CloseApproach>>,
     meetings: ByKey<(Feature, Limit), Pairs<Meeting>>,
-    pub(super) off_level: OnceCell<Vec<Vec<Vec<(f64, f64)>>>>,
+    pub(super) off_level: OnceCell<Vec<Vec<OffLevel>>>,
     pub(super) heated_levels: OnceCell<BTreeSet<usize>>,
     pub(super) free_floors: ByKey<(Limit, Limit), FreeFloor>,
     pub(super) heated_areas: ByKey<(Limit, Limit), Option<f64>>,
@@ -116,7 +122,7 @@ pub(super) struct Kept {
     pub(super) on_floor: Rc<OnFloor>,
     pub(super) neighbours: OnceCell<Vec<Neighbours>>,
     pub(super) conduits: ByKey<(usize, Limit), Option<Vec<Point>>>,
-    pub(super) bays: OnceCell<Option<(Vec<Bay>, Vec<Vec<Vec<Point>>>)>>,
+    pub(super) bays: OnceCell<Option<(Vec<Bay>, Vec<Rings>)>>,
     pub(super) under_rugs: OnceCell<Vec<Result<UnderRug, floor_heat::Unknown>>>,
     heat: floor_heat::Kept,
 }
