@@ -12,8 +12,10 @@ use super::Unreadable;
 const MOST_RECORDS: usize = 3_000_000;
 /// The most values of one record.
 const MOST_VALUES: usize = 2_000_000;
-/// How many bytes of records are read in all, each as often as it is asked for: few records of a file may be asked for very often.
-const MOST_READ: usize = 512 * 1024 * 1024;
+/// How many bytes of records are read in all, each as often as it is asked for, beyond some times the whole file: a shape that many things
+/// have is read for each of them, and a file may have one of half its size be asked for without end.
+const READ_BESIDES: usize = 16 * 1024 * 1024;
+const READ_TIMES: usize = 8;
 /// How deep lists stand in lists.
 const DEEPEST: usize = 12;
 
@@ -63,8 +65,9 @@ pub(super) struct Records<'t> {
     records: HashMap<u64, (&'t str, &'t str)>,
     /// The numbers in their order.
     order: Vec<u64>,
-    /// How many bytes were read.
+    /// How many bytes were read, and how many are.
     read: Cell<usize>,
+    most: usize,
 }
 
 impl<'t> Records<'t> {
@@ -76,7 +79,12 @@ impl<'t> Records<'t> {
                 "export it as IFC in its STEP form (`.ifc`, no `.ifczip`, no XML)",
             ));
         }
-        let mut found = Records { records: HashMap::new(), order: Vec::new(), read: Cell::new(0) };
+        let mut found = Records {
+            records: HashMap::new(),
+            order: Vec::new(),
+            read: Cell::new(0),
+            most: text.len() * READ_TIMES + READ_BESIDES,
+        };
         for statement in statements(text) {
             let Some((number, kind, body)) = record(statement) else { continue };
             if found.order.len() >= MOST_RECORDS {
@@ -120,7 +128,7 @@ impl<'t> Records<'t> {
 
     /// Whether more was read than is.
     pub(super) fn are_spent(&self) -> bool {
-        self.read.get() > MOST_READ
+        self.read.get() > self.most
     }
 }
 

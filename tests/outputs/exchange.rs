@@ -591,6 +591,18 @@ fn hostile_models_come_to_an_answer() {
     ] {
         assert!(!refusal_or_text(ifc::trace(text.as_bytes(), Unit::of_word("m"))).is_empty());
     }
+    // A list of ten thousand points that a thousand shapes of one space ask for.
+    let points = "(1.,2.,3.),".repeat(10_000);
+    let items: Vec<String> = (0..1_000).map(|number| format!("#{}", number + 100)).collect();
+    let mapped: String =
+        items.iter().map(|item| format!("{item}=IFCTRIANGULATEDFACESET(#4,$,.T.,((1,2,3)),$);\n")).collect();
+    let often = format!(
+        "ISO-10303-21;\nDATA;\n#4=IFCCARTESIANPOINTLIST3D(({points}));\n{mapped}#6=IFCSHAPEREPRESENTATION($,'Body','T',({}));\n\
+         #7=IFCPRODUCTDEFINITIONSHAPE($,$,(#6));\n#8=IFCSPACE('s',$,'a',$,$,$,#7,$,.ELEMENT.,.SPACE.,$);\n",
+        items.join(",")
+    );
+    let said = refusal(ifc::trace(often.as_bytes(), Unit::of_word("m")));
+    assert!(said.starts_with("it draws more than 300000 things"), "{said}");
     let whole = model(METRES);
     for end in (0..whole.len()).step_by(53).filter(|end| whole.is_char_boundary(*end)) {
         let _ = refusal_or_text(ifc::trace(whole[..end].as_bytes(), None));
