@@ -2,13 +2,14 @@
 
 use std::time::Instant;
 
-use geo::{Area as _, MultiPolygon};
+use geo::MultiPolygon;
 
 use super::aside::{Berth, led_round};
 use super::bare::Grid;
 use super::cells::Field;
 use super::frame::Frame;
 use super::rows::Ground;
+use super::search::MOST_ASIDE;
 use super::teeth::Comb;
 use super::tour::{Side, Tour, rounds, tours};
 use super::walk::{Pen, drawn};
@@ -40,6 +41,10 @@ pub struct Cable {
     pub alongside: f64,
     /// How far from it floor is cold, mm.
     pub cold: f64,
+    /// How much of that is passed over, mm2.
+    pub crumb: f64,
+    /// How slim floor is where none is asked for, mm.
+    pub slim: f64,
     /// Straight cable at its ends, mm.
     pub straight: f64,
     /// The box that its tail comes from, and how far from it the cable may start, mm.
@@ -66,24 +71,21 @@ pub struct Layout {
     pub pitch: f64,
     /// How good it is: about the share of the floor that it lies near to, in percent, less something for each corner.
     pub merit: f64,
+    /// Whether it leaves floor cold, as far as points on a grid tell.
+    pub cold: bool,
 }
 
 /// How near to where the floor for cable ends a row ends, mm: a cold tail passes between it and the wall.
 const LEAST_INSET: f64 = 20.0;
 
-/// How much less than wider rows may lie closer: what counts is how far the widest and the closest lie apart.
-const CLOSER: f64 = 0.625;
-
-/// How far runs are led aside at the most, in spacings.
-const MOST_ASIDE: f64 = 1.1;
 /// How much more than the rules ask for runs keep apart there, and what rounding takes off a piece's length, mm.
 const SPARE: f64 = 3.0;
+const LEAST_SPARE: f64 = 0.5;
 const ROUNDED: f64 = 0.4;
 
-/// How far from a run floor is bare, in spacings, how much more cold floor costs, and into how many parts a spacing is divided to look for it.
+/// How far from a run floor is bare, in spacings, and how much more cold floor costs.
 const BARE_BEYOND: f64 = 0.8;
 const COLD: f64 = 50.0;
-const POINTS: f64 = 3.0;
 
 /// What each corner costs, and a last run that is cut short, in percent of the floor heated.
 const CORNER: f64 = 0.04;
@@ -101,100 +103,45 @@ const SLOT: f64 = 0.4;
 const NEAREST: f64 = 0.78;
 const BARE: f64 = 1.0;
 
-/// The spacings tried, as shares of what the floor has for each length of cable, and from one to the next, mm.
-const WIDEST: f64 = 1.12;
-const FILLED_WIDEST: f64 = 1.04;
-const CLOSEST: f64 = 0.78;
-const EVERY: f64 = 2.0;
-
-/// The least share of a cable that rows alone take where the rest fills what they leave bare.
-const LEAST_REACH: f64 = 0.85;
-
-/// How many spacings at which the kit fits are looked at, how many ways in each, and of how many ways it is asked whether it does.
-const SPACINGS: usize = 5;
+/// How many ways through a set of rows are looked at.
 const WAYS: usize = 12;
 const FILLED_WAYS: usize = 4;
-/// How many ways of one spacing and one set of rows are looked at before those of the next.
-const OF_ONE: usize = 2;
-
-/// The ways in which a cable can be laid on a floor with its runs along a direction, best first; `filled` where rows alone don't do, and what
-/// they leave bare is filled besides.
-pub fn layouts(floor: &Floor, frame: Frame, cable: Cable, filled: bool, until: Instant) -> Vec<Layout> {
-    let ideal = floor.without_spots.unsigned_area() / cable.length;
-    let mut groups: Vec<Vec<Layout>> = Vec::new();
-    let parted = Ground::new(&floor.without_spots, &[], frame);
-    let whole = Ground::new(&floor.with_spots, &floor.spots, frame);
-    let turned: Vec<(Point, f64)> = floor.spots.iter().map(|(at, radius)| (frame.turned(*at), *radius)).collect();
-    let grid = &Grid::new(&parted, ideal / POINTS);
-    let (least, most) = (cable.spacing.0.max(2.0 * cable.bend_radius), cable.spacing.1);
-    let even = |value: f64| (value / EVERY).floor() * EVERY;
-    let widest = if filled { FILLED_WIDEST } else { WIDEST };
-    let (mut pitch, last) = (even((ideal * widest).min(most)), (ideal * CLOSEST).max(least));
-    let mut fitting = 0;
-    while pitch >= last - EVERY && pitch >= least && fitting < SPACINGS && Instant::now() < until {
-        let before = groups.len();
-        // Runs are led round small places where their spacing leaves room for that, or end before them.
-        let grounds = [(&whole, &turned[..]), (&parted, &[][..])];
-        for (ground, spots) in &grounds[usize::from(floor.spots.is_empty())..] {
-            let give = cable.uneven;
-            for lines in ground.lines(
-                pitch,
-                least.max(pitch * (1.0 - give * CLOSER)),
-                most.min(pitch * (1.0 + give)),
-                pitch * MOST_ASIDE,
-            ) {
-                let field = Field::new(ground, pitch, &lines);
-                // Each row but the last goes with a turn.
-                let reach = field.length() + field.pitch * field.rows.len() as f64;
-                if reach >= cable.length * if filled { LEAST_REACH } else { 1.0 - cable.over } {
-                    let mut found = Vec::new();
-                    Trial { frame, ground, grid, field: &field, spots, cable, filled, until }.fitted(ideal, &mut found);
-                    groups.extend(Some(found).filter(|found| !found.is_empty()));
-                }
-            }
-        }
-        fitting += usize::from(groups.len() > before);
-        pitch -= EVERY;
-    }
-    varied(groups)
-}
-
-/// Layouts of several groups, the best first, no more than a few of a group before those of the next.
-fn varied(groups: Vec<Vec<Layout>>) -> Vec<Layout> {
-    let mut all: Vec<(usize, Layout)> = Vec::new();
-    for mut group in groups {
-        group.sort_by(|a, b| b.merit.total_cmp(&a.merit));
-        all.extend(group.into_iter().enumerate().map(|(rank, layout)| (rank / OF_ONE, layout)));
-    }
-    all.sort_by(|a, b| a.0.cmp(&b.0).then(b.1.merit.total_cmp(&a.1.merit)));
-    all.into_iter().map(|(_, layout)| layout).collect()
-}
 
 /// A field that a cable is tried on.
-struct Trial<'t> {
-    frame: Frame,
-    ground: &'t Ground,
-    grid: &'t Grid,
-    field: &'t Field,
-    spots: &'t [(Point, f64)],
-    cable: Cable,
+pub struct Trial<'t> {
+    /// Which way its rows go.
+    pub frame: Frame,
+    /// The floor.
+    pub ground: &'t Ground,
+    /// Its points.
+    pub grid: &'t Grid,
+    /// The rows.
+    pub field: &'t Field,
+    /// Small round places that they are led round.
+    pub spots: &'t [(Point, f64)],
+    /// What is laid.
+    pub cable: Cable,
     /// Whether floor is filled that rows leave bare.
-    filled: bool,
+    pub filled: bool,
+    /// How many layouts are of use that leave floor cold.
+    pub cold_ones: usize,
     /// When to have done.
-    until: Instant,
+    pub until: Instant,
 }
 
 impl Trial<'_> {
     /// The ways through the field that take the whole cable.
-    fn fitted(&self, ideal: f64, found: &mut Vec<Layout>) {
+    pub fn fitted(&self, ideal: f64) -> Vec<Layout> {
         let (frame, field, cable) = (self.frame, self.field, self.cable);
         let near = |at: Point| cable.home.map_or(0.0, |(home, reach)| distance(frame.back(at), home) / reach);
         let most = if self.filled { FILLED_WAYS } else { WAYS };
         let mut ways = if cable.comes_home { Vec::new() } else { tours(field, most, &near, self.until) };
         ways.extend(rounds(field, if cable.comes_home { 3 * most } else { most / 2 }, &near, self.until));
+        let mut found: Vec<Layout> = Vec::new();
+        let mut cold_ones = 0;
         for mut tour in ways {
             if Instant::now() >= self.until {
-                return;
+                break;
             }
             for inner in [Some(Side::Left), Some(Side::Right)] {
                 if tour.hung.is_empty() && tour.round.is_none() && inner == Some(Side::Right) {
@@ -204,8 +151,11 @@ impl Trial<'_> {
                 // What fills bare floor at one side leaves the other for rows to be drawn in.
                 let sides =
                     if self.filled { &[[true, true], [false, true], [true, false]][..] } else { &[[true, true]] };
-                for (line, cut) in sides.iter().filter_map(|sides| self.whole(&tour, *sides)) {
+                for sides in sides {
+                    let Some((line, cut)) = self.whole(&tour, *sides, cold_ones < self.cold_ones) else { continue };
                     let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
+                    let cold = self.grid.area(left.cold) > cable.crumb;
+                    cold_ones += usize::from(cold);
                     let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
                     let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
                     let around = DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
@@ -214,10 +164,15 @@ impl Trial<'_> {
                         + SLOT * tour.slots(field, FARTHEST_NEIGHBOUR) as f64;
                     let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
                     let merit = covered - CORNER * line.len() as f64 - short - around;
-                    found.push(Layout { line, pitch: field.pitch, merit });
+                    found.push(Layout { line, pitch: field.pitch, merit, cold });
+                    // One that leaves nothing cold is enough.
+                    if !cold {
+                        break;
+                    }
                 }
             }
         }
+        found
     }
 
     /// The least length of a piece between two turns, mm: off the plan's axes corners are rounded to tenths.
@@ -229,23 +184,25 @@ impl Trial<'_> {
     fn comb(&self) -> Comb<'_> {
         let (pitch, cable) = (self.field.pitch, self.cable);
         let least = self.least();
-        let nearest = cable.spacing.0.max(cable.dense) + SPARE;
+        let nearest = cable.spacing.0.max(cable.dense) + LEAST_SPARE;
         let clear = (pitch * NEAREST).max(nearest);
         let (ground, spots) = (self.ground, self.spots);
         let (straight, bare) = (cable.straight + least, pitch * BARE);
         let narrow = (nearest, cable.alongside - SPARE);
-        Comb { ground, spots, pitch, clear, narrow, least, inset: LEAST_INSET, straight, bare }
+        Comb { ground, spots, pitch, clear, narrow, least, inset: 0.0, straight, bare }
     }
 
     /// A tour that takes the whole cable: rows end so far from where the floor does, at some `sides`, that it is just as long, and what is left over is cut off the
-    /// last one. With how much that is, mm.
-    fn whole(&self, tour: &Tour, sides: [bool; 2]) -> Option<(Vec<Point>, f64)> {
+    /// last one. With how much that is, mm. What leaves floor cold as far as it may reach is looked into only where it is of use.
+    fn whole(&self, tour: &Tour, sides: [bool; 2], cold_too: bool) -> Option<(Vec<Point>, f64)> {
         let cable = self.cable;
         let least = self.least();
         let pitch = self.field.pitch;
         let berth = Berth { most: pitch * MOST_ASIDE, least, pitch, apart: cable.spacing.0.max(cable.dense) + SPARE };
+        // Slim floor takes all the width that there is.
+        let closest = if self.filled { 0.0 } else { LEAST_INSET };
         let line_at = |inset: f64| {
-            let insets = sides.map(|drawn_in| if drawn_in { inset } else { LEAST_INSET });
+            let insets = sides.map(|drawn_in| if drawn_in { inset } else { closest });
             let line = drawn(self.field, tour, Pen { insets, least })?;
             let line = if self.spots.is_empty() { Some(line) } else { led_round(&line, self.spots, berth) };
             match self.filled {
@@ -257,8 +214,12 @@ impl Trial<'_> {
         let length_at =
             |inset: f64| line_at(inset).map(|line| laid(&line, cable.bend_radius)).filter(|length| length.is_finite());
         let (mut low, mut high) = (LEAST_INSET, (self.field.pitch / 2.0).floor().max(LEAST_INSET));
-        let mut longest = length_at(low)?;
-        if longest < cable.length * (1.0 - cable.over) {
+        let fullest = line_at(low)?;
+        let mut longest = laid(&fullest, cable.bend_radius);
+        if !longest.is_finite() || longest < cable.length * (1.0 - cable.over) {
+            return None;
+        }
+        if !cold_too && self.grid.area(self.grid.beyond(&fullest, cable.cold)) > cable.crumb {
             return None;
         }
         let mut shortest = length_at(high);

@@ -37,6 +37,8 @@ pub struct Limits {
     pub alongside: f64,
     /// From the free floor to the nearest run: `cold-patch`.
     pub cold: f64,
+    /// How much of that is passed over, mm2, and how wide a slot of floor is in which it isn't asked for: `cold-patch`.
+    pub crumb: (f64, f64),
     /// How much of a kit may be left over, and drawn beyond its length: `laid-length`.
     pub length: (f64, f64),
     /// Straight cable at its ends: `cold-joint`.
@@ -104,6 +106,7 @@ impl Limits {
             uneven: or_any("even-spacing", "give"),
             alongside: or_any("even-spacing", "least"),
             cold: or_any("cold-patch", "reach"),
+            crumb: (or_none("cold-patch", "crumb"), or_none("cold-patch", "slot")),
             length: (or_any("laid-length", "over").min(1.0), or_any("laid-length", "short").min(1.0)),
             straight: or_none("cold-joint", "straight"),
             tail_allowance: or_none("tail-reach", "allowance"),

@@ -23,11 +23,13 @@ pub mod named;
 pub mod region;
 pub mod room;
 pub mod rows;
+pub mod search;
 pub mod share;
 pub mod teeth;
 pub mod text;
 pub mod tour;
 pub mod walk;
+pub mod why;
 pub mod write;
 
 use std::time::Instant;

@@ -2,6 +2,7 @@
 
 use super::text::Unlaid;
 use super::{Stop, stop};
+use crate::layout::tree::Statement;
 use crate::model::{Kit, Plan, Room, Thermostat};
 use crate::text::quoted;
 
@@ -20,6 +21,9 @@ pub(super) fn kit_of<'p>(cable: &Unlaid, plan: &'p Plan) -> Result<&'p Kit, Stop
         return Err(stop(format!("cable `{}` names no kit", cable.name), "write `kit NAME` in its block"));
     };
     let Some(kit) = plan.kits.iter().find(|kit| kit.name.text == *name) else {
+        if plan.sources.each().any(|(_, text)| declares(text, name)) {
+            return Err(stop(format!("kit `{name}` could not be read"), "`layrule check` shows what is wrong with it"));
+        }
         let known = plan.kits.iter().map(|kit| kit.name.text.as_str());
         let advice = match crate::text::nearest(name, known.clone()) {
             Some(near) => format!("did you mean `{near}`?"),
@@ -35,6 +39,12 @@ pub(super) fn kit_of<'p>(cable: &Unlaid, plan: &'p Plan) -> Result<&'p Kit, Stop
         ));
     }
     Ok(kit)
+}
+
+/// Whether a text has a kit of that name, read or not.
+fn declares(text: &str, name: &str) -> bool {
+    let file = crate::layout::parse(text);
+    file.statements.iter().any(|statement| matches!(statement, Statement::Kit(kit) if kit.name.text == name))
 }
 
 /// The thermostat that switches a cable: the one that it names, or the room's only one; none where the room has none.

@@ -1,16 +1,18 @@
 //! Lays the cables of one room.
 
+use std::collections::HashSet;
 use std::time::Instant;
 
 use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Polygon};
 
 use super::conduit::{self, Wanted, conduits};
-use super::fit::{Cable, Floor, Layout, layouts};
+use super::fit::{Cable, Floor, Layout};
 use super::frame::Frame;
 use super::judge::{Before, Verdict};
 use super::leads::{BORDERS, End, Led, Strip, tail};
 use super::limits::Limits;
 use super::named::{free_name, kit_of, thermostat_of};
+use super::search::Search;
 use super::text::{RoomText, SensorText, Unlaid, indent, kept_lines, rooms};
 use super::{Asked, Setting, Stop, region, share, stop, write};
 use crate::checker::mend::apply;
@@ -24,7 +26,11 @@ use crate::model::{Area, AreaKind, Kit, LayerBody, LineKind, Room, Shape, Thermo
 use crate::source::{FileId, Place, Span};
 
 /// How many layouts of a room are held to the rules, at the most.
-const MOST_JUDGED: usize = 40;
+const MOST_JUDGED: usize = 120;
+
+/// How many of those that one spacing gives, and how many may lack a tail or a channel.
+const OF_A_BATCH: usize = 20;
+const TAILLESS: usize = 100;
 
 /// How many conduits are tried with each.
 const CONDUITS: usize = 2;
@@ -33,11 +39,11 @@ const CONDUITS: usize = 2;
 const TAIL_CLEAR: [f64; 2] = [25.0, 12.0];
 
 /// A room about to be laid.
-struct Job<'j> {
-    text: &'j str,
-    said: &'j RoomText,
-    unlaid: Vec<Unlaid>,
-    kits: Vec<&'j Kit>,
+pub(super) struct Job<'j> {
+    pub(super) text: &'j str,
+    pub(super) said: &'j RoomText,
+    pub(super) unlaid: Vec<Unlaid>,
+    pub(super) kits: Vec<&'j Kit>,
     room: &'j Room,
     limits: &'j Limits,
     /// The floor as if nothing were drilled in it.
@@ -51,10 +57,10 @@ struct Job<'j> {
 
 /// One cable laid: its way and its tails.
 #[derive(Debug, Clone)]
-struct Laid {
-    layout: Layout,
-    tail: Option<(usize, Vec<Point>)>,
-    second: Option<(usize, Vec<Point>)>,
+pub(super) struct Laid {
+    pub(super) layout: Layout,
+    pub(super) tail: Option<(usize, Vec<Point>)>,
+    pub(super) second: Option<(usize, Vec<Point>)>,
 }
 
 /// Lays the cables of a room that have no way, or one of the kit `added`. The plan's text with them, and what they come to.
@@ -108,27 +114,36 @@ fn without(text: &str, said: &RoomText, sensors: bool) -> Option<String> {
     apply(text, &edits)
 }
 
-fn edit(span: Span, text: String) -> Edit {
+pub(super) fn edit(span: Span, text: String) -> Edit {
     Edit { place: Place { file: FileId(0), span }, text }
 }
 
-/// What several lists hold, first the best of each, those of the better list before those of the other, then the next.
-fn in_turn(mut lists: Vec<Vec<Layout>>) -> Vec<Layout> {
-    let merit = |list: &Vec<Layout>| list.first().map_or(f64::NEG_INFINITY, |layout| layout.merit);
-    lists.sort_by(|a, b| merit(b).total_cmp(&merit(a)));
-    let most = lists.iter().map(Vec::len).max().unwrap_or_default();
-    let ranks = (0..most).flat_map(|rank| lists.iter().filter_map(move |list| list.get(rank).cloned()));
-    ranks.collect()
+/// The next layouts of each cable, best first; nothing where there are none.
+fn batch(searches: &mut [Vec<Search>], until: Instant) -> Option<Vec<Vec<Layout>>> {
+    // Of one cable a few at a time; of several all, since each goes with any of the others.
+    let rounds = if searches.len() > 1 { usize::MAX } else { 1 };
+    let next = |directions: &mut Vec<Search>| {
+        let each = directions
+            .iter_mut()
+            .map(|search| std::iter::from_fn(|| search.next(until)).take(rounds).flatten().collect::<Vec<Layout>>());
+        let mut all = each.collect::<Vec<_>>().concat();
+        all.sort_by(|a, b| b.merit.total_cmp(&a.merit));
+        all
+    };
+    let each: Vec<Vec<Layout>> = searches.iter_mut().map(next).collect();
+    each.iter().all(|found| !found.is_empty()).then_some(each)
 }
 
 /// The nearest to clean of what was judged.
 #[derive(Default)]
-struct Nearest {
+pub(super) struct Nearest {
     /// How much its findings weigh, its text, and the heaviest of its findings: the rule and what it says.
-    faulty: Option<(usize, String, (String, String))>,
+    pub(super) faulty: Option<(usize, String, (String, String))>,
     /// Layouts for which no way of a tail was found.
-    without_tail: usize,
+    pub(super) without_tail: usize,
     judged: usize,
+    /// How good those were that were judged.
+    merits: HashSet<Vec<i64>>,
 }
 
 impl Job<'_> {
@@ -143,75 +158,109 @@ impl Job<'_> {
             .collect();
         let strips: Vec<Strip> = BORDERS.iter().map(|border| Strip::new(self.room, self.limits, *border)).collect();
         let mut nearest = Nearest::default();
-        let mut each: Vec<Vec<Layout>> = Vec::new();
+        let mut first: Option<Vec<Vec<Layout>>> = None;
         // Rows alone where they do; what they leave bare is filled where they don't.
         for filled in [false, true] {
-            each = match self.each(&floors, &frames, &junctions, filled, asked) {
-                Ok(each) => each,
-                Err(_) if !filled || nearest.faulty.is_some() => continue,
-                Err(stop) => return Err(stop),
-            };
+            let mut searches: Vec<Vec<Search>> =
+                (0..self.kits.len()).map(|own| self.searches(own, &floors, &frames, junctions[own], filled)).collect();
             nearest.judged = 0;
-            let most = each.iter().map(Vec::len).max().unwrap_or_default();
-            for rank in 0..most {
-                if nearest.judged >= MOST_JUDGED || Instant::now() >= asked.until {
-                    break;
+            while nearest.judged < MOST_JUDGED {
+                let Some(each) = batch(&mut searches, asked.until) else { break };
+                if let Some(clean) =
+                    self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest)
+                {
+                    return Ok(clean);
                 }
-                let Some(laid) = self.with_tails(&each, rank, &junctions, &strips, asked.until) else {
-                    nearest.without_tail += 1;
-                    continue;
-                };
-                let (texts, lacking) = self.texts(&laid, &strips);
-                // One that leaves a sensor no channel is worth a look only where there is no other.
-                if lacking && nearest.faulty.is_some() {
-                    continue;
-                }
-                for text in texts {
-                    nearest.judged += 1;
-                    match before.judged(&text, setting) {
-                        Verdict::Clean => return Ok((text, self.told(&laid))),
-                        Verdict::Faulty { findings, weight } => {
-                            if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
-                                nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
-                            }
+                first.get_or_insert(each);
+            }
+        }
+        match first {
+            Some(each) => Err(self.why_not(nearest, &each, asked)),
+            None => Err(self.why_none(&floors, &frames, &junctions, asked)),
+        }
+    }
+
+    /// The first of some layouts that is clean with its tails and its sensor.
+    fn first_clean(
+        &self,
+        each: &[Vec<Layout>],
+        junctions: &[Option<usize>],
+        strips: &[Strip],
+        (before, asked, setting): (&Before, &Asked, &Setting<'_>),
+        nearest: &mut Nearest,
+    ) -> Option<(String, Vec<String>)> {
+        let most = each.iter().map(Vec::len).max().unwrap_or_default();
+        let (mut judged, mut tailless) = (0, 0);
+        for rank in 0..most {
+            if judged >= OF_A_BATCH || tailless >= TAILLESS || Instant::now() >= asked.until {
+                break;
+            }
+            // What is cold anyhow is of use only where nothing else can be shown.
+            let cold =
+                each.iter().any(|found| found.get(rank.min(found.len().saturating_sub(1))).is_some_and(|one| one.cold));
+            if cold && nearest.faulty.is_some() {
+                continue;
+            }
+            let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
+                (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
+                continue;
+            };
+            // Ways as good to the last digit are hardly ever different.
+            if !nearest.merits.insert(laid.iter().map(|one| (one.layout.merit * 1e4).round() as i64).collect()) {
+                continue;
+            }
+            let (texts, lacking) = self.texts(&laid, strips);
+            // One that leaves a sensor no channel is worth a look only where there is no other.
+            if lacking && nearest.faulty.is_some() {
+                tailless += 1;
+                continue;
+            }
+            judged += 1;
+            nearest.judged += 1;
+            for text in texts {
+                match before.judged(&text, setting) {
+                    Verdict::Clean => return Some((text, self.told(&laid))),
+                    Verdict::Faulty { findings, weight } => {
+                        let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
+                        let other_conduit = findings.iter().all(|(rule, _)| of_a_sensor(rule));
+                        if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
+                            nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
+                        }
+                        if !other_conduit {
+                            break;
                         }
                     }
                 }
             }
         }
-        Err(self.why_not(nearest, &each, asked))
+        None
     }
 
-    /// The layouts of each cable on its part of the floor, best first.
-    fn each(
+    /// What goes through the layouts of a cable (an index) on its part of the floor, in each direction.
+    fn searches(
         &self,
+        own: usize,
         floors: &[MultiPolygon<f64>],
         frames: &[Frame],
-        junctions: &[Option<usize>],
+        junction: Option<usize>,
         filled: bool,
-        asked: &Asked,
-    ) -> Result<Vec<Vec<Layout>>, Stop> {
-        let mut each = Vec::new();
-        for (((kit, unlaid), floor), junction) in self.kits.iter().zip(&self.unlaid).zip(floors).zip(junctions) {
-            let cable = self.cable(kit, floor, *junction);
-            let laid = |cable: Cable| {
-                let each_way = frames.iter().map(|frame| {
-                    let ground = self.ground(&self.without_slivers(floor, *frame));
-                    layouts(&ground, *frame, cable, filled, asked.until)
-                });
-                in_turn(each_way.collect())
-            };
-            let found = laid(cable);
-            // From farther off than its tail reaches it could be laid.
-            if found.is_empty() && cable.home.is_some() && !laid(Cable { home: None, ..cable }).is_empty() {
-                return Err(self.out_of_reach(None));
-            }
-            if found.is_empty() {
-                return Err(self.no_layout(kit, unlaid, floor, cable));
-            }
-            each.push(found);
-        }
-        Ok(each)
+    ) -> Vec<Search> {
+        let Some((kit, floor)) = self.kits.get(own).zip(floors.get(own)) else { return Vec::new() };
+        let cable = self.cable(kit, floor, junction);
+        self.searches_for(cable, floor, frames, filled)
+    }
+
+    pub(super) fn searches_for(
+        &self,
+        cable: Cable,
+        floor: &MultiPolygon<f64>,
+        frames: &[Frame],
+        filled: bool,
+    ) -> Vec<Search> {
+        let each = frames
+            .iter()
+            .map(|frame| Search::new(&self.ground(&self.without_slivers(floor, *frame)), floor, *frame, cable, filled));
+        each.collect()
     }
 
     /// The part of the floor that each cable heats.
@@ -347,7 +396,7 @@ impl Job<'_> {
         }
     }
 
-    fn cable(&self, kit: &Kit, floor: &MultiPolygon<f64>, junction: Option<usize>) -> Cable {
+    pub(super) fn cable(&self, kit: &Kit, floor: &MultiPolygon<f64>, junction: Option<usize>) -> Cable {
         let widest = self.limits.most_spacing;
         let thick = self.room.floor.as_ref().and_then(|floor| match &floor.layers.get(floor.cable()?.0)?.body {
             LayerBody::Solid { thickness, .. } => Some(*thickness),
@@ -370,6 +419,8 @@ impl Job<'_> {
             uneven: self.limits.uneven * EVEN_SHARE,
             alongside: self.limits.alongside,
             cold: self.limits.cold,
+            crumb: self.limits.crumb.0 * CRUMBS,
+            slim: (self.limits.crumb.1 - 2.0 * self.limits.margins.clearance).max(0.0),
             straight: self.limits.straight + SPARE,
             home: junction.map(|index| (self.room.junctions[index].at, self.reach(kit, index))),
         }
@@ -546,7 +597,7 @@ impl Job<'_> {
         }
     }
 
-    fn cable_text(&self, unlaid: &Unlaid, one: &Laid) -> String {
+    pub(super) fn cable_text(&self, unlaid: &Unlaid, one: &Laid) -> String {
         let range = unlaid.span.range();
         let block = &self.text[range.clone()];
         let (pad, added) = match block.is_empty() {
@@ -596,65 +647,6 @@ impl Job<'_> {
         };
         self.unlaid.iter().zip(laid).map(told).collect()
     }
-
-    fn no_layout(&self, kit: &Kit, unlaid: &Unlaid, floor: &MultiPolygon<f64>, cable: Cable) -> Stop {
-        let area = floor.unsigned_area();
-        let pitch = area / kit.length;
-        let (least, most) = cable.spacing;
-        let name = &kit.name.text;
-        let asks = format!(
-            "{} m of kit `{name}` on {:.2} m² of floor that cable `{}` may lie on come to a spacing of {:.0} mm",
-            write::number(kit.length / 1e3),
-            area / 1e6,
-            unlaid.name,
-            pitch
-        );
-        if pitch < least {
-            return stop(format!("{asks}; {least:.0} mm is the least (rule `spacing`)"), "choose a shorter kit");
-        }
-        if pitch > most {
-            return stop(
-                format!("{asks}; {most:.0} mm is the most (rule `wide-spacing`)"),
-                "choose a longer kit, or several cables",
-            );
-        }
-        stop(format!("no way was found for it: {asks}"), "try another kit, or `--along` another wall")
-    }
-
-    fn why_not(&self, nearest: Nearest, each: &[Vec<Layout>], asked: &Asked) -> Stop {
-        let name = &self.said.name;
-        if let Some((_, text, (rule, message))) = nearest.faulty {
-            return Stop {
-                reason: format!("no layout of room `{name}` keeps every rule; the nearest breaks `{rule}`: {message}"),
-                advice: "`--draw FILE` shows the nearest layout; choose another kit, or move what is in its way".into(),
-                nearest: Some(text),
-            };
-        }
-        if nearest.without_tail > 0 {
-            return self.out_of_reach(self.bare_text(each));
-        }
-        let late = Instant::now() >= asked.until;
-        let reason = if late { "time was up before a layout was found" } else { "no layout was found" };
-        stop(format!("{reason} for room `{name}`"), "give it more `--time`, or choose another kit")
-    }
-
-    fn out_of_reach(&self, nearest: Option<String>) -> Stop {
-        let reason = format!(
-            "no cold tail reaches the junction box of room `{}` from where a cable can start (rule `tail-reach`)",
-            self.said.name
-        );
-        let advice =
-            "put the junction box nearer to a corner of the floor that is heated, or choose a kit with a longer tail";
-        Stop { nearest, ..stop(reason, advice) }
-    }
-
-    /// The plan with the best layouts and no leads.
-    fn bare_text(&self, each: &[Vec<Layout>]) -> Option<String> {
-        let first = each.iter().map(|found| Some(Laid { layout: found.first()?.clone(), tail: None, second: None }));
-        let laid: Vec<Laid> = first.collect::<Option<_>>()?;
-        let edits = self.unlaid.iter().zip(&laid).map(|(unlaid, one)| edit(unlaid.span, self.cable_text(unlaid, one)));
-        apply(self.text, &edits.collect::<Vec<_>>())
-    }
 }
 
 /// Up to so far from its middle cable is led round a place that is drilled, mm.
@@ -672,6 +664,9 @@ const SPARE: f64 = 10.0;
 
 /// A kit that lies too close for its floor anyhow is told of by the rule; its rows are spread as others are.
 const MOST_DENSE: f64 = 0.9;
+
+/// How much floor may be cold in all, in crumbs that are passed over: it lies in several places.
+const CRUMBS: f64 = 4.0;
 
 /// Farther than any lead reaches, mm.
 const FAR: f64 = 1e6;

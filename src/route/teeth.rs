@@ -58,6 +58,8 @@ const TOOTH: f64 = 0.6;
 const UNEVEN: f64 = 0.6;
 /// What is no more than this is on the run, mm.
 const GRAZE: f64 = 0.5;
+/// How far beside a place it is asked what lies on the one and on the other side of an edge there, mm.
+const BESIDE: f64 = 0.03;
 
 impl Comb<'_> {
     /// A line of points with teeth wherever floor beside its runs is bare.
@@ -161,7 +163,9 @@ impl Comb<'_> {
             if at_end.into_iter().any(|(far, is_end)| is_end && far < self.straight.max(self.least)) {
                 return 0.0;
             }
-            let floor = above(&edges, along).map_or(0.0, |height| height - self.inset);
+            // Right at an edge cable may lie as deep as on the better side of it.
+            let heights = [-BESIDE, BESIDE].into_iter().filter_map(|off| above(&edges, along + off));
+            let floor = heights.fold(0.0, f64::max) - self.inset;
             if floor < self.bare {
                 return floor;
             }
@@ -179,7 +183,16 @@ impl Comb<'_> {
             .filter(|other| *other != run)
             .map(|other| self.near(view, pieces, run, other))
             .collect();
-        Some(view.places(self.grain()).map(|along| (along, free(along, &near))).collect())
+        // Besides, right at the sides of slim floor, and as near to what lies across as may be.
+        let sides = edges.iter().filter(|[a, b]| (a.x - b.x).abs() <= GRAZE && a.y.max(b.y) > GRAZE).map(|[a, _]| a.x);
+        let across = near.iter().filter(|near| (near.piece[0].x - near.piece[1].x).abs() <= GRAZE);
+        let across = across.flat_map(|near| [near.piece[0].x - near.keeps, near.piece[0].x + near.keeps]);
+        let more = sides.chain(across).flat_map(|at| [at.floor(), at.ceil()]);
+        let within = more.filter(|at| GRAZE < *at && *at < view.length - GRAZE);
+        let mut places: Vec<f64> = view.places(self.grain()).chain(within).collect();
+        places.sort_by(f64::total_cmp);
+        places.dedup_by(|a, b| (*a - *b).abs() <= GRAZE);
+        Some(places.into_iter().map(|along| (along, free(along, &near))).collect())
     }
 
     /// Another piece of the line as a run sees it. From one that is joined to the run and leads away from teeth they keep no farther than bends
@@ -339,6 +352,9 @@ fn above(edges: &[[Point; 2]], along: f64) -> Option<f64> {
 /// How high something may stand at a place until it comes nearer than `keeps` to a piece; without bound where it never does.
 fn reached([a, b]: [Point; 2], along: f64, keeps: f64) -> f64 {
     let keeps = keeps - 1e-6;
+    if along <= a.x.min(b.x) - keeps || along >= a.x.max(b.x) + keeps {
+        return f64::INFINITY;
+    }
     let mut range: Option<(f64, f64)> = None;
     let mut add = |low: f64, high: f64| {
         range = Some(range.map_or((low, high), |(known, most)| (known.min(low), most.max(high))));

@@ -70,7 +70,7 @@ fn room_text(room: &Room, text: &str) -> RoomText {
                 said.names.push(cable.name.text.clone());
                 let span = block(text, cable);
                 said.end = said.end.max(span.end());
-                match unlaid(cable) {
+                match !cable.broken && !cable.has_path() {
                     true => said.unlaid.push(described(&said.name, cable, span)),
                     false => said.laid += 1,
                 }
@@ -88,13 +88,6 @@ fn room_text(room: &Room, text: &str) -> RoomText {
         }
     }
     said
-}
-
-fn unlaid(cable: &Cable) -> bool {
-    let way = |entry: &CableEntry| {
-        !matches!(entry, CableEntry::Kit(_) | CableEntry::Tail(_) | CableEntry::SecondTail(_) | CableEntry::By(_))
-    };
-    !cable.broken && !cable.entries.iter().any(way)
 }
 
 fn described(room: &str, cable: &Cable, span: Span) -> Unlaid {

@@ -197,6 +197,8 @@ fn rooms_that_can_not_be_sized_say_why() {
     assert!(outcome(SMALL).contains("there is no kit to choose from"));
     let k = kits(&[20]);
     assert!(outcome(&format!("{k}{SUPPLY}{}", SMALL.replace("height", "hight"))).contains("could not be read"));
+    let named = SMALL.replace("}\n", " cable a {\n kit K-20\n }\n}\n");
+    assert!(outcome(&format!("{k}{SUPPLY}{named}")).contains("cable `a` has no path yet"));
     let tiny = SMALL.replace("2100", "90");
     assert!(outcome(&format!("{k}{SUPPLY}{tiny}")).contains("no floor of it is free"));
     let drawn = SMALL.replace("}\n", " cable a {\n kit K-20\n start (100, 100)\n run east 500\n }\n}\n");

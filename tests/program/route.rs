@@ -93,6 +93,8 @@ fn what_stands_in_the_way_is_told_and_nothing_is_written() {
     let mat = room(UNLAID).replace("  screen", "  mat          500 by 6 m, spacing 80\n  screen");
     let full = room(&format!("  fixture     f  rect (10, 10) (3390, 2190)\n{UNLAID}"));
     let two = room(&format!("  thermostat  u  (0, 700) height 1200 rated 16 A\n{UNLAID}"));
+    let faulty = room(UNLAID).replace("length       70 m", "length       70 W");
+    let short = room(UNLAID).replace("length       70 m", "length       0.03 m");
     let cases = [
         (far.as_str(), "no cold tail reaches"),
         (&tight, "is the least (rule `spacing`)"),
@@ -102,6 +104,8 @@ fn what_stands_in_the_way_is_told_and_nothing_is_written() {
         (&full, "no floor left"),
         (&two, "doesn't say which thermostat"),
         (&room("\n  cable a {\n    kit K-71\n  }\n"), "no kit is called `K-71`"),
+        (&faulty, "kit `K-70` could not be read"),
+        (&short, "30 mm of kit `K-70`"),
         (&room("\n  cable a {\n  }\n"), "names no kit"),
         (&room(&format!("  fixture     g  rect (0, 0)\n{UNLAID}")), "isn't whole"),
     ];

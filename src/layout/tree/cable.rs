@@ -46,6 +46,14 @@ pub struct Cable {
     pub span: Span,
 }
 
+impl Cable {
+    /// Whether anything is said of its way over the floor.
+    pub fn has_path(&self) -> bool {
+        use CableEntry::{By, Kit, SecondTail, Tail};
+        !self.entries.iter().all(|entry| matches!(entry, Kit(_) | Tail(_) | SecondTail(_) | By(_)))
+    }
+}
+
 /// A line of a cable.
 #[derive(Debug, Clone)]
 pub enum CableEntry {

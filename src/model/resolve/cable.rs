@@ -50,7 +50,8 @@ impl Resolver {
         let around = Around { cable: &name.text, kit, room: &draft.room };
         let runs = self.runs(item, place, &around);
         let (Some((start, runs)), false) = (runs, item.broken) else {
-            draft.incomplete(|| format!("cable `{}` could not be read", name.text));
+            let why = if item.broken || item.has_path() { "could not be read" } else { "has no path yet" };
+            draft.incomplete(|| format!("cable `{}` {why}", name.text));
             self.unread.insert((Kind::Cable, name.text));
             return;
         };
