@@ -3,12 +3,13 @@
 //! pest reads the whole file by `grammar/layout.pest`; what its `skipped` rule had to take is handed to
 //! [`super::explain::LANGUAGE`], and everything else becomes the [`tree`](super::tree).
 
+mod small;
+
 use pest::Parser as _;
 use pest::error::Error;
 
 use super::explain::LANGUAGE;
 use super::grammar::{LayoutParser, Rule};
-use super::kinds::DrawingField;
 use super::tree::*;
 use crate::language::brackets::scan_brackets;
 use crate::language::expression::{self, Rules};
@@ -16,6 +17,7 @@ use crate::language::faults::{Faults, Unread};
 use crate::language::nodes::{self, Nodes};
 use crate::source::Span;
 use crate::worded::Worded as _;
+use small::{drawing_entry, flight, swing};
 
 /// Reads a plan's text. What can't be read stands in [`File::faults`]; the rest is read all the same.
 ///
@@ -325,21 +327,6 @@ fn room_line(node: Node<'_>) -> Option<RoomEntry> {
     })
 }
 
-/// The hand of a door's hinges, and whether it opens outward.
-fn swing(node: Node<'_>) -> Option<(Side, bool)> {
-    let mut parts = node.parts();
-    let side = Side::of_word(&parts.word()?.text)?;
-    Some((side, parts.word_if(Rule::swing_way).is_some_and(|way| way.text == "outward")))
-}
-
-/// Where a flight of stairs leads up to.
-fn flight(node: Node<'_>) -> Option<Heading> {
-    let mut parts = node.parts();
-    let down = parts.word()?.text == "down";
-    let heading = parts.heading()?;
-    Some(if down { heading.opposite() } else { heading })
-}
-
 /// A part of the floor.
 fn area(node: Node<'_>) -> Option<RoomEntry> {
     let rule = node.rule();
@@ -466,13 +453,6 @@ fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
         Rule::mat => KitEntry::Mat(Mat { width: parts.expr()?, length: parts.expr()?, spacing: parts.expr()?, span }),
         _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
     })
-}
-
-fn drawing_entry(node: Node<'_>) -> Option<DrawingEntry> {
-    let span = node.tight();
-    let mut parts = node.parts();
-    let field = DrawingField::of_word(&parts.word()?.text)?;
-    Some(DrawingEntry { field, text: parts.word()?, date: parts.word_if(Rule::date), span })
 }
 
 fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {

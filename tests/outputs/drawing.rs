@@ -205,7 +205,8 @@ fn frames(document: &Document<'_>) -> Vec<([f64; 4], String)> {
 
 #[test]
 fn labels_cover_neither_each_other_nor_a_cable() {
-    for name in EXAMPLES {
+    // The hall is so narrow that one label finds no free spot; `drawing_overlaps` holds its sheet to that.
+    for name in EXAMPLES.iter().filter(|name| **name != "hall") {
         let plan = example(name);
         for (room, drawing) in plan.rooms.iter().zip(drawn(&plan)) {
             let document = Document::parse(&drawing.svg).expect("XML");
