@@ -221,6 +221,7 @@ impl Job<'_> {
                 match before.judged(&text, setting) {
                     Verdict::Clean => return Some((text, self.told(&laid))),
                     Verdict::Faulty { findings, weight } => {
+                        // Another conduit helps where nothing else is at fault.
                         let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
                         let other_conduit = findings.iter().all(|(rule, _)| of_a_sensor(rule));
                         if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
@@ -665,7 +666,7 @@ const SPARE: f64 = 10.0;
 /// A kit that lies too close for its floor anyhow is told of by the rule; its rows are spread as others are.
 const MOST_DENSE: f64 = 0.9;
 
-/// How much floor may be cold in all, in crumbs that are passed over: it lies in several places.
+/// How much floor may be cold in all by the grid, in crumbs that are passed over: it lies in several places.
 const CRUMBS: f64 = 4.0;
 
 /// Farther than any lead reaches, mm.
