@@ -14,7 +14,7 @@ use crate::checker;
 use crate::comparison::outputs::{Form, write};
 use crate::comparison::{Comparison, Side, compare};
 use crate::draw::sheet::Scales;
-use crate::draw::{Drawing, Ghost, Request, draw};
+use crate::draw::{Ghost, Request, sheets_of_rooms};
 use crate::finding::Severity;
 use crate::measure::plan::Measured;
 use crate::model::load::{Library, Loaded};
@@ -161,7 +161,7 @@ fn picture(
     let rooms: Vec<_> = built.measured.rooms().filter(|room| wanted(&room.room.name.text)).collect();
     let any = rooms.iter().any(|room| differs(&room.room.name.text).is_some());
     let rooms: Vec<_> = rooms.into_iter().filter(|room| !any || differs(&room.room.name.text).is_some()).collect();
-    let sheets = rooms.iter().enumerate().map(|(index, room)| {
+    let wanted = rooms.iter().map(|room| {
         let before = differs(&room.room.name.text).and_then(|found| Some((found, design.measured.room(found.at.0?)?)));
         let ghost = before.map(|(found, before)| Ghost { room: before.room, offset: found.offset });
         let request = Request {
@@ -174,10 +174,9 @@ fn picture(
             unchecked: built.report.rules_unchecked(),
             heat: None,
             ghost,
-            sheet: (index + 1, rooms.len()),
+            sheet: (1, 1),
         };
-        draw(*room, &request)
+        (*room, request)
     });
-    let drawings: Vec<Drawing> = sheets.collect();
-    super::picture::write(file, &drawings, ground).map_err(one)
+    super::picture::write(file, &sheets_of_rooms(wanted, false), ground).map_err(one)
 }

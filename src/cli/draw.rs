@@ -1,12 +1,13 @@
 //! `layrule draw`: a plan in, a picture of each of its rooms out.
 
-use std::path::{Path, PathBuf};
+use std::path::PathBuf;
 use std::rc::Rc;
 
 use clap::{Args, ValueEnum};
 
 use super::new_file::Ground;
 use super::one_plan::OneRoom;
+use super::picture::beside;
 use super::problem::Problem;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker::{self, Report};
@@ -164,7 +165,9 @@ pub(super) fn run(arguments: &DrawArguments, console: &Console) -> Result<u8, Ve
             };
             match &arguments.output {
                 None => console.print(&bytes).map_err(one)?,
-                Some(path) => one_plan::write(&named_for(path, &part.name, format), &bytes, &ground).map_err(one)?,
+                Some(path) => {
+                    one_plan::write(&beside(path, &part.name, format.ending()), &bytes, &ground).map_err(one)?
+                }
             }
         }
     }
@@ -321,15 +324,4 @@ fn one_sheet(rooms: &[RoomMeasure<'_>], arguments: &DrawArguments) -> Problem {
     let names = quoted(rooms.iter().map(|one| one.room.name.text.as_str()), "and");
     let problem = Problem::new(format!("the plan has {} rooms, and standard output takes one sheet", rooms.len()));
     problem.help(format!("name one with `--room` ({names}), write files with `--output`, or ask for a PDF"))
-}
-
-/// The file for one sheet of several: what tells it from the others before the ending.
-fn named_for(path: &Path, part: &str, format: Format) -> PathBuf {
-    if part.is_empty() {
-        return path.to_path_buf();
-    }
-    let stem = path.file_stem().map(|stem| stem.to_string_lossy().into_owned()).unwrap_or_default();
-    let ending =
-        path.extension().map_or_else(|| format.ending().into(), |ending| ending.to_string_lossy().into_owned());
-    path.with_file_name(format!("{stem}{part}.{ending}"))
 }

@@ -12,7 +12,7 @@ use super::tidy::difference;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
 use crate::draw::sheet::Scales;
-use crate::draw::{Drawing, Request, draw};
+use crate::draw::{Request, sheets_of_rooms};
 use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
@@ -158,8 +158,7 @@ fn draw_to(
     let report = checker::untried(measured, rules, today);
     let wanted = |name: &str| routed.rooms.iter().any(|(room, _)| room == name);
     let rooms: Vec<_> = measured.rooms().filter(|room| wanted(&room.room.name.text)).collect();
-    let count = rooms.len();
-    let sheet = |(index, room): (usize, &_)| {
+    let wanted = rooms.iter().map(|room| {
         let found = report.findings.as_slice();
         let unchecked = report.rules_unchecked();
         let request = Request {
@@ -172,12 +171,11 @@ fn draw_to(
             unchecked,
             heat: None,
             ghost: None,
-            sheet: (index + 1, count),
+            sheet: (1, 1),
         };
-        draw(*room, &request)
-    };
-    let drawings: Vec<Drawing> = rooms.iter().enumerate().map(sheet).collect();
-    super::picture::write(file, &drawings, ground).map_err(one)
+        (*room, request)
+    });
+    super::picture::write(file, &sheets_of_rooms(wanted, false), ground).map_err(one)
 }
 
 /// Says what came of each room; the exit code.
