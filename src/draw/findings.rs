@@ -16,10 +16,13 @@ use crate::model::Point;
 /// Radius of a numbered disc, mm.
 pub(super) const RADIUS: f64 = 1.9;
 
+/// The least height of letters, mm (ISO 3098, recalled): that of numbers of three digits.
+const LEAST_LETTERS: f64 = 1.8;
+
 /// A numbered disc: dark for an error, light for a warning, broken for a note; agreed ones have a thin edge.
 pub(super) fn disc(centre: Point, number: u32, finding: &Finding) -> Item {
     let text = number.to_string();
-    let letters = if text.len() > 2 { 1.6 } else { size::SMALL };
+    let letters = if text.len() > 2 { LEAST_LETTERS } else { size::SMALL };
     let wide = lettering::width(&text, letters, true);
     let at = Point { x: centre.x - wide / 2.0, y: centre.y + letters * CAPITAL / 2.0 };
     let dark = finding.severity == Severity::Error && finding.accepted.is_none();
