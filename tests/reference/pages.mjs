@@ -21,7 +21,7 @@ const layrule = resolve(program);
 
 // How many sheets of A4 each handover takes, and how many of them lie on their side: a page of schedules and a sheet of drawing a room, one
 // or two of record, the leaflet by itself, one or two of floor and heat, one for findings and signatures where they no longer fit.
-const HANDOVERS = { bathroom: [7, 0], "flat-6": [13, 0], "garden-room": [8, 1] };
+const HANDOVERS = { bathroom: [7, 0], "flat-6": [13, 0], "garden-room": [8, 0] };
 
 const context = await chromium.launchPersistentContext(join(folder, "profile"), {
   executablePath: browserPath,
