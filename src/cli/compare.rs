@@ -13,7 +13,6 @@ use super::{Console, FOUND, SOUND, one_plan, rule_set, values};
 use crate::checker;
 use crate::comparison::outputs::{Form, write};
 use crate::comparison::{Comparison, Side, compare};
-use crate::draw::sheet::Scales;
 use crate::draw::{Ghost, Request, sheets_of_rooms};
 use crate::finding::Severity;
 use crate::measure::plan::Measured;
@@ -165,16 +164,11 @@ fn picture(
         let before = differs(&room.room.name.text).and_then(|found| Some((found, design.measured.room(found.at.0?)?)));
         let ghost = before.map(|(found, before)| Ghost { room: before.room, offset: found.offset });
         let request = Request {
-            paper: None,
-            scales: Scales::default(),
             date: arguments.date,
             findings: true,
-            found: &built.report.findings,
-            list: true,
             unchecked: built.report.rules_unchecked(),
-            heat: None,
             ghost,
-            sheet: (1, 1),
+            ..Request::new(&built.report.findings)
         };
         (*room, request)
     });

@@ -11,7 +11,6 @@ use super::problem::Problem;
 use super::tidy::difference;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
-use crate::draw::sheet::Scales;
 use crate::draw::{Request, sheets_of_rooms};
 use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
@@ -161,18 +160,7 @@ fn draw_to(
     let wanted = rooms.iter().map(|room| {
         let found = report.findings.as_slice();
         let unchecked = report.rules_unchecked();
-        let request = Request {
-            paper: None,
-            scales: Scales::default(),
-            date: None,
-            findings: true,
-            found,
-            list: true,
-            unchecked,
-            heat: None,
-            ghost: None,
-            sheet: (1, 1),
-        };
+        let request = Request { findings: true, unchecked, ..Request::new(found) };
         (*room, request)
     });
     super::picture::write(file, &sheets_of_rooms(wanted, false), ground).map_err(one)

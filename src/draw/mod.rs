@@ -68,6 +68,24 @@ pub struct Request<'a> {
     pub sheet: (usize, usize),
 }
 
+impl<'a> Request<'a> {
+    /// Asks for nothing in particular: one sheet of whatever size suits, with what reading the plan found listed.
+    pub fn new(found: &'a [Finding]) -> Self {
+        Request {
+            paper: None,
+            scales: Scales::Standard,
+            date: None,
+            findings: false,
+            found,
+            list: true,
+            unchecked: 0,
+            heat: None,
+            ghost: None,
+            sheet: (1, 1),
+        }
+    }
+}
+
 /// A sheet drawn.
 #[derive(Debug, Clone, PartialEq)]
 pub struct Drawing {
@@ -144,18 +162,7 @@ pub fn sheets_of_rooms<'r, 'a: 'r>(
 /// Draws a measured room for somebody who is to find what is wrong with it: without lengths laid, spacings, clearances, areas, loads and
 /// findings. `sheet` says which sheet it is, and of how many.
 pub fn draw_unmeasured(measure: RoomMeasure<'_>, paper: Option<Paper>, sheet: (usize, usize)) -> Drawing {
-    let request = Request {
-        paper,
-        scales: Scales::Close,
-        date: None,
-        findings: false,
-        found: &[],
-        list: false,
-        unchecked: 0,
-        heat: None,
-        ghost: None,
-        sheet,
-    };
+    let request = Request { paper, scales: Scales::Close, list: false, sheet, ..Request::new(&[]) };
     drawn(measure, &request, false, 1).0
 }
 

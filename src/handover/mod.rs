@@ -217,12 +217,10 @@ fn room_page(
         scales: Scales::Close,
         date: wanted.date,
         findings: true,
-        found: &wanted.report.findings,
         list: false,
         unchecked: wanted.report.rules_unchecked(),
-        heat: None,
-        ghost: None,
         sheet,
+        ..Request::new(&wanted.report.findings)
     };
     let (plan, room) = (measure.plan, measure.room);
     let drawing = draw(measure, &request);

@@ -4,7 +4,6 @@ use serde::Serialize;
 
 use crate::alike::{Alike, together};
 use crate::checker::Report;
-use crate::draw::sheet::Scales;
 use crate::draw::{Request, draw, inline};
 use crate::finding::Finding;
 use crate::measure::plan::Measured;
@@ -103,16 +102,12 @@ impl View {
             .zip(1..)
             .map(|(room, number)| {
                 let request = Request {
-                    paper: None,
-                    scales: Scales::default(),
                     date,
                     findings: true,
-                    found: &report.findings,
                     list: false,
                     unchecked: report.rules_unchecked(),
-                    heat: None,
-                    ghost: None,
                     sheet: (number, count),
+                    ..Request::new(&report.findings)
                 };
                 draw(room, &request)
             })

@@ -9,7 +9,6 @@ use std::path::Path;
 use std::sync::{Arc, LazyLock};
 
 use layrule::checker::{self, Report};
-use layrule::draw::sheet::Scales;
 use layrule::draw::{Request, draw};
 use layrule::exchange::{Traced, Unit, dxf_in, geojson_in, ifc, rooms};
 use layrule::handover::{Wanted, handover};
@@ -237,21 +236,7 @@ pub(crate) fn pages(bytes: &[u8]) {
         for heat in [None, map.as_deref()] {
             let found = &report.findings;
             let (findings, date) = (heat.is_none(), Some(TODAY));
-            let drawing = draw(
-                room,
-                &Request {
-                    paper: None,
-                    scales: Scales::Standard,
-                    date,
-                    findings,
-                    found,
-                    list: true,
-                    unchecked: 0,
-                    heat,
-                    ghost: None,
-                    sheet: (1, 1),
-                },
-            );
+            let drawing = draw(room, &Request { date, findings, heat, ..Request::new(found) });
             roxmltree::Document::parse(&drawing.svg).expect("a drawing is XML");
         }
     }

@@ -4,7 +4,7 @@ use std::collections::HashMap;
 use std::path::Path;
 
 use layrule::checker::{self, Report};
-use layrule::draw::sheet::{Paper, SCALES, Scales};
+use layrule::draw::sheet::{Paper, SCALES};
 use layrule::draw::{Drawing, Request, draw, export};
 use layrule::finding::Finding;
 use layrule::geometry::{Bounds, Ring};
@@ -29,18 +29,7 @@ fn example(name: &str) -> Plan {
 }
 
 fn request(found: &[Finding]) -> Request<'_> {
-    Request {
-        paper: None,
-        scales: Scales::Standard,
-        date: None,
-        findings: false,
-        found,
-        list: true,
-        unchecked: 0,
-        heat: None,
-        ghost: None,
-        sheet: (1, 1),
-    }
+    Request::new(found)
 }
 
 /// Every room of a plan, drawn without findings.

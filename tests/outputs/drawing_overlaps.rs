@@ -3,7 +3,6 @@
 
 use layrule::checker;
 use layrule::draw::canvas::Frame;
-use layrule::draw::sheet::Scales;
 use layrule::draw::{Drawing, Request, draw};
 use layrule::measure::plan::Measured;
 use layrule::model::load::Library;
@@ -194,18 +193,7 @@ fn avoidable(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
 }
 
 fn request<'f>(found: &'f [layrule::finding::Finding], findings: bool) -> Request<'f> {
-    Request {
-        paper: None,
-        scales: Scales::Standard,
-        date: None,
-        findings,
-        found,
-        list: true,
-        unchecked: 0,
-        heat: None,
-        ghost: None,
-        sheet: (1, 1),
-    }
+    Request { findings, ..Request::new(found) }
 }
 
 /// The plans of a folder of examples, with their findings drawn where asked.

@@ -2,7 +2,6 @@
 
 use layrule::alike::together;
 use layrule::checker::{self, Report};
-use layrule::draw::sheet::Scales;
 use layrule::draw::{Drawing, Request, sheets};
 use layrule::finding::Finding;
 use layrule::geometry::{Piece, Point, Site};
@@ -141,19 +140,7 @@ fn faults() -> impl Iterator<Item = String> {
 }
 
 fn request(report: &Report) -> Request<'_> {
-    let found = report.findings.as_slice();
-    Request {
-        paper: None,
-        scales: Scales::Standard,
-        date: None,
-        findings: true,
-        found,
-        list: true,
-        unchecked: 0,
-        heat: None,
-        ghost: None,
-        sheet: (1, 1),
-    }
+    Request { findings: true, ..Request::new(&report.findings) }
 }
 
 fn drawn(measured: &Measured, report: &Report) -> Vec<Drawing> {

@@ -15,18 +15,7 @@ fn room(title: &str) -> String {
 
 fn svg(title: &str) -> String {
     let measured = Measured::new(plan(&room(title)));
-    let request = Request {
-        paper: None,
-        scales: layrule::draw::sheet::Scales::Standard,
-        list: true,
-        date: None,
-        findings: false,
-        found: &[],
-        unchecked: 0,
-        heat: None,
-        ghost: None,
-        sheet: (1, 1),
-    };
+    let request = Request::new(&[]);
     draw(measured.room(0).expect("a room"), &request).svg
 }
 

@@ -3,7 +3,6 @@
 use std::path::Path;
 
 use layrule::alike::{Alike, together};
-use layrule::draw::sheet::Scales;
 use layrule::draw::{Request, draw};
 use layrule::language::{caps, faults};
 use layrule::layout;
@@ -109,18 +108,7 @@ fn a_sheet_marks_so_many_findings_and_stays_small() {
     let plan = plan(&text);
     let report = check(&text);
     assert!(report.findings.len() > 1_000, "{}", report.findings.len());
-    let request = Request {
-        paper: None,
-        scales: Scales::Standard,
-        date: None,
-        findings: true,
-        found: &report.findings,
-        list: true,
-        unchecked: 0,
-        heat: None,
-        ghost: None,
-        sheet: (1, 1),
-    };
+    let request = Request { findings: true, ..Request::new(&report.findings) };
     let measured = Measured::new(plan);
     let svg = draw(measured.room(0).expect("a room"), &request).svg;
     assert_eq!(svg.matches("class=\"finding\"").count(), together(&report.findings).len().min(400));
