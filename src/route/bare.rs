@@ -4,7 +4,7 @@ use geo::MultiPolygon;
 
 use super::frame::Frame;
 use super::rows::Ground;
-use crate::geometry::{Piece, Point};
+use crate::geometry::{Bounds, Piece, Point};
 
 /// A floor's points, against which ways over it are held.
 #[derive(Debug)]
@@ -77,14 +77,47 @@ impl Grid {
 
     /// The share of the floor farther than `far` mm from a line.
     pub fn beyond(&self, line: &[Point], far: f64) -> f64 {
+        self.unreached(line, far).iter().filter(|left| **left).count() as f64 / self.count.max(1) as f64
+    }
+
+    fn unreached(&self, line: &[Point], far: f64) -> Vec<bool> {
         let mut left = self.floor.clone();
         Piece::of_line(line).for_each(|piece| self.reach(&mut left, piece, far));
-        left.iter().filter(|left| **left).count() as f64 / self.count.max(1) as f64
+        left
+    }
+
+    /// The points of the floor farther than `far` mm from a line.
+    pub fn points_beyond(&self, line: &[Point], far: f64) -> Vec<Point> {
+        let left = self.unreached(line, far);
+        (0..left.len()).filter(|cell| left[*cell]).map(|cell| self.at(cell)).collect()
+    }
+
+    /// Boxes around the points of the floor farther than `far` mm from a line, each about `wide` mm wide at the most.
+    pub fn boxes_beyond(&self, line: &[Point], far: f64, wide: f64) -> Vec<Bounds> {
+        let mut boxes: Vec<((i64, i64), Bounds)> = Vec::new();
+        for point in self.points_beyond(line, far) {
+            let place = ((point.x / wide).floor() as i64, (point.y / wide).floor() as i64);
+            match boxes.iter_mut().rev().find(|(known, _)| *known == place) {
+                Some((_, bounds)) => *bounds = bounds.with(Bounds::at(point)),
+                None => boxes.push((place, Bounds::at(point))),
+            }
+        }
+        boxes.into_iter().map(|(_, bounds)| bounds).collect()
     }
 
     /// How much floor a share of it is, mm2.
     pub fn area(&self, share: f64) -> f64 {
         share * self.count as f64 * self.step * self.step
+    }
+
+    /// How much floor so many points stand for, mm2.
+    pub fn area_of(&self, points: usize) -> f64 {
+        points as f64 * self.step * self.step
+    }
+
+    /// How far apart points are, mm.
+    pub fn step(&self) -> f64 {
+        self.step
     }
 
     fn at(&self, cell: usize) -> Point {

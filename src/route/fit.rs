@@ -7,6 +7,7 @@ use geo::MultiPolygon;
 use super::aside::{Berth, led_round};
 use super::bare::Grid;
 use super::cells::Field;
+use super::draw_in::DrawIn;
 use super::frame::Frame;
 use super::rows::Ground;
 use super::search::MOST_ASIDE;
@@ -148,28 +149,21 @@ impl Trial<'_> {
                     continue;
                 }
                 tour.inner = inner;
-                // What fills bare floor at one side leaves the other for rows to be drawn in.
-                let sides =
-                    if self.filled { &[[true, true], [false, true], [true, false]][..] } else { &[[true, true]] };
-                for sides in sides {
-                    let Some((line, cut)) = self.whole(&tour, *sides, cold_ones < self.cold_ones) else { continue };
-                    let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
-                    let cold = self.grid.area(left.cold) > cable.crumb;
-                    cold_ones += usize::from(cold);
-                    let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
-                    let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
-                    let around = DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
-                        + CHANGE * self.field.changes() as f64
-                        + LEAD * f64::from(u8::from(tour.lead.is_some()))
-                        + SLOT * tour.slots(field, FARTHEST_NEIGHBOUR) as f64;
-                    let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
-                    let merit = covered - CORNER * line.len() as f64 - short - around;
-                    found.push(Layout { line, pitch: field.pitch, merit, cold });
-                    // One that leaves nothing cold is enough.
-                    if !cold {
-                        break;
-                    }
-                }
+                let whole =
+                    if self.filled { self.filled_whole(&tour) } else { self.whole(&tour, cold_ones < self.cold_ones) };
+                let Some((line, cut)) = whole else { continue };
+                let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
+                let cold = self.grid.area(left.cold) > cable.crumb;
+                cold_ones += usize::from(cold);
+                let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
+                let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
+                let around = DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
+                    + CHANGE * self.field.changes() as f64
+                    + LEAD * f64::from(u8::from(tour.lead.is_some()))
+                    + SLOT * tour.slots(field, FARTHEST_NEIGHBOUR) as f64;
+                let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
+                let merit = covered - CORNER * line.len() as f64 - short - around;
+                found.push(Layout { line, pitch: field.pitch, merit, cold });
             }
         }
         found
@@ -189,32 +183,27 @@ impl Trial<'_> {
         let (ground, spots) = (self.ground, self.spots);
         let (straight, bare) = (cable.straight + least, pitch * BARE);
         let narrow = (nearest, cable.alongside - SPARE);
-        Comb { ground, spots, pitch, clear, narrow, least, inset: 0.0, straight, bare }
+        Comb { ground, grid: self.grid, spots, pitch, clear, narrow, least, inset: 0.0, straight, bare }
     }
 
-    /// A tour that takes the whole cable: rows end so far from where the floor does, at some `sides`, that it is just as long, and what is left over is cut off the
+    /// The line of a tour whose rows end so far from where the floor does.
+    fn line_at(&self, tour: &Tour, inset: f64) -> Option<Vec<Point>> {
+        let (cable, pitch, least) = (self.cable, self.field.pitch, self.least());
+        let berth = Berth { most: pitch * MOST_ASIDE, least, pitch, apart: cable.spacing.0.max(cable.dense) + SPARE };
+        let line = drawn(self.field, tour, Pen { insets: [inset; 2], least })?;
+        if self.spots.is_empty() { Some(line) } else { led_round(&line, self.spots, berth) }
+    }
+
+    /// A tour that takes the whole cable: rows end so far from where the floor does that it is just as long, and what is left over is cut off the
     /// last one. With how much that is, mm. What leaves floor cold as far as it may reach is looked into only where it is of use.
-    fn whole(&self, tour: &Tour, sides: [bool; 2], cold_too: bool) -> Option<(Vec<Point>, f64)> {
+    fn whole(&self, tour: &Tour, cold_too: bool) -> Option<(Vec<Point>, f64)> {
         let cable = self.cable;
         let least = self.least();
-        let pitch = self.field.pitch;
-        let berth = Berth { most: pitch * MOST_ASIDE, least, pitch, apart: cable.spacing.0.max(cable.dense) + SPARE };
-        // Slim floor takes all the width that there is.
-        let closest = if self.filled { 0.0 } else { LEAST_INSET };
-        let line_at = |inset: f64| {
-            let insets = sides.map(|drawn_in| if drawn_in { inset } else { closest });
-            let line = drawn(self.field, tour, Pen { insets, least })?;
-            let line = if self.spots.is_empty() { Some(line) } else { led_round(&line, self.spots, berth) };
-            match self.filled {
-                true if cable.comes_home => Some(self.comb().filled(line?)),
-                true => Some(self.comb().led_on(self.comb().filled(line?))),
-                false => line,
-            }
+        let length_at = |inset: f64| {
+            self.line_at(tour, inset).map(|line| laid(&line, cable.bend_radius)).filter(|length| length.is_finite())
         };
-        let length_at =
-            |inset: f64| line_at(inset).map(|line| laid(&line, cable.bend_radius)).filter(|length| length.is_finite());
         let (mut low, mut high) = (LEAST_INSET, (self.field.pitch / 2.0).floor().max(LEAST_INSET));
-        let fullest = line_at(low)?;
+        let fullest = self.line_at(tour, low)?;
         let mut longest = laid(&fullest, cable.bend_radius);
         if !longest.is_finite() || longest < cable.length * (1.0 - cable.over) {
             return None;
@@ -226,9 +215,7 @@ impl Trial<'_> {
         if shortest.is_some_and(|length| length >= cable.length) {
             low = high;
         }
-        // Filled floor changes by steps: there about as long is enough, and the rest is cut off.
-        let enough = if self.filled { 2.0 * self.field.pitch } else { 0.0 };
-        while high - low > 1.0 && longest - cable.length > enough {
+        while high - low > 1.0 && longest > cable.length {
             // About as much shorter with every millimetre, but where it can't be drawn any more.
             let share = shortest.map_or(0.5, |shortest| (longest - cable.length) / (longest - shortest).max(1.0));
             let middle = (low + (high - low) * share.clamp(0.0, 1.0)).floor().clamp(low + 1.0, high - 1.0);
@@ -237,13 +224,40 @@ impl Trial<'_> {
                 length => (high, shortest) = (middle, length),
             }
         }
-        let line = line_at(low).filter(|line| bends(line, least))?;
+        self.cut(self.line_at(tour, low).filter(|line| bends(line, least))?)
+    }
+
+    /// A tour that takes the whole cable and fills what it leaves bare: what is then too long has its turns drawn in.
+    fn filled_whole(&self, tour: &Tour) -> Option<(Vec<Point>, f64)> {
+        let (cable, least) = (self.cable, self.least());
+        // Slim floor takes all the width that there is.
+        let line = self.comb().filled(self.line_at(tour, 0.0)?);
+        let line = if cable.comes_home { line } else { self.comb().led_on(line) };
         let over = laid(&line, cable.bend_radius) - cable.length;
+        if !over.is_finite() || over < -cable.length * cable.over || !bends(&line, least) {
+            return None;
+        }
+        if over <= 0.0 {
+            return Some((line, 0.0));
+        }
+        let draw_in = DrawIn {
+            grid: self.grid,
+            pitch: self.field.pitch,
+            least,
+            straight: cable.straight + least,
+            cold: (cable.cold, cable.crumb),
+        };
+        self.cut(draw_in.shortened(&line, over))
+    }
+
+    /// A line without what it is too long by, and how much that is, mm.
+    fn cut(&self, line: Vec<Point>) -> Option<(Vec<Point>, f64)> {
+        let over = laid(&line, self.cable.bend_radius) - self.cable.length;
         if over <= 0.0 {
             return Some((line, 0.0));
         }
         // A cable that comes home is as long as it is: its rest is taken off the end that comes home.
-        let cut = cut_off(&line, over.floor(), cable.straight)?;
+        let cut = cut_off(&line, over.floor(), self.cable.straight)?;
         Some((cut, over))
     }
 }

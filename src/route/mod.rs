@@ -14,6 +14,7 @@ pub mod aside;
 pub mod bare;
 pub mod cells;
 pub mod conduit;
+pub mod draw_in;
 pub mod fit;
 pub mod frame;
 pub mod judge;

@@ -32,6 +32,9 @@ const MOST_JUDGED: usize = 120;
 const OF_A_BATCH: usize = 20;
 const TAILLESS: usize = 100;
 
+/// How many spacings at which rows alone fit are tried before what they leave bare is filled.
+const PLAIN_FIRST: usize = 2;
+
 /// How many conduits are tried with each.
 const CONDUITS: usize = 2;
 
@@ -118,6 +121,12 @@ pub(super) fn edit(span: Span, text: String) -> Edit {
     Edit { place: Place { file: FileId(0), span }, text }
 }
 
+/// One kind of layouts: what goes through those of each cable in each direction, and how many were judged.
+struct Ways {
+    searches: Vec<Vec<Search>>,
+    judged: usize,
+}
+
 /// The next layouts of each cable, best first; nothing where there are none.
 fn batch(searches: &mut [Vec<Search>], until: Instant) -> Option<Vec<Vec<Layout>>> {
     // Of one cable a few at a time; of several all, since each goes with any of the others.
@@ -159,20 +168,30 @@ impl Job<'_> {
         let strips: Vec<Strip> = BORDERS.iter().map(|border| Strip::new(self.room, self.limits, *border)).collect();
         let mut nearest = Nearest::default();
         let mut first: Option<Vec<Vec<Layout>>> = None;
-        // Rows alone where they do; what they leave bare is filled where they don't.
-        for filled in [false, true] {
-            let mut searches: Vec<Vec<Search>> =
-                (0..self.kits.len()).map(|own| self.searches(own, &floors, &frames, junctions[own], filled)).collect();
-            nearest.judged = 0;
-            while nearest.judged < MOST_JUDGED {
-                let Some(each) = batch(&mut searches, asked.until) else { break };
-                if let Some(clean) =
-                    self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest)
-                {
-                    return Ok(clean);
-                }
-                first.get_or_insert(each);
+        // Rows alone where they do; what they leave bare is filled where they don't. Both by turns, since there is no telling which it will be.
+        let mut ways: Vec<Ways> = [false, true]
+            .map(|filled| Ways {
+                searches: (0..self.kits.len())
+                    .map(|own| self.searches(own, &floors, &frames, junctions[own], filled))
+                    .collect(),
+                judged: 0,
+            })
+            .into();
+        let mut turn = 0;
+        while !ways.is_empty() {
+            let number = if turn < PLAIN_FIRST { 0 } else { turn % ways.len() };
+            let way = &mut ways[number];
+            let Some(each) = batch(&mut way.searches, asked.until).filter(|_| way.judged < MOST_JUDGED) else {
+                ways.remove(number);
+                continue;
+            };
+            let before_these = nearest.judged;
+            if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest) {
+                return Ok(clean);
             }
+            way.judged += nearest.judged - before_these;
+            first.get_or_insert(each);
+            turn += 1;
         }
         match first {
             Some(each) => Err(self.why_not(nearest, &each, asked)),

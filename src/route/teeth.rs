@@ -3,6 +3,7 @@
 //! A tooth is a pair of pieces square to the run that it stands on, joined at the far end. Teeth side by side heat floor as rows do, however
 //! deep it is at each place; so what is too slim or too uneven for rows is filled by them.
 
+use super::bare::Grid;
 use super::rows::Ground;
 use super::walk::corners;
 use crate::geometry::index::Index;
@@ -13,6 +14,8 @@ use crate::geometry::{Bounds, Piece, Point, dot};
 pub struct Comb<'g> {
     /// The floor.
     pub ground: &'g Ground,
+    /// Its points.
+    pub grid: &'g Grid,
     /// Small round places on it and how far from the middle of each they keep.
     pub spots: &'g [(Point, f64)],
     /// How far apart pieces are to lie.
@@ -45,6 +48,9 @@ struct Teeth {
     worth: f64,
 }
 
+/// From a point of the grid to the corner of what it stands for, in steps, and a little more.
+const HALF_DIAGONAL: f64 = 0.72;
+
 /// How often floor is looked for.
 const MOST_TIMES: usize = 24;
 
@@ -65,10 +71,12 @@ impl Comb<'_> {
     /// A line of points with teeth wherever floor beside its runs is bare.
     pub fn filled(&self, line: Vec<Point>) -> Vec<Point> {
         let mut line = line;
-        // Where the line was changed since it was looked at.
-        let mut changed: Option<Vec<Bounds>> = None;
+        // Teeth reach floor that is bare; then where the line was changed since it was looked at.
+        let far = (self.clear - self.grid.step() * HALF_DIAGONAL).max(0.0);
+        let bare = self.grid.boxes_beyond(&line, far, 4.0 * self.pitch);
+        let mut changed: Vec<Bounds> = bare.into_iter().map(|bare| bare.widened(2.0 * self.pitch)).collect();
         for _ in 0..MOST_TIMES {
-            let mut found = self.found(&line, changed.as_deref());
+            let mut found = self.found(&line, &changed);
             found.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.run.cmp(&b.run)));
             // The most worth first, and of the others those that it leaves as they are.
             let mut chosen: Vec<Teeth> = Vec::new();
@@ -82,7 +90,7 @@ impl Comb<'_> {
             if chosen.is_empty() {
                 break;
             }
-            changed = Some(chosen.iter().map(|teeth| teeth.bounds.widened(2.0 * self.pitch)).collect());
+            changed = chosen.iter().map(|teeth| teeth.bounds.widened(2.0 * self.pitch)).collect();
             // From the last run on, so that the others keep their places.
             chosen.sort_by_key(|teeth| std::cmp::Reverse(teeth.run));
             line = chosen.iter().fold(line, |line, teeth| with_teeth(&line, teeth));
@@ -112,7 +120,7 @@ impl Comb<'_> {
     }
 
     /// The teeth that each run could have, where something changed.
-    fn found(&self, line: &[Point], changed: Option<&[Bounds]>) -> Vec<Teeth> {
+    fn found(&self, line: &[Point], changed: &[Bounds]) -> Vec<Teeth> {
         let pieces: Vec<Piece> = Piece::of_line(line).collect();
         let index = Index::new(pieces.iter().copied());
         let room = self.narrow.0.max(self.least);
@@ -120,7 +128,7 @@ impl Comb<'_> {
         for (run, piece) in pieces.iter().enumerate() {
             // Teeth stand on runs along the rows and across them.
             let square = piece.start.x == piece.end.x || piece.start.y == piece.end.y;
-            let touched = changed.is_none_or(|boxes| boxes.iter().any(|changed| changed.meets(&piece.bounds())));
+            let touched = changed.iter().any(|changed| changed.meets(&piece.bounds()));
             if !square || !touched || piece.length() < room {
                 continue;
             }

@@ -1,5 +1,5 @@
 //! Lays cables in generated rooms and prints how it went. `cargo bench --bench route` runs it; `-- COUNT FIRST FOLDER` lays so many from a number
-//! on, and writes their plans.
+//! on, and writes their plans; `-- COUNT FIRST FOLDER SECONDS` lets each take as long.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, dead_code)]
 
@@ -38,7 +38,8 @@ fn main() {
     let number = |at: usize, usual: u64| given.get(at).map_or(usual, |word| word.parse().expect("a number"));
     let (count, first) = (number(0, 1000), number(1, 0));
     let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
-    let done: Vec<Done> = (first..first + count).into_par_iter().map(|number| lay(number, &rules)).collect();
+    let most = given.get(3).map_or(MOST_TIME, |word| Duration::from_secs_f64(word.parse().expect("seconds")));
+    let done: Vec<Done> = (first..first + count).into_par_iter().map(|number| lay(number, &rules, most)).collect();
     if let Some(folder) = given.get(2).map(PathBuf::from) {
         std::fs::create_dir_all(&folder).expect("a folder");
         for one in &done {
@@ -49,19 +50,25 @@ fn main() {
     print(&done);
 }
 
-fn lay(number: u64, rules: &RuleSet) -> Done {
+fn lay(number: u64, rules: &RuleSet, most: Duration) -> Done {
     let to_lay = room(number);
     let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25) };
-    let started = Instant::now();
-    let asked = Asked { room: None, kit: None, along: None, until: started + MOST_TIME };
+    let (started, busy) = (Instant::now(), on_the_processor());
+    let asked = Asked { room: None, kit: None, along: None, until: started + most };
     let routed = route(&to_lay.text, &asked, &setting);
-    let took = started.elapsed().as_secs_f64() * 1e3;
+    let took = (on_the_processor() - busy) * 1e3;
     let (outcome, text) = match routed.rooms.into_iter().next() {
         Some((_, Outcome::Laid(_))) => (Ok(figures(&routed.text)), routed.text),
         Some((_, Outcome::Stopped(stop))) => (Err(stop.reason), stop.nearest.unwrap_or(to_lay.text)),
         None => (Err("nothing to lay".into()), to_lay.text),
     };
     Done { number, shape: to_lay.shape, took, outcome, text }
+}
+
+/// How long this thread has been on a processor, s: what else the machine does counts for nothing. Linux tells it.
+fn on_the_processor() -> f64 {
+    let told = std::fs::read_to_string("/proc/thread-self/schedstat").unwrap_or_default();
+    told.split(' ').next().and_then(|nanoseconds| nanoseconds.parse::<f64>().ok()).map_or(f64::NAN, |time| time / 1e9)
 }
 
 fn figures(text: &str) -> (f64, f64) {
@@ -88,6 +95,8 @@ fn print(done: &[Done]) {
         done.len(),
         100.0 * laid.len() as f64 / done.len() as f64
     );
+    let soon = done.iter().filter(|one| one.outcome.is_ok() && one.took <= MOST_TIME.as_secs_f64() * 1e3).count();
+    println!("within {:.0} s of work      {:.1} %", MOST_TIME.as_secs_f64(), 100.0 * soon as f64 / done.len() as f64);
     let mut shares: Vec<f64> = laid.iter().map(|(share, _)| share * 100.0).collect();
     println!(
         "heated share            median {:.1} %, 5th percentile {:.1} %",
