@@ -106,7 +106,7 @@ const BARE: f64 = 1.0;
 
 /// How many ways through a set of rows are looked at.
 const WAYS: usize = 12;
-const FILLED_WAYS: usize = 4;
+const FILLED_WAYS: usize = 8;
 
 /// A field that a cable is tried on.
 pub struct Trial<'t> {
@@ -134,7 +134,12 @@ impl Trial<'_> {
     /// The ways through the field that take the whole cable.
     pub fn fitted(&self, ideal: f64) -> Vec<Layout> {
         let (frame, field, cable) = (self.frame, self.field, self.cable);
-        let near = |at: Point| cable.home.map_or(0.0, |(home, reach)| distance(frame.back(at), home) / reach);
+        // A tail comes along the walls, and not to where a hole in the floor begins.
+        let near = |at: Point| match cable.home {
+            Some(_) if !self.ground.is_at_its_border(at) => f64::INFINITY,
+            Some((home, reach)) => distance(frame.back(at), home) / reach,
+            None => 0.0,
+        };
         let most = if self.filled { FILLED_WAYS } else { WAYS };
         let mut ways = if cable.comes_home { Vec::new() } else { tours(field, most, &near, self.until) };
         ways.extend(rounds(field, if cable.comes_home { 3 * most } else { most / 2 }, &near, self.until));
@@ -235,6 +240,14 @@ impl Trial<'_> {
         let line = if cable.comes_home { line } else { self.comb().led_on(line) };
         let over = laid(&line, cable.bend_radius) - cable.length;
         if !over.is_finite() || over < -cable.length * cable.over || !bends(&line, least) {
+            if std::env::var("RD2").is_ok() {
+                eprintln!(
+                    "F pitch {} over {over:.0} bends {} cold {:.4}",
+                    self.field.pitch,
+                    bends(&line, least),
+                    self.grid.area(self.grid.beyond(&line, cable.cold)) / 1e6
+                );
+            }
             return None;
         }
         if over <= 0.0 {

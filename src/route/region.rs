@@ -56,6 +56,23 @@ pub fn for_cable_over(
     kept.taken_from(&whole)
 }
 
+/// The floor that is not to stay cold: what things in the room leave of it by the clearance that the rules reckon the free floor with.
+pub fn free(room: &Room, limits: &Limits) -> MultiPolygon<f64> {
+    let clearance = limits.margins.clearance;
+    let bare = Limits {
+        wall: clearance,
+        fixture: clearance,
+        stove: clearance,
+        drill: 0.0,
+        joint: 0.0,
+        partition: 0.0,
+        pipe: 0.0,
+        door: 0.0,
+        ..limits.clone()
+    };
+    for_cable_over(room, &bare, None, &|area| area.kind != AreaKind::Drill)
+}
+
 /// What the floor leaves a cold tail or a conduit that keeps `border` mm off walls and what stands on the floor.
 pub fn for_lead(room: &Room, limits: &Limits, border: f64) -> MultiPolygon<f64> {
     let mut kept = Kept::default();

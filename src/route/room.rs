@@ -51,6 +51,8 @@ pub(super) struct Job<'j> {
     limits: &'j Limits,
     /// The floor as if nothing were drilled in it.
     undrilled: MultiPolygon<f64>,
+    /// The floor that is not to stay cold.
+    free: MultiPolygon<f64>,
     thermostats: Vec<Option<&'j Thermostat>>,
     /// The sensors that go along.
     sensors: Vec<&'j SensorText>,
@@ -104,7 +106,8 @@ pub fn lay(
     let lead =
         original.plan().rooms.iter().find(|room| room.name.text == name).and_then(|room| room.sensors.first()?.lead);
     let undrilled = region::for_cable_over(room, &limits, None, &|area| area.kind != AreaKind::Drill);
-    let job = Job { undrilled, text, said, unlaid, kits, room, limits: &limits, thermostats, sensors, lead };
+    let free = region::free(room, &limits);
+    let job = Job { undrilled, free, text, said, unlaid, kits, room, limits: &limits, thermostats, sensors, lead };
     let before = Before::of(&untried(&measured, setting.rules, setting.today));
     job.lay(&before, asked, setting)
 }
@@ -186,6 +189,13 @@ impl Job<'_> {
                 continue;
             };
             let before_these = nearest.judged;
+            if std::env::var("RD").is_ok() {
+                eprintln!(
+                    "BATCH way {number} turn {turn} {:?} tailless so far {}",
+                    each.iter().map(|e| (e.len(), e.iter().filter(|l| l.cold).count())).collect::<Vec<_>>(),
+                    nearest.without_tail
+                );
+            }
             if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest) {
                 return Ok(clean);
             }
@@ -222,6 +232,13 @@ impl Job<'_> {
             }
             let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
                 (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
+                if std::env::var("RD").is_ok() {
+                    eprintln!(
+                        "NOTAIL rank {rank} start {:?} end {:?}",
+                        each[0].get(rank).map(|l| l.line[0]),
+                        each[0].get(rank).map(|l| l.line[l.line.len() - 1])
+                    );
+                }
                 continue;
             };
             // Ways as good to the last digit are hardly ever different.
@@ -232,6 +249,17 @@ impl Job<'_> {
             // One that leaves a sensor no channel is worth a look only where there is no other.
             if lacking && nearest.faulty.is_some() {
                 tailless += 1;
+                if std::env::var("RD").is_ok() {
+                    eprintln!(
+                        "NOSENSOR rank {rank} {:?}",
+                        texts.first().map(|t| {
+                            if let Ok(f) = std::env::var("RDF") {
+                                let _ = std::fs::write(f, t);
+                            }
+                            t.len()
+                        })
+                    );
+                }
                 continue;
             }
             judged += 1;
@@ -240,6 +268,18 @@ impl Job<'_> {
                 match before.judged(&text, setting) {
                     Verdict::Clean => return Some((text, self.told(&laid))),
                     Verdict::Faulty { findings, weight } => {
+                        if std::env::var("RD").is_ok() {
+                            eprintln!(
+                                "J pitch {} cold {} merit {:.2} {:?}",
+                                laid[0].layout.pitch,
+                                laid[0].layout.cold,
+                                laid[0].layout.merit,
+                                findings
+                                    .iter()
+                                    .map(|f| format!("{}: {}", f.0, f.1.chars().take(90).collect::<String>()))
+                                    .collect::<Vec<_>>()
+                            );
+                        }
                         // Another conduit helps where nothing else is at fault.
                         let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
                         let other_conduit = findings.iter().all(|(rule, _)| of_a_sensor(rule));
@@ -277,9 +317,12 @@ impl Job<'_> {
         frames: &[Frame],
         filled: bool,
     ) -> Vec<Search> {
+        // Of one cable that has the room to itself all that may not stay cold; of several each its part.
+        let alone = self.kits.len() == 1 && self.room.cables.is_empty() && !self.free.0.is_empty();
+        let open = if alone { &self.free } else { floor };
         let each = frames
             .iter()
-            .map(|frame| Search::new(&self.ground(&self.without_slivers(floor, *frame)), floor, *frame, cable, filled));
+            .map(|frame| Search::new(&self.ground(&self.without_slivers(floor, *frame)), open, *frame, cable, filled));
         each.collect()
     }
 

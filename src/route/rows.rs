@@ -9,6 +9,8 @@ use crate::geometry::{Piece, Point};
 #[derive(Debug)]
 pub struct Ground {
     edges: Vec<Piece>,
+    /// Which of them go round the floor rather than round a hole in it.
+    around: Vec<bool>,
     /// The lowest and the highest y.
     pub low: f64,
     /// The highest.
@@ -35,19 +37,20 @@ const FLAT: f64 = 0.02;
 impl Ground {
     /// The floor in a frame, with small round places on it, each with the distance that rows keep from it, that rows are led round.
     pub fn new(floor: &MultiPolygon<f64>, spots: &[(Point, f64)], frame: Frame) -> Self {
-        let mut edges = Vec::new();
-        let mut ring = |line: &LineString<f64>| {
+        let (mut edges, mut around) = (Vec::new(), Vec::new());
+        let mut ring = |line: &LineString<f64>, outer: bool| {
             let points: Vec<Point> = line.0.iter().map(|point| tidied(frame.turned(*point))).collect();
             edges.extend(Piece::of_line(&points).filter(|piece| piece.start != piece.end));
+            around.resize(edges.len(), outer);
         };
         for part in &floor.0 {
-            ring(part.exterior());
-            part.interiors().iter().for_each(&mut ring);
+            ring(part.exterior(), true);
+            part.interiors().iter().for_each(|hole| ring(hole, false));
         }
         let ys = || edges.iter().map(|edge| edge.start.y);
         let (low, high) = (ys().fold(f64::INFINITY, f64::min), ys().fold(f64::NEG_INFINITY, f64::max));
         let spots = spots.iter().map(|(at, radius)| (frame.turned(*at).y, *radius)).collect();
-        let mut ground = Ground { edges, low, high, brinks: Vec::new(), spots };
+        let mut ground = Ground { edges, around, low, high, brinks: Vec::new(), spots };
         ground.brinks = ground.edges.iter().filter_map(|edge| ground.brink(*edge)).collect();
         ground.brinks.sort_by(|a, b| a.y.total_cmp(&b.y));
         ground
@@ -56,6 +59,11 @@ impl Ground {
     /// The edges around it, those of holes too.
     pub fn edges(&self) -> &[Piece] {
         &self.edges
+    }
+
+    /// Whether a point lies where the floor ends, rather than where a hole in it does.
+    pub fn is_at_its_border(&self, at: Point) -> bool {
+        self.edges.iter().zip(&self.around).any(|(edge, around)| *around && edge.distance(at) <= ON_EDGE)
     }
 
     fn brink(&self, edge: Piece) -> Option<Brink> {
@@ -279,6 +287,7 @@ const MOST_PIVOTS: usize = 3;
 const MOST_PLACES: f64 = 120_000.0;
 /// What edges may reach into a strip unheeded, mm, and what is taken to be one place.
 const GRAZE: f64 = 0.02;
+const ON_EDGE: f64 = 0.5;
 const SAME: f64 = 0.01;
 
 /// A point without what boolean operations on polygons add to its digits.
