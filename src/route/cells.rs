@@ -49,6 +49,8 @@ pub struct Field {
     pub joined: Vec<Joined>,
     /// Stacks of rows, each from the lowest up.
     pub cells: Vec<Vec<usize>>,
+    /// The cell of each row (an index).
+    pub cell_of: Vec<usize>,
 }
 
 /// The least length of a row, and how far a row may reach beyond the next within a cell, there along a slanting wall too; in spacings.
@@ -103,15 +105,19 @@ impl Field {
         };
         let overhang = |joint: &Joined| pitch * if slants(joint) { SLANTING } else { OVERHANG };
         let cells = cells(&rows, &joined, &overhang);
-        let mut field = Field { pitch, rows, joined, cells };
+        let mut cell_of = vec![0; rows.len()];
+        for (number, cell) in cells.iter().enumerate() {
+            cell.iter().for_each(|row| cell_of[*row] = number);
+        }
+        let mut field = Field { pitch, rows, joined, cells, cell_of };
         field.even_out();
         field
     }
 
     /// Ends the rows of a cell on one line where they end almost on one, as beside a door's threshold.
     fn even_out(&mut self) {
-        for cell in &self.cells {
-            let within = |joint: &Joined| cell.contains(&joint.low) && cell.contains(&joint.high);
+        for (number, cell) in self.cells.iter().enumerate() {
+            let within = |joint: &Joined| self.cell_of[joint.low] == number && self.cell_of[joint.high] == number;
             let joints = || self.joined.iter().filter(|joint| within(joint));
             let froms = || cell.iter().map(|row| self.rows[*row].from).chain(joints().map(|joint| joint.from));
             let tos = || cell.iter().map(|row| self.rows[*row].to).chain(joints().map(|joint| joint.to));
@@ -131,7 +137,21 @@ impl Field {
 
     /// How two rows next to each other are joined, the lower first.
     pub fn joint(&self, low: usize, high: usize) -> Option<&Joined> {
-        self.joined.iter().find(|joint| joint.low == low && joint.high == high)
+        self.above(low).iter().find(|joint| joint.high == high)
+    }
+
+    /// How a row is joined to those above it. They are in order: what is joined was found from the lowest row up, from left to right.
+    pub fn above(&self, row: usize) -> &[Joined] {
+        let from = self.joined.partition_point(|joint| joint.low < row);
+        let count = self.joined[from..].partition_point(|joint| joint.low == row);
+        &self.joined[from..from + count]
+    }
+
+    /// How a row is joined to those below it.
+    pub fn below(&self, row: usize) -> &[Joined] {
+        let from = self.joined.partition_point(|joint| joint.high < row);
+        let count = self.joined[from..].partition_point(|joint| joint.high == row);
+        &self.joined[from..from + count]
     }
 
     /// How often the distance from one line of rows to the next changes.

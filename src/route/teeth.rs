@@ -159,7 +159,11 @@ impl Comb<'_> {
         ) {
             return None;
         }
-        let edges: Vec<[Point; 2]> = self.ground.edges().iter().map(|edge| view.local(*edge)).collect();
+        // Those that a tooth on the run can come to.
+        let edges = self.ground.edges().iter().map(|edge| view.local(*edge));
+        let before =
+            |[a, b]: &[Point; 2]| a.y.max(b.y) > 0.0 && a.x.max(b.x) >= -BESIDE && a.x.min(b.x) <= view.length + BESIDE;
+        let edges: Vec<[Point; 2]> = edges.filter(before).collect();
         let ends = [run == 0, run + 1 == pieces.len()];
         let spots: Vec<Near> = self
             .spots
@@ -177,7 +181,10 @@ impl Comb<'_> {
             if floor < self.bare {
                 return floor;
             }
-            near.iter().chain(&spots).fold(floor, |free, near| free.min(near.reached(along)))
+            near.iter()
+                .chain(&spots)
+                .filter(|near| near.over(along))
+                .fold(floor, |free, near| free.min(near.reached(along)))
         };
         // A tooth is wider than that, so that one in which there is room for any has it at two such places.
         let coarse = self.narrow.0 / 2.0;
@@ -315,6 +322,12 @@ struct Near {
 }
 
 impl Near {
+    /// Whether it may stand in the way at a place.
+    fn over(&self, along: f64) -> bool {
+        let [a, b] = self.piece;
+        along > a.x.min(b.x) - self.keeps && along < a.x.max(b.x) + self.keeps
+    }
+
     fn reached(&self, along: f64) -> f64 {
         if self.goes_on && (self.piece[0].x - along).abs() <= GRAZE {
             f64::INFINITY

@@ -180,16 +180,15 @@ fn onward(field: &Field, path: &[Leg]) -> Vec<(Vec<Leg>, f64)> {
     let rows = &field.cells[leg.cell];
     let side = if rows.len() % 2 == 1 { leg.side.other() } else { leg.side };
     let Some(last) = (if leg.up { rows.last() } else { rows.first() }) else { return Vec::new() };
-    let nexts = field.joined.iter().filter(|joint| if leg.up { joint.low == *last } else { joint.high == *last });
+    let nexts = if leg.up { field.above(*last) } else { field.below(*last) };
     let mut longer = Vec::new();
     for joint in nexts {
         let next = if leg.up { joint.high } else { joint.low };
-        let Some(cell) = field.cells.iter().position(|rows| {
-            let first = if leg.up { rows.first() } else { rows.last() };
-            first == Some(&next)
-        }) else {
+        let cell = field.cell_of[next];
+        let first = if leg.up { field.cells[cell].first() } else { field.cells[cell].last() };
+        if first != Some(&next) {
             continue;
-        };
+        }
         let left_out = [*last, next].iter().map(|row| overhang(field, joint, *row, side)).sum();
         if path.iter().all(|leg| leg.cell != cell) {
             let mut path = path.to_vec();
@@ -230,28 +229,24 @@ fn hang(field: &Field, tour: &mut Tour) {
     }
     if let Some((rows, _)) = &tour.round {
         rows.iter().for_each(|row| laid[*row] = true);
-        if let Some(cell) = field.cells.iter().position(|cell| cell.contains(&rows[0])) {
-            reached[cell] = true;
-            ends.extend(far_ends(&field.cells[cell], rows));
-            ends.push_back((rows[0], None));
-        }
+        let cell = field.cell_of[rows[0]];
+        reached[cell] = true;
+        ends.extend(far_ends(&field.cells[cell], rows));
+        ends.push_back((rows[0], None));
     }
     while let Some((end, through)) = ends.pop_front() {
-        let joints = field.joined.iter().filter(|joint| {
-            let own = through.unwrap_or(end);
-            joint.low == own || joint.high == own
-        });
-        for joint in joints {
-            let own = through.unwrap_or(end);
+        let own = through.unwrap_or(end);
+        for joint in field.below(own).iter().chain(field.above(own)) {
             let up = joint.low == own;
             let near = if up { joint.high } else { joint.low };
-            let Some(cell) = field.cells.iter().position(|rows| rows.contains(&near)) else { continue };
+            let cell = field.cell_of[near];
+            let first = if up { field.cells[cell].first() } else { field.cells[cell].last() };
+            if reached[cell] || first != Some(&near) {
+                continue;
+            }
             let mut rows = field.cells[cell].clone();
             if !up {
                 rows.reverse();
-            }
-            if reached[cell] || rows.first() != Some(&near) {
-                continue;
             }
             let (mut from, mut to) = (joint.from, joint.to);
             let mut first = near;
