@@ -159,6 +159,23 @@ impl Trial<'_> {
                 let Some((line, cut)) = whole else { continue };
                 let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
                 let cold = self.grid.area(left.cold) > cable.crumb;
+                if cold && std::env::var("RD3").is_ok() {
+                    let p = self.grid.points_beyond(&line, cable.cold);
+                    eprintln!(
+                        "C filled {} pitch {} frame {} area {:.4} at {:?}",
+                        self.filled,
+                        field.pitch,
+                        frame.back(Point { x: 1.0, y: 0.0 }).x,
+                        self.grid.area(left.cold) / 1e6,
+                        p.iter()
+                            .map(|q| {
+                                let b = frame.back(*q);
+                                ((b.x / 200.0).round() * 200.0, (b.y / 200.0).round() * 200.0)
+                            })
+                            .map(|t| format!("{}:{}", t.0, t.1))
+                            .collect::<std::collections::BTreeSet<String>>()
+                    );
+                }
                 cold_ones += usize::from(cold);
                 let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
                 let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };

@@ -134,7 +134,8 @@ impl Comb<'_> {
             }
             found.extend([1.0, -1.0].into_iter().filter_map(|side| {
                 let view = View::new(*piece, side);
-                let depths = self.depths(&view, &pieces, run, &index)?;
+                let depths = self.depths(&view, &pieces, run, &index);
+                let depths = depths?;
                 self.placed(&view, run, &depths)
             }));
         }
@@ -146,7 +147,7 @@ impl Comb<'_> {
     }
 
     /// How high a tooth may stand at places along a run, a grain apart; nothing where none may.
-    fn depths(&self, view: &View, pieces: &[Piece], run: usize, index: &Index) -> Option<Vec<(f64, f64)>> {
+    fn depths(&self, view: &View, pieces: &[Piece], run: usize, index: &Index) -> Option<Vec<Depth>> {
         let near: Vec<Near> = index
             .near(view.bounds(self.bare + self.clear, self.clear))
             .filter(|other| *other != run)
@@ -171,24 +172,25 @@ impl Comb<'_> {
             .map(|(at, keeps)| Near { keeps: *keeps, piece: view.local(Piece::at(*at)), goes_on: false })
             .collect();
         let free = |along: f64, near: &[Near]| {
-            let at_end = [along, view.length - along].into_iter().zip(ends);
-            if at_end.into_iter().any(|(far, is_end)| is_end && far < self.straight.max(self.least)) {
-                return 0.0;
-            }
             // Right at an edge cable may lie as deep as on the better side of it.
             let heights = [-BESIDE, BESIDE].into_iter().filter_map(|off| above(&edges, along + off));
             let floor = heights.fold(0.0, f64::max) - self.inset;
             if floor < self.bare {
-                return floor;
+                return Depth { along, leg: floor, between: floor };
             }
-            near.iter()
-                .chain(&spots)
-                .filter(|near| near.over(along))
-                .fold(floor, |free, near| free.min(near.reached(along)))
+            let over = || near.iter().chain(&spots).filter(|near| near.over(along));
+            let least = |low: bool| {
+                over().filter(|near| near.is_low() == low).map(|near| near.reached(along)).fold(floor, f64::min)
+            };
+            // What leads away from the run is in the way of what stands on it, and not of what lies across between such.
+            let between = least(false);
+            let at_end = [along, view.length - along].into_iter().zip(ends);
+            let joint = at_end.into_iter().any(|(far, is_end)| is_end && far < self.straight.max(self.least));
+            Depth { along, leg: if joint { 0.0 } else { between.min(least(true)) }, between }
         };
         // A tooth is wider than that, so that one in which there is room for any has it at two such places.
         let coarse = self.narrow.0 / 2.0;
-        let deepest = view.places(coarse).map(|along| free(along, &near)).fold(0.0, f64::max);
+        let deepest = view.places(coarse).map(|along| free(along, &near).between).fold(0.0, f64::max);
         if deepest < self.bare {
             return None;
         }
@@ -207,7 +209,7 @@ impl Comb<'_> {
         let mut places: Vec<f64> = view.places(self.grain()).chain(within).collect();
         places.sort_by(f64::total_cmp);
         places.dedup_by(|a, b| (*a - *b).abs() <= GRAZE);
-        Some(places.into_iter().map(|along| (along, free(along, &near))).collect())
+        Some(places.into_iter().map(|along| free(along, &near)).collect())
     }
 
     /// Another piece of the line as a run sees it. From one that is joined to the run and leads away from teeth they keep no farther than bends
@@ -220,7 +222,7 @@ impl Comb<'_> {
     }
 
     /// The teeth along a run that heat the most floor.
-    fn placed(&self, view: &View, run: usize, depths: &[(f64, f64)]) -> Option<Teeth> {
+    fn placed(&self, view: &View, run: usize, depths: &[Depth]) -> Option<Teeth> {
         let (room, most) = (self.clear.max(self.least), self.pitch * WIDEST);
         let narrow = self.narrow.0.max(self.least);
         let uneven = |wide: f64, high: f64| (wide - self.pitch).abs() * high * UNEVEN;
@@ -229,21 +231,22 @@ impl Comb<'_> {
         // And the most of all up to there.
         let mut sofar: Vec<(f64, Option<usize>)> = Vec::with_capacity(depths.len());
         for end in 0..depths.len() {
-            let mut high = depths[end].1;
+            let mut between = depths[end].leg;
             for begin in (0..end).rev() {
-                let wide = depths[end].0 - depths[begin].0;
-                high = high.min(depths[begin].1).floor();
-                if high < self.bare || wide > most {
+                let wide = depths[end].along - depths[begin].along;
+                between = between.min(depths[begin].between).floor();
+                if between < self.bare || wide > most {
                     break;
                 }
-                if wide < narrow {
+                let high = between.min(depths[begin].leg).floor();
+                if wide < narrow || high < self.bare {
                     continue;
                 }
                 let high = if wide < room { high.min(self.narrow.1.floor()) } else { high };
                 let own = 2.0 * high * self.pitch - uneven(wide, high) - TOOTH * self.pitch * self.pitch;
                 let mut before = (0.0, None);
                 for last in (0..begin).rev() {
-                    let gap = depths[begin].0 - depths[last].0;
+                    let gap = depths[begin].along - depths[last].along;
                     if gap > most {
                         before = Some(sofar[last]).filter(|known| known.0 > before.0).unwrap_or(before);
                         break;
@@ -264,7 +267,7 @@ impl Comb<'_> {
         let mut each = Vec::new();
         while let Some(end) = at {
             let (_, begin, from, high) = best[end];
-            each.push([depths[begin].0, depths[end].0, high]);
+            each.push([depths[begin].along, depths[end].along, high]);
             at = from;
         }
         each.reverse();
@@ -274,6 +277,16 @@ impl Comb<'_> {
         let bounds = Bounds::between(at(first[0], 0.0), at(last[1], high));
         Some(Teeth { run, outward: view.outward, bounds, each, worth })
     }
+}
+
+/// How high teeth may be at a place along a run, mm.
+struct Depth {
+    /// Where that is.
+    along: f64,
+    /// How far a leg may reach that stands there.
+    leg: f64,
+    /// How far off what lies across may lie there, between two legs.
+    between: f64,
 }
 
 /// A run, and where something lies as seen from it: how far along it and how far to one side.
@@ -322,6 +335,11 @@ struct Near {
 }
 
 impl Near {
+    /// Whether all of it lies on the run or behind it.
+    fn is_low(&self) -> bool {
+        self.piece[0].y.max(self.piece[1].y) <= GRAZE
+    }
+
     /// Whether it may stand in the way at a place.
     fn over(&self, along: f64) -> bool {
         let [a, b] = self.piece;

@@ -154,10 +154,17 @@ impl Draft {
     fn joint(&mut self, numbers: &mut Numbers) -> bool {
         let joined = self.shape == "rectangle" && self.area > 9.0 && numbers.below(5) == 0;
         if joined {
+            // It halves the room's longer side, as bays are made; so it ends beside the box.
             let high = self.ring.bounds().high;
-            let middle = (high.x / 2.0).round();
-            let _ = writeln!(self.body, "  joint    bay  ({middle}, 0) ({middle}, {})", high.y);
-            self.blocked.push((Point { x: middle - 300.0, y: 0.0 }, Point { x: middle + 300.0, y: high.y }));
+            let across = if high.x >= high.y { high.x } else { high.y };
+            let middle = (across / 2.0).round();
+            let at = |along: f64, off: f64| match high.x >= high.y {
+                true => Point { x: middle + off, y: along },
+                false => Point { x: along, y: middle + off },
+            };
+            let (start, end) = (at(0.0, 0.0), at(high.x.min(high.y), 0.0));
+            let _ = writeln!(self.body, "  joint    bay  ({}, {}) ({}, {})", start.x, start.y, end.x, end.y);
+            self.blocked.push((at(0.0, -300.0), at(high.x.min(high.y), 300.0)));
         }
         joined
     }
