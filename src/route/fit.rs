@@ -154,28 +154,14 @@ impl Trial<'_> {
                     continue;
                 }
                 tour.inner = inner;
-                let whole =
-                    if self.filled { self.filled_whole(&tour) } else { self.whole(&tour, cold_ones < self.cold_ones) };
+                let whole = if self.filled {
+                    self.filled_whole(&tour, cold_ones < self.cold_ones)
+                } else {
+                    self.whole(&tour, cold_ones < self.cold_ones)
+                };
                 let Some((line, cut)) = whole else { continue };
                 let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
                 let cold = self.grid.area(left.cold) > cable.crumb;
-                if cold && std::env::var("RD3").is_ok() {
-                    let p = self.grid.points_beyond(&line, cable.cold);
-                    eprintln!(
-                        "C filled {} pitch {} frame {} area {:.4} at {:?}",
-                        self.filled,
-                        field.pitch,
-                        frame.back(Point { x: 1.0, y: 0.0 }).x,
-                        self.grid.area(left.cold) / 1e6,
-                        p.iter()
-                            .map(|q| {
-                                let b = frame.back(*q);
-                                ((b.x / 200.0).round() * 200.0, (b.y / 200.0).round() * 200.0)
-                            })
-                            .map(|t| format!("{}:{}", t.0, t.1))
-                            .collect::<std::collections::BTreeSet<String>>()
-                    );
-                }
                 cold_ones += usize::from(cold);
                 let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
                 let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
@@ -250,21 +236,16 @@ impl Trial<'_> {
     }
 
     /// A tour that takes the whole cable and fills what it leaves bare: what is then too long has its turns drawn in.
-    fn filled_whole(&self, tour: &Tour) -> Option<(Vec<Point>, f64)> {
+    fn filled_whole(&self, tour: &Tour, cold_too: bool) -> Option<(Vec<Point>, f64)> {
         let (cable, least) = (self.cable, self.least());
         // Slim floor takes all the width that there is.
         let line = self.comb().filled(self.line_at(tour, 0.0)?);
         let line = if cable.comes_home { line } else { self.comb().led_on(line) };
         let over = laid(&line, cable.bend_radius) - cable.length;
         if !over.is_finite() || over < -cable.length * cable.over || !bends(&line, least) {
-            if std::env::var("RD2").is_ok() {
-                eprintln!(
-                    "F pitch {} over {over:.0} bends {} cold {:.4}",
-                    self.field.pitch,
-                    bends(&line, least),
-                    self.grid.area(self.grid.beyond(&line, cable.cold)) / 1e6
-                );
-            }
+            return None;
+        }
+        if !cold_too && self.grid.area(self.grid.beyond(&line, cable.cold)) > cable.crumb {
             return None;
         }
         if over <= 0.0 {

@@ -189,13 +189,6 @@ impl Job<'_> {
                 continue;
             };
             let before_these = nearest.judged;
-            if std::env::var("RD").is_ok() {
-                eprintln!(
-                    "BATCH way {number} turn {turn} {:?} tailless so far {}",
-                    each.iter().map(|e| (e.len(), e.iter().filter(|l| l.cold).count())).collect::<Vec<_>>(),
-                    nearest.without_tail
-                );
-            }
             if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest) {
                 return Ok(clean);
             }
@@ -232,13 +225,6 @@ impl Job<'_> {
             }
             let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
                 (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
-                if std::env::var("RD").is_ok() {
-                    eprintln!(
-                        "NOTAIL rank {rank} start {:?} end {:?}",
-                        each[0].get(rank).map(|l| l.line[0]),
-                        each[0].get(rank).map(|l| l.line[l.line.len() - 1])
-                    );
-                }
                 continue;
             };
             // Ways as good to the last digit are hardly ever different.
@@ -249,17 +235,6 @@ impl Job<'_> {
             // One that leaves a sensor no channel is worth a look only where there is no other.
             if lacking && nearest.faulty.is_some() {
                 tailless += 1;
-                if std::env::var("RD").is_ok() {
-                    eprintln!(
-                        "NOSENSOR rank {rank} {:?}",
-                        texts.first().map(|t| {
-                            if let Ok(f) = std::env::var("RDF") {
-                                let _ = std::fs::write(f, t);
-                            }
-                            t.len()
-                        })
-                    );
-                }
                 continue;
             }
             judged += 1;
@@ -268,18 +243,6 @@ impl Job<'_> {
                 match before.judged(&text, setting) {
                     Verdict::Clean => return Some((text, self.told(&laid))),
                     Verdict::Faulty { findings, weight } => {
-                        if std::env::var("RD").is_ok() {
-                            eprintln!(
-                                "J pitch {} cold {} merit {:.2} {:?}",
-                                laid[0].layout.pitch,
-                                laid[0].layout.cold,
-                                laid[0].layout.merit,
-                                findings
-                                    .iter()
-                                    .map(|f| format!("{}: {}", f.0, f.1.chars().take(90).collect::<String>()))
-                                    .collect::<Vec<_>>()
-                            );
-                        }
                         // Another conduit helps where nothing else is at fault.
                         let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
                         let other_conduit = findings.iter().all(|(rule, _)| of_a_sensor(rule));

@@ -30,7 +30,7 @@ const EVERY: f64 = 2.0;
 const LEAST_REACH: f64 = 0.85;
 
 /// How many spacings at which the kit fits are looked at.
-const SPACINGS: usize = 5;
+const SPACINGS: usize = 9;
 /// How many ways of one spacing and one set of rows are looked at before those of the next.
 const OF_ONE: usize = 2;
 /// How many layouts are looked at that leave floor cold whatever is made of them, so that it can be shown where.
