@@ -20,7 +20,7 @@ pub(super) fn kit_of<'p>(cable: &Unlaid, plan: &'p Plan) -> Result<&'p Kit, Stop
     let Some(name) = &cable.kit else {
         return Err(stop(format!("cable `{}` names no kit", cable.name), "write `kit NAME` in its block"));
     };
-    let Some(kit) = plan.kits.iter().find(|kit| kit.name.text == *name) else {
+    let Some(kit) = plan.kits.named(name).and_then(|kit| plan.kits.get(kit)) else {
         if plan.sources.each().any(|(_, text)| declares(text, name)) {
             return Err(stop(format!("kit `{name}` could not be read"), "`layrule check` shows what is wrong with it"));
         }
@@ -44,7 +44,13 @@ pub(super) fn kit_of<'p>(cable: &Unlaid, plan: &'p Plan) -> Result<&'p Kit, Stop
 /// Whether a text has a kit of that name, read or not.
 fn declares(text: &str, name: &str) -> bool {
     let file = crate::layout::parse(text);
-    file.statements.iter().any(|statement| matches!(statement, Statement::Kit(kit) if kit.name.text == name))
+    file.statements.iter().any(|statement| match statement {
+        Statement::Kit(kit) => kit.name.text == name,
+        Statement::Kits(table) => {
+            table.rows().map(|row| &row.name).chain(&table.unread).any(|known| known.text == name)
+        }
+        _ => false,
+    })
 }
 
 /// The thermostat that switches a cable: the one that it names, or the room's only one; none where the room has none.
