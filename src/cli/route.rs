@@ -12,11 +12,10 @@ use super::tidy::difference;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
 use crate::draw::{Request, sheets_of_rooms};
-use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
 use crate::model::resolve::resolve;
-use crate::route::{Asked, Outcome, Routed, Setting, route};
+use crate::route::{Asked, Outcome, Routed, Setting, USUAL_TIME, in_form, route};
 use crate::rules::packs::RuleSet;
 use crate::source::{Disk, printable, read_text, shown, tidy_path};
 
@@ -50,7 +49,7 @@ pub(super) struct RouteArguments {
     #[arg(long, value_name = "WALL")]
     along: Option<usize>,
     /// How many seconds a plan may take at the most
-    #[arg(long, value_name = "SECONDS", default_value_t = 2.0, value_parser = parse_seconds)]
+    #[arg(long, value_name = "SECONDS", default_value_t = USUAL_TIME, value_parser = parse_seconds)]
     time: f64,
     /// Draw the room as it is laid, or the nearest layout: `.svg`, `.png` or `.pdf`
     #[arg(long, value_name = "FILE")]
@@ -129,12 +128,6 @@ fn read(path: &Path, name: &str, from_input: bool) -> Result<String, Problem> {
             .help("take the control characters out first"));
     }
     Ok(text)
-}
-
-/// The text in its canonical form where it was in that before.
-fn in_form(before: &str, after: String) -> String {
-    let was_tidy = tidy(before).is_ok_and(|tidied| tidied == before);
-    if was_tidy { tidy(&after).unwrap_or(after) } else { after }
 }
 
 /// The text that is drawn: with what is laid, or the nearest where nothing is.

@@ -34,6 +34,7 @@ pub mod write;
 
 use std::time::Instant;
 
+use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
 use crate::rules::packs::RuleSet;
 
@@ -80,7 +81,10 @@ pub struct Stop {
     pub nearest: Option<String>,
 }
 
-fn stop(reason: impl Into<String>, advice: impl Into<String>) -> Stop {
+/// How long laying a plan's cables may take where nothing else is said, s.
+pub const USUAL_TIME: f64 = 2.0;
+
+pub(crate) fn stop(reason: impl Into<String>, advice: impl Into<String>) -> Stop {
     Stop { reason: reason.into(), advice: advice.into(), nearest: None }
 }
 
@@ -91,6 +95,12 @@ pub struct Routed {
     pub text: String,
     /// What came of each room that was asked for, by name.
     pub rooms: Vec<(String, Outcome)>,
+}
+
+/// The text in its canonical form where it was in that before.
+pub fn in_form(before: &str, after: String) -> String {
+    let was_tidy = tidy(before).is_ok_and(|tidied| tidied == before);
+    if was_tidy { tidy(&after).unwrap_or(after) } else { after }
 }
 
 /// Lays the cables of a plan that are named with no way over the floor.
