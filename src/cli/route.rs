@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use clap::Args;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 
 use super::new_file::{Ground, NewFile};
 use super::one_plan::{HeldTo, OneRoom};
@@ -15,7 +16,7 @@ use crate::draw::{Request, sheets_of_rooms};
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
 use crate::model::resolve::resolve;
-use crate::route::{Asked, Outcome, Routed, Setting, USUAL_TIME, in_form, route};
+use crate::route::{Asked, Outcome, Routed, Setting, USUAL_TIME, in_form, route_telling};
 use crate::rules::packs::RuleSet;
 use crate::source::{Disk, printable, read_text, shown, tidy_path};
 
@@ -97,7 +98,10 @@ pub(super) fn run(arguments: &RouteArguments, console: &Console) -> Result<u8, V
         along: arguments.along,
         until: Instant::now() + Duration::from_secs_f64(arguments.time),
     };
-    let routed = route(&before, &asked, &Setting { read: &measured, rules: &rules, today });
+    let progress = Progress::new(arguments.time, console.quiet);
+    let setting = Setting { read: &measured, rules: &rules, today };
+    let routed = route_telling(&before, &asked, &setting, &|room| progress.begins(room));
+    progress.finish();
     if routed.rooms.is_empty() {
         let help = "a cable that is to be laid names its kit alone: `cable a { kit NAME }`; or name one with `--kit`";
         console.tell(&Problem::new(format!("{name} has no cable to be laid")).help(help));
@@ -115,6 +119,41 @@ pub(super) fn run(arguments: &RouteArguments, console: &Console) -> Result<u8, V
         console.print(difference(&name, &before, &after, console.stdout_color).as_bytes()).map_err(one)?;
     }
     Ok(tell(&routed, &name, console))
+}
+
+/// How far laying has come, on a terminal alone; nothing of it is left behind.
+struct Progress {
+    bar: ProgressBar,
+}
+
+impl Progress {
+    /// Of what may take so many seconds.
+    fn new(most: f64, quiet: bool) -> Self {
+        let target = if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() };
+        let bar = ProgressBar::with_draw_target(None, target);
+        let used = move |state: &ProgressState, out: &mut dyn std::fmt::Write| {
+            // What it is written to is a line on a screen.
+            let _ = write!(out, "{}", used(state.elapsed(), most));
+        };
+        if let Ok(style) = ProgressStyle::with_template("laying cable in {msg}: {used}") {
+            bar.set_style(style.with_key("used", used));
+        }
+        Progress { bar }
+    }
+
+    fn begins(&self, room: &str) {
+        self.bar.set_message(format!("room `{room}`"));
+        self.bar.enable_steady_tick(Duration::from_millis(100));
+    }
+
+    fn finish(&self) {
+        self.bar.finish_and_clear();
+    }
+}
+
+/// How much of the time is used, in words.
+fn used(elapsed: Duration, most: f64) -> String {
+    format!("{:.1} s of {most} s", elapsed.as_secs_f64().min(most))
 }
 
 fn read(path: &Path, name: &str, from_input: bool) -> Result<String, Problem> {
