@@ -4,6 +4,7 @@ use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
 use clap::Args;
+use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 
 use super::new_file::{Ground, NewFile};
 use super::one_plan::{HeldTo, OneRoom};
@@ -12,11 +13,10 @@ use super::tidy::difference;
 use super::{Console, FOUND, SOUND, one_plan, rule_set};
 use crate::checker;
 use crate::draw::{Request, sheets_of_rooms};
-use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
 use crate::model::resolve::resolve;
-use crate::route::{Asked, Outcome, Routed, Setting, route};
+use crate::route::{Asked, Outcome, Routed, Setting, USUAL_TIME, in_form, route_telling};
 use crate::rules::packs::RuleSet;
 use crate::source::{Disk, printable, read_text, shown, tidy_path};
 
@@ -50,7 +50,7 @@ pub(super) struct RouteArguments {
     #[arg(long, value_name = "WALL")]
     along: Option<usize>,
     /// How many seconds a plan may take at the most
-    #[arg(long, value_name = "SECONDS", default_value_t = 2.0, value_parser = parse_seconds)]
+    #[arg(long, value_name = "SECONDS", default_value_t = USUAL_TIME, value_parser = parse_seconds)]
     time: f64,
     /// Draw the room as it is laid, or the nearest layout: `.svg`, `.png` or `.pdf`
     #[arg(long, value_name = "FILE")]
@@ -98,7 +98,10 @@ pub(super) fn run(arguments: &RouteArguments, console: &Console) -> Result<u8, V
         along: arguments.along,
         until: Instant::now() + Duration::from_secs_f64(arguments.time),
     };
-    let routed = route(&before, &asked, &Setting { read: &measured, rules: &rules, today });
+    let progress = Progress::new(arguments.time, console.quiet);
+    let setting = Setting { read: &measured, rules: &rules, today };
+    let routed = route_telling(&before, &asked, &setting, &|room| progress.begins(room));
+    progress.finish();
     if routed.rooms.is_empty() {
         let help = "a cable that is to be laid names its kit alone: `cable a { kit NAME }`; or name one with `--kit`";
         console.tell(&Problem::new(format!("{name} has no cable to be laid")).help(help));
@@ -118,6 +121,41 @@ pub(super) fn run(arguments: &RouteArguments, console: &Console) -> Result<u8, V
     Ok(tell(&routed, &name, console))
 }
 
+/// How far laying has come, on a terminal alone; nothing of it is left behind.
+struct Progress {
+    bar: ProgressBar,
+}
+
+impl Progress {
+    /// Of what may take so many seconds.
+    fn new(most: f64, quiet: bool) -> Self {
+        let target = if quiet { ProgressDrawTarget::hidden() } else { ProgressDrawTarget::stderr() };
+        let bar = ProgressBar::with_draw_target(None, target);
+        let used = move |state: &ProgressState, out: &mut dyn std::fmt::Write| {
+            // What it is written to is a line on a screen.
+            let _ = write!(out, "{}", used(state.elapsed(), most));
+        };
+        if let Ok(style) = ProgressStyle::with_template("laying cable in {msg}: {used}") {
+            bar.set_style(style.with_key("used", used));
+        }
+        Progress { bar }
+    }
+
+    fn begins(&self, room: &str) {
+        self.bar.set_message(format!("room `{room}`"));
+        self.bar.enable_steady_tick(Duration::from_millis(100));
+    }
+
+    fn finish(&self) {
+        self.bar.finish_and_clear();
+    }
+}
+
+/// How much of the time is used, in words.
+fn used(elapsed: Duration, most: f64) -> String {
+    format!("{:.1} s of {most} s", elapsed.as_secs_f64().min(most))
+}
+
 fn read(path: &Path, name: &str, from_input: bool) -> Result<String, Problem> {
     let text = match from_input {
         true => read_text(std::io::stdin().lock()),
@@ -129,12 +167,6 @@ fn read(path: &Path, name: &str, from_input: bool) -> Result<String, Problem> {
             .help("take the control characters out first"));
     }
     Ok(text)
-}
-
-/// The text in its canonical form where it was in that before.
-fn in_form(before: &str, after: String) -> String {
-    let was_tidy = tidy(before).is_ok_and(|tidied| tidied == before);
-    if was_tidy { tidy(&after).unwrap_or(after) } else { after }
 }
 
 /// The text that is drawn: with what is laid, or the nearest where nothing is.

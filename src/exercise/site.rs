@@ -4,7 +4,8 @@ use crate::finding::Edit;
 use crate::language::tokens::{Block, Sort, Token, blocks, tokens};
 use crate::layout::tree;
 use crate::layout::tree::{
-    CableEntry, Expr, ExprKind, File, KitEntry, Layer, Let, PointExpr, RecordEntry, RoomEntry, Statement, SupplyEntry,
+    CableEntry, Expr, ExprKind, File, KitEntry, KitTable, KitTableEntry, Layer, Let, PointExpr, RecordEntry, RoomEntry,
+    Statement, SupplyEntry,
 };
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
@@ -44,6 +45,10 @@ pub enum What<'s> {
     KitHead(&'s tree::Kit),
     /// A line of a kit.
     Kit(&'s KitEntry),
+    /// The first line of a table of kits.
+    KitTableHead(&'s KitTable),
+    /// A line of a table of kits that no single kit has.
+    KitTable(&'s KitTableEntry),
     /// A supply's first line.
     SupplyHead,
     /// A line of a supply.
@@ -94,7 +99,17 @@ impl<'s> Site<'s> {
                 Statement::Kit(kit) => {
                     site.add(kit.span, What::KitHead(kit), None, None);
                     for entry in &kit.entries {
-                        site.add(kit_span(entry), What::Kit(entry), None, None);
+                        site.add(entry.span(), What::Kit(entry), None, None);
+                    }
+                }
+                Statement::Kits(table) => {
+                    site.add(table.span, What::KitTableHead(table), None, None);
+                    for entry in &table.entries {
+                        let what = match entry {
+                            KitTableEntry::Shared(shared) => What::Kit(shared),
+                            entry => What::KitTable(entry),
+                        };
+                        site.add(entry.span(), what, None, None);
                     }
                 }
                 Statement::Supply(supply) => {
@@ -274,20 +289,6 @@ pub fn whole(length: f64) -> String {
 /// A point as it is drawn.
 pub fn point(at: Point) -> String {
     format!("({}, {})", whole(at.x), whole(at.y))
-}
-
-fn kit_span(entry: &KitEntry) -> Span {
-    match entry {
-        KitEntry::Output(.., span)
-        | KitEntry::Length(_, span)
-        | KitEntry::Resistance(.., span)
-        | KitEntry::Diameter(_, span)
-        | KitEntry::BendRadius(_, span)
-        | KitEntry::Tail(_, span)
-        | KitEntry::Screen(_, span)
-        | KitEntry::Cores(_, span) => *span,
-        KitEntry::Mat(mat) => mat.span,
-    }
 }
 
 fn supply_span(entry: &SupplyEntry) -> Span {

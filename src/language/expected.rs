@@ -27,15 +27,17 @@ pub struct Language<R: RuleType + 'static> {
     pub parse: fn(R, &str) -> Parsed<R>,
     /// The exact words that a rule reads, where it reads words.
     pub words: fn(R) -> Vec<&'static str>,
-    /// What a rule that reads no fixed words reads, in a statement that starts with one word, after another; nothing for what isn't
-    /// worth saying.
-    pub describe: fn(R, &str, &str) -> Option<String>,
-    /// What a quantity measures in a statement that starts with one word, after another; nothing where it may measure anything.
-    pub dimension: fn(&str, &str) -> Option<Dimension>,
+    /// What a rule that reads no fixed words reads, in a statement of a block that starts with one word, after another; nothing for what
+    /// isn't worth saying.
+    pub describe: fn(R, R, &str, &str) -> Option<String>,
+    /// What a quantity measures in a statement of a block that starts with one word, after another; nothing where it may measure anything.
+    pub dimension: fn(R, &str, &str) -> Option<Dimension>,
     /// How the statement that starts with a word is written, in the block of a rule.
     pub usage: fn(&str, R) -> Option<&'static str>,
     /// Words that are still read in place of others, and no longer offered.
     pub former: &'static [&'static str],
+    /// Blocks in which a statement may start with a name, and with none of other words.
+    pub free: &'static [R],
     /// What a line of a block whose statements start with no fixed word is.
     pub free_line: &'static str,
 }
@@ -99,7 +101,9 @@ impl<R: RuleType + 'static> Language<R> {
         let block = self.blocks.iter().find(|(rule, ..)| *rule == context).unwrap_or(&self.blocks[0]);
         let (.., words) = block;
         let first = statement.split(|c: char| !is_word(c)).next().unwrap_or("");
-        if !words.contains(&first) && (!words.is_empty() || first.is_empty()) {
+        let elsewhere = || self.blocks.iter().any(|(.., others)| others.contains(&first));
+        let named = !first.is_empty() && self.free.contains(&context) && (words.is_empty() || !elsewhere());
+        if !words.contains(&first) && !named {
             return self.unknown_statement(span, statement, first, block);
         }
         let (at, expected, marks) = self.stopped(context, statement);
@@ -113,7 +117,7 @@ impl<R: RuleType + 'static> Language<R> {
         }
         let last =
             before.rsplit(|c: char| !is_word(c)).find(|word| word.starts_with(|c: char| c.is_ascii_alphabetic()));
-        let dimension = (self.dimension)(first, last.unwrap_or(""));
+        let dimension = (self.dimension)(context, first, last.unwrap_or(""));
         if let Some(number) = decimal_comma(text, span, at) {
             return Unread::DecimalComma(text[number.range()].into()).at(number);
         }
@@ -141,7 +145,7 @@ impl<R: RuleType + 'static> Language<R> {
             let taken = Span::new(span.start() + before.len() - taken.len()..span.start() + before.len());
             return Unread::NameMissing { first: first.into(), before: text[taken.range()].into() }.at(taken);
         }
-        let wanted = self.wanted(expected, &marks, first, last.unwrap_or(""));
+        let wanted = self.wanted(context, expected, &marks, (first, last.unwrap_or("")));
         let meant = meant.map(String::from);
         let usage = (self.usage)(first, context);
         if meant.is_none()
@@ -185,11 +189,11 @@ impl<R: RuleType + 'static> Language<R> {
     }
 
     /// What a statement that starts with one word could go on with after another, in the reader's words.
-    fn wanted(&self, expected: Vec<R>, marks: &[String], first: &str, last: &str) -> Vec<String> {
+    fn wanted(&self, context: R, expected: Vec<R>, marks: &[String], (first, last): (&str, &str)) -> Vec<String> {
         let mut wanted: Vec<String> = Vec::new();
         for rule in expected {
             let words = self.words_of(rule).into_iter().map(|word| format!("`{word}`"));
-            for words in words.chain((self.describe)(rule, first, last)) {
+            for words in words.chain((self.describe)(context, rule, first, last)) {
                 if !wanted.contains(&words) {
                     wanted.push(words);
                 }

@@ -35,7 +35,7 @@ pub struct Columns {
 pub struct Column {
     /// Blanks after it, at the least.
     pub gap: usize,
-    /// Whether what stands in it ends, rather than begins, at one place.
+    /// Whether what stands in it, unless it is a text, ends rather than begins at one place.
     pub right: bool,
 }
 
@@ -48,6 +48,11 @@ impl Column {
     /// A column whose entries end at one place.
     pub const fn right(gap: usize) -> Self {
         Column { gap, right: true }
+    }
+
+    /// Whether what stands in it ends at one place.
+    fn ends(self, cell: &str) -> bool {
+        self.right && !cell.starts_with('"')
     }
 }
 
@@ -388,7 +393,7 @@ fn lay_out(rows: &[Row<'_>], lines: &mut Vec<String>) {
         statements += 1;
         for (column, cell) in cells.iter().enumerate() {
             // What stands last has nothing after it to be parted from.
-            if column + 1 == cells.len() && !columns.each.get(column).is_some_and(|column| column.right) {
+            if column + 1 == cells.len() && !columns.each.get(column).is_some_and(|column| column.ends(cell)) {
                 continue;
             }
             let known = if column == 0 { &mut widest } else { widths.entry((columns.kind, column)).or_default() };
@@ -412,8 +417,7 @@ fn lay_out(rows: &[Row<'_>], lines: &mut Vec<String>) {
             Content::Cells(columns, cells) => {
                 for (column, cell) in cells.iter().enumerate() {
                     let last = column + 1 == cells.len();
-                    let Some(Column { gap, right }) = columns.each.get(column).filter(|column| !last || column.right)
-                    else {
+                    let Some(own) = columns.each.get(column).filter(|column| !last || column.ends(cell)) else {
                         // What goes on after a `=` stands below what follows it.
                         second = width(&line).min(WIDEST) + if cell.starts_with("= ") { INDENT } else { 0 };
                         line.push_str(cell);
@@ -421,9 +425,10 @@ fn lay_out(rows: &[Row<'_>], lines: &mut Vec<String>) {
                     };
                     let wide = if column == 0 { widest } else { widths[&(columns.kind, column)] };
                     // One statement by itself, and those of no block, have nothing to be told from.
-                    let gap = if column == 0 && (statements == 1 || row.depth == 0) { 1 } else { *gap };
+                    let gap = if column == 0 && (statements == 1 || row.depth == 0) { 1 } else { own.gap };
+                    let ends = own.ends(cell);
                     let fill = wide.saturating_sub(width(cell));
-                    let (before, after) = if *right { (fill, 0) } else { (0, fill) };
+                    let (before, after) = if ends { (fill, 0) } else { (0, fill) };
                     line.push_str(&" ".repeat(before));
                     line.push_str(cell);
                     line.push_str(&" ".repeat(after + gap));

@@ -12,6 +12,7 @@ use super::diagnostics::{SOURCE, location};
 use super::documents::Language;
 use super::edits::workspace_edit;
 use super::formatting::difference;
+use super::laying;
 use super::workspace::{Analysis, Source, Workspace};
 use crate::checker::mend::{is_laid, mend};
 use crate::finding::{Edit, Finding, Fix, ids};
@@ -54,6 +55,7 @@ pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Op
     let mut offered = Offered { workspace, source: &source, told, list: Vec::new() };
     match offered.workspace.language(&path) {
         Some(Language::Layout) => {
+            offered.list.extend(laying::offered(offered.workspace, &source, touches));
             let Some(analysis) = offered.workspace.analysis(&path) else { return Ok(None) };
             let here = |finding: &&Finding| {
                 finding.marks.iter().any(|mark| mark.place.file == FileId(0) && touches(mark.place.span))

@@ -2,15 +2,16 @@
 
 use lsp_types::{
     CodeActionKind, CodeActionOptions, CodeActionProviderCapability, CompletionOptions, DiagnosticOptions,
-    DiagnosticServerCapabilities, DocumentLinkOptions, FoldingRangeProviderCapability, HoverProviderCapability, OneOf,
-    PositionEncodingKind, RenameOptions, SaveOptions, SelectionRangeProviderCapability, SemanticTokensFullOptions,
-    SemanticTokensOptions, ServerCapabilities, SignatureHelpOptions, TextDocumentSyncCapability, TextDocumentSyncKind,
-    TextDocumentSyncOptions, TextDocumentSyncSaveOptions, WorkDoneProgressOptions, WorkspaceFoldersServerCapabilities,
-    WorkspaceServerCapabilities,
+    DiagnosticServerCapabilities, DocumentLinkOptions, ExecuteCommandOptions, FoldingRangeProviderCapability,
+    HoverProviderCapability, OneOf, PositionEncodingKind, RenameOptions, SaveOptions, SelectionRangeProviderCapability,
+    SemanticTokensFullOptions, SemanticTokensOptions, ServerCapabilities, SignatureHelpOptions,
+    TextDocumentSyncCapability, TextDocumentSyncKind, TextDocumentSyncOptions, TextDocumentSyncSaveOptions,
+    WorkDoneProgressOptions, WorkspaceFoldersServerCapabilities, WorkspaceServerCapabilities,
 };
 
 use super::actions::FIX_ALL;
 use super::client::Client;
+use super::laying::COMMAND;
 use super::positions::Encoding;
 use super::tokens;
 
@@ -61,6 +62,9 @@ pub fn capabilities(client: Client) -> ServerCapabilities {
             resolve_provider: Some(false),
             work_done_progress_options: no_progress,
         }),
+        execute_command_provider: client
+            .applies
+            .then(|| ExecuteCommandOptions { commands: vec![COMMAND.into()], work_done_progress_options: no_progress }),
         inlay_hint_provider: Some(OneOf::Left(true)),
         selection_range_provider: Some(SelectionRangeProviderCapability::Simple(true)),
         signature_help_provider: Some(SignatureHelpOptions {

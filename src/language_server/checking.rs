@@ -4,6 +4,8 @@
 use std::collections::{BTreeMap, HashMap, VecDeque};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::PathBuf;
+use std::sync::Arc;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::{Duration, Instant};
 
@@ -15,6 +17,7 @@ use serde_json::Value;
 
 use super::diagnostics;
 use super::documents::Document;
+use super::laying::{self, Job};
 use super::server::{Refusal, on, response, safely};
 use super::transport::Incoming;
 use super::workspace::{Shared, Workspace};
@@ -50,8 +53,18 @@ pub fn begin(shared: Shared, editor: Sender<Incoming>) -> Sender<Task> {
     std::thread::spawn(move || {
         let workspace = Workspace::from(shared);
         let (published, queue) = (HashMap::new(), VecDeque::new());
-        let mut checking =
-            Checking { workspace, editor, changed: None, elsewhere: false, asks_all: false, published, queue };
+        let laying = laying::begin(editor.clone());
+        let mut checking = Checking {
+            workspace,
+            editor,
+            laying,
+            laid: Vec::new(),
+            changed: None,
+            elsewhere: false,
+            asks_all: false,
+            published,
+            queue,
+        };
         checking.serve(&receiver);
     });
     tasks
@@ -60,6 +73,9 @@ pub fn begin(shared: Shared, editor: Sender<Incoming>) -> Sender<Task> {
 struct Checking {
     workspace: Workspace,
     editor: Sender<Incoming>,
+    /// Where cables are laid, and what has been asked for there, each with how it is taken back.
+    laying: Sender<Job>,
+    laid: Vec<(RequestId, Arc<AtomicBool>)>,
     /// Since when something has changed whose findings are not told of.
     changed: Option<Instant>,
     /// Whether more than the one text that is open has changed.
@@ -106,7 +122,11 @@ impl Checking {
                 }
                 Task::Folders(folders) => self.workspace.folders = folders,
                 Task::Asked(request) => self.answer(request),
-                Task::Files | Task::TakenBack(_) => {}
+                Task::TakenBack(id) => {
+                    let taken = self.laid.iter().filter(|(own, _)| *own == id);
+                    taken.for_each(|(_, taken_back)| taken_back.store(true, Ordering::Relaxed));
+                }
+                Task::Files => {}
             }
         }
     }
@@ -124,12 +144,31 @@ impl Checking {
         }
         self.workspace.heeds_changes = true;
         self.asks_all |= asked.method == request::WorkspaceDiagnosticRequest::METHOD;
+        if asked.method == request::ExecuteCommand::METHOD {
+            return self.lay(asked);
+        }
         let workspace = &mut self.workspace;
         let mut answer = safely(|| answer(workspace, asked));
         if self.workspace.overtaken() {
             answer = Err((ErrorCode::ContentModified, "the text has been changed meanwhile".into()));
         }
         self.say(response(id, answer));
+    }
+
+    /// Hands a room to where its cables are laid, from where the answer comes.
+    fn lay(&mut self, asked: Request) {
+        let id = asked.id.clone();
+        self.laid.retain(|(_, taken_back)| Arc::strong_count(taken_back) > 1);
+        let workspace = &mut self.workspace;
+        let job = catch_unwind(AssertUnwindSafe(|| laying::job(workspace, asked)));
+        match job.unwrap_or_else(|_| Err((ErrorCode::InternalError, "this could not be answered".into()))) {
+            Ok((job, taken_back)) => {
+                self.laid.push((id, taken_back));
+                // It goes on until no one can hand it anything.
+                let _ = self.laying.send(job);
+            }
+            Err(refusal) => self.say(response(id, Err(refusal))),
+        }
     }
 
     /// Has an editor ask anew for what a change elsewhere may have altered, as far as it can be told to.
@@ -204,6 +243,7 @@ pub fn answers(method: &str) -> bool {
         method,
         request::HoverRequest::METHOD
             | request::CodeActionRequest::METHOD
+            | request::ExecuteCommand::METHOD
             | request::InlayHintRequest::METHOD
             | request::DocumentDiagnosticRequest::METHOD
             | request::WorkspaceDiagnosticRequest::METHOD

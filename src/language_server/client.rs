@@ -16,6 +16,8 @@ pub struct Client {
     pub watches: bool,
     /// Whether texts can be filled in, place by place.
     pub fills_in: bool,
+    /// Whether it makes changes that it is sent.
+    pub applies: bool,
     /// Whether changes may name the version of the text that they are made to.
     pub versions: bool,
     /// Whether it asks for findings, so that it needn't be told of them.
@@ -37,6 +39,7 @@ impl Client {
             encoding: if utf8 { Encoding::Utf8 } else { Encoding::Utf16 },
             watches: part(params, "/capabilities/workspace/didChangeWatchedFiles/dynamicRegistration"),
             fills_in: part(params, "/capabilities/textDocument/completion/completionItem/snippetSupport"),
+            applies: part(params, "/capabilities/workspace/applyEdit"),
             versions: part(params, "/capabilities/workspace/workspaceEdit/documentChanges"),
             asks: params.pointer("/capabilities/textDocument/diagnostic").is_some_and(Value::is_object),
             asks_anew: part(params, "/capabilities/workspace/diagnostics/refreshSupport"),

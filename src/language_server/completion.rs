@@ -18,7 +18,9 @@ use crate::language::tokens::{Sort, block_at, statement_start};
 use crate::language::{expected::Language as Grammar, is_word};
 use crate::layout::explain::{LANGUAGE as LAYOUT, expected_dimension};
 use crate::layout::grammar::Rule as LayoutRule;
+use crate::layout::kinds::KitColumn;
 use crate::layout::names::{Kind, used_after};
+use crate::layout::parse::kit_row;
 use crate::layout::tree::Statement;
 use crate::model::materials::MATERIALS;
 use crate::quantity::{Dimension, UNITS};
@@ -244,7 +246,10 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
         }
     }
     if !looked_for.is_empty() && begun.last != "wall" && after_number(source, start) {
-        let expected = expected_dimension(begun.first, begun.last);
+        let expected = match row_column(source, start, &begun) {
+            Some(column) => Some(column.dimension()),
+            None => expected_dimension(begun.context, begun.first, begun.last),
+        };
         // A factor has any dimension, a layer may be given by its thermal resistance, a tolerance is a plain number.
         let any = begun.prefix.contains(['*', '/']);
         let of_layer =
@@ -264,6 +269,16 @@ fn layout(workspace: &mut Workspace, source: &Source, path: &Path, start: usize,
     {
         names(workspace, source, path, Kind::Value, start, offers);
     }
+}
+
+/// Which column of its table of kits the last value of a row is in, where a statement is such a row.
+fn row_column(source: &Source, at: usize, begun: &Begun<'_, LayoutRule>) -> Option<KitColumn> {
+    let cells = kit_row(begun.prefix.trim_end())?.cells.len();
+    let table = source.layout().tree.statements.iter().rev().find_map(|statement| match statement {
+        Statement::Kits(table) if table.span.range().start < at => Some(table),
+        _ => None,
+    })?;
+    table.columns().get(cells.checked_sub(1)?).copied().filter(|_| begun.context == LayoutRule::kits_line)
 }
 
 /// The files of the project, where `use` names one; whether it does.
@@ -325,11 +340,8 @@ fn names(workspace: &mut Workspace, source: &Source, path: &Path, kind: Kind, at
             if file == path && kind == Kind::Value && one.span.range().end > at {
                 continue;
             }
-            let title = other.layout().tree.statements.iter().find_map(|statement| match statement {
-                Statement::Kit(kit) if kit.name.span == one.span => kit.title.as_ref(),
-                _ => None,
-            });
-            offers.add(&one.text, icon, title.map_or(kind.word(), |title| &title.text), None);
+            let title = other.layout().tree.statements.iter().find_map(|statement| statement.title_of(one.span));
+            offers.add(&one.text, icon, title.as_deref().unwrap_or(kind.word()), None);
         }
     }
     if kind == Kind::Material {

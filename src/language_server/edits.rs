@@ -7,6 +7,7 @@ use lsp_types::{
     DocumentChanges, OneOf, OptionalVersionedTextDocumentIdentifier, TextDocumentEdit, TextEdit, Uri, WorkspaceEdit,
 };
 
+use super::client::Client;
 use super::workspace::Workspace;
 
 /// Changes of files; of those that no URI names, none.
@@ -15,7 +16,13 @@ pub fn workspace_edit(workspace: &Workspace, files: BTreeMap<PathBuf, Vec<TextEd
         let version = workspace.documents.open.get(&path).map(|document| document.version);
         Some((workspace.documents.uri(&path)?, version, edits))
     });
-    if workspace.client.versions {
+    edit_of(workspace.client, named)
+}
+
+/// Changes of files by their URIs, each with the version of its text, where it is open.
+pub fn edit_of(client: Client, named: impl IntoIterator<Item = (Uri, Option<i32>, Vec<TextEdit>)>) -> WorkspaceEdit {
+    let named = named.into_iter();
+    if client.versions {
         let changes = named.map(|(uri, version, edits)| TextDocumentEdit {
             text_document: OptionalVersionedTextDocumentIdentifier { uri, version },
             edits: edits.into_iter().map(OneOf::Left).collect(),

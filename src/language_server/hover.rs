@@ -113,7 +113,7 @@ fn layout_name(workspace: &mut Workspace, path: &Path, one: &Occurrence) -> Opti
             Some(format!("**{}** = {}{length}\n", one.text, value.show(2)))
         }
         Kind::Kit => {
-            let index = analysis.plan().kits.iter().position(|kit| kit.name.text == one.text)?;
+            let index = analysis.plan().kits.named(&one.text)?;
             let world = World::new(&analysis.measured, workspace.today());
             let kit = &analysis.plan().kits[index];
             let mut rows = fields(&world, Item::Kit(KitId(index)));

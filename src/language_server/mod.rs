@@ -18,6 +18,7 @@ pub mod forms;
 pub mod highlights;
 pub mod hover;
 pub mod inlay;
+pub mod laying;
 pub mod links;
 pub mod meaning;
 pub mod occurrences;

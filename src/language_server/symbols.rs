@@ -11,7 +11,6 @@ use lsp_types::{
 use super::documents::Language;
 use super::workspace::{Source, Workspace};
 use crate::layout::names::Kind;
-use crate::layout::tree::Statement;
 use crate::rules::names::Kind as RuleKind;
 use crate::source::Span;
 
@@ -104,19 +103,13 @@ struct Given {
 
 fn layout(source: &Source) -> Vec<Given> {
     let statements = &source.layout().tree.statements;
-    let title = |name: Span| {
-        statements.iter().find_map(|statement| match statement {
-            Statement::Room(room) if room.name.span == name => room.title.as_ref(),
-            Statement::Kit(kit) if kit.name.span == name => kit.title.as_ref(),
-            _ => None,
-        })
-    };
+    let title = |name: Span| statements.iter().find_map(|statement| statement.title_of(name));
     let given = source.layout_names().iter().filter(|one| one.declares && one.kind != Kind::Layer);
     given
         .map(|one| Given {
             name: one.text.clone(),
             detail: match title(one.span) {
-                Some(title) => format!("{} \"{}\"", one.kind.word(), title.text),
+                Some(title) => format!("{} \"{title}\"", one.kind.word()),
                 None => one.kind.word().to_string(),
             },
             kind: match one.kind {

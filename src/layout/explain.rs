@@ -3,19 +3,42 @@
 use pest::Parser as _;
 
 use super::grammar::{LayoutParser, Rule};
-use super::kinds::{FixtureKind, Kind, MaterialKind, PipeKind, RcdType, UtilizationCategory};
+use super::kinds::{FixtureKind, Kind, KitColumn, MaterialKind, PipeKind, RcdType, UtilizationCategory};
 use crate::language::expected::{Block, Language};
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;
 
 /// The blocks of the language, what each is called, and the words its statements start with.
 const BLOCKS: &[Block<Rule>] = &[
-    (Rule::file_line, "a plan", &["use", "let", "material", "kit", "supply", "floor", "room", "drawing", "north"]),
+    (
+        Rule::file_line,
+        "a plan",
+        &["use", "let", "material", "kit", "kits", "supply", "floor", "room", "drawing", "north"],
+    ),
     (Rule::material_line, "a material", &["conductivity", "heat-capacity", "kind", "surface-limit"]),
     (
         Rule::kit_line,
         "a kit",
         &["output", "length", "resistance", "diameter", "bend-radius", "tail", "screen", "cores", "mat"],
+    ),
+    (
+        Rule::kits_line,
+        "a table of kits",
+        &[
+            "columns",
+            "voltage",
+            "tolerance",
+            "spacing",
+            "output",
+            "length",
+            "resistance",
+            "diameter",
+            "bend-radius",
+            "tail",
+            "screen",
+            "cores",
+            "mat",
+        ],
     ),
     (
         Rule::supply_line,
@@ -91,8 +114,14 @@ pub static LANGUAGE: Language<Rule> = Language {
     dimension: expected_dimension,
     usage,
     former: &["outlet"],
+    free: &[Rule::floor_line, Rule::kits_line],
     free_line: "a layer is written as its name, its thickness and its material, such as `plywood 18 mm`",
 };
+
+/// The words that statements of a block start with.
+pub fn words_of(context: Rule) -> &'static [&'static str] {
+    BLOCKS.iter().find(|(rule, ..)| *rule == context).map_or(&[], |(.., words)| words)
+}
 
 /// How each statement is written, for the reader who got it wrong; `grammar/layout.md` shows the same forms.
 pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
@@ -102,6 +131,10 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "material") => "material NAME { … }",
         (Rule::cable_line, "kit") => "kit NAME",
         (_, "kit") => "kit NAME \"TITLE\" { … }",
+        (_, "kits") => "kits \"TITLE\" { … }",
+        (_, "columns") => "columns output length resistance",
+        (_, "tolerance") => "tolerance -5 % to +10 %",
+        (_, "spacing") => "spacing 80",
         (_, "supply") => "supply NAME { … }",
         (_, "drawing") => "drawing { … }",
         (_, "north") => "north 30 deg",
@@ -122,7 +155,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
         (_, "resistance") => "resistance 126 ohm, -5 % to +10 %",
         (_, "diameter") => "diameter 6 mm",
         (_, "bend-radius") => "bend-radius 25 mm",
-        (Rule::kit_line, "tail") => "tail 3 m",
+        (Rule::kit_line | Rule::kits_line, "tail") => "tail 3 m",
         (_, "tail") => "tail JUNCTION (X, Y) (X, Y) … sleeve JOINT or tail cable CABLE (X, Y) …",
         (_, "second-tail") => "second-tail JUNCTION (X, Y) (X, Y) … sleeve JOINT",
         (_, "cores") => "cores 1",
@@ -193,6 +226,7 @@ pub fn usage(first: &str, context: Rule) -> Option<&'static str> {
 fn rule_words(rule: Rule) -> Vec<&'static str> {
     match rule {
         Rule::heading => vec!["east", "north", "west", "south"],
+        Rule::column => KitColumn::words(),
         Rule::screen_kind => vec!["earthed", "none"],
         Rule::metal => vec!["copper"],
         Rule::method => vec!["A1", "A2", "B1", "B2", "C"],
@@ -258,10 +292,10 @@ fn rule_words(rule: Rule) -> Vec<&'static str> {
     }
 }
 
-fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
+fn describe(context: Rule, rule: Rule, first: &str, last: &str) -> Option<String> {
     Some(match rule {
         Rule::sum | Rule::wrapped_sum | Rule::bracketed | Rule::number | Rule::value_name => {
-            expected_quantity(first, last)
+            expected_quantity(context, first, last)
         }
         Rule::name | Rule::layer_material => "a name".into(),
         Rule::text => "a text in double quotes".into(),
@@ -276,10 +310,11 @@ fn describe(rule: Rule, first: &str, last: &str) -> Option<String> {
 }
 
 /// What quantity stands after the word `last` of a statement that starts with `first`.
-fn expected_quantity(first: &str, last: &str) -> String {
-    match expected_dimension(first, last) {
+fn expected_quantity(context: Rule, first: &str, last: &str) -> String {
+    match expected_dimension(context, first, last) {
         None => "a quantity such as `75 mm`".into(),
         Some(Dimension::NUMBER) if first == "north" => "an angle such as `30 deg`".into(),
+        Some(Dimension::NUMBER) if first == "tolerance" => "a share such as `-5 %`".into(),
         Some(Dimension::NUMBER) if first == "before" => "a share such as `1.5 %`".into(),
         Some(Dimension::NUMBER) => "a count such as `12`".into(),
         Some(dimension) => dimension.describe_with_example(),
@@ -287,12 +322,16 @@ fn expected_quantity(first: &str, last: &str) -> String {
 }
 
 /// The dimension of what stands after the word `last` of a statement that starts with `first`; none where it may have any.
-pub fn expected_dimension(first: &str, last: &str) -> Option<Dimension> {
+pub fn expected_dimension(context: Rule, first: &str, last: &str) -> Option<Dimension> {
+    // In the row of a kit its column says.
+    if context == Rule::kits_line && !words_of(context).contains(&first) {
+        return None;
+    }
     let reading = matches!(first, "delivered" | "laid" | "before-tiling" | "after-tiling" | "before-switching-on");
     Some(match (first, last) {
         ("let", _) => return None,
         ("north", _) | ("loops", "loops") => Dimension::NUMBER,
-        (_, "before" | "grouped" | "cores") => Dimension::NUMBER,
+        (_, "before" | "grouped" | "cores" | "tolerance") => Dimension::NUMBER,
         (_, "rated" | "behind" | "rcd" | "breaker" | "fuse") => Dimension::CURRENT,
         ("output", "at") | (_, "voltage") => Dimension::VOLTAGE,
         (_, "at") if reading => Dimension::VOLTAGE,

@@ -2,6 +2,7 @@
 //!
 //! The words stand here once; resolving, rules, drawings and editors ask for them.
 
+use crate::quantity::Dimension;
 use crate::worded::Worded;
 
 /// What a name is given to.
@@ -104,6 +105,47 @@ impl Kind {
     pub fn of_target(word: &str) -> Option<Kind> {
         Kind::TARGETS.into_iter().find(|kind| kind.statement() == word)
     }
+}
+
+/// What a column of a table of kits says of them.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Hash)]
+#[allow(missing_docs)]
+pub enum KitColumn {
+    Output,
+    Length,
+    Resistance,
+    Diameter,
+    BendRadius,
+    Tail,
+    Cores,
+    Mat,
+}
+
+impl KitColumn {
+    /// What its values measure; the sides of a mat are lengths.
+    pub fn dimension(self) -> Dimension {
+        match self {
+            KitColumn::Output => Dimension::POWER,
+            KitColumn::Resistance => Dimension::RESISTANCE,
+            KitColumn::Cores => Dimension::NUMBER,
+            KitColumn::Length | KitColumn::Diameter | KitColumn::BendRadius | KitColumn::Tail | KitColumn::Mat => {
+                Dimension::LENGTH
+            }
+        }
+    }
+}
+
+impl Worded for KitColumn {
+    const WORDS: &'static [(KitColumn, &'static str)] = &[
+        (KitColumn::Output, "output"),
+        (KitColumn::Length, "length"),
+        (KitColumn::Resistance, "resistance"),
+        (KitColumn::Diameter, "diameter"),
+        (KitColumn::BendRadius, "bend-radius"),
+        (KitColumn::Tail, "tail"),
+        (KitColumn::Cores, "cores"),
+        (KitColumn::Mat, "mat"),
+    ];
 }
 
 /// What a fixture is.

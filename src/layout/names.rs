@@ -55,6 +55,7 @@ pub fn occurrences(file: &File) -> Vec<Occurrence> {
                 found.gives(Kind::Kit, &item.name);
                 item.entries.iter().for_each(|entry| found.kit_entry(entry));
             }
+            Statement::Kits(item) => item.entries.iter().for_each(|entry| found.kit_table_entry(entry)),
             Statement::Supply(item) => {
                 found.gives(Kind::Supply, &item.name);
                 item.entries.iter().for_each(|entry| found.supply_entry(entry));
@@ -137,6 +138,19 @@ impl Found {
             | KitEntry::Cores(value, _) => self.expr(value),
             KitEntry::Mat(Mat { width, length, spacing, .. }) => self.exprs([width, length, spacing]),
             KitEntry::Screen(..) => {}
+        }
+    }
+
+    fn kit_table_entry(&mut self, entry: &KitTableEntry) {
+        match entry {
+            KitTableEntry::Shared(entry) => self.kit_entry(entry),
+            KitTableEntry::Voltage(value, _) | KitTableEntry::Spacing(value, _) => self.expr(value),
+            KitTableEntry::Tolerance(least, most, _) => self.exprs([least, most]),
+            KitTableEntry::Columns(..) => {}
+            KitTableEntry::Row(row) => {
+                self.gives(Kind::Kit, &row.name);
+                row.cells.iter().for_each(|cell| self.exprs(std::iter::once(&cell.value).chain(&cell.by)));
+            }
         }
     }
 

@@ -14,6 +14,7 @@ use super::tree::*;
 use crate::language::brackets::scan_brackets;
 use crate::language::expression::{self, Rules};
 use crate::language::faults::{Faults, Unread};
+use crate::language::is_word;
 use crate::language::nodes::{self, Nodes};
 use crate::source::Span;
 use crate::worded::Worded as _;
@@ -66,6 +67,14 @@ pub fn cable_statement(text: &str) -> Option<CableEntry> {
 pub fn room_statement(text: &str) -> Option<RoomEntry> {
     let nodes = nodes(Rule::room_line, text).ok()?;
     Builder { text, faults: Faults::default(), beside: 0 }.room_entry(nodes.roots().next()?)
+}
+
+/// A row of a table of kits by itself, places counted from its own start; nothing where it is none.
+pub fn kit_row(text: &str) -> Option<KitRow> {
+    match nodes(Rule::kits_line, text).ok()?.roots().next().and_then(kit_table_entry)? {
+        KitTableEntry::Row(row) => Some(row),
+        _ => None,
+    }
 }
 
 /// What pest makes of a text by one rule, keywords left out: they stand last in the grammar.
@@ -222,6 +231,14 @@ impl<'i> Builder<'i> {
                 let entries = self.lines(parts, Rule::kit_line, |_, node| kit_entry(node));
                 let broken = self.faults.count() > faults;
                 Statement::Kit(Kit { name, title, entries, broken, span: head })
+            }
+            Rule::kits => {
+                let title = parts.word_if(Rule::text);
+                let faults = self.faults.count();
+                let unread = node.parts().filter(|part| part.rule() == Rule::skipped).filter_map(first_word).collect();
+                let entries = self.lines(parts, Rule::kits_line, |_, node| kit_table_entry(node));
+                let broken = self.faults.count() > faults;
+                Statement::Kits(KitTable { title, entries, unread, broken, span: head })
             }
             Rule::supply => {
                 let name = parts.word()?;
@@ -453,6 +470,43 @@ fn kit_entry(node: Node<'_>) -> Option<KitEntry> {
         Rule::mat => KitEntry::Mat(Mat { width: parts.expr()?, length: parts.expr()?, spacing: parts.expr()?, span }),
         _ => KitEntry::Screen(parts.word()?.text == "earthed", span),
     })
+}
+
+fn kit_table_entry(node: Node<'_>) -> Option<KitTableEntry> {
+    let span = node.tight();
+    let mut parts = node.parts();
+    Some(match node.rule() {
+        Rule::voltage => KitTableEntry::Voltage(parts.expr()?, span),
+        Rule::kits_tolerance => {
+            let mut parts = parts.next()?.parts();
+            KitTableEntry::Tolerance(parts.expr()?, parts.expr()?, span)
+        }
+        Rule::kits_spacing => KitTableEntry::Spacing(parts.expr()?, span),
+        Rule::columns => KitTableEntry::Columns(parts.all_of(Rule::column).map(Node::word).collect(), span),
+        Rule::kit_row => KitTableEntry::Row(KitRow {
+            name: parts.word()?,
+            cells: parts.all_of(Rule::cell).map(kit_cell).collect::<Option<Vec<_>>>()?,
+            title: parts.word_if(Rule::text),
+            span,
+        }),
+        _ => KitTableEntry::Shared(kit_entry(node)?),
+    })
+}
+
+/// What a line that can't be read starts with.
+fn first_word(node: Node<'_>) -> Option<Word> {
+    let text = node.text();
+    let length = text.find(|c: char| !is_word(c)).unwrap_or(text.len());
+    let start = node.span().start();
+    (length > 0).then(|| Word { text: text[..length].to_string(), span: Span::new(start..start + length) })
+}
+
+fn kit_cell(node: Node<'_>) -> Option<KitCell> {
+    let (span, text) = (node.tight(), node.text().trim_end().to_string());
+    let mut parts = node.parts();
+    let value = parts.expr()?;
+    let by = if parts.peek().is_some() { Some(parts.expr()?) } else { None };
+    Some(KitCell { value, by, text, span })
 }
 
 fn supply_entry(node: Node<'_>) -> Option<SupplyEntry> {

@@ -9,6 +9,10 @@ use crate::language::tidy::{self, Column, Columns, Manner};
 const WORD: Columns = Columns { kind: "word", each: &[Column::left(2)] };
 const NAMED: Columns = Columns { kind: "named", each: &[Column::left(2), Column::left(2)] };
 const VALUE: Columns = Columns { kind: "value", each: &[Column::left(2), Column::left(1)] };
+/// What columns of kits are called, and the values of each below.
+const KITS: Columns =
+    Columns { kind: "kits", each: &[Column::left(2), RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT, RIGHT] };
+const RIGHT: Column = Column::right(2);
 const LAYER: Columns = Columns { kind: "layer", each: &[Column::left(2), Column::right(1)] };
 
 const MANNER: Manner<Rule> = Manner {
@@ -16,6 +20,7 @@ const MANNER: Manner<Rule> = Manner {
     blocks: &[
         Rule::material,
         Rule::kit,
+        Rule::kits,
         Rule::supply,
         Rule::drawing,
         Rule::room,
@@ -29,6 +34,7 @@ const MANNER: Manner<Rule> = Manner {
     columns: |rule| match rule {
         Rule::let_value => VALUE,
         Rule::layer => LAYER,
+        Rule::columns | Rule::kit_row => KITS,
         Rule::door | Rule::fixture | Rule::drill | Rule::joint | Rule::pipe | Rule::level | Rule::rug => NAMED,
         Rule::partition | Rule::shower_head | Rule::junction | Rule::thermostat | Rule::contactor | Rule::sensor => {
             NAMED

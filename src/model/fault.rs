@@ -247,6 +247,52 @@ faults! {
         "a heating cable has one conductor or two", "this is {number}",
         advice "write `cores 1` for a cable with a cold tail at both ends, or leave the line out";
 
+    /// A table of kits that doesn't say what all of its kits need.
+    TableGivesNo { line: &'static str, example: &'static str } => PLAN;
+        "this table of kits gives no {line}", "no `{line}` in this block",
+        advice "add a line such as `{example}`";
+
+    /// A table of kits without a column for what tells kits apart.
+    TableHasNoColumn { column: &'static str } => PLAN;
+        "this table of kits has no column `{column}`", "no `{column}` among these",
+        advice "name `{column}` among the columns, and give it in each row";
+
+    /// A column that a table has already.
+    ColumnTwice { column: String, earlier: Place } => PLAN;
+        "the column `{column}` stands twice", "again here",
+        mark earlier "first here",
+        advice "keep one of them, with its values";
+
+    /// A column for what a line of the table says of all kits.
+    ColumnAndLine { column: &'static str, earlier: Place } => PLAN;
+        "`{column}` is given in each row and for all rows", "a column `{column}` here",
+        mark earlier "for all rows here",
+        advice "keep the column or the line";
+
+    /// What is said of the values of a column that the table hasn't.
+    NoColumnFor { line: &'static str, column: &'static str } => PLAN;
+        "`{line}` belongs to the values of a column `{column}`, which this table of kits hasn't", "of no column",
+        advice "name `{column}` among the columns, or take this line out";
+
+    /// A row with more or fewer values than there are columns. It may be a line whose first word is misspelt.
+    CellsDiffer { name: String, values: usize, columns: Vec<String>, unit: Option<String>, asked: Place, known: Vec<String> } => PLAN,
+        let values = counted(values, "value"),
+        let asked_for = counted(columns.len(), "column"),
+        let columns = quoted(columns.iter().map(String::as_str), "and"),
+        let what_to_do = match (near(&name, &known), unit) {
+            (Some(word), _) => did_you_mean(word),
+            (None, Some(unit)) => format!("give {columns}, in this order; `{unit}` is no unit"),
+            (None, None) => format!("give {columns}, in this order"),
+        };
+        "`{name}` has {values}, and there are {asked_for}", "{values} in this row",
+        mark asked "{asked_for} here",
+        advice "{what_to_do}";
+
+    /// A value of a row that is written as another column's.
+    CellOfAnother { column: &'static str, example: &'static str } => QUANTITY;
+        "no `{column}` is written like this", "a value of the column `{column}`",
+        advice "write it such as `{example}`";
+
     // Rooms and their outlines.
 
     /// A room with more in it than is resolved.

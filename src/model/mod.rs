@@ -10,6 +10,7 @@ mod deviation;
 mod drawing;
 pub mod fault;
 mod floor;
+mod kits;
 pub mod length;
 mod line;
 pub mod load;
@@ -31,6 +32,7 @@ pub use circuit::{Conductor, Contactor, Insulation, Junction, Method, Supply, Th
 pub use deviation::Deviation;
 pub use drawing::{By, TitleBlock};
 pub use floor::{Below, Floor, Layer, LayerBody};
+pub use kits::Kits;
 pub use line::{Line, LineKind, Swing};
 pub use name::{Name, Stated};
 pub(crate) use name::{Named, names};

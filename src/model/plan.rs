@@ -1,8 +1,8 @@
 //! Plans as a whole.
 
-use super::cable::Kit;
 use super::circuit::Supply;
 use super::drawing::TitleBlock;
+use super::kits::Kits;
 use super::name::Name;
 use super::room::Room;
 use crate::finding::Finding;
@@ -15,7 +15,7 @@ pub struct Plan {
     /// The plan's own file and those it uses.
     pub sources: Sources,
     /// Kits, from every file.
-    pub kits: Vec<Kit>,
+    pub kits: Kits,
     /// Supplies, from every file.
     pub supplies: Vec<Supply>,
     /// What the title block says; a plan's own words go before those of what it uses.

@@ -1,6 +1,7 @@
 //! What the rules in force ask of a cable's way. No limit stands here: each is asked of the rule that holds it, amended ones included.
 
 use crate::measure::areas::Margins;
+use crate::model::{LayerBody, Room};
 use crate::rules::packs::RuleSet;
 
 /// What the rules in force keep a cable, its tail and its sensor to. A rule that is switched off, or that a set doesn't have, asks for nothing.
@@ -39,6 +40,10 @@ pub struct Limits {
     pub cold: f64,
     /// How much of that is passed over, mm2, and how wide a slot of floor is in which it isn't asked for: `cold-patch`.
     pub crumb: (f64, f64),
+    /// From walls to the free floor of that rule: `cold-patch`.
+    pub cold_clearance: f64,
+    /// The least and the most spacing that a kit may come to: `kit-size`.
+    pub kit_size: (f64, WidestSpacing),
     /// How much of a kit may be left over, and drawn beyond its length: `laid-length`.
     pub length: (f64, f64),
     /// Straight cable at its ends: `cold-joint`.
@@ -70,6 +75,17 @@ pub struct WidestSpacing {
     pub screed: f64,
     /// How much more it may be at one place, a share.
     pub give: f64,
+}
+
+impl WidestSpacing {
+    /// The most in a room, by what cable lies in there.
+    pub fn in_room(&self, room: &Room) -> f64 {
+        let bed = room.floor.as_ref().and_then(|floor| match &floor.layers.get(floor.cable()?.0)?.body {
+            LayerBody::Solid { thickness, .. } => Some(*thickness),
+            LayerBody::Resistance(_) => None,
+        });
+        if bed.is_some_and(|thickness| thickness >= self.screed) { self.in_screed } else { self.thin }
+    }
 }
 
 impl Limits {
@@ -106,6 +122,16 @@ impl Limits {
             uneven: or_any("even-spacing", "give"),
             alongside: or_any("even-spacing", "least"),
             cold: or_any("cold-patch", "reach"),
+            cold_clearance: or_none("cold-patch", "clearance"),
+            kit_size: (
+                or_none("kit-size", "least"),
+                WidestSpacing {
+                    thin: or_any("kit-size", "most"),
+                    in_screed: or_any("kit-size", "in-screed"),
+                    screed: or_any("kit-size", "screed"),
+                    give: 0.0,
+                },
+            ),
             crumb: (or_none("cold-patch", "crumb"), or_none("cold-patch", "slot")),
             length: (or_any("laid-length", "over").min(1.0), or_any("laid-length", "short").min(1.0)),
             straight: or_none("cold-joint", "straight"),

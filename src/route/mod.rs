@@ -14,6 +14,7 @@ pub mod aside;
 pub mod bare;
 pub mod cells;
 pub mod conduit;
+pub mod contradictions;
 pub mod draw_in;
 pub mod fit;
 pub mod frame;
@@ -35,6 +36,9 @@ pub mod write;
 
 use std::time::Instant;
 
+use limits::Limits;
+
+use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
 use crate::rules::packs::RuleSet;
 
@@ -81,7 +85,10 @@ pub struct Stop {
     pub nearest: Option<String>,
 }
 
-fn stop(reason: impl Into<String>, advice: impl Into<String>) -> Stop {
+/// How long laying a plan's cables may take where nothing else is said, s.
+pub const USUAL_TIME: f64 = 2.0;
+
+pub(crate) fn stop(reason: impl Into<String>, advice: impl Into<String>) -> Stop {
     Stop { reason: reason.into(), advice: advice.into(), nearest: None }
 }
 
@@ -94,8 +101,20 @@ pub struct Routed {
     pub rooms: Vec<(String, Outcome)>,
 }
 
+/// The text in its canonical form where it was in that before.
+pub fn in_form(before: &str, after: String) -> String {
+    let was_tidy = tidy(before).is_ok_and(|tidied| tidied == before);
+    if was_tidy { tidy(&after).unwrap_or(after) } else { after }
+}
+
 /// Lays the cables of a plan that are named with no way over the floor.
 pub fn route(text: &str, asked: &Asked, setting: &Setting<'_>) -> Routed {
+    route_telling(text, asked, setting, &|_| {})
+}
+
+/// The same; `begins` is told of each room before its cables are laid, by name.
+pub fn route_telling(text: &str, asked: &Asked, setting: &Setting<'_>, begins: &dyn Fn(&str)) -> Routed {
+    let limits = Limits::of(setting.rules);
     let mut routed = Routed { text: text.to_string(), rooms: Vec::new() };
     for said in text::rooms(text) {
         if asked.room.as_ref().is_some_and(|room| *room != said.name) {
@@ -105,7 +124,12 @@ pub fn route(text: &str, asked: &Asked, setting: &Setting<'_>) -> Routed {
         if said.unlaid.is_empty() && added.is_none() {
             continue;
         }
-        let outcome = match room::lay(&routed.text, &said.name, added, asked, setting) {
+        begins(&said.name);
+        let laid = match contradicted(&routed.text, &said, added, &limits, setting) {
+            None => room::lay(&routed.text, &said.name, added, asked, setting),
+            Some(stop) => Err(stop),
+        };
+        let outcome = match laid {
             Ok((text, told)) => {
                 routed.text = text;
                 Outcome::Laid(told)
@@ -115,4 +139,25 @@ pub fn route(text: &str, asked: &Asked, setting: &Setting<'_>) -> Routed {
         routed.rooms.push((said.name, outcome));
     }
     routed
+}
+
+/// Why rules let no cable of a room be laid, whichever way it is led; nothing where the plan is at fault, which is told later.
+fn contradicted(
+    text: &str,
+    said: &text::RoomText,
+    added: Option<&String>,
+    limits: &Limits,
+    setting: &Setting<'_>,
+) -> Option<Stop> {
+    // A cable without a way leaves its room incomplete.
+    let mut bare = text.to_string();
+    said.unlaid.iter().rev().for_each(|cable| bare.replace_range(cable.span.range(), ""));
+    let measured = (setting.read)(&bare);
+    let plan = measured.plan();
+    let kits = said.unlaid.iter().filter_map(|cable| cable.kit.as_ref()).chain(added);
+    let mut kits = kits.filter_map(|name| plan.kits.get(plan.kits.named(name)?));
+    let room = plan.rooms.iter().find(|room| room.name.text == said.name && room.incomplete.is_none())?;
+    let found =
+        contradictions::in_room(room, limits).or_else(|| kits.find_map(|kit| contradictions::of_kit(kit, limits)))?;
+    Some(stop(found.reason.clone(), found.advice()))
 }

@@ -1,6 +1,6 @@
 //! Where in a plan's text cables that are yet to be laid stand, and how their statements go in.
 
-use crate::layout::tree::{Cable, CableEntry, Room, RoomEntry, Sensor, Statement};
+use crate::layout::tree::{Cable, CableEntry, File, Room, RoomEntry, Sensor, Statement};
 use crate::source::Span;
 
 /// A cable that a plan names with no way over the floor.
@@ -52,7 +52,11 @@ pub struct SensorText {
 
 /// What a plan's text says of its rooms.
 pub fn rooms(text: &str) -> Vec<RoomText> {
-    let file = crate::layout::parse(text);
+    rooms_of(&crate::layout::parse(text), text)
+}
+
+/// The same of a text that has been parsed.
+pub fn rooms_of(file: &File, text: &str) -> Vec<RoomText> {
     let rooms = file.statements.iter().filter_map(|statement| match statement {
         Statement::Room(room) => Some(room_text(room, text)),
         _ => None,

@@ -25,9 +25,10 @@ pub static LANGUAGE: Language<Rule> = Language {
     },
     words,
     describe,
-    dimension: |_, _| None,
+    dimension: |_, _, _| None,
     usage,
     former: &[],
+    free: &[],
     free_line: "",
 };
 
@@ -42,7 +43,7 @@ fn words(rule: Rule) -> Vec<&'static str> {
     }
 }
 
-fn describe(rule: Rule, _first: &str, _last: &str) -> Option<String> {
+fn describe(_context: Rule, rule: Rule, _first: &str, _last: &str) -> Option<String> {
     Some(match rule {
         Rule::name => "a name".into(),
         Rule::text => "a text in double quotes".into(),

@@ -15,6 +15,8 @@ use std::collections::BTreeMap;
 use crate::measure::areas::Margins;
 use crate::measure::plan::Measured;
 use crate::model::{AreaKind, Kit, Room};
+use crate::route::contradictions;
+use crate::route::limits::Limits;
 use crate::rules::packs::RuleSet;
 use crate::source::FileId;
 use crate::takeoff::Told;
@@ -190,6 +192,11 @@ fn sized(measured: &Measured, index: usize, wanted: &Wanted<'_>) -> Told<Sized> 
         return Err(format!("there is no kit to choose from; {from}"));
     }
     let parts = parts(measured, index, margins(rules)?)?;
+    if let Some(room) = measured.plan().rooms.get(index)
+        && let Some(found) = contradictions::in_room(room, &Limits::of(rules))
+    {
+        return Err(format!("{}; {}", found.reason, found.advice()));
+    }
     let usual = rules.limit(SPACING_RULE, "usual")?;
     let mut trials = Trials::new(measured, index, kits, wanted);
     let mut makes = makes::tell_apart(kits);

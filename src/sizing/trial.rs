@@ -61,7 +61,7 @@ impl<'r> Trials<'r> {
         trials.before = outcome.findings.into_iter().map(|finding| (finding.rule, finding.message)).collect();
         trials.unheld_before = outcome.unchecked;
         // The cables of other rooms keep the kits that they have.
-        trials.plan.kits.extend_from_slice(kits);
+        trials.plan.kits.extend(kits.iter().cloned());
         trials
     }
 

@@ -268,6 +268,6 @@ impl Thing for KitId {
     }
 
     fn named(plan: &Plan, _room: Option<RoomId>, name: Named<'_>) -> Option<Self> {
-        name.position(Kind::Kit, &plan.kits, |kit| &kit.name).map(KitId)
+        plan.kits.named(name.text).filter(|_| name.kind == Kind::Kit).map(KitId)
     }
 }

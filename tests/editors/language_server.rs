@@ -299,7 +299,23 @@ fn what_could_stand_there_is_offered() {
     let mut client = Client::open(folder.0.path());
     let plan = uri(folder.0.path(), "new.lay");
     let room = "use \"kits.lay\"\nlet gap = 40\nsupply spur {\n voltage 230 V\n}\nroom r {\n outline (0, 0) (9, 0) (9, 9)\n let own = 3\n junction j (0, 0)\n joint gate (0, 1) (9, 1)\n thermostat t (0, 0) rated 16 A\n cable a {\n start (1, 1)\n run east 3\n }\n";
-    let cases: [(&str, &[&str], &[&str]); 34] = [
+    let table = "}\nkits \"make\" {\n  voltage 230 V\n  columns output length resistance\n";
+    let in_table = |typed: &str| format!("{table}{typed}");
+    let (row, lines, output, length, unit, columns) = (
+        in_table("  K-1 "),
+        in_table("  "),
+        in_table("  K-1 20 "),
+        in_table("  K-1 20 W 2 "),
+        in_table("  K-1 20 W 2 m 2645 "),
+        in_table("  columns output "),
+    );
+    let cases: [(&str, &[&str], &[&str]); 40] = [
+        (&row, &["gap"], &["W-20", "columns"]),
+        (&lines, &["columns", "voltage", "tolerance", "screen"], &["kit", "run"]),
+        (&output, &["W", "kW"], &["m", "ohm"]),
+        (&length, &["m", "mm"], &["W", "ohm"]),
+        (&unit, &["ohm"], &["W", "m"]),
+        (&columns, &["length", "bend-radius", "mat"], &["gap", "screen"]),
         ("", &["room", "use", "kit"], &["cable", "run"]),
         ("  ca", &["cable", "deviation", "outline"], &["use", "loops"]),
         ("  cable b {\n    ", &["run", "loops", "kit"], &["outline"]),
@@ -417,6 +433,22 @@ fn names_lead_to_what_they_name_and_are_changed_everywhere() {
     assert_eq!(changes.len(), 3, "{changes:?}");
     assert!(applied(PLAN, &changes[&plan]).contains("kit W-25\n"));
     assert!(applied(KITS, &changes[&uri(folder.0.path(), "kits.lay")]).contains("kit W-25 \"Bench kit\""));
+
+    // In a row of a table as well.
+    let table =
+        "kits \"Bench kit\" {\n  voltage 230 V\n  columns output length resistance\n  W-20 20 W 2 m 2645 ohm\n}\n";
+    std::fs::write(folder.path("kits.lay"), table).expect("a file");
+    let kits = client.open_file(folder.0.path(), "kits.lay");
+    let row = client.at(&kits, "W-20", 2);
+    let hover = client.ask("textDocument/hover", row.clone())["contents"]["value"].to_string();
+    assert!(hover.contains("kit W-20 \\\"Bench kit, 20 W\\\"") && hover.contains("2645 Ω"), "{hover}");
+    let edit = client.ask("textDocument/rename", with(row, ("newName", json!("W-25"))));
+    assert_eq!(edit["changes"].as_object().expect("changes").len(), 3, "{edit}");
+    assert!(applied(table, &edit["changes"][&kits]).contains("  W-25 20 W 2 m"));
+    let word = client.at(&kits, "columns", 2);
+    let hover = client.ask("textDocument/hover", word)["contents"]["value"].to_string();
+    assert!(hover.contains("what the values of each row are"), "{hover}");
+    std::fs::write(folder.path("kits.lay"), KITS).expect("a file");
 
     // A value of the whole plan, within points too; a cable in its room alone.
     let gap = client.at(&plan, "gap)", 1);

@@ -3,3 +3,4 @@
 mod language_features;
 mod language_protocol;
 mod language_server;
+mod laying;

@@ -41,6 +41,10 @@ fn labelled(lines: &str) -> String {
     room(&format!("cable a {{\n start (500, 500)\n run east 1 m\n }}\n record {{\n {lines}\n }}"))
 }
 
+fn table(columns: &str, lines: &str) -> String {
+    format!("kits \"make\" {{\n voltage 230 V\n columns {columns}\n {lines}\n}}\n")
+}
+
 /// A polygon of many corners, on a circle of 1 m.
 fn corners(count: usize) -> String {
     let corner = |index: usize| {
@@ -94,6 +98,13 @@ fn plans() -> Vec<(&'static str, String)> {
             "kit k {\n output 420 W at 230 V\n length 42 m\n resistance 90 ohm, -5 % to +10 %\n}\n".into(),
         ),
         ("NoSuchCores", "kit k {\n output 420 W at 230 V\n length 42 m\n cores 3\n}\n".into()),
+        ("TableGivesNo", "kits {\n k 420 W 42 m\n}\n".into()),
+        ("TableHasNoColumn", table("length", "k 42 m")),
+        ("ColumnTwice", table("output length output", "k 420 W 42 m 420 W")),
+        ("ColumnAndLine", table("output length diameter", "diameter 6 mm\n k 420 W 42 m 5 mm")),
+        ("NoColumnFor", table("output length", "spacing 80\n k 420 W 42 m")),
+        ("CellsDiffer", table("output length", "k 420 W 42 m 126 ohm")),
+        ("CellOfAnother", table("output length", "k 420 W 500 by 6 m")),
         ("TooManyStatements", room(&joints)),
         ("NoOutline", "room r {\n inside 20 degC\n}\n".into()),
         ("TwoOutlines", room(OUTLINE)),

@@ -4,6 +4,7 @@ mod circuit_language;
 mod faults;
 mod fuzz;
 mod highlighting;
+mod kit_tables;
 mod reaching;
 mod rule_language;
 mod slips;

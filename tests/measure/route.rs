@@ -2,11 +2,13 @@
 
 use std::time::{Duration, Instant};
 
+use layrule::checker::untried;
 use layrule::measure::areas::Margins;
+use layrule::measure::plan::Measured;
 use layrule::route::{Asked, Outcome, Setting, route};
 use layrule::rules::packs::{RuleSet, built_in};
 
-use crate::common::{check, text_of};
+use crate::common::{check, files_below, plan_with_kits, root, text_of};
 use crate::rooms_to_lay::{read, room};
 
 /// How many rooms are laid, from which number on: others than the benchmark's.
@@ -16,9 +18,13 @@ const FIRST: u64 = 70_000;
 const LEAST_LAID: usize = 12;
 
 fn laid(text: &str, rules: &RuleSet) -> Result<String, String> {
+    laid_along(text, rules, None)
+}
+
+fn laid_along(text: &str, rules: &RuleSet, along: Option<usize>) -> Result<String, String> {
     let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25) };
     // Far more than is needed, so that a busy machine changes nothing.
-    let asked = Asked { room: None, kit: None, along: None, until: Instant::now() + Duration::from_secs(120) };
+    let asked = Asked { room: None, kit: None, along, until: Instant::now() + Duration::from_secs(120) };
     let routed = route(text, &asked, &setting);
     match routed.rooms.into_iter().next() {
         Some((_, Outcome::Laid(_))) => Ok(routed.text),
@@ -72,4 +78,223 @@ fn rectangles_are_heated_as_by_the_best_serpentine() {
         // Its rows lie half a spacing from the border and end no farther from it, so that all is heated but for what lies between open turns.
         assert!(heated >= free * 0.985, "{wide} by {deep}: {heated} of {free}");
     }
+}
+
+/// What of a strip beyond the ends of two rows, which no turn joins there, lies farther than half the spacing from both: the strip's depth `d`
+/// times the spacing, less a segment of a disc of that radius round either end. By hand; for `d = r` it is `r² (2 - π/2)`.
+fn between_open_ends(spacing: f64, depth: f64) -> f64 {
+    let r = spacing / 2.0;
+    let d = depth.clamp(0.0, r);
+    spacing * d - (d * (r * r - d * d).sqrt() + r * r * (d / r).asin())
+}
+
+/// The most that a serpentine of a kit heats of free floor of `along` by `across`, mm2, its rows going along the first. `n` rows of length `l`
+/// at the spacing `p` take `n·l + (n - 1)·p` as drawn, and less by `(2 - π/2)·r` for each of its `2 (n - 1)` corners, which the cable rounds by `r`.
+/// They heat what lies within `p/2` of them, `min(l + p, along)` by `min(n·p, across)`, less what lies between the ends that no turn joins, one
+/// for each pair of neighbours. The best of all spacings and numbers of rows that fit.
+fn best_serpentine(length: f64, (along, across): (f64, f64), (least, most): (f64, f64)) -> f64 {
+    let mut best: f64 = 0.0;
+    for step in 0..=((most - least) * 10.0) as usize {
+        let p = least + step as f64 / 10.0;
+        for n in 2..=(across / p) as usize + 1 {
+            let turns = (n - 1) as f64;
+            let saved = 2.0 * turns * (2.0 - std::f64::consts::FRAC_PI_2) * 25.0_f64.min(p / 2.0);
+            let l = (length + saved - turns * p) / n as f64;
+            if l > 0.0 && l <= along && turns * p <= across {
+                let open = turns * between_open_ends(p, (along - l) / 2.0);
+                best = best.max((l + p).min(along) * (n as f64 * p).min(across) - open);
+            }
+        }
+    }
+    best
+}
+
+/// A bare rectangle with its box and its thermostat on wall 2, to the east, or on wall 3, to the north; and a kit.
+fn bare(wide: f64, deep: f64, kit: f64, wall: usize) -> String {
+    let on = |from: f64| if wall == 2 { format!("({wide}, {from})") } else { format!("({from}, {deep})") };
+    format!(
+        "kit K {{\n  output {} W at 230 V\n  length {kit} m\n  diameter 6 mm\n  bend-radius 25 mm\n  tail 4 m\n  screen earthed\n}}\n\nroom r {{\n  outline (0, 0) ({wide}, 0) ({wide}, {deep}) (0, {deep})\n  junction j {} height 300\n  thermostat t {} height 1200 rated 16 A\n  cable a {{\n    kit K\n  }}\n}}\n",
+        kit * 10.0,
+        on(400.0),
+        on(700.0)
+    )
+}
+
+/// What is laid along a wall in a bare rectangle heats, as a share of the best serpentine; nothing where nothing is laid.
+fn share_of_best(
+    rules: &RuleSet,
+    (wide, deep): (f64, f64),
+    kit: f64,
+    along: usize,
+    wall: usize,
+) -> Result<f64, String> {
+    let text = laid_along(&bare(wide, deep, kit, wall), rules, Some(along))?;
+    let measured = read(&text);
+    let room = measured.rooms().next().ok_or("no room")?;
+    let heated = room.heated_area(Margins { clearance: 50.0, free_height: 60.0 }).ok_or("nothing heated")?;
+    let (x, y) = (wide - 100.0, deep - 100.0);
+    let best = best_serpentine(kit * 1e3, if along == 1 { (x, y) } else { (y, x) }, (50.0, 126.0));
+    assert!(best <= x * y + 1e-6 && best > 0.95 * x * y, "{best} of {}", x * y);
+    Ok(heated / best)
+}
+
+/// Twenty bare rectangles, from 1.6 m to 5.4 m wide and 1.4 m to 3.3 m deep, each with a kit of whole and half metres that comes to a spacing from
+/// 80 mm to 118 mm.
+fn rectangles() -> impl Iterator<Item = ((f64, f64), f64)> {
+    (0..20).map(|number| {
+        let (wide, deep) = (1600.0 + 200.0 * f64::from(number), 1400.0 + 100.0 * f64::from((number * 7) % 20));
+        let spacing = 80.0 + 2.0 * f64::from((number * 3) % 20);
+        ((wide, deep), ((wide - 100.0) * (deep - 100.0) / spacing / 500.0).round() / 2.0)
+    })
+}
+
+/// The least of them, of which a little more is let go.
+const SMALLEST: (f64, f64) = (1600.0, 1400.0);
+
+/// Along either wall, where rows end at the wall that the cable is wired at: within a hundredth of the best serpentine, as reckoned by hand.
+#[test]
+fn bare_rectangles_are_heated_within_a_hundredth_of_the_best() {
+    let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
+    let mut wrong = Vec::new();
+    for (sides, kit) in rectangles() {
+        for (along, wall) in [(1, 2), (2, 3)] {
+            match share_of_best(&rules, sides, kit, along, wall) {
+                Ok(share) if share >= 0.99 => {}
+                // On 1.95 m2 what a tail and a sensor's channel take away weighs more.
+                Ok(share) if sides == SMALLEST && along == 1 && share >= 0.97 => {}
+                told => wrong.push(format!("{sides:?}, {kit} m along wall {along}: {told:?}")),
+            }
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+}
+
+/// Where rows go along the wall that the cable is wired at, no row ends where its tail and its sensor begin: these take more from it, and some
+/// kits can't be laid so, which the reason says.
+#[test]
+fn rows_along_the_wall_of_the_box_heat_most_of_the_best() {
+    let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
+    let mut laid = 0;
+    for (sides, kit) in rectangles() {
+        match share_of_best(&rules, sides, kit, 2, 2) {
+            Ok(share) => {
+                laid += 1;
+                assert!(share >= 0.94, "{sides:?}, {kit} m: {share}");
+            }
+            Err(reason) => assert!(reason.contains("the nearest breaks"), "{sides:?}, {kit} m: {reason}"),
+        }
+    }
+    assert!(laid >= 17, "{laid} of 20 laid");
+}
+
+/// A strip as deep as half the spacing leaves two quarters of what a square has over its disc; one of no depth leaves nothing.
+#[test]
+fn what_lies_between_open_ends_is_reckoned_by_hand() {
+    let near = |a: f64, b: f64| assert!((a - b).abs() < 1e-9, "{a} is not {b}");
+    near(between_open_ends(100.0, 50.0), 2500.0 * (2.0 - std::f64::consts::FRAC_PI_2));
+    near(between_open_ends(100.0, 0.0), 0.0);
+    // 30 and 40 beside a radius of 50: by the segment's own triangle and sector.
+    near(between_open_ends(100.0, 30.0), 3000.0 - (30.0 * 40.0 + 2500.0 * 0.6_f64.asin()));
+}
+
+/// A plan's cables without their ways, sensors left in.
+fn unlaid(text: &str) -> String {
+    use layrule::layout::tree::{CableEntry, RoomEntry, Statement};
+    let file = layrule::layout::parse(text);
+    let mut edits: Vec<(std::ops::Range<usize>, String)> = Vec::new();
+    let rooms = file.statements.iter().filter_map(|statement| match statement {
+        Statement::Room(room) => Some(room),
+        _ => None,
+    });
+    for entry in rooms.flat_map(|room| &room.entries) {
+        let RoomEntry::Cable(cable) = entry else { continue };
+        let start = cable.span.start();
+        let end = start + text[start..].find('}').expect("its end") + 1;
+        let kept = cable.entries.iter().filter_map(|entry| match entry {
+            CableEntry::Kit(word) => Some(format!("    kit {}\n", word.text)),
+            CableEntry::By(word) => Some(format!("    by {}\n", word.text)),
+            _ => None,
+        });
+        edits.push((start..end, format!("cable {} {{\n{}  }}", cable.name.text, kept.collect::<String>())));
+    }
+    let mut text = text.to_string();
+    edits.into_iter().rev().for_each(|(range, new)| text.replace_range(range, &new));
+    text
+}
+
+/// Examples that are laid anew with less of the free floor heated than as they are drawn, or not at all: the room, the share that is heated at
+/// the least (%), and why.
+const EXCEPTIONS: &[(&str, &str, Option<f64>, &str)] = &[
+    ("bathroom", "bathroom", Some(96.1), "the first clean layout is taken; as drawn 96.3 %"),
+    ("boot-room", "boot-room", Some(97.9), "the first clean layout is taken; as drawn 98.8 %"),
+    ("flat-6", "bedroom", Some(97.2), "the first clean layout is taken; as drawn 99.6 %"),
+    (
+        "garden-room",
+        "garden-room",
+        None,
+        "its kits ask for 124 mm, wider than rules allow: agreed for the drawing alone",
+    ),
+    ("kitchen", "kitchen", Some(98.4), "the first clean layout is taken; as drawn 99.3 %"),
+    ("loft", "loft", Some(98.2), "the first clean layout is taken; as drawn 99.7 %"),
+    ("studio", "studio", None, "its kit asks for 127 mm, wider than rules allow: agreed for the drawing alone"),
+    ("two-bays", "living-dining", Some(95.9), "the first clean layout is taken; as drawn 97.7 %"),
+    ("wash-room", "wash-room", None, "a mat, which is cut and turned by hand"),
+];
+
+/// The examples' own cables taken away and laid anew: clean, and as much of the free floor heated as where somebody drew them.
+#[test]
+fn the_examples_cables_are_laid_anew() {
+    let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
+    let margins = Margins { clearance: 50.0, free_height: 60.0 };
+    let shares = |text: &str| -> Vec<(String, f64)> {
+        let measured = plan_with_kits(text);
+        let measured = Measured::new(measured);
+        let share = |room: layrule::measure::room::RoomMeasure<'_>| {
+            let heated = room.heated_area(margins).unwrap_or(0.0);
+            (room.room.name.text.clone(), 100.0 * heated / room.free_area(margins).expect("free floor"))
+        };
+        measured.rooms().map(share).collect()
+    };
+    let (mut rooms, mut wrong) = (0, Vec::new());
+    for (name, text) in examples_with_cables() {
+        let setting = Setting {
+            read: &|text| Measured::new(plan_with_kits(text)),
+            rules: &rules,
+            today: jiff::civil::date(2026, 11, 25),
+        };
+        let asked = Asked { room: None, kit: None, along: None, until: Instant::now() + Duration::from_secs(60) };
+        let routed = route(&unlaid(&text), &asked, &setting);
+        let (drawn, anew) = (shares(&text), shares(&routed.text));
+        let report = untried(&Measured::new(plan_with_kits(&routed.text)), &rules, jiff::civil::date(2026, 11, 25));
+        for (room, outcome) in &routed.rooms {
+            rooms += 1;
+            let share = |of: &[(String, f64)]| of.iter().find(|(own, _)| own == room).map_or(0.0, |(_, share)| *share);
+            let exception = EXCEPTIONS.iter().find(|(file, own, ..)| *file == name && own == room);
+            let least = exception.map_or(Some(share(&drawn) - 0.01), |(_, _, least, _)| *least);
+            match (outcome, least) {
+                (Outcome::Laid(_), Some(least)) if share(&anew) >= least => {}
+                (Outcome::Stopped(_), None) => continue,
+                (outcome, _) => {
+                    wrong.push(format!("{name} {room}: {:.2} % of {:.2} %, {outcome:?}", share(&anew), share(&drawn)));
+                }
+            }
+            let heavy = |one: &&layrule::finding::Finding| one.severity > layrule::finding::Severity::Note;
+            let found = report.findings.iter().filter(heavy).filter(|one| one.accepted.is_none());
+            let found = found.filter(|one| one.room.as_ref() == Some(room) && &*one.rule != "deviation-unused");
+            wrong.extend(found.map(|one| format!("{name} {room}: {}: {}", one.rule, one.message)));
+        }
+    }
+    assert!(wrong.is_empty(), "{wrong:#?}");
+    assert!(rooms >= 12, "{rooms} rooms");
+}
+
+/// The example plans in which cable lies, by their names.
+fn examples_with_cables() -> Vec<(String, String)> {
+    let plans = files_below(&root().join("examples"), &["lay"]);
+    let own = plans.into_iter().filter(|path| path.parent() == Some(&root().join("examples")));
+    let named = own.map(|path| {
+        let name = path.file_stem().expect("a name").to_string_lossy().into_owned();
+        (name, std::fs::read_to_string(path).expect("an example"))
+    });
+    named.filter(|(_, text)| text.contains("\n  cable ")).collect()
 }

@@ -12,6 +12,11 @@ fn room(more: &str) -> String {
     )
 }
 
+/// What is said, on one line.
+fn words(said: &str) -> String {
+    said.split_whitespace().filter(|word| *word != "│").collect::<Vec<_>>().join(" ")
+}
+
 const UNLAID: &str = "\n  cable a {\n    kit K-70\n  }\n";
 
 #[test]
@@ -94,6 +99,13 @@ fn what_stands_in_the_way_is_told_and_nothing_is_written() {
     let full = room(&format!("  fixture     f  rect (10, 10) (3390, 2190)\n{UNLAID}"));
     let two = room(&format!("  thermostat  u  (0, 700) height 1200 rated 16 A\n{UNLAID}"));
     let faulty = room(UNLAID).replace("length       70 m", "length       70 W");
+    let behind = room(&format!("  fixture     f  rect (2900, 0) (3400, 1400)\n{UNLAID}"));
+    let little = room(&format!("  fixture     f  rect (0, 0) (3000, 2200)\n{UNLAID}"));
+    let table = |row: &str| {
+        room(UNLAID)
+            .replace(KITS, &format!("kits \"K\" {{\n  voltage  230 V\n\n  columns  output  length\n  {row}\n}}\n"))
+    };
+    let otherwise = room(UNLAID).replace("  diameter     6 mm", "  resistance   9 ohm, -5 % to +10 %");
     let short = room(UNLAID).replace("length       70 m", "length       0.03 m");
     let cases = [
         (far.as_str(), "no cold tail reaches"),
@@ -106,15 +118,73 @@ fn what_stands_in_the_way_is_told_and_nothing_is_written() {
         (&room("\n  cable a {\n    kit K-71\n  }\n"), "no kit is called `K-71`"),
         (&faulty, "kit `K-70` could not be read"),
         (&short, "30 mm of kit `K-70`"),
+        (&behind, "the nearest breaks `tail-under-fixture`"),
+        (&little, "is the least (rule `spacing`)"),
+        (&table("K-70     700 W"), "kit `K-70` could not be read"),
+        (&table("K-70     700 W     0 m"), "kit `K-70` could not be read"),
+        (&format!("{KITS}{}", room(UNLAID)), "is not as it should be: 2 kits are called `K-70`"),
+        (&otherwise, "is not as it should be: kit `K-70` contradicts itself"),
+        (&room(UNLAID).replace(KITS, "use \"kits.lay\"\n"), "a file that the plan uses can't be read"),
         (&room("\n  cable a {\n  }\n"), "names no kit"),
         (&room(&format!("  fixture     g  rect (0, 0)\n{UNLAID}")), "isn't whole"),
     ];
     for (text, told) in cases {
         let folder = Folder::new(&[("r.lay", text)]);
         let (code, _, said) = folder.run(&["route", "r.lay", "--write", "--time", "30"]);
-        let said = said.split_whitespace().filter(|word| *word != "│").collect::<Vec<_>>().join(" ");
+        let said = words(&said);
         assert!(code == 1 && said.contains(told), "{told}: {code}\n{said}");
         assert_eq!(std::fs::read_to_string(folder.path("r.lay")).expect("the plan"), text, "{told}");
+    }
+}
+
+/// Rules amended so that no layout keeps them: told at once, by their names, by `route` and, of what doesn't hang on a kit, by `size`.
+#[test]
+fn rules_that_contradict_one_another_are_named() {
+    let cases: [(&str, &[&str], bool); 9] = [
+        ("amend spacing { limit minimum = 130 mm }", &["`spacing` asks for 130 mm", "`wide-spacing` for 126 mm"], true),
+        ("amend wall-clearance { limit clearance = 1.2 m }", &["`wall-clearance` (1200 mm) leaves no floor"], true),
+        (
+            "amend wall-clearance { limit clearance = 600 mm }",
+            &["`wall-clearance` keeps cable 600 mm", "`cold-patch`"],
+            true,
+        ),
+        (
+            "amend spacing { limit minimum = 700 mm }\namend wide-spacing { severity off }",
+            &["`spacing` asks for 700 mm", "`cold-patch` no free floor lies more than 250 mm"],
+            true,
+        ),
+        (
+            "amend kit-size { limit least = 130 mm }",
+            &["`kit-size` asks for a spacing of 130 mm or more and of 120 mm or less"],
+            true,
+        ),
+        (
+            "amend cold-joint { limit straight = 80 m }",
+            &["`cold-joint` asks for 80", "`laid-length`", "kit `K-70`"],
+            false,
+        ),
+        ("amend tail-reach { limit allowance = 4 m }", &["`tail-reach` asks for 4000 mm", "is 3000 mm long"], false),
+        // Harsh, and yet no contradiction.
+        ("amend spacing { limit minimum = 100 mm }", &[], false),
+        ("amend wall-clearance { limit clearance = 150 mm }", &[], false),
+    ];
+    for (ours, told, of_any_kit) in cases {
+        let folder = Folder::new(&[("r.lay", &room(UNLAID)), ("ours.rule", ours)]);
+        let begun = std::time::Instant::now();
+        let (code, _, said) = folder.run(&["route", "r.lay", "--write", "--rules", "ours.rule", "--time", "300"]);
+        let said = words(&said);
+        let contradicts = said.contains("`layrule rules NAME` shows");
+        assert_eq!(contradicts, !told.is_empty(), "{ours}: {said}");
+        assert!(told.iter().all(|told| said.contains(told)), "{ours}: {said}");
+        if contradicts {
+            assert!(code == 1 && begun.elapsed().as_secs() < 60, "{ours}: {said}");
+            assert_eq!(std::fs::read_to_string(folder.path("r.lay")).expect("the plan"), room(UNLAID), "{ours}");
+        }
+        let folder = Folder::new(&[("r.lay", &room("")), ("ours.rule", ours)]);
+        let (code, sized, _) = folder.run(&["size", "r.lay", "--rules", "ours.rule"]);
+        let sized = words(&sized);
+        assert_eq!(sized.contains("no kit can be chosen"), of_any_kit, "{ours}: {sized}");
+        assert!(!of_any_kit || code == 1 && told.iter().all(|told| sized.contains(told)), "{ours}: {sized}");
     }
 }
 

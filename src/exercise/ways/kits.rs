@@ -2,7 +2,7 @@
 
 use super::{Way, mistyped, word};
 use crate::exercise::site::{Change, Site, What};
-use crate::layout::tree::{CableEntry, KitEntry};
+use crate::layout::tree::{CableEntry, KitEntry, KitTableEntry, Word};
 
 pub(super) const WAYS: &[Way] = &[
     Way {
@@ -67,30 +67,45 @@ fn kit_mistaken(site: &Site<'_>, changes: &mut Vec<Change>) {
     }
 }
 
-/// The lines of the kits that cables are of.
-fn lines_of_used<'s>(site: &'s Site<'s>) -> Vec<&'s KitEntry> {
+/// The lines of the kits that cables are of; those that they share with others of their make too.
+fn lines_of_used<'s>(site: &'s Site<'s>) -> Vec<What<'s>> {
     let used = used(site);
+    let is_used = |name: &Word| used.contains(&name.text.as_str());
     let mut own = false;
-    let mut entries = Vec::new();
+    let mut lines = Vec::new();
     for line in &site.lines {
         match line.what {
-            What::KitHead(kit) => own = used.contains(&kit.name.text.as_str()),
-            What::Kit(entry) if own => entries.push(entry),
+            What::KitHead(kit) => own = is_used(&kit.name),
+            What::KitTableHead(table) => own = table.rows().any(|row| is_used(&row.name)),
+            What::Kit(_) if own => lines.push(line.what),
+            What::KitTable(KitTableEntry::Row(row)) if is_used(&row.name) => lines.push(line.what),
             _ => {}
         }
     }
-    entries
+    lines
+}
+
+fn entries_of_used<'s>(site: &'s Site<'s>) -> impl Iterator<Item = &'s KitEntry> {
+    lines_of_used(site).into_iter().filter_map(|what| match what {
+        What::Kit(entry) => Some(entry),
+        _ => None,
+    })
 }
 
 fn mistyped_of_used(site: &Site<'_>, changes: &mut Vec<Change>) {
     let used = lines_of_used(site);
-    let is_used =
-        |what: &What<'_>| matches!(what, What::Kit(entry) if used.iter().any(|own| std::ptr::eq(*own, *entry)));
+    let is_used = |what: &What<'_>| {
+        used.iter().any(|own| match (own, what) {
+            (What::Kit(own), What::Kit(entry)) => std::ptr::eq(*own, *entry),
+            (What::KitTable(own), What::KitTable(entry)) => std::ptr::eq(*own, *entry),
+            _ => false,
+        })
+    };
     mistyped(site, changes, is_used, |after| after != "cores");
 }
 
 fn without_screen(site: &Site<'_>, changes: &mut Vec<Change>) {
-    for entry in lines_of_used(site) {
+    for entry in entries_of_used(site) {
         let KitEntry::Screen(true, span) = entry else { continue };
         let edits = vec![site.edit(*span, "screen none")];
         changes.push(Change { edits, said: "a kit without an earthed screen chosen".into(), size: 1.0 });
@@ -98,7 +113,7 @@ fn without_screen(site: &Site<'_>, changes: &mut Vec<Change>) {
 }
 
 fn of_one_conductor(site: &Site<'_>, changes: &mut Vec<Change>) {
-    for entry in lines_of_used(site) {
+    for entry in entries_of_used(site) {
         let KitEntry::Tail(_, span) = entry else { continue };
         let Some(line) = site.lines.iter().find(|line| line.span.start() == span.start()) else { continue };
         let edits = vec![site.after(line, "cores 1")];

@@ -18,7 +18,7 @@ pub use cable::{Cable, CableEntry, Channel, LoopCount, Loops, Reach, ReachTo, Se
 pub use circuit::{Conductor, Contactor, Junction, Supply, SupplyEntry, Thermostat};
 pub use drawing::{Drawing, DrawingEntry};
 pub use floor::{Below, Floor, Layer, NamedFloor};
-pub use kit::{Kit, KitEntry, Mat};
+pub use kit::{Kit, KitCell, KitEntry, KitRow, KitTable, KitTableEntry, Mat};
 pub use material::{Material, MaterialEntry};
 pub use record::{
     InsulationExpr, Label, MeasuredExpr, Note, Photo, RcdTest, Reading, Record, RecordEntry, Screeded, ScreenExpr,
@@ -112,6 +112,8 @@ pub enum Statement {
     Material(Material),
     /// `kit NAME { … }`
     Kit(Kit),
+    /// `kits { … }`
+    Kits(KitTable),
     /// `supply NAME { … }`
     Supply(Supply),
     /// `floor NAME KIND { … }`
@@ -122,6 +124,21 @@ pub enum Statement {
     Drawing(Drawing),
     /// `north ANGLE deg`
     North(Expr, Span),
+}
+
+impl Statement {
+    /// The title of the room or kit whose name stands in a span, where it has one.
+    pub fn title_of(&self, name: Span) -> Option<String> {
+        let text = |title: &Option<Word>| title.as_ref().map(|title| title.text.clone());
+        match self {
+            Statement::Room(room) if room.name.span == name => text(&room.title),
+            Statement::Kit(kit) if kit.name.span == name => text(&kit.title),
+            Statement::Kits(table) => {
+                table.rows().find(|row| row.name.span == name).and_then(|row| table.title_of(row))
+            }
+            _ => None,
+        }
+    }
 }
 
 /// `let NAME = VALUE`

@@ -1,29 +1,29 @@
 //! Resolves kits of heating cable.
 
-use super::resolver::{Once, Resolver, namesake};
+use super::resolver::{Once, Resolver};
 use crate::layout::kinds::Kind;
 use crate::layout::tree::{self, Expr, KitEntry, Word};
 use crate::model::fault::Fault;
-use crate::model::{Kit, Mat, Name, Stated};
+use crate::model::{Kit, Mat, Name, Stated, names};
 use crate::quantity::{Dimension, Quantity};
 use crate::source::Span;
 
 /// A kit's cold resistance, ohm, and the least and the most that it may differ by, as shares.
-type Resistance = (f64, Option<(f64, f64)>);
+pub(super) type Resistance = (f64, Option<(f64, f64)>);
 
 /// What the lines of a kit give.
-#[derive(Default)]
-struct Given {
+#[derive(Default, Clone)]
+pub(super) struct Given {
     /// W at V.
-    output: Once<(f64, f64)>,
-    length: Once<f64>,
-    resistance: Once<Resistance>,
-    diameter: Once<f64>,
-    bend_radius: Once<f64>,
-    tail: Once<f64>,
-    earthed_screen: Once<bool>,
-    cores: Once<u8>,
-    mat: Once<Mat>,
+    pub(super) output: Once<(f64, f64)>,
+    pub(super) length: Once<f64>,
+    pub(super) resistance: Once<Resistance>,
+    pub(super) diameter: Once<f64>,
+    pub(super) bend_radius: Once<f64>,
+    pub(super) tail: Once<f64>,
+    pub(super) earthed_screen: Once<bool>,
+    pub(super) cores: Once<u8>,
+    pub(super) mat: Once<Mat>,
 }
 
 impl Resolver {
@@ -38,6 +38,12 @@ impl Resolver {
         if given.length.place().is_none() && !item.broken {
             self.gives_no("length", (Kind::Kit, &name), item.span, "length 42 m");
         }
+        let title = item.title.as_ref().map(|title| title.text.clone());
+        self.keep_kit(name, title, given);
+    }
+
+    /// Keeps a kit of what is given, unless that lacks what a kit needs, or its name is another's.
+    pub(super) fn keep_kit(&mut self, name: Name, title: Option<String>, given: Given) {
         let (Some(output), Some(length)) = (given.output.stated(), given.length.value()) else {
             self.unread.insert((Kind::Kit, name.text));
             return;
@@ -50,11 +56,11 @@ impl Resolver {
             }
             None => (voltage * voltage / power, None),
         };
-        let earlier = namesake(&name, &self.kits);
+        let earlier = self.kits.named(&name.text).map(|kit| self.kits[kit].name.place);
         if self.is_first(Kind::Kit, &name, earlier) {
             self.kits.push(Kit {
                 name,
-                title: item.title.as_ref().map(|title| title.text.clone()),
+                title,
                 output: power,
                 voltage,
                 length,
@@ -70,7 +76,7 @@ impl Resolver {
         }
     }
 
-    fn kit_entry(&mut self, entry: &KitEntry, given: &mut Given) {
+    pub(super) fn kit_entry(&mut self, entry: &KitEntry, given: &mut Given) {
         match entry {
             KitEntry::Output(power, voltage, span) => {
                 let power = self.positive(power, Dimension::POWER);
@@ -115,7 +121,7 @@ impl Resolver {
         }
     }
 
-    fn cores(&mut self, value: &Expr) -> Option<u8> {
+    pub(super) fn cores(&mut self, value: &Expr) -> Option<u8> {
         let number = self.positive(value, Dimension::NUMBER)?;
         let cores = [1, 2].into_iter().find(|cores| f64::from(*cores) == number);
         if cores.is_none() {
@@ -126,17 +132,22 @@ impl Resolver {
 
     fn resistance(&mut self, value: &Expr, tolerance: Option<&(Expr, Expr)>, span: Span) -> Option<Resistance> {
         let value = self.positive(value, Dimension::RESISTANCE);
-        let tolerance = tolerance.and_then(|(least, most)| {
-            let least = self.quantity(least, Dimension::NUMBER);
-            least.zip(self.quantity(most, Dimension::NUMBER))
-        });
-        if let Some((least, most)) = tolerance
-            && (least > most || least <= -1.0)
-        {
+        let tolerance = match tolerance {
+            Some((least, most)) => self.tolerance(least, most, span).map(Some)?,
+            None => None,
+        };
+        value.map(|value| (value, tolerance))
+    }
+
+    /// How far a resistance may lie below and above, as shares.
+    pub(super) fn tolerance(&mut self, least: &Expr, most: &Expr, span: Span) -> Option<(f64, f64)> {
+        let least = self.quantity(least, Dimension::NUMBER);
+        let (least, most) = least.zip(self.quantity(most, Dimension::NUMBER))?;
+        if least > most || least <= -1.0 {
             self.fault(self.place(span), Fault::NoTolerance);
             return None;
         }
-        value.map(|value| (value, tolerance))
+        Some((least, most))
     }
 
     /// A fault where a kit's output at its voltage means another resistance than it gives.
@@ -163,9 +174,12 @@ impl Resolver {
 
     /// The index of the kit that `word` names.
     pub(super) fn find_kit(&mut self, word: &Word) -> Option<usize> {
-        let kits = std::mem::take(&mut self.kits);
-        let found = self.find(Kind::Kit, word, &kits);
-        self.kits = kits;
+        let found = self.kits.named(&word.text);
+        if found.is_none() {
+            let kits = std::mem::take(&mut self.kits);
+            self.unknown(Kind::Kit, word, &names(&kits));
+            self.kits = kits;
+        }
         found
     }
 }

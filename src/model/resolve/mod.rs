@@ -10,6 +10,7 @@ mod deviation;
 mod drawing;
 mod floor;
 mod kit;
+mod kit_table;
 mod line;
 mod material;
 mod outline;
@@ -76,6 +77,7 @@ impl Resolver {
                 Statement::Let(item) => self.values.define(file, &item.name, &item.value),
                 Statement::Material(item) => self.material(item),
                 Statement::Kit(item) => self.kit(item),
+                Statement::Kits(item) => self.kit_table(item),
                 Statement::Supply(item) => self.supply(item),
                 Statement::Drawing(item) => self.drawing(item, &mut block),
                 Statement::North(value, span) => self.plan_north(value, *span, &mut north),

@@ -8,7 +8,7 @@ use crate::layout::kinds::Kind;
 use crate::layout::tree::{Expr, PointExpr, Word};
 use crate::model::fault::Fault;
 use crate::model::values::Values;
-use crate::model::{Kit, Name, Named, Point, Room, Stated, Supply, TitleBlock, names};
+use crate::model::{Kits, Name, Named, Point, Room, Stated, Supply, TitleBlock, names};
 use crate::quantity::Dimension;
 use crate::source::{FileId, Place, Span};
 
@@ -18,7 +18,7 @@ pub(in crate::model) struct Resolver {
     /// The file whose statements are being resolved.
     pub(super) file: FileId,
     pub(super) values: Values,
-    pub(super) kits: Vec<Kit>,
+    pub(super) kits: Kits,
     pub(super) supplies: Vec<Supply>,
     pub(super) title_block: TitleBlock,
     pub(super) north: Option<f64>,
@@ -38,7 +38,7 @@ fn may_be_used(kind: Kind) -> bool {
 }
 
 /// What a block may give once: where, and what it is, unless that could not be read.
-#[derive(Debug)]
+#[derive(Debug, Clone)]
 pub(super) struct Once<T>(Option<(Option<T>, Place)>);
 
 impl<T> Default for Once<T> {
@@ -51,6 +51,11 @@ impl<T> Once<T> {
     /// Where it is given.
     pub(super) fn place(&self) -> Option<Place> {
         self.0.as_ref().map(|(_, place)| *place)
+    }
+
+    /// What is given here; nothing of it where it could not be read.
+    pub(super) fn given(value: Option<T>, place: Place) -> Self {
+        Once(Some((value, place)))
     }
 
     /// The value as long as more may come, where one was given and read.
@@ -150,7 +155,7 @@ impl Resolver {
     pub(super) fn once<T>(&mut self, slot: &mut Once<T>, value: Option<T>, what: &'static str, span: Span) {
         let place = self.place(span);
         let Some(earlier) = slot.place() else {
-            *slot = Once(Some((value, place)));
+            *slot = Once::given(value, place);
             return;
         };
         self.fault(place, Fault::GivenTwice { what, earlier });
