@@ -271,7 +271,28 @@ fn lists_leave_nothing_out() {
     }
 }
 
-/// One number on every face: JSON, SARIF, Markdown, text, the drawing, the handover.
+/// What the outputs for hosts and build servers say, their escapes taken away.
+fn said_to_hosts(run: impl Fn(&[&str]) -> String) -> Vec<(&'static str, String)> {
+    let told = |form: &str| run(&["check", "p.lay", "--output", form]);
+    let xml = |form: &str| -> String {
+        let text = told(form);
+        let page = Document::parse(&text).expect("XML");
+        let attributes = page.descendants().flat_map(|node| node.attributes().map(|own| own.value().to_string()));
+        let texts = page.descendants().filter(Node::is_text).filter_map(|node| node.text()).map(String::from);
+        attributes.chain(texts).collect::<Vec<_>>().join("\n")
+    };
+    let list: serde_json::Value = serde_json::from_str(&told("gitlab")).expect("JSON");
+    let words = list.as_array().expect("a list").iter().map(|own| own["description"].as_str().expect("words"));
+    let github = told("github").replace("%0A", "\n").replace("%25", "%");
+    vec![
+        ("github", github),
+        ("gitlab", words.collect::<Vec<_>>().join("\n")),
+        ("checkstyle", xml("checkstyle")),
+        ("junit", xml("junit")),
+    ]
+}
+
+/// One number on every face: JSON, SARIF, Markdown, text, what hosts and build servers read, the drawing, the handover.
 #[test]
 fn a_finding_has_one_number_everywhere() {
     let folder = crate::common::program::Folder::new(&[("p.lay", &hall(4))]);
@@ -291,10 +312,14 @@ fn a_finding_has_one_number_everywhere() {
     let text = run(&["check", "p.lay"]).replace("\n  ", " ");
     let markdown = run(&["check", "p.lay", "--output", "markdown"]);
     let handed = run(&["handover", "p.lay"]);
+    let hosts = said_to_hosts(run);
     for group in together(&found(&hall(4)).1.findings) {
         let (own, message) = (u64::from(group.number()), group.worst.message.as_str());
         assert!(told.contains(&(own, message)), "{message}");
         assert!(text.contains(&format!("{message} (no. {own})")), "{own} {message}\n{text}");
+        for (form, said) in &hosts {
+            assert!(said.contains(&format!("{message} (no. {own})")), "{form}: {own} {message}\n{said}");
+        }
         let row = markdown.lines().find(|line| line.contains(&layrule::report::markdown::escaped(message)));
         assert!(row.is_some_and(|row| row.starts_with(&format!("| {own} |"))), "{row:?}");
         let plain = message.replace('`', "");
