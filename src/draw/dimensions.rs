@@ -19,8 +19,8 @@ const TICK: f64 = 0.8;
 const BEYOND: f64 = 1.2;
 /// Gap between a dimension's line and its words, mm.
 const LIFT: f64 = 0.65;
-/// Places of things that would lie nearer on paper are left out of their row, mm.
-const NEAREST: f64 = 2.2;
+/// Places of things that would lie nearer on paper, where their strokes touch, are left out of their row, mm.
+const NEAREST: f64 = 1.2;
 
 /// An oblique stroke at a dimension's end.
 fn tick(at: Point, along: Point) -> Item {

@@ -35,6 +35,7 @@ use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, finished, group, item, number};
 use finding_list::List;
 use labels::Labels;
+use setting_out::SettingOut;
 use sheet::{Paper, Scales, Sheet};
 
 pub use ghost::Ghost;
@@ -109,6 +110,8 @@ struct View<'a> {
     sheet: Sheet,
     /// Whether lengths laid, spacings, clearances, areas and loads are shown.
     figures: bool,
+    /// What there was no room for to dimension.
+    lacking: &'a [String],
 }
 
 /// Draws a measured room on one sheet; [`sheets`] has those that go on with a list for which it has no room.
@@ -176,18 +179,20 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
     }
     let own = request.found.iter().filter(|finding| finding.room.as_ref().is_none_or(|name| *name == room.name.text));
     let found: Vec<Alike<'_>> = together(own);
-    let blank = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
+    let blank = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures, lacking: &[] };
     let list = List::new(&blank, &found);
     let listed = (request.findings || !found.is_empty()).then_some(&list);
-    let dimensions = setting_out::rows(&blank);
-    let sheet = Sheet::fit(&sheet::Wanted {
-        bounds,
-        surround: setting_out::surround(&dimensions),
-        paper: request.paper,
-        scales: request.scales,
-        heights: &|| panel::heights(&blank, request, listed),
-    });
-    let view = View { sheet, ..blank.clone() };
+    let fit = |out: &SettingOut| {
+        Sheet::fit(&sheet::Wanted {
+            bounds,
+            surround: setting_out::surround(&out.rows),
+            paper: request.paper,
+            scales: request.scales,
+            heights: &|| panel::heights(&View { lacking: &out.lacking, ..blank.clone() }, request, listed),
+        })
+    };
+    let (SettingOut { rows: dimensions, lacking, .. }, sheet) = setting_out::fitted(&blank, fit);
+    let view = View { sheet, lacking: &lacking, ..blank.clone() };
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
     let drawing = |shows: String, svg: String| Drawing { title: title.clone(), shows, sheet: view.sheet.clone(), svg };
     let (first, mut done) = write(&view, request, &found, listed, (bounds, &dimensions));

@@ -226,6 +226,19 @@ fn notes(view: &View<'_>, wide: f64) -> Option<Block> {
     Some(headed("Built otherwise than drawn", wide, content, NOTE_LINE * lines.len() as f64 - 0.7))
 }
 
+/// What there was no room for to dimension.
+fn lacking(view: &View<'_>, wide: f64) -> Option<Block> {
+    if view.lacking.is_empty() {
+        return None;
+    }
+    let lines = lettering::wrap(&view.lacking.join(", "), size::SMALL, false, wide, NOTE_LINES.0);
+    let mut content = group("lacking");
+    for (index, line) in lines.iter().enumerate() {
+        content.push(lettering::line(line, p(0.0, 1.8 + NOTE_LINE * index as f64), size::SMALL, false));
+    }
+    Some(headed("Not dimensioned, for want of room", wide, content, NOTE_LINE * lines.len() as f64 - 0.7))
+}
+
 /// What stands over the list of what was found.
 fn list_title(request: &Request<'_>) -> String {
     match (request.findings, request.unchecked) {
@@ -288,8 +301,8 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let measured =
         view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide), supplies(view, wide)]);
     let facts = measured.into_iter().flatten().chain([notes(view, wide)]).flatten();
-    let key =
-        std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
+    let key = [Some(headed("Legend", wide, legend_item, legend_height)), lacking(view, wide)];
+    let key = key.into_iter().flatten().chain(request.heat.map(|_| heat_block()));
     if count == 1 {
         return Columns { columns: vec![facts.chain(key).collect()], foot: Vec::new() };
     }
