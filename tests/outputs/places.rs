@@ -105,6 +105,66 @@ fn nearest_points_of_a_pair() {
     assert!(is_piece(&joint.stretches[0], p(1450.0, 1000.0), p(1550.0, 1000.0)), "{joint:?}");
 }
 
+/// A kit of which the tail is 2 m long, and a box that hangs 300 mm above the floor.
+fn site_with_kit(rule: &str, lines: &str) -> Vec<Site> {
+    let kit = "kit k {\n output 130 W at 230 V\n length 13 m\n tail 2 m\n bend-radius 25 mm\n}\n";
+    let room = format!(
+        "room r {{\n outline (0, 0) (3000, 0) (3000, 2000) (0, 2000)\n junction j (40, 0) height 300\n {lines}\n}}\n"
+    );
+    let (measured, report) = found(&format!("{kit}{room}"));
+    assert!(measured.plan().faults.is_empty(), "{:?}", measured.plan().faults);
+    let own = report.findings.into_iter().filter(|finding| &*finding.rule == rule);
+    own.map(|finding| finding.site.expect("a place")).collect()
+}
+
+/// A tail that is too short ends where it does, and what it doesn't reach is marked; at a bend its curve; at a joint what lies there.
+#[test]
+fn leads_turns_and_joints_are_marked_along_what_is_wrong() {
+    // 40 mm + 2500 mm along the floor; 2 m less 200 mm to connect it with reach 1800 mm from the cable: to x = 2540 − 1800.
+    let line = "cable a {\n kit k\n tail j (40, 40) (2540, 40)\n start (2540, 40)\n run north 1000\n }";
+    let tail = site_with_kit("tail-reach", line).swap_remove(0);
+    assert!(near(tail.at, p(740.0, 40.0)), "{tail:?}");
+    let wanted = [(p(40.0, 0.0), p(40.0, 40.0)), (p(40.0, 40.0), p(740.0, 40.0))];
+    assert_eq!(tail.stretches.len(), 2, "{tail:?}");
+    assert!(tail.stretches.iter().zip(wanted).all(|(piece, (from, to))| is_piece(piece, from, to)), "{tail:?}");
+    // As long as the floor's part and no longer, it ends below the box.
+    let line = "cable a {\n kit k\n tail j (40, 40) (1740, 40)\n start (1740, 40)\n run north 1000\n }";
+    let below = site_with_kit("tail-reach", line).swap_remove(0);
+    assert!(near(below.at, p(40.0, 0.0)) && below.stretches.is_empty(), "{below:?}");
+    // A jog of 30 mm has room for a radius of 15 mm: a quarter round (985, 515).
+    let line = "cable a {\n kit k\n start (500, 500)\n run east 500\n run north 30\n run east 500\n }";
+    let bend = site_with_kit("bend-radius", line).swap_remove(0);
+    let middle = 15.0 * std::f64::consts::FRAC_1_SQRT_2;
+    assert!(near(bend.at, p(985.0 + middle, 515.0 - middle)), "{bend:?}");
+    let ends = bend.stretches.first().zip(bend.stretches.last()).map(|(first, last)| (first.start, last.end));
+    assert!(ends.is_some_and(|(from, to)| near(from, p(985.0, 500.0)) && near(to, p(1000.0, 515.0))), "{bend:?}");
+    let off = |at: Point| ((at.x - 985.0).hypot(at.y - 515.0) - 15.0).abs();
+    assert!(bend.stretches.iter().all(|piece| off(piece.start) < 0.01 && off(piece.end) < 0.01), "{bend:?}");
+    // 40 mm of cable between the joint and the first turn.
+    let short = site("cold-joint", "cable a {\n start (500, 500)\n run east 40\n run north 1000\n }");
+    assert!(near(short.at, p(500.0, 500.0)), "{short:?}");
+    assert!(short.stretches.len() == 1 && is_piece(&short.stretches[0], p(500.0, 500.0), p(540.0, 500.0)), "{short:?}");
+    let line = "cable a {\n tail j (500, 200) (500, 500)\n start (500, 500)\n run east 1000\n }";
+    let turned = site_with_kit("cold-joint", line).swap_remove(0);
+    let wanted = [(p(500.0, 500.0), p(500.0, 400.0)), (p(500.0, 500.0), p(600.0, 500.0))];
+    assert_eq!(turned.stretches.len(), 2, "{turned:?}");
+    assert!(turned.stretches.iter().zip(wanted).all(|(piece, (from, to))| is_piece(piece, from, to)), "{turned:?}");
+}
+
+/// Three rows 60 mm apart, six more 100 mm apart: the three are marked, each once, all along.
+#[test]
+fn all_runs_of_an_uneven_spacing_are_marked() {
+    let line = "cable a {\n start (200, 200)\n loops 3 of 2600 east, stepping 60 north\n run north 100\n loops 6 of 2600 west, \
+                stepping 100 north\n }";
+    let uneven = site("even-spacing", line);
+    let mut rows = uneven.stretches.clone();
+    rows.sort_by(|a, b| a.start.y.total_cmp(&b.start.y));
+    assert_eq!(rows.len(), 3, "{uneven:?}");
+    for (row, y) in rows.iter().zip([200.0, 260.0, 320.0]) {
+        assert!(is_piece(row, p(200.0, y), p(2800.0, y)), "{uneven:?}");
+    }
+}
+
 /// The border of a cold patch holds its area; a bay has the corners of what joints make of the room.
 #[test]
 fn areas_have_their_borders() {
