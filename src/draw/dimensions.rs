@@ -156,7 +156,7 @@ fn row_words(labels: &mut Labels, row: &Row, (from, to): (f64, f64), (a, b): (Po
     let text = if Words::new(&full).extent().0 + 0.8 <= reach { full } else { plain };
     let words = Words::new(&text);
     let spots = over(row.side, (a, b), words.extent());
-    let spot = labels.take(spots.iter().copied(), BARRED - 1.0);
+    let spot = labels.take(spots.iter().copied(), BARRED / 2.0);
     let spot = spot.or_else(|| labels.take_near(along(a, b, 0.5), words.extent(), true, spots.into_iter()));
     spot.map_or_else(|| group("length"), |spot| words.draw(&spot, "length"))
 }

@@ -112,6 +112,8 @@ struct View<'a> {
     figures: bool,
     /// What there was no room for to dimension.
     lacking: &'a [String],
+    /// How findings are marked on the sheet.
+    marks: findings::Marks,
 }
 
 /// Draws a measured room on one sheet; [`sheets`] has those that go on with a list for which it has no room.
@@ -179,8 +181,10 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
     }
     let own = request.found.iter().filter(|finding| finding.room.as_ref().is_none_or(|name| *name == room.name.text));
     let found: Vec<Alike<'_>> = together(own);
-    let blank = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures, lacking: &[] };
-    let list = List::new(&blank, &found);
+    let marks = if request.findings { findings::Marks::of(&found) } else { findings::Marks::default() };
+    let sheet = Sheet::blank();
+    let blank = View { plan, room, measure, ghost: request.ghost, sheet, figures, lacking: &[], marks };
+    let list = List::new(&blank, &found, panel::unchecked(request));
     let listed = (request.findings || !found.is_empty()).then_some(&list);
     let fit = |out: &SettingOut| {
         Sheet::fit(&sheet::Wanted {
@@ -197,7 +201,7 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
     let drawing = |shows: String, svg: String| Drawing { title: title.clone(), shows, sheet: view.sheet.clone(), svg };
     let (first, mut done) = write(&view, request, &found, listed, (bounds, &dimensions));
     let mut more = Vec::new();
-    while let Some(list) = listed.filter(|list| done < list.found.len() && more.len() + 1 < most) {
+    while let Some(list) = listed.filter(|list| done < list.len() && more.len() + 1 < most) {
         let sheet = (request.sheet.0 + more.len() + 1, request.sheet.1);
         let (svg, count) = write_more(&view, &Request { sheet, ..*request }, list, done);
         more.push(drawing(CONTINUED.to_string(), svg));

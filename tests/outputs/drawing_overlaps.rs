@@ -8,7 +8,7 @@ use layrule::draw::{Drawing, Request, draw};
 use layrule::measure::plan::Measured;
 use layrule::model::load::Library;
 use layrule::model::resolve::resolve;
-use layrule::model::{Plan, Point};
+use layrule::model::{Plan, Point, Room, Shape};
 use layrule::source::Disk;
 use roxmltree::{Document, Node};
 
@@ -21,6 +21,10 @@ struct Written {
     words: String,
     /// A run's number stands on its run.
     on_run: bool,
+    /// A number on its isotherm, which has no other place than along that.
+    on_line: bool,
+    /// What something is called, which may be led to from anywhere: it is to lie on no line at all.
+    is_name: bool,
 }
 
 /// What stands in an element.
@@ -45,7 +49,15 @@ fn written(document: &Document<'_>) -> Vec<Written> {
         let words = words_of(node);
         let leader = node.children().find(|child| child.has_tag_name("line")).and_then(line_of);
         let frame = Frame { left: sides[0], top: sides[1], right: sides[2], bottom: sides[3] };
-        Some(Written { frame, leader, words, on_run: node.attribute("class") == Some("run-number") })
+        let class = node.attribute("class").unwrap_or_default();
+        Some(Written {
+            frame,
+            leader,
+            words,
+            on_run: class == "run-number",
+            on_line: class == "isotherm",
+            is_name: ["name", "end", "extreme"].contains(&class),
+        })
     });
     labels.collect()
 }
@@ -71,11 +83,43 @@ struct Sheet {
     cables: Vec<(Point, Point)>,
     walls: Vec<(Point, Point)>,
     dimensions: Vec<(Point, Point)>,
-    /// Tails, conduits, joints, pipes, thresholds, the outer sides of walls, and whatever lines words have.
+    /// Tails, conduits, joints, pipes and thresholds.
+    routes: Vec<(Point, Point)>,
+    /// The edges of what stands in the room, and of rugs.
+    edges: Vec<(Point, Point)>,
+    /// Discs of findings.
+    discs: Vec<Frame>,
+    /// Routes, edges, the outer sides of walls, and whatever lines words have.
     lines: Vec<(Point, Point)>,
     /// Devices, marks, and the strip with scale bar and north.
     boxes: Vec<Frame>,
     room: Frame,
+}
+
+/// Tails, conduits, joints, pipes and thresholds on paper.
+pub(super) fn routes(room: &Room, drawing: &Drawing) -> Vec<(Point, Point)> {
+    let on = |at: Point| drawing.sheet.on_paper(at);
+    let junction = |at: Option<usize>| at.map(|at| room.junctions[at].at);
+    let tails = room
+        .cables
+        .iter()
+        .map(|cable| junction(cable.junction).into_iter().chain(cable.tail.iter().copied()).collect());
+    let second = room.cables.iter().filter_map(|cable| cable.second_tail.as_ref());
+    let second = second.map(|tail| junction(tail.junction).into_iter().chain(tail.route.iter().copied()).collect());
+    let conduits = room.sensors.iter().map(|sensor| {
+        let from = room.thermostats.get(sensor.thermostat).map(|own| own.at);
+        from.into_iter().chain(sensor.conduit.iter().copied()).collect()
+    });
+    let drawn = room.lines.iter().map(|line| line.points.clone());
+    let routes: Vec<Vec<Point>> = tails.chain(second).chain(conduits).chain(drawn).collect();
+    routes.iter().flat_map(|route| route.windows(2).map(|pair| (on(pair[0]), on(pair[1])))).collect()
+}
+
+/// Junction boxes, thermostats and tips of sensors on paper.
+pub(super) fn devices<'d>(room: &'d Room, drawing: &'d Drawing) -> impl Iterator<Item = Point> + 'd {
+    let devices = room.junctions.iter().map(|own| own.at).chain(room.thermostats.iter().map(|own| own.at));
+    let tips = room.sensors.iter().filter_map(|sensor| sensor.conduit.last().copied());
+    devices.chain(tips).map(|at| drawing.sheet.on_paper(at))
 }
 
 fn round(at: Point, by: f64) -> Frame {
@@ -101,24 +145,24 @@ impl Sheet {
                 lines.push((*a + side, *b + side));
             }
         }
-        let junction = |at: Option<usize>| at.map(|at| room.junctions[at].at);
-        let routes = room
-            .cables
-            .iter()
-            .map(|cable| junction(cable.junction).into_iter().chain(cable.tail.iter().copied()).collect());
-        let second = room.cables.iter().filter_map(|cable| cable.second_tail.as_ref());
-        let second = second.map(|tail| junction(tail.junction).into_iter().chain(tail.route.iter().copied()).collect());
-        let conduits = room.sensors.iter().map(|sensor| {
-            let from = room.thermostats.get(sensor.thermostat).map(|own| own.at);
-            from.into_iter().chain(sensor.conduit.iter().copied()).collect()
+        let routes = routes(room, drawing);
+        let shapes = room.areas.iter().map(|area| &area.shape).chain(room.rugs.iter().map(|rug| &rug.shape));
+        let rings = shapes.map(|shape| match shape {
+            Shape::Polygon(corners) => corners.clone(),
+            Shape::Circle { .. } => shape.bounds().corners().to_vec(),
         });
-        let drawn = room.lines.iter().map(|line| line.points.clone());
-        let routes: Vec<Vec<Point>> = routes.chain(second).chain(conduits).chain(drawn).collect();
-        lines.extend(routes.iter().flat_map(|route| route.windows(2).map(|pair| paper(pair[0], pair[1]))));
-        let devices = room.junctions.iter().map(|own| own.at).chain(room.thermostats.iter().map(|own| own.at));
-        let tips = room.sensors.iter().filter_map(|sensor| sensor.conduit.last().copied());
-        boxes.extend(devices.chain(tips).map(|at| round(on(at), 1.5)));
+        let edges: Vec<(Point, Point)> = rings
+            .flat_map(|ring| (0..ring.len()).map(move |at| (ring[at], ring[(at + 1) % ring.len()])))
+            .map(|(a, b)| paper(a, b))
+            .collect();
+        lines.extend(routes.iter().chain(&edges));
+        boxes.extend(devices(room, drawing).map(|at| round(at, 1.5)));
         let labels = document.descendants().find(|node| node.attribute("class") == Some("labels")).expect("labels");
+        let rings = labels.descendants().filter(|node| node.attribute("class") == Some("finding-number"));
+        let rings = rings.filter_map(|node| node.children().find(|child| child.has_tag_name("circle")));
+        let number =
+            |node: Node<'_, '_>, name: &str| node.attribute(name).expect("it").parse::<f64>().expect("a number");
+        let discs = rings.map(|ring| round(Point { x: number(ring, "cx"), y: number(ring, "cy") }, 1.9)).collect();
         for node in labels.descendants() {
             let read = |name: &str| node.attribute(name).and_then(|figure| figure.parse::<f64>().ok()).unwrap_or(0.0);
             match node.tag_name().name() {
@@ -142,7 +186,8 @@ impl Sheet {
             boxes.push(low);
         }
         let dimensions = dimension_lines(document);
-        Sheet { cables, walls, dimensions, lines, boxes, room: drawing.sheet.drawing.grown(-1.5) }
+        let room = drawing.sheet.drawing.grown(-1.5);
+        Sheet { cables, walls, dimensions, routes, edges, discs, lines, boxes, room }
     }
 
     /// Whether a box and its leader lie on nothing of the sheet, and on none of what is written but `but`.
@@ -169,7 +214,7 @@ fn avoidable(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
     let all = written(&document);
     let sheet = Sheet::of(plan, index, drawing, &document);
     let mut found = Vec::new();
-    for (number, one) in all.iter().enumerate() {
+    for (number, one) in all.iter().enumerate().filter(|(_, one)| !one.on_line) {
         let on = all.iter().enumerate().filter(|(other, _)| *other != number).find_map(|(_, other)| {
             let meets = one.frame.meets(&other.frame);
             let crossed = one.leader.is_some_and(|(a, b)| other.frame.cut_by(a, b));
@@ -180,7 +225,12 @@ fn avoidable(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
             let lines = sheet.cables.iter().filter(|_| !one.on_run).chain(&sheet.dimensions).chain(&sheet.walls);
             lines.into_iter().any(|(a, b)| one.frame.cut_by(*a, *b)).then(|| "a line".to_string())
         };
-        let Some(on) = on.or_else(line) else { continue };
+        let disc = || sheet.discs.iter().any(|disc| one.frame.meets(disc)).then(|| "a disc".to_string());
+        let other = || {
+            let mut lines = sheet.routes.iter().chain(&sheet.edges).filter(|_| one.is_name);
+            lines.any(|(a, b)| one.frame.cut_by(*a, *b)).then(|| "what is drawn".to_string())
+        };
+        let Some(on) = on.or_else(line).or_else(disc).or_else(other) else { continue };
         let at = one.leader.map_or_else(|| one.frame.middle(), |(_, to)| to);
         let (wide, high) = (one.frame.width(), one.frame.height());
         let spot = (-30..=30).flat_map(|x| (-30..=30).map(move |y| (f64::from(x), f64::from(y)))).find(|(x, y)| {
@@ -222,6 +272,25 @@ fn nothing_written_on_the_examples_lies_on_anything_that_it_could_keep_off() {
     let (sheets, told) = hold_folder("examples", true);
     assert!(sheets > 10);
     assert!(told.is_empty(), "{}", told.join("\n"));
+}
+
+/// As the floor's warmth is shown: where it is warmest and coolest is named beside the rest.
+#[test]
+fn nothing_written_on_warm_floors_lies_on_anything_that_it_could_keep_off() {
+    let library = Library::new(&Disk, root(), root());
+    let (mut sheets, mut told) = (0, Vec::new());
+    for name in EXAMPLES {
+        let path = root().join(format!("examples/{name}.lay"));
+        let measured = Measured::new(resolve(library.load(&path, name).expect("a plan")));
+        for (index, room) in measured.rooms().enumerate() {
+            let map = room.temperature_map().expect("its floor is known");
+            let drawing = draw(room, &Request { heat: Some(&*map), ..request(&[], false) });
+            sheets += 1;
+            assert!(drawing.svg.contains("coolest"));
+            told.extend(avoidable(measured.plan(), index, &drawing).into_iter().map(|what| format!("{name}: {what}")));
+        }
+    }
+    assert!(sheets > 9 && told.is_empty(), "{}", told.join("\n"));
 }
 
 #[test]
@@ -396,7 +465,7 @@ fn dimensioned(drawing: &Drawing) -> [Vec<f64>; 2] {
 
 /// What of a room's fixtures, doors, sensors and boxes isn't dimensioned, nor said on the sheet not to be.
 fn undimensioned(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
-    use layrule::model::{LineKind, Shape};
+    use layrule::model::LineKind;
     let room = &plan.rooms[index];
     let mut wanted: Vec<(String, Vec<Point>, bool)> = Vec::new();
     for area in &room.areas {

@@ -408,6 +408,10 @@ fn around(at: Point, half: f64) -> Box4 {
     [at.x - half, at.y - half, at.x + half, at.y + half]
 }
 
+fn holds(box4: &Box4, at: Point) -> bool {
+    (box4[0]..=box4[2]).contains(&at.x) && (box4[1]..=box4[3]).contains(&at.y)
+}
+
 fn cuts(box4: &Box4, line: &Piece) -> bool {
     layrule::draw::canvas::Frame { left: box4[0], top: box4[1], right: box4[2], bottom: box4[3] }
         .cut_by(line.start, line.end)
@@ -422,8 +426,14 @@ struct Disc {
 /// What of a sheet discs are held to.
 struct Marked {
     labels: Vec<Box4>,
+    /// What leads from labels to their things.
+    leads: Vec<Piece>,
     discs: Vec<Disc>,
     cables: Vec<Piece>,
+    /// Walls, dimensions with what leads to them, tails and conduits.
+    lines: Vec<Piece>,
+    /// Boxes, thermostats, tips of sensors.
+    signs: Vec<Box4>,
     area: Box4,
 }
 
@@ -440,25 +450,42 @@ impl Marked {
         let end = |node: &Node<'_, '_>, name: &str| {
             p(attribute(node, &format!("x{name}")), attribute(node, &format!("y{name}")))
         };
+        let piece = |node: Node<'_, '_>| Piece::new(end(&node, "1"), end(&node, "2"));
+        let leads = document.descendants().filter(|node| node.has_attribute("data-frame"));
+        let leads = leads.filter_map(|node| node.children().find(|child| child.has_tag_name("line"))).map(piece);
         let discs = class("leader").map(|leader| {
             let disc = leader.next_siblings().skip(1).find(Node::is_element).expect("its disc");
             let ring = disc.children().find(|node| node.has_tag_name("circle")).expect("a ring");
-            let leader = Piece::new(end(&leader, "1"), end(&leader, "2"));
-            Disc { at: p(attribute(&ring, "cx"), attribute(&ring, "cy")), leader }
+            Disc { at: p(attribute(&ring, "cx"), attribute(&ring, "cy")), leader: piece(leader) }
         });
         let paper = |at: Point| sheet.sheet.on_paper(at);
-        let runs = measured.room(0).expect("a room").room.cables.iter().flat_map(|cable| &cable.runs);
+        let room = measured.room(0).expect("a room").room;
+        let runs = room.cables.iter().flat_map(|cable| &cable.runs);
+        let own = class("dimension").filter_map(|node| node.children().find(|child| child.has_tag_name("line")));
+        let next = room.corners.iter().skip(1).chain(room.corners.first());
+        let turned = if layrule::geometry::ring::signed_area(&room.corners) < 0.0 { -1.0 } else { 1.0 };
+        let walls = room.corners.iter().zip(next).flat_map(|(a, b)| {
+            // The band of a wall, 1.6 mm of paper, on its outer side.
+            let (step, scale) = (*b - *a, sheet.sheet.scale * turned);
+            let side = p(step.y, -step.x) / step.x.hypot(step.y) * scale;
+            [0.0, 0.8, 1.6].map(|by| Piece::new(paper(*a + side * by), paper(*b + side * by)))
+        });
+        let routes = super::drawing_overlaps::routes(room, sheet).into_iter().map(|(a, b)| Piece::new(a, b));
+        let devices = super::drawing_overlaps::devices(room, sheet);
         let drawing = sheet.sheet.drawing;
         Marked {
             labels: labels.collect(),
+            leads: leads.collect(),
             discs: discs.collect(),
             cables: runs.map(|run| Piece::new(paper(run.start), paper(run.end))).collect(),
+            lines: own.chain(class("leads")).map(piece).chain(walls).chain(routes).collect(),
+            signs: devices.map(|at| around(at, 1.2)).collect(),
             area: [drawing.left, drawing.top, drawing.right, drawing.bottom - 12.0],
         }
     }
 
-    /// Whether a disc may stand there without lying on a label, on another disc or on a cable, its leader across none of the labels and leaders.
-    fn is_free(&self, own: usize, at: Point, half: f64) -> bool {
+    /// What a disc lies on that stands there, or what of labels, signs, discs and leaders its own leader crosses.
+    fn met(&self, own: usize, at: Point, half: f64) -> Option<&'static str> {
         let frame = around(at, half);
         let to = self.discs[own].leader.end;
         // A leader comes from the edge of the box that is kept free for a disc.
@@ -468,30 +495,42 @@ impl Marked {
         let inside =
             frame[0] > self.area[0] && frame[1] > self.area[1] && frame[2] < self.area[2] && frame[3] < self.area[3];
         let others = || self.discs.iter().enumerate().filter(|(index, _)| *index != own).map(|(_, disc)| disc);
-        inside
-            && !self.labels.iter().any(|label| meet(label, &frame) || cuts(label, &leader))
-            && !self.cables.iter().any(|run| cuts(&frame, run))
-            && !others().any(|disc| meet(&around(disc.at, 1.9), &frame))
-            && !others().any(|disc| {
-                disc.leader.length() > 0.0 && disc.leader.end != to && disc.leader.approach(leader).distance < 0.01
-            })
-            && !others().any(|disc| cuts(&around(disc.at, 1.9), &leader))
+        let leaders = |disc: &Disc| {
+            disc.leader.length() > 0.0 && disc.leader.end != to && disc.leader.approach(leader).distance < 0.01
+        };
+        let lead = |lead: &Piece| lead.end != to && lead.approach(leader).distance < 0.01;
+        // The cheapest first.
+        let met: [(&dyn Fn() -> bool, &str); 12] = [
+            (&|| !inside, "the edge"),
+            (&|| self.labels.iter().any(|label| meet(label, &frame)), "a label"),
+            (&|| self.labels.iter().any(|label| cuts(label, &leader)), "a label, by its leader"),
+            (&|| self.cables.iter().any(|run| cuts(&frame, run)), "a cable"),
+            (&|| self.lines.iter().any(|line| cuts(&frame, line)), "a wall, a dimension or a tail"),
+            (&|| self.signs.iter().any(|sign| meet(sign, &frame)), "a box"),
+            (&|| self.signs.iter().any(|sign| !holds(sign, to) && cuts(sign, &leader)), "a box, by its leader"),
+            (&|| others().any(|disc| meet(&around(disc.at, 1.9), &frame)), "a disc"),
+            (&|| others().any(leaders) || self.leads.iter().any(lead), "a leader, by its own"),
+            (&|| others().any(|disc| cuts(&frame, &disc.leader)), "a leader"),
+            (&|| self.leads.iter().any(|lead| cuts(&frame, lead)), "a leader"),
+            (&|| others().any(|disc| cuts(&around(disc.at, 1.9), &leader)), "a disc, by its leader"),
+        ];
+        met.into_iter().find(|(met, _)| met()).map(|(_, what)| what)
     }
 
-    /// Discs that stand badly although there is a better place within 40 mm, found by trying every half millimetre.
-    fn badly(&self) -> Vec<Point> {
-        let bad = (0..self.discs.len()).filter(|own| !self.is_free(*own, self.discs[*own].at, 1.9));
-        let better = |own: &usize| {
+    /// Discs that stand badly although there is a better place within 40 mm, found by trying every half millimetre; with what they lie on.
+    fn badly(&self) -> Vec<(Point, &'static str)> {
+        let bad = (0..self.discs.len()).filter_map(|own| Some((own, self.met(own, self.discs[own].at, 1.9)?)));
+        let better = |(own, _): &(usize, &str)| {
             let place = self.discs[*own].leader.end;
             let steps = || (-80..=80).map(|step| f64::from(step) * 0.5);
-            steps().any(|x| steps().any(|y| self.is_free(*own, p(place.x + x, place.y + y), 2.4)))
+            steps().any(|x| steps().any(|y| self.met(*own, p(place.x + x, place.y + y), 2.4).is_none()))
         };
-        bad.filter(better).map(|own| self.discs[own].at).collect()
+        bad.filter(better).map(|(own, what)| (self.discs[own].at, what)).collect()
     }
 }
 
 /// Over all examples, faults and first tries discs lie on nothing and their leaders cross nothing, but where there is no other place for them; over
-/// 300 plans as they vary, so do all but a few. What is found free here may be barred by a wall or a dimension, which aren't read back.
+/// 300 plans as they vary, so do all but one or two, where several findings lie within a millimetre.
 #[test]
 fn discs_stand_clear_wherever_they_can() {
     let (mut discs, mut badly) = (0, Vec::new());
@@ -501,7 +540,7 @@ fn discs_stand_clear_wherever_they_can() {
         let sheet = layrule::draw::draw(room, &request(&report));
         let marked = Marked::read(&sheet, measured);
         discs += marked.discs.len();
-        badly.extend(marked.badly().into_iter().map(|at| format!("{name} at {at:?}")));
+        badly.extend(marked.badly().into_iter().map(|(at, on)| format!("{name} at {at:?} on {on}")));
     };
     for folder in ["examples", "examples/faults", "examples/first-tries"] {
         for file in std::fs::read_dir(root().join(folder)).expect("a folder").filter_map(Result::ok) {
@@ -520,7 +559,6 @@ fn discs_stand_clear_wherever_they_can() {
         hold(&format!("hall {rows}"), &found(&hall(rows)).0);
     }
     assert!(discs > 300, "{discs}");
-    let drawn: Vec<&String> = badly.iter().filter(|name| !name.starts_with("varied")).collect();
-    assert_eq!(drawn, Vec::<&String>::new(), "of {discs}");
-    assert!(badly.len() * 25 < discs, "{badly:?} of {discs}");
+    assert!(badly.len() * 300 < discs, "{} of {discs}\n{}", badly.len(), badly.join("\n"));
+    assert!(badly.iter().all(|name| name.starts_with("varied")), "{}", badly.join("\n"));
 }
