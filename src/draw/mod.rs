@@ -20,6 +20,7 @@ pub mod lettering;
 mod notes;
 pub mod palette;
 mod panel;
+mod parts;
 mod room;
 mod setting_out;
 pub mod sheet;

@@ -438,6 +438,32 @@ fn second_tails_and_sleeves_are_drawn() {
     assert!(drawing.svg.contains(">sleeve<"));
 }
 
+/// ISO 32000-1, 14.8.4: the drawing is a figure with words in its stead, findings are a list, an item each, the title block is a table of
+/// heads and cells; what says nothing is no part of it.
+#[test]
+fn parts_of_a_page_are_tagged() {
+    let (plan, report) = fault("under-partition");
+    let numbers = layrule::alike::together(&report.findings).len();
+    let drawing = draw_first(&plan, &Request { findings: true, ..request(&report.findings) });
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let fields = document.descendants().filter(|node| node.has_attribute("data-field"));
+    let fields = fields.filter(|node| node.text().is_some_and(|text| !text.trim().is_empty())).count();
+    let pdf = export::pdf(std::slice::from_ref(&drawing)).expect("PDF");
+    let text = String::from_utf8_lossy(&pdf).replace("/S /", "/S/");
+    let count = |tag: &str| {
+        let wanted = format!("/S/{tag}");
+        let after = text.split(&wanted).skip(1);
+        after.filter(|rest| !rest.starts_with(|c: char| c.is_ascii_alphanumeric())).count()
+    };
+    assert_eq!((count("Figure"), count("L"), count("LI")), (1, 1, numbers));
+    assert!(text.contains(&drawing.shows), "words in its stead");
+    // The title block, cables, areas, loads and supplies; each row has a head.
+    assert_eq!(count("Table"), 5);
+    assert!(fields > 4 && count("TR") >= fields && count("TH") >= count("TR") - 1, "{fields}");
+    let blocks = by_class(&document, "block").len();
+    assert_eq!(count("H1"), blocks);
+}
+
 #[test]
 fn very_many_runs_stay_small() {
     let text = "room r {\n outline (0, 0) (40 m, 0) (40 m, 400 m) (0, 400 m)\n cable a {\n start (100, 100)\n loops 5000 of 39 m east, stepping 75 north\n}\n}\n";
