@@ -121,8 +121,7 @@ fn format_of(arguments: &OutlineArguments, name: &str) -> Result<Format, Problem
         Some("dxf") => Ok(Format::Dxf),
         Some("ifc") => Ok(Format::Ifc),
         Some("geojson" | "json") => Ok(Format::Geojson),
-        Some("dwg") => Err(Problem::new(format!("{name} is a DWG file, which isn't read"))
-            .help("save it as DXF")),
+        Some("dwg") => Err(Problem::new(format!("{name} is a DWG file, which isn't read")).help("save it as DXF")),
         _ => Err(Problem::new(format!("{name} doesn't say what it is"))
             .help("end it in `.dxf`, `.ifc` or `.geojson`, or say `--format`")),
     }

@@ -56,7 +56,7 @@ pub(super) struct Marks {
     pub stretch: bool,
     pub patch: bool,
     pub bay: bool,
-    /// A line to what something is too near to.
+    /// A line between two things that are too near to each other, or too far apart.
     pub nearest: bool,
     pub error: bool,
     pub warning: bool,
@@ -114,7 +114,7 @@ pub(super) fn samples(marks: Marks, wide: f64) -> Vec<(Item, &'static str)> {
         (marks.note, disc(Severity::Note, false), "note, by its number"),
         (marks.agreed, disc(Severity::Warning, true), "finding that was agreed to"),
         (marks.stretch, line(color::FAULT, width::THICK), "stretch of a finding"),
-        (marks.nearest, near, "to what is too near"),
+        (marks.nearest, near, "between the two of a finding"),
         (marks.patch, shaded, "floor of a finding"),
         (marks.bay, bay, "bay of a finding"),
     ];

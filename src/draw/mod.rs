@@ -224,6 +224,7 @@ fn extent(room: &Room) -> Bounds {
     let shapes = room.areas.iter().map(|area| &area.shape).chain(room.rugs.iter().map(|rug| &rug.shape));
     let areas = shapes.flat_map(|shape| shape.bounds().corners());
     let lines = room.lines.iter().flat_map(|line| line.points.iter().copied());
+    let leaves = room.lines.iter().filter_map(|line| room::open_leaf(room, line)).flatten();
     let noted = room.record.iter().flat_map(|record| record.marks().map(|(_, at)| at));
     let points: Vec<Point> = room
         .corners
@@ -236,6 +237,7 @@ fn extent(room: &Room) -> Bounds {
         .chain(conduits)
         .chain(areas)
         .chain(lines)
+        .chain(leaves)
         .chain(noted)
         .collect();
     Bounds::around(&points)
