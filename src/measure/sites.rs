@@ -243,7 +243,7 @@ impl RoomMeasure<'_> {
     }
 
     /// The pieces of a cable from one of its ends on.
-    fn from_end(&self, end: CableEnd) -> Vec<Piece> {
+    fn pieces_from(&self, end: CableEnd) -> Vec<Piece> {
         let runs = self.room.cables[end.cable].runs.iter().map(|run| run.piece());
         if end.far {
             runs.rev().map(Piece::reversed).take(MOST_STRETCHES).collect()
@@ -254,7 +254,7 @@ impl RoomMeasure<'_> {
 
     /// An end of a cable, with what lies straight from there to the first turn.
     pub fn site_of_straight(&self, end: CableEnd) -> Option<Site> {
-        let straight = first_of(&self.from_end(end), self.straight_at(end));
+        let straight = first_of(&self.pieces_from(end), self.straight_at(end));
         Some(Site { stretches: straight, ..Site::at(self.end_at(end)?) })
     }
 
@@ -262,10 +262,10 @@ impl RoomMeasure<'_> {
     pub fn site_of_bend(&self, end: CableEnd) -> Option<Site> {
         let cable = &self.room.cables[end.cable];
         let route = if end.far { self.second_tail(cable.second_tail.as_ref()?) } else { self.tail(cable) };
-        let tail: Vec<Piece> = Piece::of_line(&route).map(Piece::reversed).collect();
-        let tail: Vec<Piece> = tail.into_iter().rev().collect();
+        let mut tail: Vec<Piece> = Piece::of_line(&route).map(Piece::reversed).collect();
+        tail.reverse();
         let mut shown = first_of(&tail, BEND_SHOWN);
-        shown.extend(first_of(&self.from_end(end), BEND_SHOWN));
+        shown.extend(first_of(&self.pieces_from(end), BEND_SHOWN));
         Some(Site { stretches: shown, ..Site::at(self.end_at(end)?) })
     }
 
