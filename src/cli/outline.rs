@@ -30,7 +30,7 @@ Exit codes: 0 written, 2 not written, which is told.";
 #[derive(Debug, Args)]
 #[command(after_help = EXAMPLES)]
 pub(super) struct OutlineArguments {
-    /// The file: DXF in its text form, IFC (ISO 10303-21) or GeoJSON; or `-` for standard input
+    /// The file: DXF, IFC (ISO 10303-21) or GeoJSON; or `-` for standard input
     #[arg(value_name = "FILE")]
     file: PathBuf,
     /// Where the plan goes, a file that isn't there yet; standard output where not given
@@ -121,8 +121,7 @@ fn format_of(arguments: &OutlineArguments, name: &str) -> Result<Format, Problem
         Some("dxf") => Ok(Format::Dxf),
         Some("ifc") => Ok(Format::Ifc),
         Some("geojson" | "json") => Ok(Format::Geojson),
-        Some("dwg") => Err(Problem::new(format!("{name} is a DWG file, which isn't read"))
-            .help("save it as DXF in its text form (ASCII)")),
+        Some("dwg") => Err(Problem::new(format!("{name} is a DWG file, which isn't read")).help("save it as DXF")),
         _ => Err(Problem::new(format!("{name} doesn't say what it is"))
             .help("end it in `.dxf`, `.ifc` or `.geojson`, or say `--format`")),
     }

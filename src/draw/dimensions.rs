@@ -19,8 +19,8 @@ const TICK: f64 = 0.8;
 const BEYOND: f64 = 1.2;
 /// Gap between a dimension's line and its words, mm.
 const LIFT: f64 = 0.65;
-/// Places of things that would lie nearer on paper are left out of their row, mm.
-const NEAREST: f64 = 2.2;
+/// Places of things that would lie nearer on paper, where their strokes touch, are left out of their row, mm.
+const NEAREST: f64 = 1.2;
 
 /// An oblique stroke at a dimension's end.
 fn tick(at: Point, along: Point) -> Item {
@@ -156,7 +156,7 @@ fn row_words(labels: &mut Labels, row: &Row, (from, to): (f64, f64), (a, b): (Po
     let text = if Words::new(&full).extent().0 + 0.8 <= reach { full } else { plain };
     let words = Words::new(&text);
     let spots = over(row.side, (a, b), words.extent());
-    let spot = labels.take(spots.iter().copied(), BARRED - 1.0);
+    let spot = labels.take(spots.iter().copied(), BARRED / 2.0);
     let spot = spot.or_else(|| labels.take_near(along(a, b, 0.5), words.extent(), true, spots.into_iter()));
     spot.map_or_else(|| group("length"), |spot| words.draw(&spot, "length"))
 }

@@ -2,6 +2,7 @@
 //! too, by which text is shaped as its script wants it. What no font has is refused, never drawn as a box.
 
 use std::collections::BTreeSet;
+use std::num::NonZeroU16;
 use std::sync::{Arc, LazyLock};
 
 use krilla::destination::XyzDestination;
@@ -9,11 +10,15 @@ use krilla::geom::Size;
 use krilla::metadata::Metadata;
 use krilla::outline::{Outline, OutlineNode};
 use krilla::page::PageSettings;
-use krilla::tagging::{ContentTag, Tag, TagGroup, TagTree};
+use krilla::surface::Surface;
+use krilla::tagging::{
+    Artifact, ArtifactType, ContentTag, Identifier, ListNumbering, TableHeaderScope, Tag, TagGroup, TagKind, TagTree,
+};
 use krilla_svg::{SurfaceExt as _, SvgSettings};
 use resvg::tiny_skia::{Pixmap, Transform};
 use resvg::usvg::{FontResolver, Options, Tree, fontdb};
 
+use super::parts::{Cell, Head, Part, parts};
 use super::{Drawing, lettering};
 
 /// Why a sheet could not be turned into another form.
@@ -94,13 +99,16 @@ fn take_over(c: char, used: &[fontdb::ID], fonts: &fontdb::Database) -> Option<f
 }
 
 fn tree(drawing: &Drawing, form: &'static str) -> Result<Tree, ExportError> {
+    tree_of(&drawing.svg, fonts(&drawing.svg, form)?, form)
+}
+
+fn tree_of(svg: &str, fontdb: Arc<fontdb::Database>, form: &'static str) -> Result<Tree, ExportError> {
     let font_resolver = FontResolver {
         select_font: FontResolver::default_font_selector(),
         select_fallback: Box::new(|c, used, fonts| take_over(c, used, fonts)),
     };
-    let fontdb = fonts(&drawing.svg, form)?;
     let options = Options { fontdb, font_resolver, font_family: "Noto Sans".into(), ..Options::default() };
-    Tree::from_str(&drawing.svg, &options).map_err(|error| ExportError { form, reason: error.to_string() })
+    Tree::from_str(svg, &options).map_err(|error| ExportError { form, reason: error.to_string() })
 }
 
 /// The stack that renderers are given, bytes, however small the one of who asks.
@@ -168,22 +176,15 @@ fn pdf_here(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
     let mut document = krilla::Document::new();
     let (mut outline, mut tags) = (Outline::new(), TagTree::new().with_lang(Some(LANGUAGE.into())));
     for (index, drawing) in drawings.iter().enumerate() {
-        let tree = tree(drawing, "PDF")?;
         let points = |mm: f64| mm as f32 / MM_PER_INCH * POINTS_PER_INCH;
         let (wide, high) = (points(drawing.sheet.width), points(drawing.sheet.height));
         let settings = PageSettings::from_wh(wide, high).ok_or_else(|| refused("a page has no size".into()))?;
         let size = Size::from_wh(wide, high).ok_or_else(|| refused("a page has no size".into()))?;
         let mut page = document.start_page_with(settings);
-        let mut surface = page.surface();
-        let content = surface.start_tagged(ContentTag::Other);
-        let drawn = surface.draw_svg(&tree, size, SvgSettings::default());
-        surface.end_tagged();
-        surface.finish();
+        let parts = parts(&drawing.svg).unwrap_or_else(|| vec![Part::Figure(drawing.svg.clone())]);
+        let fonts = fonts(&drawing.svg, "PDF")?;
+        tagged(Tagging { surface: page.surface(), size, fonts }, &parts, drawing, &mut tags)?;
         page.finish();
-        drawn.ok_or_else(|| refused("a page can't be drawn".into()))?;
-        let mut figure = TagGroup::new(Tag::Figure(Some(format!("{}. {}", drawing.title, drawing.shows))));
-        figure.push(content);
-        tags.push(figure);
         let top = XyzDestination::new(index, krilla::geom::Point::from_xy(0.0, 0.0));
         outline.push_child(OutlineNode::new(drawing.title.clone(), top));
     }
@@ -193,4 +194,79 @@ fn pdf_here(drawings: &[Drawing]) -> Result<Vec<u8>, ExportError> {
     document.set_outline(outline);
     document.set_tag_tree(tags);
     document.finish().map_err(|error| refused(format!("{error:?}")))
+}
+
+/// Draws the parts of a sheet on its page.
+fn tagged(mut page: Tagging<'_>, parts: &[Part], drawing: &Drawing, tags: &mut TagTree) -> Result<(), ExportError> {
+    let alternative = format!("{}. {}", drawing.title, drawing.shows);
+    for part in parts {
+        if let Some(group) = page.part(part, &alternative)? {
+            tags.push(group);
+        }
+    }
+    page.surface.finish();
+    Ok(())
+}
+
+/// A page on which parts of a sheet are drawn, each with its tag (ISO 32000-1, 14.8.4).
+struct Tagging<'p> {
+    surface: Surface<'p>,
+    size: Size,
+    fonts: Arc<fontdb::Database>,
+}
+
+impl Tagging<'_> {
+    fn draw(&mut self, svg: &str, content: ContentTag<'_>) -> Result<Identifier, ExportError> {
+        let tree = tree_of(svg, Arc::clone(&self.fonts), "PDF")?;
+        let identifier = self.surface.start_tagged(content);
+        let drawn = self.surface.draw_svg(&tree, self.size, SvgSettings::default());
+        self.surface.end_tagged();
+        drawn.map(|()| identifier).ok_or_else(|| ExportError { form: "PDF", reason: "a page can't be drawn".into() })
+    }
+
+    /// A group that holds what is drawn of one piece.
+    fn leaf(&mut self, tag: impl Into<TagKind>, svg: &str) -> Result<TagGroup, ExportError> {
+        let mut group = TagGroup::new(tag);
+        group.push(self.draw(svg, ContentTag::Other)?);
+        Ok(group)
+    }
+
+    /// A part as its group; none for lines that say nothing.
+    fn part(&mut self, part: &Part, alternative: &str) -> Result<Option<TagGroup>, ExportError> {
+        Ok(Some(match part {
+            Part::Figure(svg) => self.leaf(Tag::Figure(Some(alternative.to_string())), svg)?,
+            Part::Heading(svg, words) => self.leaf(Tag::Hn(NonZeroU16::MIN, Some(words.clone())), svg)?,
+            Part::Paragraph(svg) => self.leaf(Tag::P, svg)?,
+            Part::List(entries) => {
+                let mut list = TagGroup::new(Tag::L(ListNumbering::None));
+                for entry in entries {
+                    let mut own = TagGroup::new(Tag::LI);
+                    own.push(self.leaf(Tag::LBody, entry)?);
+                    list.push(own);
+                }
+                list
+            }
+            Part::Table(rows) => self.table(rows)?,
+            Part::Rules(svg) => {
+                self.draw(svg, ContentTag::Artifact(Artifact::with_kind(ArtifactType::Layout)))?;
+                return Ok(None);
+            }
+        }))
+    }
+
+    fn table(&mut self, rows: &[Vec<Cell>]) -> Result<TagGroup, ExportError> {
+        let mut table = TagGroup::new(Tag::Table);
+        for row in rows {
+            let mut own = TagGroup::new(Tag::TR);
+            for cell in row {
+                own.push(match cell.head {
+                    Head::None => self.leaf(Tag::TD, &cell.svg)?,
+                    Head::Row => self.leaf(Tag::TH(TableHeaderScope::Row), &cell.svg)?,
+                    Head::Column => self.leaf(Tag::TH(TableHeaderScope::Column), &cell.svg)?,
+                });
+            }
+            table.push(own);
+        }
+        Ok(table)
+    }
 }

@@ -45,24 +45,38 @@ fn entry(view: &View<'_>, found: &Alike<'_>, wide: f64) -> Entry {
     Entry { item, height: LINE * (lines.len() + 1) as f64 + 1.4 }
 }
 
+/// A line by itself at the end of the list.
+fn closing(words: &str) -> Entry {
+    let line = lettering::line(words, Point { x: 0.0, y: 2.6 }, size::BODY, false);
+    Entry { item: group("list-closing").with(line), height: LINE + 1.4 }
+}
+
 /// The list in each of the widths that a column may have, each made once it is asked for.
 pub(super) struct List<'f, 'a> {
     view: &'f View<'f>,
     /// What it lists.
     pub found: &'f [Alike<'a>],
+    /// What is said at its end.
+    closing: Option<String>,
     alone: OnceCell<Vec<Entry>>,
     several: OnceCell<Vec<Entry>>,
 }
 
 impl<'f, 'a> List<'f, 'a> {
-    pub(super) fn new(view: &'f View<'f>, found: &'f [Alike<'a>]) -> Self {
-        List { view, found, alone: OnceCell::new(), several: OnceCell::new() }
+    pub(super) fn new(view: &'f View<'f>, found: &'f [Alike<'a>], closing: Option<String>) -> Self {
+        List { view, found, closing, alone: OnceCell::new(), several: OnceCell::new() }
+    }
+
+    /// How many entries it has.
+    pub(super) fn len(&self) -> usize {
+        self.found.len() + usize::from(self.closing.is_some())
     }
 
     /// Its entries in one of so many columns, so wide.
     pub(super) fn entries(&self, columns: usize, wide: f64) -> &[Entry] {
         let kept = if columns == 1 { &self.alone } else { &self.several };
-        kept.get_or_init(|| self.found.iter().map(|found| entry(self.view, found, wide)).collect())
+        let all = || self.found.iter().map(|found| entry(self.view, found, wide));
+        kept.get_or_init(|| all().chain(self.closing.as_deref().map(closing)).collect())
     }
 }
 

@@ -4,7 +4,7 @@ use std::fmt::Write as _;
 
 use super::View;
 use super::canvas::{Item, group, item, pair, path, straight};
-use super::labels::{Labels, Spot, UNWANTED, nearest_edge};
+use super::labels::{Labels, Spot, Tries, UNWANTED, nearest_edge};
 use super::lettering::{self, CAPITAL, size};
 use super::palette as color;
 use super::palette::width;
@@ -25,21 +25,11 @@ pub(super) fn disc(centre: Point, number: u32, finding: &Finding) -> Item {
     let letters = if text.len() > 2 { LEAST_LETTERS } else { size::SMALL };
     let wide = lettering::width(&text, letters, true);
     let at = Point { x: centre.x - wide / 2.0, y: centre.y + letters * CAPITAL / 2.0 };
-    let dark = finding.severity == Severity::Error && finding.accepted.is_none();
-    let (ground, letter) = if dark { (color::INK, color::PAPER) } else { (color::PAPER, color::INK) };
-    let edge = if finding.accepted.is_some() { width::THIN } else { width::BROAD };
-    let mut ring = item("circle")
-        .num("cx", centre.x)
-        .num("cy", centre.y)
-        .num("r", RADIUS)
-        .line(color::INK, edge)
-        .set("fill", ground);
-    if finding.severity == Severity::Note {
-        ring = ring.set("stroke-dasharray", "0.9 0.6");
-    }
+    let agreed = finding.accepted.is_some();
+    let letter = if finding.severity == Severity::Error && !agreed { color::PAPER } else { color::INK };
     group("finding-number")
         .set("data-finding", number)
-        .with(ring)
+        .with(ring(centre, RADIUS, finding.severity, agreed))
         .with(lettering::line(&text, at, letters, true).set("fill", letter))
 }
 
@@ -58,6 +48,77 @@ fn marked<'f, 'a>(found: &'f [Alike<'a>]) -> Vec<&'f Alike<'a>> {
         marked.sort_by_key(|found| found.number());
     }
     marked
+}
+
+/// The kinds of marks that a sheet bears, those of findings that nobody agreed to as they are drawn.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Marks {
+    pub stretch: bool,
+    pub patch: bool,
+    pub bay: bool,
+    /// A line between two things that are too near to each other, or too far apart.
+    pub nearest: bool,
+    pub error: bool,
+    pub warning: bool,
+    pub note: bool,
+    pub agreed: bool,
+}
+
+impl Marks {
+    /// Those of some findings.
+    pub(super) fn of(found: &[Alike<'_>]) -> Self {
+        let mut marks = Marks::default();
+        // The list has a disc for each of them.
+        for worst in found.iter().map(|found| found.worst) {
+            let open = |severity: Severity| worst.accepted.is_none() && worst.severity == severity;
+            marks.agreed |= worst.accepted.is_some();
+            marks.error |= open(Severity::Error);
+            marks.warning |= open(Severity::Warning);
+            marks.note |= open(Severity::Note);
+        }
+        for found in marked(found) {
+            let agreed = found.worst.accepted.is_some();
+            for site in places(found) {
+                marks.stretch |= !agreed && !site.stretches.is_empty();
+                marks.patch |= !agreed && !site.bay && !site.area.is_empty();
+                marks.bay |= !agreed && site.bay && !site.area.is_empty();
+                marks.nearest |= site.nearest.is_some();
+            }
+        }
+        marks
+    }
+}
+
+/// A ring of a disc as findings of such weight have it, drawn without a number.
+fn ring(centre: Point, radius: f64, severity: Severity, agreed: bool) -> Item {
+    let dark = severity == Severity::Error && !agreed;
+    let edge = if agreed { width::THIN } else { width::BROAD };
+    let ring = item("circle").num("cx", centre.x).num("cy", centre.y).num("r", radius).line(color::INK, edge);
+    let ring = ring.set("fill", if dark { color::INK } else { color::PAPER });
+    if severity == Severity::Note { ring.set("stroke-dasharray", "0.9 0.6") } else { ring }
+}
+
+/// What the legend says of the marks that a sheet bears, each with its sample, so wide.
+pub(super) fn samples(marks: Marks, wide: f64) -> Vec<(Item, &'static str)> {
+    let p = |x: f64, y: f64| Point { x, y };
+    let field = || item("rect").num("x", 0.0).num("y", -1.3).num("width", wide).num("height", 2.6);
+    let disc = |severity, agreed| ring(p(wide / 2.0, 0.0), 1.4, severity, agreed);
+    let line = |stroke: &str, thick: f64| straight(p(0.0, 0.0), p(wide, 0.0), stroke, thick);
+    let dot = item("circle").num("cx", 0.6).num("cy", 0.0).num("r", DOT).set("fill", color::INK);
+    let near = group("nearest-sample").with(line(color::INK, width::CABLE)).with(dot);
+    let shaded = field().line(color::FAULT, width::MEDIUM).set("fill", color::FAULT).set("fill-opacity", "0.18");
+    let bay = field().line(color::FAULT, width::THICK).set("stroke-dasharray", "3 1.2");
+    let all = [
+        (marks.error, disc(Severity::Error, false), "error, by its number"),
+        (marks.warning, disc(Severity::Warning, false), "warning, by its number"),
+        (marks.note, disc(Severity::Note, false), "note, by its number"),
+        (marks.agreed, disc(Severity::Warning, true), "finding that was agreed to"),
+        (marks.stretch, line(color::FAULT, width::THICK), "stretch of a finding"),
+        (marks.nearest, near, "between the two of a finding"),
+        (marks.patch, shaded, "floor of a finding"),
+        (marks.bay, bay, "bay of a finding"),
+    ];
+    all.into_iter().filter(|(used, ..)| *used).map(|(_, sample, words)| (sample, words)).collect()
 }
 
 /// Where on the floor findings that are alike are, the worst first.
@@ -112,8 +173,11 @@ const DOT: f64 = 0.6;
 const AGAIN: f64 = 80.0;
 const MOST_DISCS: usize = 6;
 
-/// How many discs are looked for everywhere.
-const MOST_TRIES: usize = 60;
+/// How many discs are looked for everywhere, and how many more closely.
+const MOST_TRIES: Tries = Tries { everywhere: 60, closely: 24 };
+
+/// How often discs that lie on something are looked at again, each time that others have given way.
+const ROUNDS: usize = 3;
 
 /// Where discs go, those of each number with their places. All are placed once to see which have least room; these go first then.
 fn placed(view: &View<'_>, found: &[&Alike<'_>], labels: &mut Labels) -> Vec<Vec<(Point, Spot)>> {
@@ -130,7 +194,7 @@ fn placed(view: &View<'_>, found: &[&Alike<'_>], labels: &mut Labels) -> Vec<Vec
     let side = 2.0 * RADIUS + 0.4;
     let mut trial = labels.clone();
     for (_, at, cost) in &mut wanted {
-        *cost = trial.take_disc(*at, side, &mut 0).map_or(0.0, |(_, cost)| cost);
+        *cost = trial.take_disc(*at, side, &mut Tries::default()).map_or(0.0, |(_, cost)| cost);
     }
     if wanted.iter().any(|(.., cost)| *cost > UNWANTED) {
         wanted.sort_by(|a, b| b.2.total_cmp(&a.2));
@@ -139,6 +203,18 @@ fn placed(view: &View<'_>, found: &[&Alike<'_>], labels: &mut Labels) -> Vec<Vec
     let mut tries = MOST_TRIES;
     for (index, at, _) in wanted {
         spots[index].extend(labels.take_disc(at, side, &mut tries).map(|(spot, _)| (at, spot)));
+    }
+    // What was put down later may lie on what is there, and that may have room elsewhere.
+    for _ in 0..ROUNDS {
+        let mut moved = false;
+        for (at, spot) in spots.iter_mut().flatten() {
+            let again = labels.take_disc_again(*at, side, *spot, &mut tries);
+            moved |= again != *spot;
+            *spot = again;
+        }
+        if !moved {
+            break;
+        }
     }
     // The worst of a number comes first again.
     for (found, spots) in found.iter().zip(&mut spots) {

@@ -114,14 +114,16 @@ pub(super) fn labels(view: &View<'_>, map: &TemperatureMap, labels: &mut Labels)
             if rank > 0 && long < NAMED {
                 break;
             }
-            // One of each temperature is named whatever lies below it.
-            let most = if rank == 0 { f64::INFINITY } else { BARRED - 1.0 };
             let (wide, high) = words.extent();
+            let middle = places.get(places.len() / 2).copied();
             let spots = places.into_iter().map(|at| {
                 let frame = Frame::new(at.x - wide / 2.0, at.y - high / 2.0, wide, high);
                 Spot { frame, upright: false, leader: None, worse: 0.0 }
             });
-            whole.extend(labels.take(spots, most).map(|spot| words.draw(&spot, "isotherm")));
+            let on_line = labels.take(spots, BARRED - 1.0).map(|spot| words.draw(&spot, "isotherm"));
+            // One of each temperature is named, beside its line where that has no room.
+            let beside = || middle.filter(|_| rank == 0).and_then(|at| words.put_around(labels, at, "isotherm"));
+            whole.extend(on_line.or_else(beside));
         }
     }
     whole
@@ -165,7 +167,7 @@ fn mark(view: &View<'_>, labels: &mut Labels, word: &str, place: Warmth) -> Opti
         number(at.y + arm, 3)
     );
     let cross = item("path").set("d", data).line(color::INK, width::CABLE);
-    let named = words.put_around(labels, at, "isotherm")?;
+    let named = words.put_around(labels, at, "extreme")?;
     Some(group(word).set("data-degC", number(place.temperature, 2)).with(cross).with(named))
 }
 

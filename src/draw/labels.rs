@@ -13,6 +13,8 @@ use crate::model::Point;
 
 /// What a label must not cover …
 pub(super) const BARRED: f64 = 100.0;
+/// … more than one leader another, which it must not either …
+const CROSSED: f64 = 0.6 * BARRED;
 /// … less than another label, where it must cover something …
 const TAKEN: f64 = 6.0 * BARRED;
 /// … and what it rather wouldn't.
@@ -20,6 +22,16 @@ pub(super) const UNWANTED: f64 = 1.0;
 
 /// How many labels of a sheet are looked for everywhere where no usual spot is free: far more than a plan that can be read has, and a bound.
 const MOST_SEARCHES: usize = 24;
+
+/// How near to each other two leaders can be told apart, mm.
+const APART: f64 = 0.03;
+
+/// How often a spot is looked for everywhere on a sheet, and how often more closely.
+#[derive(Debug, Clone, Copy, Default)]
+pub(super) struct Tries {
+    pub everywhere: usize,
+    pub closely: usize,
+}
 
 /// How near to a line a label rather isn't, mm.
 const NEAR: f64 = 0.9;
@@ -31,7 +43,7 @@ const CLEAR: f64 = 0.25;
 /// slow can cost.
 const LOOKED_AT: usize = 400;
 
-#[derive(Debug, Clone, Copy)]
+#[derive(Debug, Clone, Copy, PartialEq)]
 enum Obstacle {
     /// Something written, or a part of the sheet.
     Box(Frame),
@@ -63,6 +75,13 @@ pub(super) struct Spot {
     pub leader: Option<Point>,
     /// How much worse it is than the best.
     pub worse: f64,
+}
+
+impl Spot {
+    fn moved(self, x: f64, y: f64) -> Spot {
+        let Frame { left, top, right, bottom } = self.frame;
+        Spot { frame: Frame { left: left + x, top: top + y, right: right + x, bottom: bottom + y }, ..self }
+    }
 }
 
 fn rectangle(frame: &Frame, data: u32) -> GeomWithData<Rectangle<[f64; 2]>, u32> {
@@ -189,29 +208,66 @@ impl Labels {
             if turned { Box::new(around_turned(point, wide, high)) } else { Box::new(around(point, wide, high)) };
         let (first, near) = (self.best(first, false), self.best(near, true));
         let (cost, spot) = first.into_iter().chain(near).min_by(|a, b| a.0.total_cmp(&b.0))?;
-        if cost < BARRED || self.searches == 0 {
+        if cost < CROSSED || self.searches == 0 {
             return Some(self.put(spot));
         }
         self.searches -= 1;
         let found = everywhere(point, wide, high, turned).find(|spot| {
-            let leads = || spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to)) < BARRED;
+            let leads = || spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to)) < CROSSED;
             self.cost(&spot.frame) < BARRED && leads()
         });
         Some(self.put(found.unwrap_or(spot)))
     }
 
-    /// The best spot for a disc by a point, taken, and what it cost. Where none of the usual ones is free, it is looked for everywhere as often
-    /// as `tries` says.
-    pub(super) fn take_disc(&mut self, point: Point, side: f64, tries: &mut usize) -> Option<(Spot, f64)> {
+    /// The best spot for a disc by a point, taken, and what it cost. Where none of the usual ones is free, it is looked for everywhere, then
+    /// more closely, as often as `tries` says of either.
+    pub(super) fn take_disc(&mut self, point: Point, side: f64, tries: &mut Tries) -> Option<(Spot, f64)> {
+        let lies_badly = |best: &Option<(f64, Spot)>| best.is_none_or(|(cost, spot)| cost - spot.worse > BARRED / 2.0);
         let mut best = self.best(around_disc(point, side), false);
-        if best.is_none_or(|(cost, spot)| cost - spot.worse > BARRED / 2.0) && *tries > 0 {
+        for (closely, tries) in [(false, &mut tries.everywhere), (true, &mut tries.closely)] {
+            if !lies_badly(&best) || *tries == 0 {
+                continue;
+            }
             *tries -= 1;
             let beside = everywhere(point, side, side, false).filter(|spot| spot.worse >= FARTHER * BESIDE);
-            let other = self.best(beside, false);
+            // Halves of the steps between.
+            let shifts: &[(f64, f64)] = if closely { &[(0.5, 0.0), (0.0, 0.5), (0.5, 0.5)] } else { &[(0.0, 0.0)] };
+            let shifted = beside.flat_map(|spot| shifts.iter().map(move |(x, y)| spot.moved(*x, *y)));
+            let other = self.best(shifted, false);
             best = [best, other].into_iter().flatten().min_by(|a, b| a.0.total_cmp(&b.0));
         }
         let (cost, spot) = best?;
         Some((self.put(spot), cost - spot.worse))
+    }
+
+    /// Finds a better spot for a disc that was taken, where it lies on something, or its leader does; nothing else is moved.
+    pub(super) fn take_disc_again(&mut self, point: Point, side: f64, taken: Spot, tries: &mut Tries) -> Spot {
+        self.lift(&taken);
+        let leader = taken.leader.map_or(0.0, |to| self.leader_cost(&taken.frame, to));
+        let before = self.cost(&taken.frame) + leader;
+        if before > BARRED / 2.0
+            && let Some((spot, cost)) = self.take_disc(point, side, tries)
+        {
+            if cost < before {
+                return spot;
+            }
+            self.lift(&spot);
+        }
+        self.put(taken)
+    }
+
+    /// Takes away what was put in a spot.
+    fn lift(&mut self, spot: &Spot) {
+        let leader = spot.leader.map(|to| (nearest_edge(&spot.frame, to), to));
+        let leader = leader.map(|(from, to)| (Obstacle::Leader(from, to), Frame::around(from, to)));
+        for (obstacle, frame) in [(Obstacle::Box(spot.frame), spot.frame)].into_iter().chain(leader) {
+            let around = AABB::from_corners([frame.left, frame.top], [frame.right, frame.bottom]);
+            let there =
+                self.tree.locate_in_envelope(around).find(|one| self.obstacles[one.data as usize].0 == obstacle);
+            if let Some(there) = there.copied() {
+                self.tree.remove(&there);
+            }
+        }
     }
 
     /// The best of some spots, taken: the first that costs nothing, or else the cheapest up to `most`.
@@ -259,7 +315,12 @@ impl Labels {
                 (Obstacle::Sign(other), weight) if weight >= BARRED && !other.reaches(to) && other.cut_by(from, to) => {
                     BARRED
                 }
-                (Obstacle::Leader(a, b), _) if crosses((from, to), (a, b)) => BARRED,
+                // One that runs along another can't be told from it, but for those of one place.
+                (Obstacle::Leader(a, b), _)
+                    if b != to && Piece::new(from, to).approach(Piece::new(a, b)).distance < APART =>
+                {
+                    CROSSED
+                }
                 (Obstacle::Line(a, b), _) if crosses((from, to), (a, b)) => 0.02,
                 _ => 0.0,
             }

@@ -128,7 +128,16 @@ pub fn laying_table(measure: RoomMeasure<'_>, request: &Request<'_>) -> Vec<Draw
     let frame = sheet.frame();
     let body = Frame { top: frame.top + HEAD, bottom: sheet.title.top - 4.0, ..frame }.grown_across(-3.0);
     let rows = (body.height() / LINE) as usize;
-    let view = View { plan, room, measure, ghost: None, sheet, figures: true };
+    let view = View {
+        plan,
+        room,
+        measure,
+        ghost: None,
+        sheet,
+        figures: true,
+        lacking: &[],
+        marks: super::findings::Marks::default(),
+    };
     let lines = lines(&view, rows * COLUMNS * MOST_SHEETS);
     let (first, count) = request.sheet;
     let pages = lines.chunks(rows * COLUMNS).zip(first..);

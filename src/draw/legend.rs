@@ -147,6 +147,7 @@ fn entries(view: &View<'_>) -> Vec<(Item, String)> {
         let dash = ghost::DASH.map(|length| number(length, 3)).join(" ");
         found.push((stroke(color::GREY, width::MEDIUM, Some(&dash)), "as it was before"));
     }
+    found.extend(super::findings::samples(view.marks, SAMPLE));
     cables.into_iter().chain(found.into_iter().map(|(sample, words)| (sample, words.to_string()))).collect()
 }
 

@@ -20,6 +20,7 @@ pub mod lettering;
 mod notes;
 pub mod palette;
 mod panel;
+mod parts;
 mod room;
 mod setting_out;
 pub mod sheet;
@@ -35,6 +36,7 @@ use crate::model::{Plan, Point, Room};
 use canvas::{Frame, Item, finished, group, item, number};
 use finding_list::List;
 use labels::Labels;
+use setting_out::SettingOut;
 use sheet::{Paper, Scales, Sheet};
 
 pub use ghost::Ghost;
@@ -109,6 +111,10 @@ struct View<'a> {
     sheet: Sheet,
     /// Whether lengths laid, spacings, clearances, areas and loads are shown.
     figures: bool,
+    /// What there was no room for to dimension.
+    lacking: &'a [String],
+    /// How findings are marked on the sheet.
+    marks: findings::Marks,
 }
 
 /// Draws a measured room on one sheet; [`sheets`] has those that go on with a list for which it has no room.
@@ -176,23 +182,27 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
     }
     let own = request.found.iter().filter(|finding| finding.room.as_ref().is_none_or(|name| *name == room.name.text));
     let found: Vec<Alike<'_>> = together(own);
-    let blank = View { plan, room, measure, ghost: request.ghost, sheet: Sheet::blank(), figures };
-    let list = List::new(&blank, &found);
+    let marks = if request.findings { findings::Marks::of(&found) } else { findings::Marks::default() };
+    let sheet = Sheet::blank();
+    let blank = View { plan, room, measure, ghost: request.ghost, sheet, figures, lacking: &[], marks };
+    let list = List::new(&blank, &found, panel::unchecked(request));
     let listed = (request.findings || !found.is_empty()).then_some(&list);
-    let dimensions = setting_out::rows(&blank);
-    let sheet = Sheet::fit(&sheet::Wanted {
-        bounds,
-        surround: setting_out::surround(&dimensions),
-        paper: request.paper,
-        scales: request.scales,
-        heights: &|| panel::heights(&blank, request, listed),
-    });
-    let view = View { sheet, ..blank.clone() };
+    let fit = |out: &SettingOut| {
+        Sheet::fit(&sheet::Wanted {
+            bounds,
+            surround: setting_out::surround(&out.rows),
+            paper: request.paper,
+            scales: request.scales,
+            heights: &|| panel::heights(&View { lacking: &out.lacking, ..blank.clone() }, request, listed),
+        })
+    };
+    let (SettingOut { rows: dimensions, lacking, .. }, sheet) = setting_out::fitted(&blank, fit);
+    let view = View { sheet, lacking: &lacking, ..blank.clone() };
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
     let drawing = |shows: String, svg: String| Drawing { title: title.clone(), shows, sheet: view.sheet.clone(), svg };
     let (first, mut done) = write(&view, request, &found, listed, (bounds, &dimensions));
     let mut more = Vec::new();
-    while let Some(list) = listed.filter(|list| done < list.found.len() && more.len() + 1 < most) {
+    while let Some(list) = listed.filter(|list| done < list.len() && more.len() + 1 < most) {
         let sheet = (request.sheet.0 + more.len() + 1, request.sheet.1);
         let (svg, count) = write_more(&view, &Request { sheet, ..*request }, list, done);
         more.push(drawing(CONTINUED.to_string(), svg));
@@ -214,6 +224,7 @@ fn extent(room: &Room) -> Bounds {
     let shapes = room.areas.iter().map(|area| &area.shape).chain(room.rugs.iter().map(|rug| &rug.shape));
     let areas = shapes.flat_map(|shape| shape.bounds().corners());
     let lines = room.lines.iter().flat_map(|line| line.points.iter().copied());
+    let leaves = room.lines.iter().filter_map(|line| room::open_leaf(room, line)).flatten();
     let noted = room.record.iter().flat_map(|record| record.marks().map(|(_, at)| at));
     let points: Vec<Point> = room
         .corners
@@ -226,6 +237,7 @@ fn extent(room: &Room) -> Bounds {
         .chain(conduits)
         .chain(areas)
         .chain(lines)
+        .chain(leaves)
         .chain(noted)
         .collect();
     Bounds::around(&points)

@@ -226,13 +226,28 @@ fn notes(view: &View<'_>, wide: f64) -> Option<Block> {
     Some(headed("Built otherwise than drawn", wide, content, NOTE_LINE * lines.len() as f64 - 0.7))
 }
 
-/// What stands over the list of what was found.
-fn list_title(request: &Request<'_>) -> String {
-    match (request.findings, request.unchecked) {
-        (false, _) => "What can't be read".to_string(),
-        (true, 0) => "Findings".to_string(),
-        (true, count) => format!("Findings; {} not checked", counted(count, "rule")),
+/// What there was no room for to dimension.
+fn lacking(view: &View<'_>, wide: f64) -> Option<Block> {
+    if view.lacking.is_empty() {
+        return None;
     }
+    let lines = lettering::wrap(&view.lacking.join(", "), size::SMALL, false, wide, NOTE_LINES.0);
+    let mut content = group("lacking");
+    for (index, line) in lines.iter().enumerate() {
+        content.push(lettering::line(line, p(0.0, 1.8 + NOTE_LINE * index as f64), size::SMALL, false));
+    }
+    Some(headed("Not dimensioned, for want of room", wide, content, NOTE_LINE * lines.len() as f64 - 0.7))
+}
+
+/// What stands over the list of what was found.
+fn list_title(request: &Request<'_>) -> &'static str {
+    if request.findings { "Findings" } else { "What can't be read" }
+}
+
+/// That rules could not be held to the plan, where some could not.
+pub(super) fn unchecked(request: &Request<'_>) -> Option<String> {
+    let count = request.unchecked;
+    (request.findings && count > 0).then(|| format!("{} not checked", counted(count, "rule")))
 }
 
 /// In place of a list: that there is none, or where it is.
@@ -241,8 +256,12 @@ fn in_place_of_list(request: &Request<'_>, found: &[Alike<'_>], wide: f64) -> Bl
         [] => "none found; that is no approval".to_string(),
         _ => format!("{}, by their numbers in the list", found.len()),
     };
-    let words = lettering::line(&words, p(0.0, 1.8), size::BODY, false);
-    headed(&list_title(request), wide, group("finding-list").with(words), 2.0)
+    let lines: Vec<String> = std::iter::once(words).chain(unchecked(request)).collect();
+    let mut content = group("finding-list");
+    for (index, line) in lines.iter().enumerate() {
+        content.push(lettering::line(line, p(0.0, 1.8 + LINE * index as f64), size::BODY, false));
+    }
+    headed(list_title(request), wide, content, 2.0 + LINE * (lines.len() - 1) as f64)
 }
 
 /// A part of the list under its heading.
@@ -288,8 +307,8 @@ fn columns(view: &View<'_>, request: &Request<'_>, count: usize) -> Columns {
     let measured =
         view.figures.then(|| [cables(view, wide), areas(view, wide), loads(view, wide), supplies(view, wide)]);
     let facts = measured.into_iter().flatten().chain([notes(view, wide)]).flatten();
-    let key =
-        std::iter::once(headed("Legend", wide, legend_item, legend_height)).chain(request.heat.map(|_| heat_block()));
+    let key = [Some(headed("Legend", wide, legend_item, legend_height)), lacking(view, wide)];
+    let key = key.into_iter().flatten().chain(request.heat.map(|_| heat_block()));
     if count == 1 {
         return Columns { columns: vec![facts.chain(key).collect()], foot: Vec::new() };
     }
@@ -374,7 +393,7 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&List
         None => {}
         Some(listed) if listed.found.is_empty() || !request.list => {
             all.columns[0].push(in_place_of_list(request, listed.found, wide));
-            done = listed.found.len();
+            done = listed.len();
         }
         Some(listed) => {
             let entries = listed.entries(count, wide);
@@ -382,8 +401,8 @@ pub(super) fn panel(view: &View<'_>, request: &Request<'_>, listed: Option<&List
             let mut rest = entries.iter();
             let mut title = list_title(request);
             for (column, count) in spread.into_iter().enumerate().filter(|(_, count)| *count > 0) {
-                all.columns[column].push(list_block(&title, wide, rest.by_ref().take(count)));
-                title = CONTINUED.to_string();
+                all.columns[column].push(list_block(title, wide, rest.by_ref().take(count)));
+                title = CONTINUED;
             }
             done = entries.len() - left;
         }

@@ -10,7 +10,7 @@ use crate::geometry::ring::{edges, signed_area};
 use crate::geometry::tolerance::TOUCH;
 use crate::geometry::{Bounds, Piece, Ring, along, cross, distance};
 use crate::layout::tree::Heading;
-use crate::model::{Area, AreaKind, Line, LineKind, Point, Shape, Swing};
+use crate::model::{Area, AreaKind, Line, LineKind, Point, Room, Shape, Swing};
 use crate::worded::Worded as _;
 
 /// The hatches that areas are filled with, in floor coordinates.
@@ -110,18 +110,33 @@ fn door(view: &View<'_>, line: &Line, a: Point, b: Point) -> Item {
 
 /// A door's leaf, open, and the way that it goes.
 fn leaf(view: &View<'_>, swing: Swing, a: Point, b: Point) -> Item {
-    let (hinge, latch) = if swing.at_last { (b, a) } else { (a, b) };
+    let [hinge, open, latch] = opened(&view.room.corners, swing, a, b);
     let wide = distance(a, b);
-    let out = outward(&view.room.corners, a, b) * if swing.outward { wide } else { -wide };
-    let open = hinge + out;
     let left = cross(latch - hinge, open - hinge) > 0.0;
     let radius = number(wide, 4);
     let data = format!("M{}A{radius} {radius} 0 0 {} {}L{}", pair(latch), u8::from(left), pair(open), pair(hinge));
     item("path").set("class", "swing").set("d", data).line(color::GREY, view.sheet.floor(width::THIN))
 }
 
-/// An arrow up a flight of stairs.
-fn flight(view: &View<'_>, area: &Area, heading: Heading) -> Item {
+/// The hinges of a door from `a` to `b`, the end of its leaf as it stands open, and its latch.
+fn opened(corners: &[Point], swing: Swing, a: Point, b: Point) -> [Point; 3] {
+    let (hinge, latch) = if swing.at_last { (b, a) } else { (a, b) };
+    let wide = distance(a, b);
+    let out = outward(corners, a, b) * if swing.outward { wide } else { -wide };
+    [hinge, hinge + out, latch]
+}
+
+/// As [`opened`], and the corner between the open leaf and the latch, of a line that is a door with a swing.
+pub(super) fn open_leaf(room: &Room, line: &Line) -> Option<[Point; 4]> {
+    let (LineKind::Door { .. }, Some(swing), [a, b]) = (&line.kind, line.swing, line.points.as_slice()) else {
+        return None;
+    };
+    let [hinge, open, latch] = opened(&room.corners, swing, *a, *b);
+    Some([hinge, open, latch + open - hinge, latch])
+}
+
+/// The foot and the top of the arrow up a flight of stairs.
+fn way_up(area: &Area, heading: Heading) -> (Point, Point) {
     let Bounds { low, high } = area.shape.bounds();
     let half = (high - low) * 0.42;
     let step = match heading {
@@ -131,7 +146,12 @@ fn flight(view: &View<'_>, area: &Area, heading: Heading) -> Item {
         Heading::South => Point { x: 0.0, y: -half.y },
     };
     let middle = along(low, high, 0.5);
-    let (foot, top) = (middle - step, middle + step);
+    (middle - step, middle + step)
+}
+
+/// An arrow up a flight of stairs.
+fn flight(view: &View<'_>, area: &Area, heading: Heading) -> Item {
+    let (foot, top) = way_up(area, heading);
     let long = distance(foot, top).max(f64::MIN_POSITIVE);
     let way = (top - foot) / long;
     let side = Point { x: -way.y, y: way.x };
@@ -321,7 +341,13 @@ fn door_label(view: &View<'_>, labels: &mut Labels, line: &Line) -> Option<Item>
     let name = format!("door {}", line.name.text);
     // Where there is no room for more, the name alone is told.
     let through = goes_on(line).then(|| format!("{name}, tiles go through"));
-    through.into_iter().chain([name]).find_map(|words| door_words(view, labels, (*a, *b), &words))
+    let mut beyond = through.into_iter().chain([name.clone()]);
+    let beyond = beyond.find_map(|words| door_words(view, labels, (*a, *b), &words));
+    beyond.or_else(|| {
+        // The leaf of one that opens outward takes that place.
+        let words = Words::sized(&name, size::SMALL).colored(color::GREY);
+        line.swing.and_then(|_| words.put_around(labels, view.sheet.on_paper(along(*a, *b, 0.5)), "name"))
+    })
 }
 
 /// Words beyond the wall of a door from `a` to `b`, turned as the wall is; nothing where there is no room for them.
@@ -433,6 +459,19 @@ pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
         let (a, b) = (sheet.on_paper(edge.start), sheet.on_paper(edge.end));
         for depth in [0.0, width::WALL / 2.0, width::WALL] {
             labels.bar_line(a + out * depth, b + out * depth, BARRED);
+        }
+    }
+    for area in &view.room.areas {
+        if let Some((foot, top)) = area.rises.map(|heading| way_up(area, heading)) {
+            labels.bar_line(sheet.on_paper(foot), sheet.on_paper(top), BARRED);
+        }
+    }
+    for leaf in view.room.lines.iter().filter_map(|line| open_leaf(view.room, line)) {
+        let [hinge, open, corner, latch] = leaf.map(|at| sheet.on_paper(at));
+        // The arc lies beyond its chord, halfway to the corner between them at the most.
+        let bow = along(along(open, latch, 0.5), corner, 0.4142);
+        for pair in [hinge, open, bow, latch].windows(2) {
+            labels.bar_line(pair[0], pair[1], BARRED);
         }
     }
     let shapes = view.room.areas.iter().map(|area| &area.shape).chain(view.room.rugs.iter().map(|rug| &rug.shape));

@@ -3,7 +3,7 @@
 
 use super::View;
 use super::room::outward;
-use super::sheet::Surround;
+use super::sheet::{Sheet, Surround};
 use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, along, distance};
 use crate::model::{AreaKind, Cable, LineKind, Point, Run, Shape};
@@ -87,9 +87,16 @@ pub(super) struct Row {
     pub places: Vec<f64>,
     /// What is said of stretches beyond their lengths.
     stretches: Vec<Stretch>,
+    /// From where to where each thing reaches that it dimensions, mm along the side.
+    told: Vec<(f64, f64)>,
 }
 
 impl Row {
+    /// A row of no things, with nothing said beyond its lengths.
+    fn plain(side: Side, about: About, name: &str, places: Vec<f64>) -> Row {
+        Row { side, about, name: name.into(), places, stretches: Vec::new(), told: Vec::new() }
+    }
+
     /// What is said between two of its places that follow each other.
     pub(super) fn words(&self, from: f64, to: f64) -> String {
         let own = self.stretches.iter().find(|own| same(own.from, from) && same(own.to, to));
@@ -122,7 +129,10 @@ struct Stretch {
 /// Something that is dimensioned along one side.
 struct Feature {
     about: About,
+    /// What a row of its kind is called.
     name: String,
+    /// What it is called itself.
+    own: String,
     side: Side,
     /// mm along the side, in order.
     places: Vec<f64>,
@@ -136,25 +146,84 @@ fn same(a: f64, b: f64) -> bool {
     (a - b).abs() < 0.5
 }
 
-/// How many rows of cables and of things a side has at the most.
-const MOST_INNER: usize = 2;
+/// How many rows of cables and of things a side has where that is enough …
+const FEWEST_INNER: usize = 2;
+/// … and how many at the most, where the paper has room for them at its scale.
+const MOST_INNER: usize = 8;
 /// What a row of many kinds of things is called.
 const SEVERAL: &str = "setting out";
 /// How many features are dimensioned: more than a room that can be read has, and a bound.
-const MOST_FEATURES: usize = 60;
+const MOST_FEATURES: usize = 120;
+/// How near to each other places of two things stand in one row, mm of paper; what stands nearer has rows of its own.
+const APART: f64 = 2.2;
 
-/// The rows of all sides.
-pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
-    let corners = &view.room.corners;
-    if corners.len() < 3 {
-        return Vec::new();
+/// The rows of all sides, and what they lack.
+#[derive(Debug, Clone, Default)]
+pub(super) struct SettingOut {
+    pub rows: Vec<Row>,
+    /// What has no dimensions for want of room, each once.
+    pub lacking: Vec<String>,
+    /// How many things are dimensioned on the side that they lie farther from.
+    across: usize,
+}
+
+/// What is set out on a sheet, and that sheet: as few rows as leave the least out and dimension things on the side that they lie nearer to,
+/// but no more than the paper has room for without a smaller scale.
+pub(super) fn fitted(view: &View<'_>, fit: impl Fn(&SettingOut) -> Sheet) -> (SettingOut, Sheet) {
+    let few = rows(view, FEWEST_INNER, 0.0);
+    let first = fit(&few);
+    let apart = first.floor(APART);
+    let mut best: Option<(SettingOut, Sheet)> = None;
+    for most in FEWEST_INNER..=MOST_INNER {
+        let own = rows(view, most, apart);
+        let rank = |of: &SettingOut| (of.lacking.len(), of.across);
+        if best.as_ref().is_some_and(|(best, _)| rank(best) <= rank(&own)) {
+            continue;
+        }
+        let sheet = fit(&own);
+        let as_large = sheet.paper == first.paper && sheet.scale <= first.scale && sheet.fits;
+        if !as_large && best.is_some() {
+            break;
+        }
+        let whole = rank(&own) == (0, 0);
+        best = Some((own, sheet));
+        if whole {
+            break;
+        }
     }
-    let mut rows: Vec<Row> = Vec::new();
+    best.unwrap_or((few, first))
+}
+
+/// The rows of all sides, so many of things and cables on each at the most, no two things nearer to each other in one than `apart`, mm.
+fn rows(view: &View<'_>, most: usize, apart: f64) -> SettingOut {
+    let corners = &view.room.corners;
+    let mut out = SettingOut::default();
+    if corners.len() < 3 {
+        return out;
+    }
     if view.figures {
         let bounds = Bounds::around(corners);
-        let features = cables(view, bounds).into_iter().chain(things(view, bounds));
-        features.take(MOST_FEATURES).for_each(|feature| put(corners, bounds, &mut rows, feature));
+        let features = things(view, bounds).into_iter().chain(cables(view, bounds));
+        for (index, feature) in features.enumerate() {
+            let own = feature.own.clone();
+            let put = if index < MOST_FEATURES {
+                put(corners, bounds, &mut out.rows, feature, (most, apart))
+            } else {
+                Put::Nowhere
+            };
+            out.across += usize::from(put == Put::Across);
+            if put == Put::Nowhere && !out.lacking.contains(&own) {
+                out.lacking.push(own);
+            }
+        }
     }
+    walls(corners, &mut out.rows);
+    out.rows.sort_by_key(|row| row.about);
+    out
+}
+
+/// Adds the rows of the walls, and of the whole where no row has that.
+fn walls(corners: &[Point], rows: &mut Vec<Row>) {
     for side in Side::ALL {
         let places = wall_places(corners, side);
         // What the opposite side says is not said again.
@@ -165,7 +234,7 @@ pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
                 && row.places.iter().zip(&places).all(|(a, b)| same(*a, *b))
         });
         if places.len() > 1 && !told {
-            rows.push(Row { side, about: About::Walls, name: "walls".into(), places, stretches: Vec::new() });
+            rows.push(Row::plain(side, About::Walls, "walls", places));
         }
     }
     for pair in [[Side::South, Side::North], [Side::West, Side::East]] {
@@ -179,12 +248,9 @@ pub(super) fn rows(view: &View<'_>) -> Vec<Row> {
         let (low, high) =
             places.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
         if high - low > 0.5 {
-            let places = vec![low, high];
-            rows.push(Row { side, about: About::Whole, name: "overall".into(), places, stretches: Vec::new() });
+            rows.push(Row::plain(side, About::Whole, "overall", vec![low, high]));
         }
     }
-    rows.sort_by_key(|row| row.about);
-    rows
 }
 
 /// How far outside the room the first row stands, mm of paper …
@@ -201,60 +267,63 @@ pub(super) fn surround(rows: &[Row]) -> Surround {
     Surround { left: of(Side::West), right: of(Side::East), top: of(Side::North), bottom: of(Side::South) }
 }
 
+/// Where a feature is dimensioned.
+#[derive(Debug, Clone, Copy, PartialEq, Eq)]
+enum Put {
+    /// On its side, or by the walls alone.
+    There,
+    /// On the opposite side.
+    Across,
+    Nowhere,
+}
+
 /// Puts a feature into a row of its side, or of the opposite one where it has room there alone.
-fn put(corners: &[Point], bounds: Bounds, rows: &mut Vec<Row>, feature: Feature) {
-    let (Some(first), Some(last)) = (feature.places.first().copied(), feature.places.last().copied()) else { return };
+fn put(corners: &[Point], bounds: Bounds, rows: &mut Vec<Row>, feature: Feature, (most, apart): (usize, f64)) -> Put {
+    let (Some(first), Some(last)) = (feature.places.first().copied(), feature.places.last().copied()) else {
+        return Put::There;
+    };
     let mut places = datums(corners, bounds, &feature, (first, last));
     // What reaches from wall to wall is dimensioned with the walls.
     if feature.places.iter().all(|at| places.iter().any(|wall| same(*at, *wall))) {
-        return;
+        return Put::There;
     }
     places.extend(&feature.places);
-    for side in [feature.side, feature.side.opposite()] {
+    for (side, put) in [(feature.side, Put::There), (feature.side.opposite(), Put::Across)] {
         let fits = |row: &&mut Row| {
+            let near = |at: &f64| places.iter().any(|own| !same(*at, *own) && (at - own).abs() < apart);
             row.side == side
                 && row.about == feature.about
-                && !row.places.iter().any(|at| within(first, last, *at))
-                && {
-                    // No place of the one lies in steps that are said as one by the other.
-                    let steps = row.stretches.iter();
-                    !steps.into_iter().any(|own| places.iter().any(|at| within(own.from, own.to, *at)))
-                }
-                && !spans(row, first, last)
+                && !row.places.iter().any(|at| within(first, last, *at) || near(at))
+                // No place of the one lies in what is told of the other.
+                && !row.told.iter().any(|(from, to)| places.iter().any(|at| within(*from, *to, *at)))
         };
         if let Some(row) = rows.iter_mut().find(fits) {
             join(&mut row.places, &places);
             row.stretches.extend(feature.stretches);
+            row.told.push((first, last));
             if !row.name.contains(&*feature.name) {
                 let several = row.about == About::Things && (row.name.contains(',') || row.name == SEVERAL);
                 let own = feature.name.trim_start_matches("cable ");
                 row.name = if several { SEVERAL.into() } else { format!("{}, {own}", row.name) };
             }
-            return;
+            return put;
         }
-        if rows.iter().filter(|row| row.side == side).count() < MOST_INNER {
+        if rows.iter().filter(|row| row.side == side).count() < most {
             let mut own = Vec::new();
             join(&mut own, &places);
             if own.len() > 1 {
-                let (about, name, stretches) = (feature.about, feature.name, feature.stretches);
-                rows.push(Row { side, about, name, places: own, stretches });
+                let Feature { about, name, stretches, .. } = feature;
+                rows.push(Row { side, about, name, places: own, stretches, told: vec![(first, last)] });
             }
-            return;
+            return put;
         }
     }
+    Put::Nowhere
 }
 
 /// Whether a place lies between two others.
 fn within(from: f64, to: f64, at: f64) -> bool {
     at > from + 0.5 && at < to - 0.5
-}
-
-/// Whether what lies between two places lies in a stretch of a row that is told as one feature.
-fn spans(row: &Row, first: f64, last: f64) -> bool {
-    row.about == About::Things
-        && row.places.len() > 3
-        && row.places.windows(2).any(|pair| within(pair[0], pair[1], first) && within(pair[0], pair[1], last))
-        && !same(first, last)
 }
 
 /// Adds places to others, in order, each once.
@@ -394,11 +463,13 @@ fn cables(view: &View<'_>, bounds: Bounds) -> Vec<Feature> {
         if laid.rows.is_empty() {
             continue;
         }
-        let name = if view.room.cables.len() > 1 { format!("cable {}", cable.name.text) } else { "cable".to_string() };
+        let own = format!("cable {}", cable.name.text);
+        let name = if view.room.cables.len() > 1 { own.clone() } else { "cable".to_string() };
         let (across, turned) = if laid.flat { (Side::West, Side::South) } else { (Side::South, Side::West) };
         let feature = |side: Side, places: Vec<f64>, stretches: Vec<Stretch>, at: Point| Feature {
             about: About::Cables,
             name: name.clone(),
+            own: own.clone(),
             side: nearer(bounds, side, at),
             places,
             stretches,
@@ -460,44 +531,46 @@ fn turn_lines(laid: &Laid) -> Vec<Vec<(f64, f64, f64)>> {
 fn things(view: &View<'_>, bounds: Bounds) -> Vec<Feature> {
     let room = view.room;
     let mut found = Vec::new();
-    let both = |found: &mut Vec<Feature>, name: &str, low: Point, high: Point| {
+    let both = |found: &mut Vec<Feature>, name: &str, own: &str, low: Point, high: Point| {
         let at = along(low, high, 0.5);
         for side in [Side::South, Side::West] {
             let side = nearer_half(bounds, side, at);
-            let (name, stretches) = (name.to_string(), Vec::new());
             let mut places = Vec::new();
             join(&mut places, &[side.along(low), side.along(high)]);
-            found.push(Feature { about: About::Things, name, side, places, stretches, at });
+            let (name, own) = (name.to_string(), own.to_string());
+            found.push(Feature { about: About::Things, name, own, side, places, stretches: Vec::new(), at });
         }
     };
     for sensor in &room.sensors {
         if let Some(tip) = sensor.conduit.last() {
-            both(&mut found, "sensor", *tip, *tip);
+            both(&mut found, "sensor", &format!("sensor {}", sensor.name.text), *tip, *tip);
         }
     }
     for line in &room.lines {
         if let (LineKind::Door { .. }, [a, b]) = (&line.kind, line.points.as_slice()) {
-            found.extend(in_wall(view, "doors", *a, *b));
+            found.extend(in_wall(view, ("doors", &format!("door {}", line.name.text)), *a, *b));
         }
     }
-    let boxes = room.junctions.iter().map(|own| own.at).chain(room.thermostats.iter().map(|own| own.at));
-    for at in boxes {
-        match in_wall(view, "boxes", at, at) {
+    let junctions = room.junctions.iter().map(|own| (format!("box {}", own.name.text), own.at));
+    let thermostats = room.thermostats.iter().map(|own| (format!("thermostat {}", own.name.text), own.at));
+    for (own, at) in junctions.chain(thermostats) {
+        match in_wall(view, ("boxes", &own), at, at) {
             Some(feature) => found.push(feature),
-            None => both(&mut found, "boxes", at, at),
+            None => both(&mut found, "boxes", &own, at, at),
         }
     }
     for area in &room.areas {
-        let name = match area.kind {
-            AreaKind::Fixture { .. } => "fixtures",
-            AreaKind::Drill => "drill zones",
-            AreaKind::Level { .. } => "levels",
+        let (name, word) = match area.kind {
+            AreaKind::Fixture { .. } => ("fixtures", "fixture"),
+            AreaKind::Drill => ("drill zones", "drill zone"),
+            AreaKind::Level { .. } => ("levels", "level"),
         };
+        let own = format!("{word} {}", area.name.text);
         match &area.shape {
-            Shape::Circle { centre, .. } => both(&mut found, name, *centre, *centre),
+            Shape::Circle { centre, .. } => both(&mut found, name, &own, *centre, *centre),
             Shape::Polygon(_) => {
                 let Bounds { low, high } = area.shape.bounds();
-                both(&mut found, name, low, high);
+                both(&mut found, name, &own, low, high);
             }
         }
     }
@@ -514,7 +587,7 @@ fn nearer_half(bounds: Bounds, side: Side, at: Point) -> Side {
 const IN_WALL: f64 = 150.0;
 
 /// What stands in a wall, along that wall alone.
-fn in_wall(view: &View<'_>, name: &str, a: Point, b: Point) -> Option<Feature> {
+fn in_wall(view: &View<'_>, (name, own): (&str, &str), a: Point, b: Point) -> Option<Feature> {
     let corners = &view.room.corners;
     let middle = along(a, b, 0.5);
     let near = |edge: &Piece| edge.distance(middle);
@@ -526,5 +599,6 @@ fn in_wall(view: &View<'_>, name: &str, a: Point, b: Point) -> Option<Feature> {
     let at = side.point(side.along(middle), side.out(foot) - 2.0);
     let mut places = Vec::new();
     join(&mut places, &[side.along(a), side.along(b)]);
-    Some(Feature { about: About::Things, name: name.to_string(), side, places, stretches: Vec::new(), at })
+    let (name, own) = (name.to_string(), own.to_string());
+    Some(Feature { about: About::Things, name, own, side, places, stretches: Vec::new(), at })
 }

@@ -126,6 +126,7 @@ impl<'f> Expanding<'f> {
             self.items.extend(finished(symbol));
         }
         self.join();
+        self.doors();
         Ok(())
     }
 
@@ -226,6 +227,40 @@ impl<'f> Expanding<'f> {
                 task.symbol
             };
             tasks.push(Task { entities: &block.entities, placed, depth: task.depth + 1, layer, symbol });
+        }
+    }
+
+    /// Leaves of doors with the arcs that they meet, each as one symbol.
+    fn doors(&mut self) {
+        let is_part = |item: &Item| item.tag.is_none() && item.sort == Sort::Door && matches!(item.form, Form::Line(_));
+        let (parts, rest): (Vec<Item>, Vec<Item>) = std::mem::take(&mut self.items).into_iter().partition(is_part);
+        self.items = rest;
+        let mut groups: Vec<Vec<Item>> = Vec::new();
+        let mut ends: HashMap<(i64, i64), usize> = HashMap::new();
+        for part in parts {
+            let Form::Line(points) = &part.form else { continue };
+            let own = [points.first(), points.last()].into_iter().flatten();
+            let own: Vec<(i64, i64)> = own.map(|at| (at.x.round() as i64, at.y.round() as i64)).collect();
+            // Where ends differ by a rounding they are still told apart by no more than a millimetre.
+            let near = |(x, y): (i64, i64)| {
+                (-1..=1).flat_map(move |dx| (-1..=1).map(move |dy| (x.saturating_add(dx), y.saturating_add(dy))))
+            };
+            let met = own.iter().flat_map(|end| near(*end)).find_map(|end| ends.get(&end).copied());
+            let group = met.unwrap_or(groups.len());
+            own.into_iter().for_each(|end| _ = ends.insert(end, group));
+            match groups.get_mut(group) {
+                Some(group) => group.push(part),
+                None => groups.push(vec![part]),
+            }
+        }
+        for mut group in groups {
+            let points = |item: &Item| if let Form::Line(points) = &item.form { points.clone() } else { Vec::new() };
+            let all: Vec<Point> = group.iter().flat_map(points).collect();
+            if let [first, _, ..] = &mut group[..] {
+                first.form = Form::Symbol(all);
+                group.truncate(1);
+            }
+            self.items.extend(group);
         }
     }
 

@@ -1,8 +1,9 @@
 //! The entities of a DXF file, as far as they say something of a floor.
 
 use super::dxf_text::{Pair, Pairs, plain, read};
-use super::{APPLICATION, Unreadable, flatten};
-use crate::geometry::Point;
+use super::flatten::{self, Spline};
+use super::{APPLICATION, Unreadable};
+use crate::geometry::{Point, distance};
 
 /// What an entity draws, in the units of its file.
 #[derive(Debug, Clone, PartialEq)]
@@ -181,6 +182,7 @@ fn drawn(kind: &str, groups: &Groups<'_>, chord: f64) -> Option<Drawn> {
         }
         "ARC" => arc(groups, chord),
         "ELLIPSE" => ellipse(groups, chord),
+        "SPLINE" => spline(groups, chord),
         "TEXT" | "ATTDEF" => {
             if kind == "ATTDEF" {
                 return None;
@@ -312,6 +314,26 @@ fn ellipse(groups: &Groups<'_>, chord: f64) -> Option<Drawn> {
         points.pop();
     }
     Some(Drawn::Line { points, closed, curved: true })
+}
+
+/// A spline by its control points; one of which the points that it goes through alone are told says too little.
+fn spline(groups: &Groups<'_>, chord: f64) -> Option<Drawn> {
+    let mut spline = Spline { degree: usize::try_from(groups.whole(71)).ok()?, ..Spline::default() };
+    for (code, value) in groups.own() {
+        match code {
+            40 => spline.knots.push(finite(value)?),
+            41 => spline.weights.push(finite(value)?),
+            10 => spline.points.push(Point { x: finite(value)?, y: 0.0 }),
+            20 => spline.points.last_mut()?.y = finite(value)?,
+            _ => {}
+        }
+    }
+    let mut points = spline.flattened(chord / 2.0)?;
+    let closed = points.len() > 3 && distance(*points.first()?, *points.last()?) < chord / 100.0;
+    if closed {
+        points.pop();
+    }
+    (points.len() <= MOST_POINTS).then_some(Drawn::Line { points, closed, curved: true })
 }
 
 fn insert(groups: &Groups<'_>, pairs: &mut Pairs<'_>, left: &mut Left) -> Result<Option<Drawn>, Unreadable> {

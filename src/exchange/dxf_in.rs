@@ -1,4 +1,4 @@
-//! What a DXF file draws, in its text form: the entities of its model space, blocks taken apart, in mm.
+//! What a DXF file draws: the entities of its model space, blocks taken apart, in mm.
 //!
 //! The crate that writes DXF reads it too, but keeps every entity whole and gives a file up at its first odd group; here a stranger's file is
 //! gone through for what says something of a floor.

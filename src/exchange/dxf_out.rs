@@ -14,6 +14,7 @@ use dxf::{Block, Color, Drawing, LwPolylineVertex, XData, XDataItem};
 use super::tag::Tag;
 use super::{APPLICATION, layers};
 use crate::CAUTION;
+use crate::geometry::ring::signed_area;
 use crate::geometry::{Bounds, Point};
 use crate::model::{Plan, Room, Shape};
 use crate::quantity::number;
@@ -159,7 +160,7 @@ impl Sheet {
             self.shape(&layers::RUGS, &rug.shape, &Tag::of_rug(rug, &room.name.text));
         }
         for one in &room.lines {
-            let tag = Tag::of_line(one, &room.name.text);
+            let tag = Tag::of_line(one, &room.name.text, signed_area(&room.corners) >= 0.0);
             self.add(layers::of_line(&one.kind), None, polyline(&self.moved(&one.points), false), &tag);
             if let [from, to, ..] = one.points.as_slice() {
                 self.text(&one.name.text, (*from + *to) / 2.0, LETTERS * 0.6);

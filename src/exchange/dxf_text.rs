@@ -9,9 +9,12 @@ pub(super) type Pair<'t> = (i32, &'t str);
 
 /// The text of a file in the encoding that it states; UTF-8 since the version of 2007, a code page before that.
 pub(super) fn decoded(bytes: &[u8]) -> Result<Cow<'_, str>, Unreadable> {
-    if bytes.starts_with(b"AutoCAD Binary DXF") || bytes.starts_with(b"AC10") {
-        let what = if bytes.starts_with(b"AC10") { "it is a DWG file" } else { "it is a DXF file in its binary form" };
-        return Err(Unreadable::new(what, "save it as DXF in its text form (ASCII)"));
+    if bytes.starts_with(b"AC10") {
+        return Err(Unreadable::new("it is a DWG file", "save it as DXF"));
+    }
+    if let Some(groups) = bytes.strip_prefix(super::dxf_binary::MARK) {
+        let text = super::dxf_binary::as_text(groups)?;
+        return Ok(Cow::Owned(decoded(&text)?.into_owned()));
     }
     let bytes = bytes.strip_prefix(b"\xef\xbb\xbf").unwrap_or(bytes);
     if let Ok(text) = std::str::from_utf8(bytes) {

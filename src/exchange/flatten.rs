@@ -70,3 +70,77 @@ pub(super) fn circle(centre: Point, radius: f64, chord: f64) -> Vec<Point> {
     points.pop();
     points
 }
+
+/// A spline of rational pieces (NURBS): its degree, knots, control points and their weights, all 1 where there are none.
+#[derive(Debug, Default)]
+pub(super) struct Spline {
+    pub degree: usize,
+    pub knots: Vec<f64>,
+    pub points: Vec<Point>,
+    pub weights: Vec<f64>,
+}
+
+/// The highest degree that is drawn with: more than programs make.
+const HIGHEST_DEGREE: usize = 11;
+/// Into how many pieces the stretch between two knots is cut at the most.
+const MOST_OF_SPAN: usize = 128;
+/// The most control points of one spline.
+const MOST_CONTROLS: usize = 10_000;
+
+impl Spline {
+    /// Points of it, the straight pieces between them no farther from it than `most`; nothing where it is none.
+    pub(super) fn flattened(&self, most: f64) -> Option<Vec<Point>> {
+        let (degree, count) = (self.degree, self.points.len());
+        let sound = (1..=HIGHEST_DEGREE).contains(&degree)
+            && count > degree
+            && count <= MOST_CONTROLS
+            && self.knots.len() == count + degree + 1
+            && self.knots.windows(2).all(|pair| pair[0] <= pair[1])
+            && (self.weights.is_empty() || self.weights.len() == count)
+            && self.weights.iter().all(|weight| *weight > 0.0);
+        if !sound {
+            return None;
+        }
+        let mut points = vec![self.at(degree, self.knots[degree])];
+        for span in degree..count {
+            let (from, to) = (self.knots[span], self.knots[span + 1]);
+            if to <= from {
+                continue;
+            }
+            let place = |share: f64| self.at(span, from + (to - from) * share);
+            let mut pieces = 2 * degree;
+            while pieces < MOST_OF_SPAN && farthest(&place, pieces) > most / 2.0 {
+                pieces *= 2;
+            }
+            points.extend((1..=pieces).map(|piece| place(piece as f64 / pieces as f64)));
+        }
+        Some(points)
+    }
+
+    /// Its point at a place between the knots `span` and the next (de Boor).
+    fn at(&self, span: usize, place: f64) -> Point {
+        let weight = |index: usize| self.weights.get(index).copied().unwrap_or(1.0);
+        let mut own: Vec<(Point, f64)> =
+            (span - self.degree..=span).map(|index| (self.points[index] * weight(index), weight(index))).collect();
+        for level in 1..=self.degree {
+            for index in (level..=self.degree).rev() {
+                let (low, high) = (self.knots[index + span - self.degree], self.knots[index + 1 + span - level]);
+                let share = if high > low { (place - low) / (high - low) } else { 0.0 };
+                let (before, after) = (own[index - 1], own[index]);
+                own[index] = (before.0 * (1.0 - share) + after.0 * share, before.1 * (1.0 - share) + after.1 * share);
+            }
+        }
+        let (sum, weight) = own[self.degree];
+        sum / weight
+    }
+}
+
+/// How far the middles of some pieces of a curve, given over 0 to 1, lie from it.
+fn farthest(place: &impl Fn(f64) -> Point, pieces: usize) -> f64 {
+    let at = |half: usize| place(half as f64 / (2 * pieces) as f64);
+    let off = |piece: usize| {
+        let (from, middle, to) = (at(2 * piece), at(2 * piece + 1), at(2 * piece + 2));
+        crate::geometry::Piece::new(from, to).distance(middle)
+    };
+    (0..pieces).map(off).fold(0.0, f64::max)
+}

@@ -5,6 +5,7 @@
 //! deepened by what the file nests, and all that it can make grow is capped.
 
 mod chains;
+mod dxf_binary;
 mod dxf_blocks;
 mod dxf_entities;
 pub mod dxf_in;

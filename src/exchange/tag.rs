@@ -2,7 +2,7 @@
 //!
 //! A drawing comes back from strangers too, so what is read is held to a few signs and to the statements that there are.
 
-use crate::model::{Area, AreaKind, Line, LineKind, Room, Rug, ShowerHead};
+use crate::model::{Area, AreaKind, Line, LineKind, Room, Rug, ShowerHead, Swing};
 use crate::quantity::number;
 use crate::worded::Worded as _;
 
@@ -66,7 +66,10 @@ impl Tag {
                 ("fixture", joined(&[&kind, &raised, open]))
             }
             AreaKind::Drill => ("drill", String::new()),
-            AreaKind::Level { height: None } => ("level", "stairs".into()),
+            AreaKind::Level { height: None } => {
+                let rises = area.rises.map(|heading| format!("up {}", heading.word())).unwrap_or_default();
+                ("level", joined(&["stairs", &rises]))
+            }
             AreaKind::Level { height: Some(height) } => {
                 let sign = if *height > 0.0 { "+" } else { "" };
                 ("level", format!("{sign}{}", number(*height, 3)))
@@ -81,13 +84,15 @@ impl Tag {
         Tag { after, ..Tag::other("rug", &rug.name.text, room) }
     }
 
-    /// Of a line.
-    pub fn of_line(line: &Line, room: &str) -> Tag {
+    /// Of a line; of a door, whose hinges have a hand as one faces it from inside, in a room that is drawn counter-clockwise or not.
+    pub fn of_line(line: &Line, room: &str, counter_clockwise: bool) -> Tag {
         let (statement, before, after) = match line.kind {
             LineKind::Joint => ("joint", String::new(), String::new()),
             LineKind::Pipe(kind) => ("pipe", kind.map_or_else(String::new, |kind| kind.word().into()), String::new()),
             LineKind::Door { wall, through } => {
-                ("door", format!("wall {}", wall + 1), if through { "through".into() } else { String::new() })
+                let swing = line.swing.map(|swing| hinged(swing, counter_clockwise)).unwrap_or_default();
+                let after = joined(&[if through { "through" } else { "" }, &swing]);
+                ("door", format!("wall {}", wall + 1), after)
             }
             LineKind::Partition(height) => ("partition", String::new(), tall(height)),
         };
@@ -149,6 +154,13 @@ impl Tag {
 pub fn is_name(word: &str) -> bool {
     let part = |b: u8| b.is_ascii_alphanumeric() || b == b'-' || b == b'_';
     word.len() <= LONGEST && word.bytes().all(part) && word.bytes().next().is_some_and(|b| b.is_ascii_alphabetic())
+}
+
+/// A swing as a plan has it.
+pub(super) fn hinged(swing: Swing, counter_clockwise: bool) -> String {
+    // Facing the wall from inside, its left end is the one that a room drawn counter-clockwise comes to last.
+    let hand = if swing.at_last == counter_clockwise { "left" } else { "right" };
+    joined(&["hinged", hand, if swing.outward { "outward" } else { "" }])
 }
 
 fn tall(height: Option<f64>) -> String {

@@ -5,12 +5,13 @@ use std::path::Path;
 
 use super::rooms::{Room, slug, straightened, unlike};
 use super::sorts::Sort;
-use super::tag::Tag;
+use super::tag::{Tag, hinged};
 use super::{CHORD, Form, Item, Traced, Unreadable};
 use crate::geometry::ring::{edges, signed_area};
-use crate::geometry::{Bounds, Piece, Point, distance};
+use crate::geometry::{Bounds, Piece, Point, distance, dot};
 use crate::layout::kinds::PipeKind;
 use crate::layout::tidy::tidy;
+use crate::model::Swing;
 use crate::model::load::Library;
 use crate::model::resolve::resolve;
 use crate::model::shape::{MOST_CORNERS, RingFault, check_ring};
@@ -140,6 +141,8 @@ struct Written<'r> {
     names: BTreeMap<String, BTreeSet<String>>,
     /// The openings that are written: wall, from, to.
     doors: Vec<(usize, f64, f64)>,
+    /// What is drawn of doors, piece by piece: leaves and the arcs that they swing through.
+    leaves: Vec<(Vec<Point>, Bounds)>,
     untold: usize,
 }
 
@@ -156,6 +159,7 @@ impl<'r> Written<'r> {
             text: String::new(),
             names: BTreeMap::new(),
             doors: Vec::new(),
+            leaves: Vec::new(),
             untold: 0,
         };
         written.outline()?;
@@ -180,6 +184,8 @@ impl<'r> Written<'r> {
             written.comment(&format!("{more} more things are drawn in this room than are written here."));
             items.truncate(MOST_IN_ROOM);
         }
+        let leaves = items.iter().filter(|(item, _)| item.tag.is_none() && item.sort == Sort::Door);
+        written.leaves = leaves.map(|(item, around)| (spots(item), *around)).collect();
         let mut fixtures: Vec<Bounds> = Vec::new();
         for (item, around) in items {
             let inner = item.tag.is_none()
@@ -423,7 +429,32 @@ impl<'r> Written<'r> {
             return;
         }
         let name = self.name("door", called);
-        self.opened(&name, opening, "");
+        let swing = self.swing(opening).map(|swing| hinged(swing, signed_area(&self.corners) >= 0.0));
+        self.opened(&name, opening, &swing.unwrap_or_default());
+    }
+
+    /// How a door swings, by the arc drawn round one of its ends from the other; nothing where none is, or one round each.
+    fn swing(&self, (wall, from, to): (usize, f64, f64)) -> Option<Swing> {
+        let edge = edges(&self.corners).nth(wall)?;
+        let step = edge.step() / edge.length().max(1e-9);
+        let inward = Point { x: -step.y, y: step.x } * signed_area(&self.corners).signum();
+        let (start, wide) = (edge.start + step * from, to - from);
+        let around = Bounds::around(&[start, start + step * wide]).widened(wide + IN_WALL);
+        let own = self.leaves.iter().filter(|(_, leaf)| within(&around, leaf)).flat_map(|(points, _)| points);
+        // From the first end along the wall, and into the room.
+        let points: Vec<(f64, f64)> = own.map(|at| *at - start).map(|at| (dot(at, step), dot(at, inward))).collect();
+        let swung = |at_last: bool| {
+            let ends =
+                points.iter().filter(|(along, _)| (along - if at_last { 0.0 } else { wide }).abs() < 0.03 * wide);
+            // The arc ends at the latch, as far in the wall as the hinges are.
+            let tried = ends.take(MOST_LATCHES).map(|(_, latch)| on_arc(&points, wide, at_last, *latch));
+            tried.max_by_key(|(inward, outward)| inward.max(outward).to_owned()).unwrap_or((0, 0))
+        };
+        let [first, last] = [false, true].map(swung);
+        let most = |(inward, outward): (usize, usize)| inward.max(outward);
+        let (at_last, found) = if most(last) > most(first) { (true, last) } else { (false, first) };
+        let clear = most(found) >= FEWEST_OF_ARC && most(first).min(most(last)) * 3 <= most(found);
+        clear.then_some(Swing { at_last, outward: found.1 > found.0 })
     }
 
     fn opened(&mut self, name: &str, opening: (usize, f64, f64), after: &str) {
@@ -458,6 +489,21 @@ impl<'r> Written<'r> {
         let nearest = || edges(&self.corners).enumerate().filter_map(in_wall).min_by(|a, b| a.3.total_cmp(&b.3));
         own.or_else(nearest).map(|(wall, from, to, _)| (wall, from, to))
     }
+}
+
+/// How many points of an arc tell that it is one, and how many places of a latch are tried.
+const FEWEST_OF_ARC: usize = 4;
+const MOST_LATCHES: usize = 8;
+
+/// How many points lie on an arc round one end of an opening, from the other, and between wall and open leaf: into the room and out of it.
+fn on_arc(points: &[(f64, f64)], wide: f64, at_last: bool, latch: f64) -> (usize, usize) {
+    let swung = points.iter().filter_map(|(along, off)| {
+        let (along, off) = (if at_last { wide - along } else { *along }, off - latch);
+        let arc =
+            (along.hypot(off) - wide).abs() <= 0.01 * wide + 2.0 && along > 0.05 * wide && off.abs() > 0.05 * wide;
+        arc.then_some(off > 0.0)
+    });
+    swung.fold((0, 0), |(inward, outward), into| (inward + usize::from(into), outward + usize::from(!into)))
 }
 
 /// What some points cover of an edge, and how far from it the outermost of them lie.

@@ -131,7 +131,7 @@ impl RoomMeasure<'_> {
 
     /// A cable's cold tail from below its junction box, or from the far end of the cable it comes from, to the cable, without pieces
     /// of no length.
-    fn tail(&self, cable: &Cable) -> Vec<Point> {
+    pub(super) fn tail(&self, cable: &Cable) -> Vec<Point> {
         let from = match (cable.junction, cable.tail_from) {
             (Some(junction), _) => Some(self.room.junctions[junction].at),
             (None, Some(other)) => self.far_end(other),
@@ -140,7 +140,7 @@ impl RoomMeasure<'_> {
         joined(from, &cable.tail)
     }
 
-    fn second_tail(&self, tail: &SecondTail) -> Vec<Point> {
+    pub(super) fn second_tail(&self, tail: &SecondTail) -> Vec<Point> {
         joined(tail.junction.map(|junction| self.room.junctions[junction].at), &tail.route)
     }
 

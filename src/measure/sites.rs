@@ -1,14 +1,18 @@
 //! Where on the floor what is measured of two things is so: where they are nearest, and over which stretches they are too near.
 
+use std::collections::{BTreeMap, BTreeSet};
+
 use super::TOUCH;
+use super::across::Side;
 use super::cover::{Capsule, Patch};
 use super::index::RunId;
-use super::leads::{BesideConduit, Lead};
+use super::leads::{BesideConduit, CableEnd, Lead};
 use super::room::{Feature, RoomMeasure};
-use super::strips::Spacing;
+use super::strips::{ALIKE, Spacing};
 use super::zones::Zone;
 use crate::geometry::tolerance::ROUNDING;
 use crate::geometry::{Piece, Point, Site};
+use crate::model::{Cable, SecondTail};
 
 /// The most stretches that a place is marked by.
 const MOST_STRETCHES: usize = 200;
@@ -69,6 +73,35 @@ fn site_near(pieces: &[Piece], others: &[Piece], limit: f64) -> Option<Site> {
     let near = pieces.iter().flat_map(|piece| stretches_near(*piece, others, limit));
     let site = if distance <= TOUCH { Site::at(at) } else { Site::of_pair(at, other) };
     Some(Site { stretches: near.take(MOST_STRETCHES).collect(), ..site })
+}
+
+/// How many runs are asked for those that lie as far apart as others: more than a room that can be read has.
+const MOST_RUNS_ASKED: usize = 5_000;
+
+/// How much is shown of what meets at a bend, mm.
+const BEND_SHOWN: f64 = 100.0;
+
+/// The first so many mm of pieces that follow each other.
+fn first_of(pieces: &[Piece], length: f64) -> Vec<Piece> {
+    let mut left = length;
+    let mut first = Vec::new();
+    for piece in pieces {
+        if left <= ROUNDING {
+            break;
+        }
+        let own = piece.length();
+        first.push(if own <= left { *piece } else { Piece::new(piece.start, piece.along(left / own)) });
+        left -= own;
+    }
+    first
+}
+
+/// Where something ends that follows a route from its last point on for `reach` mm, and what of the route it doesn't reach.
+fn beyond_reach(route: &[Point], reach: f64) -> Option<Site> {
+    let whole: f64 = Piece::of_line(route).map(|piece| piece.length()).sum();
+    let short = first_of(&Piece::of_line(route).collect::<Vec<_>>(), whole - reach.max(0.0));
+    let end = short.last().map(|piece| piece.end).or(route.first().copied())?;
+    Some(Site { stretches: short, ..Site::at(end) })
 }
 
 impl RoomMeasure<'_> {
@@ -162,10 +195,78 @@ impl RoomMeasure<'_> {
         Some(Site { stretches: site.stretches.iter().copied().chain(more).collect(), ..site })
     }
 
-    /// Where the first pair of runs that have a spacing lie alongside each other.
+    /// Where the first pair of runs that have a spacing lie alongside each other, with what of all runs lies so.
     pub fn site_of_spacing(&self, spacing: &Spacing) -> Option<Site> {
-        let (a, b) = (self.index().run(spacing.first).piece(), self.index().run(spacing.second).piece());
-        site_near(&[a], &[b], spacing.distance + TOUCH)
+        let piece = |run: RunId| self.index().run(run).piece();
+        let first = site_near(&[piece(spacing.first)], &[piece(spacing.second)], spacing.distance + TOUCH)?;
+        let mut shares: BTreeMap<RunId, Vec<(f64, f64)>> = BTreeMap::new();
+        for (one, other) in self.pairs_of(spacing) {
+            for (own, beside) in [(one, other), (other, one)] {
+                let near = Capsule { piece: piece(beside), radius: spacing.distance + ALIKE }.stretch(piece(own));
+                shares.entry(own).or_default().extend(near);
+            }
+        }
+        let all = shares.into_iter().flat_map(|(run, shares)| stretches(piece(run), shares));
+        let all: Vec<Piece> = all.take(MOST_STRETCHES).collect();
+        Some(if all.is_empty() { first } else { Site { stretches: all, ..first } })
+    }
+
+    /// The pairs of runs that have a spacing, the earlier run first.
+    fn pairs_of(&self, spacing: &Spacing) -> BTreeSet<(RunId, RunId)> {
+        let index = self.index();
+        let mut pairs = BTreeSet::new();
+        let runs = index.runs().map(|(run, _)| run).skip_while(|run| *run < spacing.first);
+        for first in runs.take_while(|run| run.cable == spacing.first.cable).take(MOST_RUNS_ASKED) {
+            let beside = self.sides().of(&index, first).into_iter().flatten().flat_map(Side::stretches);
+            let alike = beside.filter_map(|beside| {
+                let second = beside.run().filter(|run| *run > first && run.cable == spacing.second.cable)?;
+                let distance = beside.distance(f64::midpoint(beside.from, beside.to))?;
+                ((distance - spacing.distance).abs() <= ALIKE).then_some((first, second))
+            });
+            pairs.extend(alike);
+            if pairs.len() >= spacing.pairs {
+                break;
+            }
+        }
+        pairs
+    }
+
+    /// What of a cable's cold tail a reach of so many mm, from the cable on, leaves short of its junction box: where it ends, and the way from
+    /// there. Where it ends below the box, that.
+    pub fn site_of_tail(&self, cable: &Cable, reach: f64) -> Option<Site> {
+        beyond_reach(&self.tail(cable), reach)
+    }
+
+    /// As [`site_of_tail`](Self::site_of_tail), of the tail at a cable's far end.
+    pub fn site_of_second_tail(&self, tail: &SecondTail, reach: f64) -> Option<Site> {
+        beyond_reach(&self.second_tail(tail), reach)
+    }
+
+    /// The pieces of a cable from one of its ends on.
+    fn pieces_from(&self, end: CableEnd) -> Vec<Piece> {
+        let runs = self.room.cables[end.cable].runs.iter().map(|run| run.piece());
+        if end.far {
+            runs.rev().map(Piece::reversed).take(MOST_STRETCHES).collect()
+        } else {
+            runs.take(MOST_STRETCHES).collect()
+        }
+    }
+
+    /// An end of a cable, with what lies straight from there to the first turn.
+    pub fn site_of_straight(&self, end: CableEnd) -> Option<Site> {
+        let straight = first_of(&self.pieces_from(end), self.straight_at(end));
+        Some(Site { stretches: straight, ..Site::at(self.end_at(end)?) })
+    }
+
+    /// An end of a cable, with a little of the cold tail and of the cable that meet there.
+    pub fn site_of_bend(&self, end: CableEnd) -> Option<Site> {
+        let cable = &self.room.cables[end.cable];
+        let route = if end.far { self.second_tail(cable.second_tail.as_ref()?) } else { self.tail(cable) };
+        let mut tail: Vec<Piece> = Piece::of_line(&route).map(Piece::reversed).collect();
+        tail.reverse();
+        let mut shown = first_of(&tail, BEND_SHOWN);
+        shown.extend(first_of(&self.pieces_from(end), BEND_SHOWN));
+        Some(Site { stretches: shown, ..Site::at(self.end_at(end)?) })
     }
 
     /// Where a cold tail lies alongside a sensor's conduit.

@@ -2,7 +2,7 @@
 
 use super::{Point, Run};
 use crate::geometry::tolerance::TOUCH;
-use crate::geometry::{cross, distance, dot};
+use crate::geometry::{along, cross, distance, dot};
 
 /// A corner of a cable, where one run ends and the next begins.
 #[derive(Debug, Clone, Copy, PartialEq)]
@@ -19,6 +19,24 @@ impl Turn {
     /// By how much the direction changes, radians.
     pub fn angle(&self) -> f64 {
         2.0 * self.half_tangent.atan()
+    }
+
+    /// The curve of its largest radius between two runs, as so many chords, by their ends, mm; nothing where there is no room for one.
+    pub fn curve(&self, before: &Run, after: &Run, chords: u32) -> Vec<Point> {
+        let tangent = self.radius * self.half_tangent;
+        if !tangent.is_finite() || tangent <= 0.0 {
+            return Vec::new();
+        }
+        let (into, out) = (before.end - before.start, after.end - after.start);
+        let from = along(before.end, before.start, tangent / before.length());
+        let hand = if cross(into, out) > 0.0 { 1.0 } else { -1.0 };
+        let way = into / before.length();
+        let side = Point { x: -way.y, y: way.x } * hand;
+        let at = |share: f64| {
+            let (sine, cosine) = (self.angle() * share).sin_cos();
+            from + way * (self.radius * sine) + side * (self.radius * (1.0 - cosine))
+        };
+        (0..=chords).map(|step| at(f64::from(step) / f64::from(chords))).collect()
     }
 }
 

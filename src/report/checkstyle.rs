@@ -11,7 +11,7 @@ use super::xml::one_line;
 use super::{Reporter, Summary};
 use crate::alike::{Alike, alike};
 use crate::checker::Report;
-use crate::finding::Severity;
+use crate::finding::{Finding, Severity};
 use crate::source::FileId;
 
 /// The Checkstyle output.
@@ -28,18 +28,19 @@ struct Entry {
 }
 
 impl Entry {
-    fn of(found: &Alike<'_>, (line, column): (usize, usize)) -> Entry {
+    fn of(found: &Alike<'_>, (line, column): (usize, usize), all: &[Finding]) -> Entry {
         let finding = found.worst;
+        let said = super::numbered(&finding.message, found.number(), all);
         let severity = match (&finding.accepted, finding.severity) {
             (None, Severity::Error) => "error",
             (None, Severity::Warning) => "warning",
             _ => "info",
         };
         let message = match &finding.accepted {
-            Some(accepted) => format!("accepted: {}; agreed: {}", finding.message, accepted.reason),
+            Some(accepted) => format!("accepted: {said}; agreed: {}", accepted.reason),
             None => {
                 let advice = finding.advice.as_ref().map(|advice| format!("advice: {advice}"));
-                let parts = [Some(finding.message.clone()), found.others(), advice];
+                let parts = [Some(said), found.others(), advice];
                 parts.into_iter().flatten().collect::<Vec<_>>().join("; ")
             }
         };
@@ -81,7 +82,7 @@ impl Reporter for Checkstyle {
             let place = found.worst.place();
             if let Some(file) = report.sources.get(place.file) {
                 let at = file.line_and_column(place.span.start());
-                files.entry(place.file).or_default().push(Entry::of(&found, at));
+                files.entry(place.file).or_default().push(Entry::of(&found, at, &report.findings));
             }
         }
         let named = files.iter().filter_map(|(id, entries)| Some((report.sources.get(*id)?, entries)));

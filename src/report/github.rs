@@ -9,7 +9,7 @@ use super::{Reporter, Summary};
 use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::finding::Severity;
-use crate::source::{Sources, one_line, printable, slashed};
+use crate::source::{one_line, printable, slashed};
 use crate::text::counted;
 
 /// The output for GitHub's log.
@@ -26,8 +26,9 @@ fn property(text: &str) -> String {
     message(text).replace(':', "%3A").replace(',', "%2C")
 }
 
-fn command(found: &Alike<'_>, sources: &Sources) -> String {
-    let finding = found.worst;
+fn command(found: &Alike<'_>, report: &Report) -> String {
+    let (finding, sources) = (found.worst, &report.sources);
+    let said = super::numbered(&finding.message, found.number(), &report.findings);
     let word = match (&finding.accepted, finding.severity) {
         (None, Severity::Error) => "error",
         (None, Severity::Warning) => "warning",
@@ -47,8 +48,8 @@ fn command(found: &Alike<'_>, sources: &Sources) -> String {
     }
     properties.push(format!("title={}", property(&finding.rule)));
     let mut text = match &finding.accepted {
-        Some(accepted) => format!("accepted: {}\nagreed: {}", finding.message, accepted.reason),
-        None => finding.message.clone(),
+        Some(accepted) => format!("accepted: {said}\nagreed: {}", accepted.reason),
+        None => said,
     };
     if let Some(others) = found.others() {
         let _ = write!(text, "\n{others}");
@@ -61,7 +62,7 @@ fn command(found: &Alike<'_>, sources: &Sources) -> String {
 
 impl Reporter for Github {
     fn plan(&self, report: &Report) -> Vec<u8> {
-        let lines = alike(&report.findings).into_iter().map(|found| command(&found, &report.sources));
+        let lines = alike(&report.findings).into_iter().map(|found| command(&found, report));
         lines.collect::<String>().into_bytes()
     }
 

@@ -11,7 +11,7 @@ use crate::alike::{Alike, alike};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity};
 use crate::fingerprint::fingerprint;
-use crate::source::{Sources, one_line, slashed};
+use crate::source::{one_line, slashed};
 
 /// The output for GitLab.
 #[derive(Debug, Clone, Copy, Default)]
@@ -27,13 +27,13 @@ fn severity(finding: &Finding) -> &'static str {
     }
 }
 
-fn entry(found: &Alike<'_>, sources: &Sources) -> Option<String> {
-    let finding = found.worst;
+fn entry(found: &Alike<'_>, report: &Report) -> Option<String> {
+    let (finding, sources) = (found.worst, &report.sources);
     let place = finding.place();
     let file = sources.get(place.file)?;
     let lines = [place.span.start(), place.span.end()].map(|at| file.line_and_column(at).0);
-    let parts =
-        [Some(finding.message.clone()), found.others(), finding.advice.as_ref().map(|own| format!("advice: {own}"))];
+    let said = super::numbered(&finding.message, found.number(), &report.findings);
+    let parts = [Some(said), found.others(), finding.advice.as_ref().map(|own| format!("advice: {own}"))];
     let entry = json!({
         "check_name": format!("layrule/{}", finding.rule),
         "description": parts.into_iter().flatten().collect::<Vec<_>>().join("; "),
@@ -55,7 +55,7 @@ impl Reporter for Gitlab {
 
     fn plan(&self, report: &Report) -> Vec<u8> {
         let open = alike(&report.findings).into_iter().filter(|found| found.worst.accepted.is_none());
-        let entries: Vec<String> = open.filter_map(|found| entry(&found, &report.sources)).collect();
+        let entries: Vec<String> = open.filter_map(|found| entry(&found, report)).collect();
         if entries.is_empty() { Vec::new() } else { format!("\n{}", entries.join(",\n")).into_bytes() }
     }
 

@@ -14,7 +14,7 @@ use super::{Reporter, Summary};
 use crate::checker::Report;
 use crate::finding::{Finding, Severity, ids};
 use crate::rules::packs::RuleSet;
-use crate::source::{FileId, Sources};
+use crate::source::FileId;
 use crate::text::counted;
 
 /// The JUnit output.
@@ -40,14 +40,15 @@ impl Junit {
 }
 
 /// One finding in words, place first.
-fn lines(finding: &Finding, sources: &Sources) -> String {
+fn lines(finding: &Finding, report: &Report) -> String {
     let mut text = String::new();
     let place = finding.place();
-    if let Some(file) = sources.get(place.file) {
+    if let Some(file) = report.sources.get(place.file) {
         let (line, column) = file.line_and_column(place.span.range().start);
         let _ = write!(text, "{}:{line}:{column}: ", file.name);
     }
-    let _ = writeln!(text, "{}: {}", finding.severity.word(), finding.message);
+    let said = super::numbered(&finding.message, finding.number, &report.findings);
+    let _ = writeln!(text, "{}: {said}", finding.severity.word());
     if let Some(advice) = finding.advice.as_ref().filter(|_| finding.accepted.is_none()) {
         let _ = writeln!(text, "  advice: {advice}");
     }
@@ -89,15 +90,7 @@ impl Xml {
 }
 
 impl Junit {
-    fn case(
-        &self,
-        xml: &mut Xml,
-        plan: &str,
-        rule: &str,
-        found: &[&Finding],
-        skipped: Option<&str>,
-        sources: &Sources,
-    ) {
+    fn case(&self, xml: &mut Xml, plan: &str, rule: &str, found: &[&Finding], skipped: Option<&str>, report: &Report) {
         let start = BytesStart::new("testcase").with_attributes([("classname", plan), ("name", rule), ("time", "0")]);
         xml.indent(4);
         let (failing, other): (Vec<&Finding>, Vec<&Finding>) = found.iter().partition(|finding| self.fails(finding));
@@ -107,18 +100,19 @@ impl Junit {
         }
         xml.event(Event::Start(start));
         if let Some(worst) = failing.iter().map(|finding| finding.severity).max() {
-            let first = one_line(&failing[0].message);
+            let first = super::numbered(&failing[0].message, failing[0].number, &report.findings);
+            let first = one_line(&first);
             let message = match failing.len() {
                 1 => first,
                 count => format!("{}, the first: {first}", counted(count, "finding")),
             };
-            let text: String = failing.iter().map(|finding| lines(finding, sources)).collect();
+            let text: String = failing.iter().map(|finding| lines(finding, report)).collect();
             xml.leaf("failure", &[("message", &message), ("type", worst.word())], &text);
         } else if let Some(reason) = skipped {
             xml.leaf("skipped", &[("message", &one_line(reason))], "");
         }
         if !other.is_empty() {
-            let text: String = other.iter().map(|finding| lines(finding, sources)).collect();
+            let text: String = other.iter().map(|finding| lines(finding, report)).collect();
             xml.leaf("system-out", &[], &text);
         }
         xml.indent(4);
@@ -156,7 +150,7 @@ impl Reporter for Junit {
         ])));
         for rule in &self.rules {
             let own = found.get(rule.as_str()).map_or(&[][..], Vec::as_slice);
-            self.case(&mut xml, &name, rule, own, skipped.get(rule.as_str()).copied(), &report.sources);
+            self.case(&mut xml, &name, rule, own, skipped.get(rule.as_str()).copied(), report);
         }
         xml.indent(2);
         xml.event(Event::End(BytesEnd::new("testsuite")));

@@ -13,7 +13,7 @@ pub mod text;
 mod xml;
 
 use crate::checker::Report;
-use crate::finding::Severity;
+use crate::finding::{Finding, Severity};
 use crate::fingerprint::Identity;
 use crate::text::counted;
 pub use crate::worded::Worded;
@@ -100,6 +100,12 @@ impl Summary {
             counts.iter().filter(|(count, _)| *count > 0).map(|(count, word)| counted(*count, word)).collect();
         if words.is_empty() { "no findings".into() } else { words.join(", ") }
     }
+}
+
+/// What is said of a finding, with the number by which a drawing marks it, where `all` are several.
+fn numbered(message: &str, number: u32, all: &[Finding]) -> String {
+    let several = all.iter().any(|finding| finding.number > 1);
+    if several { format!("{message} (no. {number})") } else { message.to_string() }
 }
 
 /// An output: what stands before all plans, for each of them, and after all.

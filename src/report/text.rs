@@ -86,7 +86,7 @@ fn broken(text: &str, width: Option<usize>, before: usize, indent: &str) -> Stri
     lines.join("\n").split_off(before.min(lines.first().map_or(0, |line| line.len())))
 }
 
-fn diagnostic(found: &Alike<'_>, sources: &Sources, width: Option<usize>, numbered: bool) -> Diagnostic<FileId> {
+fn diagnostic(found: &Alike<'_>, sources: &Sources, width: Option<usize>, all: &[Finding]) -> Diagnostic<FileId> {
     let finding = found.worst;
     let severity = match (finding.accepted.is_some(), finding.severity) {
         (true, _) => diagnostic::Severity::Note,
@@ -138,7 +138,7 @@ fn diagnostic(found: &Alike<'_>, sources: &Sources, width: Option<usize>, number
         Some(_) => format!("accepted: {}", finding.message),
         None => finding.message.clone(),
     };
-    let message = if numbered { format!("{message} (no. {})", found.number()) } else { message };
+    let message = super::numbered(&message, found.number(), all);
     // "warning[rule]: "
     let before = finding.severity.word().len() + finding.rule.len() + 4;
     let message = broken(&message, width, before, "  ");
@@ -154,11 +154,9 @@ impl Text {
         let files = Marked(sources);
         let styles = Styles::default();
         let mut bytes = Vec::new();
-        // Of several the numbers are told, by which a drawing marks them.
-        let numbered = findings.iter().any(|finding| finding.number > 1);
         for found in alike(findings) {
             let finding = found.worst;
-            let diagnostic = diagnostic(&found, sources, self.width, numbered);
+            let diagnostic = diagnostic(&found, sources, self.width, findings);
             let done = if self.color {
                 emit_to_write_style(
                     &mut StylesWriter::new(Ansi::new(&mut bytes), &styles),

@@ -41,7 +41,7 @@ impl Judge<'_, '_> {
     fn site(&mut self, rule: &Rule, item: Item) -> Option<Site> {
         let Some(left) = self.sites_left.checked_sub(1) else { return item.spot(self.world).map(Site::at) };
         self.sites_left = left;
-        if let Some(site) = rule.program.require.as_ref().and_then(|condition| self.measured_at(condition)) {
+        if let Some(site) = rule.program.require.as_ref().and_then(|condition| self.measured_at(condition, false)) {
             return Some(site);
         }
         let spreads = |item: Item| matches!(item, Item::Cable(_) | Item::Room(_));
@@ -61,11 +61,11 @@ impl Judge<'_, '_> {
         pointed.or_else(|| item.site(self.world))
     }
 
-    /// Where the first comparison that fails is so, where what it compares knows that.
-    fn measured_at(&mut self, condition: &Expr) -> Option<Site> {
+    /// Where the first comparison is so that makes a condition come to `truth`, where what it compares knows that.
+    fn measured_at(&mut self, condition: &Expr, truth: bool) -> Option<Site> {
         match condition {
             Expr::Compare(_, left, right, _) => {
-                if !matches!(self.value(condition), Ok(Value::Truth(false))) {
+                if !matches!(self.value(condition), Ok(Value::Truth(found)) if found == truth) {
                     return None;
                 }
                 [(left, right), (right, left)].into_iter().find_map(|(measured, limit)| {
@@ -77,7 +77,8 @@ impl Judge<'_, '_> {
                     }
                 })
             }
-            Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.measured_at(part)),
+            Expr::And(list) | Expr::Or(list) => list.iter().find_map(|part| self.measured_at(part, truth)),
+            Expr::Not(inner) => self.measured_at(inner, !truth),
             _ => None,
         }
     }

@@ -104,6 +104,9 @@ impl Thing for InRoom<RunId> {
     }
 }
 
+/// By how many straight pieces the curve of a corner is shown.
+const CHORDS: u32 = 8;
+
 /// A corner of a cable.
 #[derive(Debug, Clone, Copy, PartialEq)]
 pub struct TurnOf {
@@ -133,6 +136,15 @@ impl Thing for TurnOf {
 
     fn spot(self, world: &World<'_>) -> Option<Point> {
         Some(world.cable(self.cable).runs.get(self.turn.run)?.end)
+    }
+
+    /// Its curve, as tight as it has to be there.
+    fn site(self, world: &World<'_>) -> Option<Site> {
+        let runs = &world.cable(self.cable).runs;
+        let [before, after] = runs.get(self.turn.run..self.turn.run + 2)? else { return None };
+        let curve = self.turn.curve(before, after, CHORDS);
+        let middle = curve.get(curve.len() / 2).copied().or_else(|| self.spot(world))?;
+        Some(Site { stretches: Piece::of_line(&curve).collect(), ..Site::at(middle) })
     }
 
     fn subjects(self, world: &World<'_>) -> Vec<Subject> {

@@ -223,6 +223,25 @@ fn what_is_under_the_pointer_is_explained() {
     let rule = client.ask("textDocument/hover", at)["contents"]["value"].to_string();
     assert!(rule.contains("30 mA") && rule.contains("IEC 60364"), "{rule}");
 
+    let drawn = uri(folder.0.path(), "drawn.lay");
+    client.open_text(&drawn, DRAWN);
+    let mut hover = |part: &str, within: usize| {
+        let at = client.at(&drawn, part, within);
+        client.ask("textDocument/hover", at)["contents"]["value"].as_str().unwrap_or("nothing").to_string()
+    };
+    for (part, wanted) in [
+        ("drawing {", "drawing {"),
+        ("owner", "owner \"NAME\""),
+        ("revision", "revision \"TEXT\""),
+        ("drawn \"", "drawn \"NAME\""),
+        ("north 30", "north 30 deg"),
+        ("door hall", "hinged"),
+        ("level up", "stairs up north"),
+    ] {
+        let said = hover(part, 2);
+        assert!(said.contains(wanted), "`{wanted}` is not in what is said of `{part}`: {said}");
+    }
+
     let pack = uri(folder.0.path(), "ours.rule");
     client.open_text(&pack, PACK);
     let mut hover = |part: &str, within: usize| {
@@ -237,6 +256,8 @@ fn what_is_under_the_pointer_is_explained() {
     assert!(hover("require", 2).contains("require CONDITION"));
     assert_eq!(client.leave(), 0);
 }
+
+const DRAWN: &str = "drawing {\n  owner \"Harrow Mill\"\n  revision \"B\"\n  drawn \"R. Ansell\" 2026-10-02\n}\nnorth 30 deg\nroom hall {\n  outline (0, 0) (1200, 0) (1200, 5000) (0, 5000)\n  door hall wall 1 from 200 to 1000 hinged left outward\n  level up stairs up north rect (0, 4000) (1200, 5000)\n}\n";
 
 const PACK: &str = "rule short-run {\n  about \"Run too short\"\n  severity note\n  basis practice\n  limit least = 30 mm \"from bend to bend\"\n  check run in runs\n  let near = run.nearest-wall\n  require run.wall-distance >= least and near.length > least\n  message \"{run} is {run.length} long; {least} is the least\"\n}\n\namend spacing {\n  limit minimum = 60 mm\n}\n";
 
@@ -309,7 +330,7 @@ fn what_could_stand_there_is_offered() {
         in_table("  K-1 20 W 2 m 2645 "),
         in_table("  columns output "),
     );
-    let cases: [(&str, &[&str], &[&str]); 40] = [
+    let cases: [(&str, &[&str], &[&str]); 48] = [
         (&row, &["gap"], &["W-20", "columns"]),
         (&lines, &["columns", "voltage", "tolerance", "screen"], &["kit", "run"]),
         (&output, &["W", "kW"], &["m", "ohm"]),
@@ -319,6 +340,14 @@ fn what_could_stand_there_is_offered() {
         ("", &["room", "use", "kit"], &["cable", "run"]),
         ("  ca", &["cable", "deviation", "outline"], &["use", "loops"]),
         ("  cable b {\n    ", &["run", "loops", "kit"], &["outline"]),
+        ("}\n", &["drawing", "north", "room"], &["owner", "door"]),
+        ("}\ndrawing {\n  ", &["owner", "address", "number", "revision", "drawn", "checked", "approved"], &["run"]),
+        ("}\nnorth 30 ", &["deg"], &["mm", "room"]),
+        ("  door hall wall 1 from 3 to 4 ", &["hinged", "through"], &["left", "gap"]),
+        ("  door hall wall 1 from 3 to 4 hinged ", &["left", "right"], &["inward", "hinged"]),
+        ("  door hall wall 1 from 3 to 4 hinged left ", &["inward", "outward"], &["left", "through"]),
+        ("  level steps stairs ", &["up", "down", "rect"], &["north"]),
+        ("  level steps stairs down ", &["north", "south", "east", "west"], &["rect", "up"]),
         ("  cable b {\n    kit W-", &["W-20"], &["a", "gap", "run"]),
         ("  cable b {\n    tail ", &["j", "cable"], &["t", "W-20"]),
         ("  cable b {\n    tail cable ", &["a"], &["j"]),

@@ -6,7 +6,7 @@ use std::path::Path;
 use layrule::checker::{self, Report};
 use layrule::draw::sheet::{Paper, SCALES};
 use layrule::draw::{Drawing, Request, draw, export};
-use layrule::finding::Finding;
+use layrule::finding::{Finding, Severity};
 use layrule::geometry::{Bounds, Ring};
 use layrule::measure::length::laid_length;
 use layrule::measure::plan::Measured;
@@ -271,6 +271,48 @@ fn what_was_not_checked_is_counted() {
     };
     assert!(said(12).contains("12 rules not checked") && said(1).contains("1 rule not checked"), "{}", said(12));
     assert!(!said(0).contains("not checked"));
+    // A line by itself, behind the list, and where there is none.
+    let request = Request { findings: true, unchecked: 3, ..request(&report.findings) };
+    for (found, before) in [(&report.findings[..], "list-entry"), (&[], "")] {
+        let drawing = draw_first(&plan, &Request { found, ..request });
+        let document = Document::parse(&drawing.svg).expect("XML");
+        let line = document.descendants().find(|node| node.text() == Some("3 rules not checked")).expect("a line");
+        let own = line.ancestors().find(|node| node.attribute("class") == Some("finding-list")).expect("the list");
+        let first = own.children().find(|node| node.is_element()).expect("something");
+        assert_eq!(first.attribute("class").unwrap_or_default(), before);
+    }
+}
+
+/// The legend has a sample of each kind of mark that the sheet bears, and of no other.
+#[test]
+fn marks_of_findings_are_in_the_legend() {
+    const WORDS: [(&str, &str); 3] = [
+        ("fault-stretch", "stretch of a finding"),
+        ("fault-patch", "floor of a finding"),
+        ("fault-bay", "bay of a finding"),
+    ];
+    let mut seen = [0; 3];
+    for name in ["wall-clearance", "cold-patch", "bay-size", "crossing", "rcd-type"] {
+        let (plan, report) = fault(name);
+        let drawing = draw_first(&plan, &Request { findings: true, ..request(&report.findings) });
+        let document = Document::parse(&drawing.svg).expect("XML");
+        let legend = by_class(&document, "legend")[0];
+        let says = |words: &str| legend.descendants().any(|node| node.text() == Some(words));
+        for ((class, words), seen) in WORDS.iter().zip(&mut seen) {
+            let any = !by_class(&document, class).is_empty();
+            assert_eq!(says(words), any, "{name}: {words}");
+            *seen += usize::from(any);
+        }
+        for (severity, words) in
+            [(Severity::Error, "error, by its number"), (Severity::Warning, "warning, by its number")]
+        {
+            let any = report.findings.iter().any(|finding| finding.severity == severity && finding.accepted.is_none());
+            assert_eq!(says(words), any, "{name}: {words}");
+        }
+        let without = draw_first(&plan, &request(&[]));
+        assert!(WORDS.iter().all(|(_, words)| !without.svg.contains(words)), "{name}");
+    }
+    assert!(seen.iter().all(|count| *count > 0), "{seen:?}");
 }
 
 #[test]
@@ -394,6 +436,32 @@ fn second_tails_and_sleeves_are_drawn() {
     assert_eq!(sleeve.len(), 2);
     assert!(sleeve.iter().all(|side| side[0].x < 200.0 && side[1].x > 200.0 && (side[0].y - 1000.0).abs() < 60.0));
     assert!(drawing.svg.contains(">sleeve<"));
+}
+
+/// ISO 32000-1, 14.8.4: the drawing is a figure with words in its stead, findings are a list, an item each, the title block is a table of
+/// heads and cells; what says nothing is no part of it.
+#[test]
+fn parts_of_a_page_are_tagged() {
+    let (plan, report) = fault("under-partition");
+    let numbers = layrule::alike::together(&report.findings).len();
+    let drawing = draw_first(&plan, &Request { findings: true, ..request(&report.findings) });
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let fields = document.descendants().filter(|node| node.has_attribute("data-field"));
+    let fields = fields.filter(|node| node.text().is_some_and(|text| !text.trim().is_empty())).count();
+    let pdf = export::pdf(std::slice::from_ref(&drawing)).expect("PDF");
+    let text = String::from_utf8_lossy(&pdf).replace("/S /", "/S/");
+    let count = |tag: &str| {
+        let wanted = format!("/S/{tag}");
+        let after = text.split(&wanted).skip(1);
+        after.filter(|rest| !rest.starts_with(|c: char| c.is_ascii_alphanumeric())).count()
+    };
+    assert_eq!((count("Figure"), count("L"), count("LI")), (1, 1, numbers));
+    assert!(text.contains(&drawing.shows), "words in its stead");
+    // The title block, cables, areas, loads and supplies; each row has a head.
+    assert_eq!(count("Table"), 5);
+    assert!(fields > 4 && count("TR") >= fields && count("TH") >= count("TR") - 1, "{fields}");
+    let blocks = by_class(&document, "block").len();
+    assert_eq!(count("H1"), blocks);
 }
 
 #[test]
@@ -554,8 +622,9 @@ fn shading_read_back_is_the_map_of_the_floor() {
         }
     }
     assert!(asked > 500, "{asked}");
-    let words: Vec<&str> = by_class(&document, "isotherm")
+    let words: Vec<&str> = ["isotherm", "extreme"]
         .iter()
+        .flat_map(|class| by_class(&document, class))
         .filter_map(|node| node.descendants().filter_map(|one| one.text()).map(str::trim).find(|text| !text.is_empty()))
         .collect();
     let free = measured.room(0).expect("a room").free_cells(&map, 0.0);

@@ -3,11 +3,12 @@
 
 use layrule::checker;
 use layrule::draw::canvas::Frame;
+use layrule::draw::sheet::{Paper, Scales};
 use layrule::draw::{Drawing, Request, draw};
 use layrule::measure::plan::Measured;
 use layrule::model::load::Library;
 use layrule::model::resolve::resolve;
-use layrule::model::{Plan, Point};
+use layrule::model::{Plan, Point, Room, Shape};
 use layrule::source::Disk;
 use roxmltree::{Document, Node};
 
@@ -20,6 +21,10 @@ struct Written {
     words: String,
     /// A run's number stands on its run.
     on_run: bool,
+    /// A number on its isotherm, which has no other place than along that.
+    on_line: bool,
+    /// What something is called, which may be led to from anywhere: it is to lie on no line at all.
+    is_name: bool,
 }
 
 /// What stands in an element.
@@ -44,7 +49,15 @@ fn written(document: &Document<'_>) -> Vec<Written> {
         let words = words_of(node);
         let leader = node.children().find(|child| child.has_tag_name("line")).and_then(line_of);
         let frame = Frame { left: sides[0], top: sides[1], right: sides[2], bottom: sides[3] };
-        Some(Written { frame, leader, words, on_run: node.attribute("class") == Some("run-number") })
+        let class = node.attribute("class").unwrap_or_default();
+        Some(Written {
+            frame,
+            leader,
+            words,
+            on_run: class == "run-number",
+            on_line: class == "isotherm",
+            is_name: ["name", "end", "extreme"].contains(&class),
+        })
     });
     labels.collect()
 }
@@ -70,11 +83,43 @@ struct Sheet {
     cables: Vec<(Point, Point)>,
     walls: Vec<(Point, Point)>,
     dimensions: Vec<(Point, Point)>,
-    /// Tails, conduits, joints, pipes, thresholds, the outer sides of walls, and whatever lines words have.
+    /// Tails, conduits, joints, pipes and thresholds.
+    routes: Vec<(Point, Point)>,
+    /// The edges of what stands in the room, and of rugs.
+    edges: Vec<(Point, Point)>,
+    /// Discs of findings.
+    discs: Vec<Frame>,
+    /// Routes, edges, the outer sides of walls, and whatever lines words have.
     lines: Vec<(Point, Point)>,
     /// Devices, marks, and the strip with scale bar and north.
     boxes: Vec<Frame>,
     room: Frame,
+}
+
+/// Tails, conduits, joints, pipes and thresholds on paper.
+pub(super) fn routes(room: &Room, drawing: &Drawing) -> Vec<(Point, Point)> {
+    let on = |at: Point| drawing.sheet.on_paper(at);
+    let junction = |at: Option<usize>| at.map(|at| room.junctions[at].at);
+    let tails = room
+        .cables
+        .iter()
+        .map(|cable| junction(cable.junction).into_iter().chain(cable.tail.iter().copied()).collect());
+    let second = room.cables.iter().filter_map(|cable| cable.second_tail.as_ref());
+    let second = second.map(|tail| junction(tail.junction).into_iter().chain(tail.route.iter().copied()).collect());
+    let conduits = room.sensors.iter().map(|sensor| {
+        let from = room.thermostats.get(sensor.thermostat).map(|own| own.at);
+        from.into_iter().chain(sensor.conduit.iter().copied()).collect()
+    });
+    let drawn = room.lines.iter().map(|line| line.points.clone());
+    let routes: Vec<Vec<Point>> = tails.chain(second).chain(conduits).chain(drawn).collect();
+    routes.iter().flat_map(|route| route.windows(2).map(|pair| (on(pair[0]), on(pair[1])))).collect()
+}
+
+/// Junction boxes, thermostats and tips of sensors on paper.
+pub(super) fn devices<'d>(room: &'d Room, drawing: &'d Drawing) -> impl Iterator<Item = Point> + 'd {
+    let devices = room.junctions.iter().map(|own| own.at).chain(room.thermostats.iter().map(|own| own.at));
+    let tips = room.sensors.iter().filter_map(|sensor| sensor.conduit.last().copied());
+    devices.chain(tips).map(|at| drawing.sheet.on_paper(at))
 }
 
 fn round(at: Point, by: f64) -> Frame {
@@ -100,24 +145,24 @@ impl Sheet {
                 lines.push((*a + side, *b + side));
             }
         }
-        let junction = |at: Option<usize>| at.map(|at| room.junctions[at].at);
-        let routes = room
-            .cables
-            .iter()
-            .map(|cable| junction(cable.junction).into_iter().chain(cable.tail.iter().copied()).collect());
-        let second = room.cables.iter().filter_map(|cable| cable.second_tail.as_ref());
-        let second = second.map(|tail| junction(tail.junction).into_iter().chain(tail.route.iter().copied()).collect());
-        let conduits = room.sensors.iter().map(|sensor| {
-            let from = room.thermostats.get(sensor.thermostat).map(|own| own.at);
-            from.into_iter().chain(sensor.conduit.iter().copied()).collect()
+        let routes = routes(room, drawing);
+        let shapes = room.areas.iter().map(|area| &area.shape).chain(room.rugs.iter().map(|rug| &rug.shape));
+        let rings = shapes.map(|shape| match shape {
+            Shape::Polygon(corners) => corners.clone(),
+            Shape::Circle { .. } => shape.bounds().corners().to_vec(),
         });
-        let drawn = room.lines.iter().map(|line| line.points.clone());
-        let routes: Vec<Vec<Point>> = routes.chain(second).chain(conduits).chain(drawn).collect();
-        lines.extend(routes.iter().flat_map(|route| route.windows(2).map(|pair| paper(pair[0], pair[1]))));
-        let devices = room.junctions.iter().map(|own| own.at).chain(room.thermostats.iter().map(|own| own.at));
-        let tips = room.sensors.iter().filter_map(|sensor| sensor.conduit.last().copied());
-        boxes.extend(devices.chain(tips).map(|at| round(on(at), 1.5)));
+        let edges: Vec<(Point, Point)> = rings
+            .flat_map(|ring| (0..ring.len()).map(move |at| (ring[at], ring[(at + 1) % ring.len()])))
+            .map(|(a, b)| paper(a, b))
+            .collect();
+        lines.extend(routes.iter().chain(&edges));
+        boxes.extend(devices(room, drawing).map(|at| round(at, 1.5)));
         let labels = document.descendants().find(|node| node.attribute("class") == Some("labels")).expect("labels");
+        let rings = labels.descendants().filter(|node| node.attribute("class") == Some("finding-number"));
+        let rings = rings.filter_map(|node| node.children().find(|child| child.has_tag_name("circle")));
+        let number =
+            |node: Node<'_, '_>, name: &str| node.attribute(name).expect("it").parse::<f64>().expect("a number");
+        let discs = rings.map(|ring| round(Point { x: number(ring, "cx"), y: number(ring, "cy") }, 1.9)).collect();
         for node in labels.descendants() {
             let read = |name: &str| node.attribute(name).and_then(|figure| figure.parse::<f64>().ok()).unwrap_or(0.0);
             match node.tag_name().name() {
@@ -141,7 +186,8 @@ impl Sheet {
             boxes.push(low);
         }
         let dimensions = dimension_lines(document);
-        Sheet { cables, walls, dimensions, lines, boxes, room: drawing.sheet.drawing.grown(-1.5) }
+        let room = drawing.sheet.drawing.grown(-1.5);
+        Sheet { cables, walls, dimensions, routes, edges, discs, lines, boxes, room }
     }
 
     /// Whether a box and its leader lie on nothing of the sheet, and on none of what is written but `but`.
@@ -168,7 +214,7 @@ fn avoidable(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
     let all = written(&document);
     let sheet = Sheet::of(plan, index, drawing, &document);
     let mut found = Vec::new();
-    for (number, one) in all.iter().enumerate() {
+    for (number, one) in all.iter().enumerate().filter(|(_, one)| !one.on_line) {
         let on = all.iter().enumerate().filter(|(other, _)| *other != number).find_map(|(_, other)| {
             let meets = one.frame.meets(&other.frame);
             let crossed = one.leader.is_some_and(|(a, b)| other.frame.cut_by(a, b));
@@ -179,7 +225,12 @@ fn avoidable(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
             let lines = sheet.cables.iter().filter(|_| !one.on_run).chain(&sheet.dimensions).chain(&sheet.walls);
             lines.into_iter().any(|(a, b)| one.frame.cut_by(*a, *b)).then(|| "a line".to_string())
         };
-        let Some(on) = on.or_else(line) else { continue };
+        let disc = || sheet.discs.iter().any(|disc| one.frame.meets(disc)).then(|| "a disc".to_string());
+        let other = || {
+            let mut lines = sheet.routes.iter().chain(&sheet.edges).filter(|_| one.is_name);
+            lines.any(|(a, b)| one.frame.cut_by(*a, *b)).then(|| "what is drawn".to_string())
+        };
+        let Some(on) = on.or_else(line).or_else(disc).or_else(other) else { continue };
         let at = one.leader.map_or_else(|| one.frame.middle(), |(_, to)| to);
         let (wide, high) = (one.frame.width(), one.frame.height());
         let spot = (-30..=30).flat_map(|x| (-30..=30).map(move |y| (f64::from(x), f64::from(y)))).find(|(x, y)| {
@@ -221,6 +272,25 @@ fn nothing_written_on_the_examples_lies_on_anything_that_it_could_keep_off() {
     let (sheets, told) = hold_folder("examples", true);
     assert!(sheets > 10);
     assert!(told.is_empty(), "{}", told.join("\n"));
+}
+
+/// As the floor's warmth is shown: where it is warmest and coolest is named beside the rest.
+#[test]
+fn nothing_written_on_warm_floors_lies_on_anything_that_it_could_keep_off() {
+    let library = Library::new(&Disk, root(), root());
+    let (mut sheets, mut told) = (0, Vec::new());
+    for name in EXAMPLES {
+        let path = root().join(format!("examples/{name}.lay"));
+        let measured = Measured::new(resolve(library.load(&path, name).expect("a plan")));
+        for (index, room) in measured.rooms().enumerate() {
+            let map = room.temperature_map().expect("its floor is known");
+            let drawing = draw(room, &Request { heat: Some(&*map), ..request(&[], false) });
+            sheets += 1;
+            assert!(drawing.svg.contains("coolest"));
+            told.extend(avoidable(measured.plan(), index, &drawing).into_iter().map(|what| format!("{name}: {what}")));
+        }
+    }
+    assert!(sheets > 9 && told.is_empty(), "{}", told.join("\n"));
 }
 
 #[test]
@@ -286,51 +356,182 @@ fn nothing_written_on_rooms_by_lot_lies_on_anything_that_it_could_keep_off() {
     assert!(told.is_empty(), "{} in all\n{}", told.len(), told.join("\n"));
 }
 
-/// Each dimension is as long on paper as it says, at the drawing's scale, and none crosses a wall or another.
-#[test]
-fn dimensions_are_as_long_as_they_say_and_cross_neither_walls_nor_each_other() {
-    let library = Library::new(&Disk, root(), root());
-    for name in [
-        "bathroom",
-        "boot-room",
-        "flat-6",
-        "garden-room",
-        "hall",
-        "kitchen",
-        "living-room",
-        "loft",
-        "studio",
-        "two-bays",
-    ] {
-        let path = root().join(format!("examples/{name}.lay"));
-        let plan = resolve(library.load(&path, name).expect("a plan"));
-        let measured = Measured::new(plan);
-        for (index, room) in measured.rooms().enumerate() {
-            let drawing = draw(room, &request(&[], false));
-            let document = Document::parse(&drawing.svg).expect("XML");
-            let sheet = Sheet::of(measured.plan(), index, &drawing, &document);
-            let mut seen = 0;
-            for node in document.descendants().filter(|node| node.attribute("class") == Some("dimension")) {
-                let said: f64 = node.attribute("data-mm").expect("a length").parse().expect("a number");
-                let Some((a, b)) = node.children().find(|child| child.has_tag_name("line")).and_then(line_of) else {
-                    continue;
-                };
-                let long = (b.x - a.x).hypot(b.y - a.y) * drawing.sheet.scale;
-                // Lines are written to 0.001 mm of paper.
-                assert!((long - said).abs() < 0.002 * drawing.sheet.scale, "{name}: {long} for {said}");
-                seen += 1;
-            }
-            assert!(seen > 3, "{name}");
-            for (number, one) in sheet.dimensions.iter().enumerate() {
-                assert!(!sheet.walls.iter().any(|wall| cross(*one, *wall)), "{name}: {one:?} crosses a wall");
-                let other = sheet.dimensions[number + 1..].iter().find(|other| cross(*one, **other));
-                assert!(other.is_none(), "{name}: {one:?} crosses {other:?}");
-            }
-            let all = written(&document);
-            let crossed = all.iter().find(|one| sheet.dimensions.iter().any(|(a, b)| one.frame.cut_by(*a, *b)));
-            assert!(crossed.is_none(), "{name}: {:?}", crossed.map(|one| &one.words));
+/// What is wrong with a sheet's dimensions: each has to be as long on paper as it says, at the drawing's scale, and none may cross a wall,
+/// another or what is written.
+fn wrong_dimensions(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let sheet = Sheet::of(plan, index, drawing, &document);
+    let mut wrong = Vec::new();
+    for node in document.descendants().filter(|node| node.attribute("class") == Some("dimension")) {
+        let said: f64 = node.attribute("data-mm").expect("a length").parse().expect("a number");
+        let Some((a, b)) = node.children().find(|child| child.has_tag_name("line")).and_then(line_of) else {
+            continue;
+        };
+        let long = (b.x - a.x).hypot(b.y - a.y) * drawing.sheet.scale;
+        // Lines are written to 0.001 mm of paper.
+        if (long - said).abs() >= 0.002 * drawing.sheet.scale {
+            wrong.push(format!("{long} for {said}"));
         }
     }
+    for (number, one) in sheet.dimensions.iter().enumerate() {
+        let wall = sheet.walls.iter().find(|wall| cross(*one, **wall));
+        let other = sheet.dimensions[number + 1..].iter().find(|other| cross(*one, **other));
+        wrong.extend(wall.map(|_| format!("{one:?} crosses a wall")));
+        wrong.extend(other.map(|other| format!("{one:?} crosses {other:?}")));
+    }
+    let crossed = written(&document).into_iter();
+    let crossed = crossed.filter(|one| sheet.dimensions.iter().any(|(a, b)| one.frame.cut_by(*a, *b)));
+    wrong.extend(crossed.map(|one| format!("a dimension crosses `{}`", one.words)));
+    wrong
+}
+
+#[test]
+fn dimensions_are_as_long_as_they_say_and_cross_neither_walls_nor_each_other() {
+    let mut wrong = Vec::new();
+    let mut hold = |name: &str, measured: &Measured| {
+        for (index, room) in measured.rooms().enumerate() {
+            let drawing = draw(room, &request(&[], false));
+            let found = wrong_dimensions(measured.plan(), index, &drawing);
+            wrong.extend(found.into_iter().map(|what| format!("{name}: {what}")));
+        }
+    };
+    let library = Library::new(&Disk, root(), root());
+    for name in EXAMPLES {
+        let path = root().join(format!("examples/{name}.lay"));
+        hold(name, &Measured::new(resolve(library.load(&path, name).expect("a plan"))));
+    }
+    hold("crowded", &Measured::new(plan(CROWDED)));
+    for number in 0..60 {
+        hold(&format!("varied {number}"), &Measured::new(plan(&crate::varied::plan(number))));
+    }
+    assert!(wrong.is_empty(), "{} in all\n{}", wrong.len(), wrong.join("\n"));
+}
+
+const EXAMPLES: [&str; 10] =
+    ["bathroom", "boot-room", "flat-6", "garden-room", "hall", "kitchen", "living-room", "loft", "studio", "two-bays"];
+
+/// A room in which much stands, so that a row or two a side don't hold what is to be dimensioned.
+const CROWDED: &str = "room utility \"Utility room\" {
+  outline (0, 0) (3600, 0) (3600, 2800) (2600, 2800) (2600, 3400) (0, 3400)
+  door hall wall 1 from 300 to 1100
+  door garden wall 2 from 900 to 1700
+  door store wall 6 from 1900 to 2700
+  fixture bench unit rect (1400, 0) (2400, 500)
+  fixture sink basin rect (2500, 0) (3100, 450)
+  fixture dryer unit rect (3000, 2200) (3600, 2800)
+  fixture boiler unit rect (0, 3000) (400, 3400)
+  fixture shelf rect (700, 3100) (1500, 3400)
+  fixture post column rect (1700, 1500) (1900, 1700)
+  drill hook circle (600, 1200) radius 40
+  drill foot circle (2900, 1100) radius 40
+  junction j1 (3600, 600) height 300
+  junction j2 (0, 600) height 300
+  thermostat t1 (3600, 700) height 1200 rated 16 A
+  thermostat t2 (0, 750) height 1200 rated 16 A
+  cable a {
+    by t2
+    tail j2 (60, 600) (60, 760)
+    start (60, 760)
+    loops 8 of 1400 east, stepping 90 north
+  }
+  cable b {
+    by t1
+    tail j1 (3500, 600) (3500, 800)
+    start (3500, 800)
+    loops 8 of 1400 west, stepping 100 north
+  }
+  sensor s1 from t2 (0, 805) (500, 805)
+  sensor s2 from t1 (3600, 850) (3000, 850)
+}
+";
+
+/// The places that are dimensioned on a sheet, mm of floor: those along x, and those along y.
+fn dimensioned(drawing: &Drawing) -> [Vec<f64>; 2] {
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let sheet = &drawing.sheet;
+    let mut found = [Vec::new(), Vec::new()];
+    for node in document.descendants().filter(|node| node.attribute("class") == Some("dimension")) {
+        let Some((a, b)) = node.children().find(|child| child.has_tag_name("line")).and_then(line_of) else {
+            continue;
+        };
+        if a.y == b.y {
+            found[0].extend([a, b].map(|at| (at.x - sheet.origin.x) * sheet.scale));
+        } else if a.x == b.x {
+            found[1].extend([a, b].map(|at| (sheet.origin.y - at.y) * sheet.scale));
+        }
+    }
+    found
+}
+
+/// What of a room's fixtures, doors, sensors and boxes isn't dimensioned, nor said on the sheet not to be.
+fn undimensioned(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
+    use layrule::model::LineKind;
+    let room = &plan.rooms[index];
+    let mut wanted: Vec<(String, Vec<Point>, bool)> = Vec::new();
+    for area in &room.areas {
+        let points = match &area.shape {
+            Shape::Circle { centre, .. } => vec![*centre],
+            Shape::Polygon(corners) => corners.clone(),
+        };
+        wanted.push((area.name.text.clone(), points, false));
+    }
+    for line in room.lines.iter().filter(|line| matches!(line.kind, LineKind::Door { .. })) {
+        wanted.push((line.name.text.clone(), line.points.clone(), true));
+    }
+    let sensors = room.sensors.iter().filter_map(|own| Some((&own.name, *own.conduit.last()?, false)));
+    let boxes = room.junctions.iter().map(|own| (&own.name, own.at, true));
+    let thermostats = room.thermostats.iter().map(|own| (&own.name, own.at, true));
+    let devices = sensors.chain(boxes).chain(thermostats);
+    wanted.extend(devices.map(|(name, at, in_wall)| (name.text.clone(), vec![at], in_wall)));
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let lacking = document.descendants().find(|node| node.attribute("class") == Some("lacking")).map(words_of);
+    let told = dimensioned(drawing);
+    let has = |axis: usize, at: f64| told[axis].iter().any(|own| (own - at).abs() < 0.6 + 0.002 * drawing.sheet.scale);
+    let is_told = |axis: usize, points: &[Point]| {
+        let along = points.iter().map(|at| if axis == 0 { at.x } else { at.y });
+        let (low, high) = along.fold((f64::INFINITY, f64::NEG_INFINITY), |(low, high), at| (low.min(at), high.max(at)));
+        has(axis, low) && has(axis, high)
+    };
+    let missing = wanted.into_iter().filter(|(name, points, in_wall)| {
+        let both = [is_told(0, points), is_told(1, points)];
+        // What stands in a wall is dimensioned along that.
+        let whole = if *in_wall { both.contains(&true) } else { both == [true, true] };
+        !whole && !lacking.as_ref().is_some_and(|words| words.contains(name.as_str()))
+    });
+    missing.map(|(name, ..)| name).collect()
+}
+
+/// Every fixture, door, sensor and box has its dimensions, in both directions or along its wall; at a scale that leaves no paper for them
+/// the sheet says which have none.
+#[test]
+fn all_that_stands_in_a_room_is_dimensioned() {
+    let mut missing = Vec::new();
+    let mut hold = |name: &str, measured: &Measured| {
+        for (index, room) in measured.rooms().enumerate() {
+            let drawing = draw(room, &request(&[], false));
+            let found = undimensioned(measured.plan(), index, &drawing);
+            missing.extend(found.into_iter().map(|what| format!("{name}: {what}")));
+        }
+    };
+    let library = Library::new(&Disk, root(), root());
+    for name in EXAMPLES {
+        let path = root().join(format!("examples/{name}.lay"));
+        hold(name, &Measured::new(resolve(library.load(&path, name).expect("a plan"))));
+    }
+    let crowded = Measured::new(plan(CROWDED));
+    assert!(crowded.plan().faults.is_empty(), "{:?}", crowded.plan().faults);
+    hold("crowded", &crowded);
+    for number in 0..60 {
+        hold(&format!("varied {number}"), &Measured::new(plan(&crate::varied::plan(number))));
+    }
+    assert!(missing.is_empty(), "{} in all\n{}", missing.len(), missing.join("\n"));
+    let room = crowded.room(0).expect("a room");
+    let free = draw(room, &request(&[], false));
+    assert!(!free.svg.contains("Not dimensioned"));
+    let tight = Request { paper: Some(Paper::A4), scales: Scales::Only(29.0), ..Request::new(&[]) };
+    let tight = draw(room, &tight);
+    assert!(tight.svg.contains("Not dimensioned, for want of room"));
+    assert_eq!(undimensioned(crowded.plan(), 0, &tight), Vec::<String>::new());
 }
 
 /// The first and the last run, the turns and the start of a cable are dimensioned from two walls, each by its own sum.

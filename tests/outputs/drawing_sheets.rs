@@ -208,3 +208,35 @@ fn swings_and_flights_are_drawn_as_told() {
         assert!(svg.contains(word), "{word}");
     }
 }
+
+/// Rows of dimensions stand beyond a leaf that opens outward, nothing is written across it or across the arrow up a stair, and the door is named.
+#[test]
+fn swings_and_flights_are_kept_clear() {
+    let text = "room hall {\n outline (0, 0) (1900, 0) (1900, 5000) (0, 5000)\n door store wall 2 from 2000 to 2800 hinged left outward\n \
+                door hall wall 4 from 1000 to 1800 hinged right\n level up stairs up north rect (0, 4000) (1200, 5000)\n}\n";
+    let measured = layrule::measure::plan::Measured::new(crate::common::plan(text));
+    let drawing = layrule::draw::draw(measured.room(0).expect("a room"), &layrule::draw::Request::new(&[]));
+    let document = roxmltree::Document::parse(&drawing.svg).expect("XML");
+    let on = |x: f64, y: f64| drawing.sheet.on_paper(layrule::model::Point { x, y });
+    // The leaf of the store reaches 800 mm beyond the wall to the east.
+    let edge = on(2700.0, 0.0).x;
+    let rows = document.descendants().filter(|node| node.attribute("data-side") == Some("east"));
+    let lines = rows.flat_map(|row| row.descendants()).filter(|node| node.attribute("class") == Some("dimension"));
+    let across = lines.filter_map(|node| node.children().find(|child| child.has_tag_name("line"))?.attribute("x1"));
+    let across: Vec<f64> = across.map(|x| x.parse().expect("a number")).collect();
+    assert!(!across.is_empty() && across.iter().all(|x| *x > edge), "{across:?} beyond {edge}");
+    let swept =
+        [((1900.0, 2800.0), (2700.0, 2800.0)), ((0.0, 1000.0), (800.0, 1000.0)), ((600.0, 4080.0), (600.0, 4920.0))];
+    let mut names = Vec::new();
+    for node in document.descendants() {
+        let Some(frame) = node.attribute("data-frame") else { continue };
+        let sides: Vec<f64> = frame.split(' ').map(|side| side.parse().expect("a number")).collect();
+        let frame = layrule::draw::canvas::Frame { left: sides[0], top: sides[1], right: sides[2], bottom: sides[3] };
+        let words: String = node.descendants().filter(roxmltree::Node::is_text).filter_map(|own| own.text()).collect();
+        for ((a, b), (c, d)) in swept {
+            assert!(!frame.cut_by(on(a, b), on(c, d)), "{words}");
+        }
+        names.push(words.trim().to_string());
+    }
+    assert!(names.contains(&"door store".to_string()) && names.contains(&"door hall".to_string()), "{names:?}");
+}

@@ -94,7 +94,10 @@ fn same_room(before: &Room, after: &Room, of: &str) {
             "{of}: {}",
             a.name.text
         );
+        assert_eq!(a.swing, b.swing, "{of}: {}", a.name.text);
     }
+    let rises = |room: &Room| room.areas.iter().map(|area| area.rises).collect::<Vec<_>>();
+    assert_eq!(rises(before), rises(after), "{of}");
     assert_eq!(before.rugs.len(), after.rugs.len(), "{of}");
     for (a, b) in before.rugs.iter().zip(&after.rugs) {
         assert!(
@@ -251,7 +254,7 @@ fn a_room_drawn_line_by_line_is_found() {
         [
             "room utility-3 \"Utility '3'\" {",
             "outline (0, 0) (3000, 0) (3000, 2000) (2000, 2000) (2000, 2500) (0, 2500)",
-            "door leaf wall 2 from 600 to 1400",
+            "door leaf wall 2 from 600 to 1400 hinged right",
             "fixture bath rect (0, 1800) (1700, 2500)",
             "}",
         ],
@@ -283,6 +286,108 @@ fn curves_become_chords_within_the_stated_tolerance() {
     let area = layrule::geometry::ring::signed_area(corners);
     let whole = 4e6 + std::f64::consts::PI * 1e6 / 2.0;
     assert!(area < whole && area > whole - std::f64::consts::PI * 1000.0 * 2.0 * 2.0 / 3.0, "{area} of {whole}");
+}
+
+/// A door's arc tells the hand of its hinges and the way it opens: hinged at the first end or the last, into the room or out of it, its arc
+/// and leaf drawn apart, the hinges as deep in the wall as that is thick. A double door has an arc round each end, and none is told.
+#[test]
+fn doors_swing_as_their_arcs_are_drawn() {
+    let room = ring("ROOM", &[(0.0, 0.0), (4000.0, 0.0), (4000.0, 3000.0), (0.0, 3000.0)]);
+    let arc = |x: f64, y: f64, radius: f64, from: f64, to: f64| {
+        format!("0 ARC|8 DOOR|10 {x}|20 {y}|40 {radius}|50 {from}|51 {to}")
+    };
+    let leaf = |a: (f64, f64), b: (f64, f64)| format!("0 LINE|8 DOOR|10 {}|20 {}|11 {}|21 {}", a.0, a.1, b.0, b.1);
+    let door = |parts: &[String]| {
+        let mut all = vec![room.as_str()];
+        all.extend(parts.iter().map(String::as_str));
+        let told = statements(&from_dxf(&dxf("4", &[], &all)));
+        let mut doors = told.into_iter().filter(|line| line.starts_with("door"));
+        let door = doors.next().expect("a door");
+        assert_eq!(doors.next(), None);
+        door
+    };
+    // Looking south at wall 1 from inside, its west end is at the right.
+    let inward = [arc(1000.0, 0.0, 800.0, 0.0, 90.0), leaf((1000.0, 0.0), (1000.0, 800.0))];
+    assert_eq!(door(&inward), "door door wall 1 from 1000 to 1800 hinged right");
+    let last = [arc(1800.0, 0.0, 800.0, 90.0, 180.0), leaf((1800.0, 0.0), (1800.0, 800.0))];
+    assert_eq!(door(&last), "door door wall 1 from 1000 to 1800 hinged left");
+    let outward = [arc(1000.0, -120.0, 800.0, 270.0, 360.0), leaf((1000.0, -120.0), (1000.0, -920.0))];
+    assert_eq!(door(&outward), "door door wall 1 from 1000 to 1800 hinged right outward");
+    // In the wall to the east.
+    let east = [arc(4000.0, 1900.0, 900.0, 180.0, 270.0), leaf((4000.0, 1900.0), (3100.0, 1900.0))];
+    assert_eq!(door(&east), "door door wall 2 from 1000 to 1900 hinged left");
+    let double = [
+        arc(1000.0, 0.0, 800.0, 0.0, 90.0),
+        leaf((1000.0, 0.0), (1000.0, 800.0)),
+        arc(2600.0, 0.0, 800.0, 90.0, 180.0),
+        leaf((2600.0, 0.0), (2600.0, 800.0)),
+    ];
+    assert!(!door(&double).contains("hinged"), "{}", door(&double));
+}
+
+/// A spline of degree 2 with weights 1, 1/√2, 1 is a quarter of a circle (Piegl and Tiller, The NURBS Book, 7.3, recalled): the corner of a
+/// room rounded by 1 m lies within 1 mm of it.
+#[test]
+fn splines_become_chords() {
+    let weight = std::f64::consts::FRAC_1_SQRT_2;
+    let spline = format!(
+        "0 SPLINE|8 ROOM|70 4|71 2|72 6|73 3|40 0|40 0|40 0|40 1|40 1|40 1|41 1|41 {weight}|41 1|10 3000|20 1000|10 3000|20 2000|10 2000|20 2000"
+    );
+    let lines = [(3000, 1000, 3000, 0), (3000, 0, 0, 0), (0, 0, 0, 2000), (0, 2000, 2000, 2000)];
+    let lines = lines.map(|(a, b, c, d)| format!("0 LINE|8 ROOM|10 {a}|20 {b}|11 {c}|21 {d}"));
+    let mut all: Vec<&str> = lines.iter().map(String::as_str).collect();
+    all.push(&spline);
+    let text = from_dxf(&dxf("4", &[], &all));
+    let plan = plan(&text);
+    let corners = &plan.rooms[0].corners;
+    let round: Vec<&Point> = corners.iter().filter(|at| at.x > 2000.5 && at.y > 1000.5).collect();
+    assert!(round.len() > 10, "{text}");
+    assert!(round.iter().all(|at| ((at.x - 2000.0).hypot(at.y - 1000.0) - 1000.0).abs() < 0.1), "{text}");
+    let area = layrule::geometry::ring::signed_area(corners);
+    let whole = 6e6 - 1e6 * (1.0 - std::f64::consts::FRAC_PI_4);
+    // A strip of two thirds of 1 mm along a quarter of 1 m at the most.
+    assert!(area <= whole + 100.0 && area > whole - 1571.0 * 2.0 / 3.0, "{area} of {whole}");
+    // Knots that don't fit are read as nothing, and told of.
+    let broken = spline.replace("|40 1|40 1|40 1", "|40 1|40 1");
+    let room = ring("ROOM", &[(0.0, 0.0), (3000.0, 0.0), (3000.0, 2000.0), (0.0, 2000.0)]);
+    assert!(from_dxf(&dxf("4", &[], &[&room, &broken])).contains("Not read: 1 SPLINE."));
+}
+
+/// The binary form has the same groups (DXF Reference, "Binary DXF Files", recalled): codes of two bytes, reals of eight, texts up to a zero.
+fn binary(text: &str, wide: bool) -> Vec<u8> {
+    let mut bytes = b"AutoCAD Binary DXF\r\n\x1a\0".to_vec();
+    let lines: Vec<&str> = text.lines().collect();
+    for pair in lines.chunks(2) {
+        let (code, value) = (pair[0].parse::<i16>().expect("a code"), pair[1]);
+        if wide {
+            bytes.extend(code.to_le_bytes());
+        } else {
+            bytes.push(u8::try_from(code).expect("a short code"));
+        }
+        match code {
+            10..=59 => bytes.extend(value.parse::<f64>().expect("a real").to_le_bytes()),
+            60..=79 => bytes.extend(value.parse::<i16>().expect("a whole number").to_le_bytes()),
+            _ => bytes.extend(value.bytes().chain([0])),
+        }
+    }
+    bytes
+}
+
+#[test]
+fn binary_drawings_are_read_as_their_text() {
+    let room = ring("ROOM", &[(0.0, 0.0), (3000.0, 0.0), (3000.0, 2000.5), (0.0, 2000.5)]);
+    let text = dxf("4", &[], &[&room, "0 TEXT|8 NOTES|10 1000|20 1000|40 100|1 Küche"]);
+    for wide in [true, false] {
+        let bytes = binary(&text, wide);
+        let traced = dxf_in::trace(&bytes, None).expect("it is read");
+        assert_eq!(outlined(&traced), from_dxf(&text), "{wide}");
+        // Cut short anywhere it comes to an answer.
+        for end in 0..bytes.len() {
+            let _ = dxf_in::trace(&bytes[..end], None);
+        }
+        let cut = refusal(dxf_in::trace(&bytes[..bytes.len() - 2], None));
+        assert!(cut.starts_with("it is a DXF file in its binary form that ends in the middle of a group"), "{cut}");
+    }
 }
 
 /// Old polylines, mirrored entities (extrusion 0, 0, -1 turns x round), and a block in a block in feet.
@@ -347,11 +452,8 @@ fn hostile_drawings_come_to_an_answer() {
     );
     assert!(refusal(dxf_in::trace(field.as_bytes(), None)).starts_with("it draws more than"));
     for (bytes, said) in [
-        (
-            &b"AutoCAD Binary DXF\r\n\x1a\0"[..],
-            "it is a DXF file in its binary form; save it as DXF in its text form (ASCII)",
-        ),
-        (b"AC1032\0\0", "it is a DWG file; save it as DXF in its text form (ASCII)"),
+        (&b"AutoCAD Binary DXF\r\n\x1a\0"[..], "it has no section of a DXF file; export it as DXF in its text form"),
+        (b"AC1032\0\0", "it is a DWG file; save it as DXF"),
         (
             b"hello\nworld\n",
             "line 1 should hold a group's code, which is a whole number; it is no DXF file, or it was changed by hand; export it again as DXF in its text form",

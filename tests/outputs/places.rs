@@ -105,6 +105,66 @@ fn nearest_points_of_a_pair() {
     assert!(is_piece(&joint.stretches[0], p(1450.0, 1000.0), p(1550.0, 1000.0)), "{joint:?}");
 }
 
+/// A kit of which the tail is 2 m long, and a box that hangs 300 mm above the floor.
+fn site_with_kit(rule: &str, lines: &str) -> Vec<Site> {
+    let kit = "kit k {\n output 130 W at 230 V\n length 13 m\n tail 2 m\n bend-radius 25 mm\n}\n";
+    let room = format!(
+        "room r {{\n outline (0, 0) (3000, 0) (3000, 2000) (0, 2000)\n junction j (40, 0) height 300\n {lines}\n}}\n"
+    );
+    let (measured, report) = found(&format!("{kit}{room}"));
+    assert!(measured.plan().faults.is_empty(), "{:?}", measured.plan().faults);
+    let own = report.findings.into_iter().filter(|finding| &*finding.rule == rule);
+    own.map(|finding| finding.site.expect("a place")).collect()
+}
+
+/// A tail that is too short ends where it does, and what it doesn't reach is marked; at a bend its curve; at a joint what lies there.
+#[test]
+fn leads_turns_and_joints_are_marked_along_what_is_wrong() {
+    // 40 mm + 2500 mm along the floor; 2 m less 200 mm to connect it with reach 1800 mm from the cable: to x = 2540 − 1800.
+    let line = "cable a {\n kit k\n tail j (40, 40) (2540, 40)\n start (2540, 40)\n run north 1000\n }";
+    let tail = site_with_kit("tail-reach", line).swap_remove(0);
+    assert!(near(tail.at, p(740.0, 40.0)), "{tail:?}");
+    let wanted = [(p(40.0, 0.0), p(40.0, 40.0)), (p(40.0, 40.0), p(740.0, 40.0))];
+    assert_eq!(tail.stretches.len(), 2, "{tail:?}");
+    assert!(tail.stretches.iter().zip(wanted).all(|(piece, (from, to))| is_piece(piece, from, to)), "{tail:?}");
+    // As long as the floor's part and no longer, it ends below the box.
+    let line = "cable a {\n kit k\n tail j (40, 40) (1740, 40)\n start (1740, 40)\n run north 1000\n }";
+    let below = site_with_kit("tail-reach", line).swap_remove(0);
+    assert!(near(below.at, p(40.0, 0.0)) && below.stretches.is_empty(), "{below:?}");
+    // A jog of 30 mm has room for a radius of 15 mm: a quarter round (985, 515).
+    let line = "cable a {\n kit k\n start (500, 500)\n run east 500\n run north 30\n run east 500\n }";
+    let bend = site_with_kit("bend-radius", line).swap_remove(0);
+    let middle = 15.0 * std::f64::consts::FRAC_1_SQRT_2;
+    assert!(near(bend.at, p(985.0 + middle, 515.0 - middle)), "{bend:?}");
+    let ends = bend.stretches.first().zip(bend.stretches.last()).map(|(first, last)| (first.start, last.end));
+    assert!(ends.is_some_and(|(from, to)| near(from, p(985.0, 500.0)) && near(to, p(1000.0, 515.0))), "{bend:?}");
+    let off = |at: Point| ((at.x - 985.0).hypot(at.y - 515.0) - 15.0).abs();
+    assert!(bend.stretches.iter().all(|piece| off(piece.start) < 0.01 && off(piece.end) < 0.01), "{bend:?}");
+    // 40 mm of cable between the joint and the first turn.
+    let short = site("cold-joint", "cable a {\n start (500, 500)\n run east 40\n run north 1000\n }");
+    assert!(near(short.at, p(500.0, 500.0)), "{short:?}");
+    assert!(short.stretches.len() == 1 && is_piece(&short.stretches[0], p(500.0, 500.0), p(540.0, 500.0)), "{short:?}");
+    let line = "cable a {\n tail j (500, 200) (500, 500)\n start (500, 500)\n run east 1000\n }";
+    let turned = site_with_kit("cold-joint", line).swap_remove(0);
+    let wanted = [(p(500.0, 500.0), p(500.0, 400.0)), (p(500.0, 500.0), p(600.0, 500.0))];
+    assert_eq!(turned.stretches.len(), 2, "{turned:?}");
+    assert!(turned.stretches.iter().zip(wanted).all(|(piece, (from, to))| is_piece(piece, from, to)), "{turned:?}");
+}
+
+/// Three rows 60 mm apart, six more 100 mm apart: the three are marked, each once, all along.
+#[test]
+fn all_runs_of_an_uneven_spacing_are_marked() {
+    let line = "cable a {\n start (200, 200)\n loops 3 of 2600 east, stepping 60 north\n run north 100\n loops 6 of 2600 west, \
+                stepping 100 north\n }";
+    let uneven = site("even-spacing", line);
+    let mut rows = uneven.stretches.clone();
+    rows.sort_by(|a, b| a.start.y.total_cmp(&b.start.y));
+    assert_eq!(rows.len(), 3, "{uneven:?}");
+    for (row, y) in rows.iter().zip([200.0, 260.0, 320.0]) {
+        assert!(is_piece(row, p(200.0, y), p(2800.0, y)), "{uneven:?}");
+    }
+}
+
 /// The border of a cold patch holds its area; a bay has the corners of what joints make of the room.
 #[test]
 fn areas_have_their_borders() {
@@ -271,7 +331,28 @@ fn lists_leave_nothing_out() {
     }
 }
 
-/// One number on every face: JSON, SARIF, Markdown, text, the drawing, the handover.
+/// What the outputs for hosts and build servers say, their escapes taken away.
+fn said_to_hosts(run: impl Fn(&[&str]) -> String) -> Vec<(&'static str, String)> {
+    let told = |form: &str| run(&["check", "p.lay", "--output", form]);
+    let xml = |form: &str| -> String {
+        let text = told(form);
+        let page = Document::parse(&text).expect("XML");
+        let attributes = page.descendants().flat_map(|node| node.attributes().map(|own| own.value().to_string()));
+        let texts = page.descendants().filter(Node::is_text).filter_map(|node| node.text()).map(String::from);
+        attributes.chain(texts).collect::<Vec<_>>().join("\n")
+    };
+    let list: serde_json::Value = serde_json::from_str(&told("gitlab")).expect("JSON");
+    let words = list.as_array().expect("a list").iter().map(|own| own["description"].as_str().expect("words"));
+    let github = told("github").replace("%0A", "\n").replace("%25", "%");
+    vec![
+        ("github", github),
+        ("gitlab", words.collect::<Vec<_>>().join("\n")),
+        ("checkstyle", xml("checkstyle")),
+        ("junit", xml("junit")),
+    ]
+}
+
+/// One number on every face: JSON, SARIF, Markdown, text, what hosts and build servers read, the drawing, the handover.
 #[test]
 fn a_finding_has_one_number_everywhere() {
     let folder = crate::common::program::Folder::new(&[("p.lay", &hall(4))]);
@@ -291,10 +372,14 @@ fn a_finding_has_one_number_everywhere() {
     let text = run(&["check", "p.lay"]).replace("\n  ", " ");
     let markdown = run(&["check", "p.lay", "--output", "markdown"]);
     let handed = run(&["handover", "p.lay"]);
+    let hosts = said_to_hosts(run);
     for group in together(&found(&hall(4)).1.findings) {
         let (own, message) = (u64::from(group.number()), group.worst.message.as_str());
         assert!(told.contains(&(own, message)), "{message}");
         assert!(text.contains(&format!("{message} (no. {own})")), "{own} {message}\n{text}");
+        for (form, said) in &hosts {
+            assert!(said.contains(&format!("{message} (no. {own})")), "{form}: {own} {message}\n{said}");
+        }
         let row = markdown.lines().find(|line| line.contains(&layrule::report::markdown::escaped(message)));
         assert!(row.is_some_and(|row| row.starts_with(&format!("| {own} |"))), "{row:?}");
         let plain = message.replace('`', "");
@@ -323,6 +408,10 @@ fn around(at: Point, half: f64) -> Box4 {
     [at.x - half, at.y - half, at.x + half, at.y + half]
 }
 
+fn holds(box4: &Box4, at: Point) -> bool {
+    (box4[0]..=box4[2]).contains(&at.x) && (box4[1]..=box4[3]).contains(&at.y)
+}
+
 fn cuts(box4: &Box4, line: &Piece) -> bool {
     layrule::draw::canvas::Frame { left: box4[0], top: box4[1], right: box4[2], bottom: box4[3] }
         .cut_by(line.start, line.end)
@@ -337,8 +426,14 @@ struct Disc {
 /// What of a sheet discs are held to.
 struct Marked {
     labels: Vec<Box4>,
+    /// What leads from labels to their things.
+    leads: Vec<Piece>,
     discs: Vec<Disc>,
     cables: Vec<Piece>,
+    /// Walls, dimensions with what leads to them, tails and conduits.
+    lines: Vec<Piece>,
+    /// Boxes, thermostats, tips of sensors.
+    signs: Vec<Box4>,
     area: Box4,
 }
 
@@ -355,25 +450,42 @@ impl Marked {
         let end = |node: &Node<'_, '_>, name: &str| {
             p(attribute(node, &format!("x{name}")), attribute(node, &format!("y{name}")))
         };
+        let piece = |node: Node<'_, '_>| Piece::new(end(&node, "1"), end(&node, "2"));
+        let leads = document.descendants().filter(|node| node.has_attribute("data-frame"));
+        let leads = leads.filter_map(|node| node.children().find(|child| child.has_tag_name("line"))).map(piece);
         let discs = class("leader").map(|leader| {
             let disc = leader.next_siblings().skip(1).find(Node::is_element).expect("its disc");
             let ring = disc.children().find(|node| node.has_tag_name("circle")).expect("a ring");
-            let leader = Piece::new(end(&leader, "1"), end(&leader, "2"));
-            Disc { at: p(attribute(&ring, "cx"), attribute(&ring, "cy")), leader }
+            Disc { at: p(attribute(&ring, "cx"), attribute(&ring, "cy")), leader: piece(leader) }
         });
         let paper = |at: Point| sheet.sheet.on_paper(at);
-        let runs = measured.room(0).expect("a room").room.cables.iter().flat_map(|cable| &cable.runs);
+        let room = measured.room(0).expect("a room").room;
+        let runs = room.cables.iter().flat_map(|cable| &cable.runs);
+        let own = class("dimension").filter_map(|node| node.children().find(|child| child.has_tag_name("line")));
+        let next = room.corners.iter().skip(1).chain(room.corners.first());
+        let turned = if layrule::geometry::ring::signed_area(&room.corners) < 0.0 { -1.0 } else { 1.0 };
+        let walls = room.corners.iter().zip(next).flat_map(|(a, b)| {
+            // The band of a wall, 1.6 mm of paper, on its outer side.
+            let (step, scale) = (*b - *a, sheet.sheet.scale * turned);
+            let side = p(step.y, -step.x) / step.x.hypot(step.y) * scale;
+            [0.0, 0.8, 1.6].map(|by| Piece::new(paper(*a + side * by), paper(*b + side * by)))
+        });
+        let routes = super::drawing_overlaps::routes(room, sheet).into_iter().map(|(a, b)| Piece::new(a, b));
+        let devices = super::drawing_overlaps::devices(room, sheet);
         let drawing = sheet.sheet.drawing;
         Marked {
             labels: labels.collect(),
+            leads: leads.collect(),
             discs: discs.collect(),
             cables: runs.map(|run| Piece::new(paper(run.start), paper(run.end))).collect(),
+            lines: own.chain(class("leads")).map(piece).chain(walls).chain(routes).collect(),
+            signs: devices.map(|at| around(at, 1.2)).collect(),
             area: [drawing.left, drawing.top, drawing.right, drawing.bottom - 12.0],
         }
     }
 
-    /// Whether a disc may stand there without lying on a label, on another disc or on a cable, its leader across none of the labels and leaders.
-    fn is_free(&self, own: usize, at: Point, half: f64) -> bool {
+    /// What a disc lies on that stands there, or what of labels, signs, discs and leaders its own leader crosses.
+    fn met(&self, own: usize, at: Point, half: f64) -> Option<&'static str> {
         let frame = around(at, half);
         let to = self.discs[own].leader.end;
         // A leader comes from the edge of the box that is kept free for a disc.
@@ -383,30 +495,42 @@ impl Marked {
         let inside =
             frame[0] > self.area[0] && frame[1] > self.area[1] && frame[2] < self.area[2] && frame[3] < self.area[3];
         let others = || self.discs.iter().enumerate().filter(|(index, _)| *index != own).map(|(_, disc)| disc);
-        inside
-            && !self.labels.iter().any(|label| meet(label, &frame) || cuts(label, &leader))
-            && !self.cables.iter().any(|run| cuts(&frame, run))
-            && !others().any(|disc| meet(&around(disc.at, 1.9), &frame))
-            && !others().any(|disc| {
-                disc.leader.length() > 0.0 && disc.leader.end != to && disc.leader.approach(leader).distance < 0.01
-            })
-            && !others().any(|disc| cuts(&around(disc.at, 1.9), &leader))
+        let leaders = |disc: &Disc| {
+            disc.leader.length() > 0.0 && disc.leader.end != to && disc.leader.approach(leader).distance < 0.01
+        };
+        let lead = |lead: &Piece| lead.end != to && lead.approach(leader).distance < 0.01;
+        // The cheapest first.
+        let met: [(&dyn Fn() -> bool, &str); 12] = [
+            (&|| !inside, "the edge"),
+            (&|| self.labels.iter().any(|label| meet(label, &frame)), "a label"),
+            (&|| self.labels.iter().any(|label| cuts(label, &leader)), "a label, by its leader"),
+            (&|| self.cables.iter().any(|run| cuts(&frame, run)), "a cable"),
+            (&|| self.lines.iter().any(|line| cuts(&frame, line)), "a wall, a dimension or a tail"),
+            (&|| self.signs.iter().any(|sign| meet(sign, &frame)), "a box"),
+            (&|| self.signs.iter().any(|sign| !holds(sign, to) && cuts(sign, &leader)), "a box, by its leader"),
+            (&|| others().any(|disc| meet(&around(disc.at, 1.9), &frame)), "a disc"),
+            (&|| others().any(leaders) || self.leads.iter().any(lead), "a leader, by its own"),
+            (&|| others().any(|disc| cuts(&frame, &disc.leader)), "a leader"),
+            (&|| self.leads.iter().any(|lead| cuts(&frame, lead)), "a leader"),
+            (&|| others().any(|disc| cuts(&around(disc.at, 1.9), &leader)), "a disc, by its leader"),
+        ];
+        met.into_iter().find(|(met, _)| met()).map(|(_, what)| what)
     }
 
-    /// Discs that stand badly although there is a better place within 40 mm, found by trying every half millimetre.
-    fn badly(&self) -> Vec<Point> {
-        let bad = (0..self.discs.len()).filter(|own| !self.is_free(*own, self.discs[*own].at, 1.9));
-        let better = |own: &usize| {
+    /// Discs that stand badly although there is a better place within 40 mm, found by trying every half millimetre; with what they lie on.
+    fn badly(&self) -> Vec<(Point, &'static str)> {
+        let bad = (0..self.discs.len()).filter_map(|own| Some((own, self.met(own, self.discs[own].at, 1.9)?)));
+        let better = |(own, _): &(usize, &str)| {
             let place = self.discs[*own].leader.end;
             let steps = || (-80..=80).map(|step| f64::from(step) * 0.5);
-            steps().any(|x| steps().any(|y| self.is_free(*own, p(place.x + x, place.y + y), 2.4)))
+            steps().any(|x| steps().any(|y| self.met(*own, p(place.x + x, place.y + y), 2.4).is_none()))
         };
-        bad.filter(better).map(|own| self.discs[own].at).collect()
+        bad.filter(better).map(|(own, what)| (self.discs[own].at, what)).collect()
     }
 }
 
 /// Over all examples, faults and first tries discs lie on nothing and their leaders cross nothing, but where there is no other place for them; over
-/// 300 plans as they vary, so do all but a few. What is found free here may be barred by a wall or a dimension, which aren't read back.
+/// 300 plans as they vary, so do all but one or two, where several findings lie within a millimetre.
 #[test]
 fn discs_stand_clear_wherever_they_can() {
     let (mut discs, mut badly) = (0, Vec::new());
@@ -416,7 +540,7 @@ fn discs_stand_clear_wherever_they_can() {
         let sheet = layrule::draw::draw(room, &request(&report));
         let marked = Marked::read(&sheet, measured);
         discs += marked.discs.len();
-        badly.extend(marked.badly().into_iter().map(|at| format!("{name} at {at:?}")));
+        badly.extend(marked.badly().into_iter().map(|(at, on)| format!("{name} at {at:?} on {on}")));
     };
     for folder in ["examples", "examples/faults", "examples/first-tries"] {
         for file in std::fs::read_dir(root().join(folder)).expect("a folder").filter_map(Result::ok) {
@@ -435,7 +559,6 @@ fn discs_stand_clear_wherever_they_can() {
         hold(&format!("hall {rows}"), &found(&hall(rows)).0);
     }
     assert!(discs > 300, "{discs}");
-    let drawn: Vec<&String> = badly.iter().filter(|name| !name.starts_with("varied")).collect();
-    assert_eq!(drawn, Vec::<&String>::new(), "of {discs}");
-    assert!(badly.len() * 25 < discs, "{badly:?} of {discs}");
+    assert!(badly.len() * 300 < discs, "{} of {discs}\n{}", badly.len(), badly.join("\n"));
+    assert!(badly.iter().all(|name| name.starts_with("varied")), "{}", badly.join("\n"));
 }

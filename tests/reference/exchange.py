@@ -122,7 +122,7 @@ def drawing(program, folder):
     wanted = [
         'room laundry "Laundry" {',
         "outline (0, 0) (3048, 0) (3048, 2540) (0, 2540)",
-        "door door-leaf wall 1 from 508 to 1320.8",
+        "door door-leaf wall 1 from 508 to 1320.8 hinged right",
         "fixture fixture rect (0, 1778) (1524, 2540)",
         "}",
     ]

@@ -325,7 +325,9 @@ fn tiled_through(site: &Site<'_>, changes: &mut Vec<Change>) {
     for line in &site.lines {
         let What::Room(RoomEntry::Door(door)) = line.what else { continue };
         if !door.through {
-            let end = crate::source::Span::new(line.span.end()..line.span.end());
+            // What is said of its hinges stands behind that.
+            let end = door.to.span.end();
+            let end = crate::source::Span::new(end..end);
             let said = format!("the tiles led through door `{}`", door.name.text);
             changes.push(Change { edits: vec![site.edit(end, " through")], said, size: 1.0 });
         }

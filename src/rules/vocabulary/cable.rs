@@ -156,6 +156,7 @@ fn cable(its: &mut Fields<'_, CableId>) {
         },
     );
     its.field("tail-route", LENGTH, "The length its cold tail needs: down from the junction box and along the floor.")
+        .shown(|world, cable, limit| world.measured(cable.room).site_of_tail(world.cable(cable), limit))
         .is(|world, cable| {
             let route = world.measured(cable.room).tail_route(world.cable(cable));
             route.ok_or_else(|| format!("{} has no tail from a junction box of known height", cable.describe(world)))
@@ -168,14 +169,16 @@ fn cable(its: &mut Fields<'_, CableId>) {
             let junction = junction.map(|index| JunctionId { room: cable.room, index });
             junction.ok_or_else(|| gives_no(world, cable, "second tail"))
         });
-    its.field("second-tail-route", LENGTH, "The length that the cold tail of its far end needs, as `tail-route`.").is(
-        |world, cable| {
+    its.field("second-tail-route", LENGTH, "The length that the cold tail of its far end needs, as `tail-route`.")
+        .shown(|world, cable, limit| {
+            world.measured(cable.room).site_of_second_tail(world.cable(cable).second_tail.as_ref()?, limit)
+        })
+        .is(|world, cable| {
             let tail = world.cable(cable).second_tail.as_ref();
             let route = tail.and_then(|tail| world.measured(cable.room).second_tail_route(tail));
             let why = || format!("{} has no second tail from a junction box of known height", cable.describe(world));
             route.ok_or_else(why)
-        },
-    );
+        });
     its.field("voltage", VOLTAGE, "What it works at: its supply's voltage, or the kit's where no supply is given.")
         .is(|world, cable| by_kit(world, cable, |room, cable| room.voltage(cable)));
     its.field("power", POWER, "Its power at that voltage.")
@@ -268,13 +271,14 @@ fn cable_end(its: &mut Fields<'_, InRoom<CableEnd>>) {
     its.field("is-joint", TRUTH, "Whether it is a cold joint rather than the end termination.")
         .is(|world, end| end.is_joint(world));
     its.field("straight", LENGTH, "How much cable lies straight between it and the first turn.")
+        .shown(|world, end, _| world.measured(end.room).site_of_straight(end.thing))
         .is(|world, end| world.measured(end.room).straight_at(end.thing));
-    its.field("bend", NUMBER, "By how many degrees the way turns here, from the cold tail into the heating cable.").is(
-        |world, end| {
+    its.field("bend", NUMBER, "By how many degrees the way turns here, from the cold tail into the heating cable.")
+        .shown(|world, end, _| world.measured(end.room).site_of_bend(end.thing))
+        .is(|world, end| {
             let bend = world.measured(end.room).bend_at(end.thing).map(f64::to_degrees);
             bend.ok_or_else(|| format!("no tail is drawn to {}", end.describe(world)))
-        },
-    );
+        });
     its.field("on-floor", TRUTH, "Whether it lies inside the room, clear of its walls.")
         .is(|world, end| world.measured(end.room).is_on_floor(end.thing));
 }
