@@ -174,4 +174,22 @@ impl Iterator for Near<'_> {
         }
         None
     }
+
+    fn fold<B, F: FnMut(B, usize) -> B>(self, none: B, mut add: F) -> B {
+        let (boxes, groups, wanted, first) = match self {
+            Near::Few { boxes, groups, wanted, at } => (boxes, groups, wanted, at),
+            Near::Many(places) => return places.fold(none, add),
+        };
+        let mut all = none;
+        for (number, (group, boxes)) in groups.iter().zip(boxes.chunks(GROUP)).enumerate().skip(first / GROUP) {
+            if group.meets(&wanted) {
+                for (place, own) in (number * GROUP..).zip(boxes) {
+                    if own.meets(&wanted) && place >= first {
+                        all = add(all, place);
+                    }
+                }
+            }
+        }
+        all
+    }
 }

@@ -93,6 +93,11 @@ impl Covered {
 
     /// Adds one more.
     fn add(&mut self, (mut from, mut to): (f64, f64)) {
+        // Mostly it comes last.
+        if self.0.last().is_none_or(|last| last.1 < from) {
+            self.0.push((from, to));
+            return;
+        }
         let first = self.0.partition_point(|stretch| stretch.1 < from);
         let last = self.0.partition_point(|stretch| stretch.0 <= to);
         if first == last {
