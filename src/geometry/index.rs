@@ -180,15 +180,16 @@ impl Iterator for Near<'_> {
             Near::Few { boxes, groups, wanted, at } => (boxes, groups, wanted, at),
             Near::Many(places) => return places.fold(none, add),
         };
-        let mut all = none;
-        for (number, (group, boxes)) in groups.iter().zip(boxes.chunks(GROUP)).enumerate().skip(first / GROUP) {
-            if group.meets(&wanted) {
-                for (place, own) in (number * GROUP..).zip(boxes) {
-                    if own.meets(&wanted) && place >= first {
-                        all = add(all, place);
-                    }
-                }
+        let (mut all, mut at) = (none, first);
+        while let Some(own) = boxes.get(at) {
+            if at.is_multiple_of(GROUP) && !groups[at / GROUP].meets(&wanted) {
+                at += GROUP;
+                continue;
             }
+            if own.meets(&wanted) {
+                all = add(all, at);
+            }
+            at += 1;
         }
         all
     }

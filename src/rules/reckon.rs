@@ -48,17 +48,20 @@ impl Judge<'_, '_> {
     /// The number that an expression comes to.
     fn number(&mut self, expr: &Expr) -> Told<f64> {
         self.steps += 1;
-        // Limits and what a rule has kept are asked for most, and need no copy.
-        match expr {
+        // Limits, what a rule has kept and fields are asked for most; the first two need no copy.
+        let told = match expr {
             Expr::Number(value) => return Ok(*value),
-            Expr::Slot(slot) => {
-                if let Ok(Value::Number(value)) = self.slots[*slot] {
-                    return Ok(value);
-                }
+            Expr::Slot(slot) => match self.slots[*slot] {
+                Ok(Value::Number(value)) => return Ok(value),
+                _ => self.value(expr)?,
+            },
+            Expr::Field(owner, field, arguments, span) => {
+                self.step()?;
+                self.field(owner, field, arguments, *span)?
             }
-            _ => {}
-        }
-        match self.value(expr)? {
+            _ => self.value(expr)?,
+        };
+        match told {
             Value::Number(value) => Ok(value),
             other => Err(Untold::of_another_kind(&other)),
         }
@@ -101,7 +104,10 @@ impl Judge<'_, '_> {
             Expr::And(list) => self.decided(list, false)?,
             Expr::Or(list) => self.decided(list, true)?,
             Expr::Not(inner) => !self.truth(inner)?,
-            Expr::Has(inner) => !matches!(self.value(inner), Err(Untold::Missing(_))),
+            Expr::Has(inner) => {
+                let world = self.world;
+                !matches!(world.without_reasons(|| self.value(inner)), Err(Untold::Missing(_)))
+            }
             _ => false,
         })
     }

@@ -192,11 +192,12 @@ impl Covered {
     /// Adds the stretches between cuts in whose middle, a share, `holds`.
     ///
     /// Invariant *cut*: between two cuts an edge lies wholly inside or wholly outside, so that its middle tells which.
-    fn add_where(&mut self, cuts: &mut [f64], holds: impl Fn(f64) -> bool) {
+    fn add_where(&mut self, cuts: &mut Vec<f64>, holds: impl Fn(f64) -> bool) {
+        cuts.push(1.0);
         cuts.sort_unstable_by(f64::total_cmp);
         let mut from = 0.0;
         let mut begun: Option<f64> = None;
-        for &to in cuts.iter().chain([&1.0]) {
+        for &to in &*cuts {
             if to <= from {
                 continue;
             }
