@@ -174,4 +174,23 @@ impl Iterator for Near<'_> {
         }
         None
     }
+
+    fn fold<B, F: FnMut(B, usize) -> B>(self, none: B, mut add: F) -> B {
+        let (boxes, groups, wanted, first) = match self {
+            Near::Few { boxes, groups, wanted, at } => (boxes, groups, wanted, at),
+            Near::Many(places) => return places.fold(none, add),
+        };
+        let (mut all, mut at) = (none, first);
+        while let Some(own) = boxes.get(at) {
+            if at.is_multiple_of(GROUP) && !groups[at / GROUP].meets(&wanted) {
+                at += GROUP;
+                continue;
+            }
+            if own.meets(&wanted) {
+                all = add(all, at);
+            }
+            at += 1;
+        }
+        all
+    }
 }

@@ -75,6 +75,13 @@ pub fn sum<R: RuleType, Operand>(
     Some(joined(Chain { first, rest: products.collect() }))
 }
 
+/// Digits, and the unit behind them.
+pub fn number<R: RuleType, Operand>(digits: Node<'_, R>, unit: Option<Node<'_, R>>) -> Expr<Operand> {
+    let span = unit.map_or(digits.span(), |unit| digits.span().to(unit.span()));
+    let number = digits.text().parse().unwrap_or(f64::INFINITY);
+    Expr { kind: ExprKind::Number(number, unit.and_then(|unit| unit_named(unit.text()))), span }
+}
+
 /// Operands joined by operators; one alone stands for itself.
 fn joined<Operand>(chain: Chain<Expr<Operand>>) -> Expr<Operand> {
     match chain.rest.last() {
@@ -99,11 +106,9 @@ fn signed<R: RuleType, Operand>(
     }
     let operand = parts.next()?;
     let (value, own) = if operand.rule() == rules.number {
-        let unit = parts.if_is(rules.unit);
-        let span = unit.map_or(operand.span(), |unit| operand.span().to(unit.span()));
-        let number = operand.text().parse().unwrap_or(f64::INFINITY);
-        let kind = ExprKind::Number(number, unit.and_then(|unit| unit_named(unit.text())));
-        (Expr { kind, span }, span)
+        let number = number(operand, parts.if_is(rules.unit));
+        let span = number.span;
+        (number, span)
     } else {
         (read(operand)?, operand.tight())
     };

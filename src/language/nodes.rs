@@ -3,12 +3,19 @@
 //! pest's own pairs count their parts and hold on to what they share each time they are gone into; a tree is made of tens of thousands
 //! of them, and this goes through its tokens once.
 
+use std::borrow::Cow;
+
 use pest::iterators::Pairs;
 use pest::{RuleType, Token};
 
 use super::Word;
 use super::brackets::NEVER_CLOSED;
 use crate::source::Span;
+
+/// A text as pest is shown it, with a blank for each tab: what is read of it is read at the same places.
+pub fn with_blanks(text: &str) -> Cow<'_, str> {
+    if text.contains('\t') { Cow::Owned(text.replace('\t', " ")) } else { Cow::Borrowed(text) }
+}
 
 /// A text with every rule that matched in it.
 #[derive(Debug)]
@@ -28,8 +35,9 @@ struct Matched<R> {
 }
 
 impl<'i, R: RuleType> Nodes<'i, R> {
-    /// All that `pairs` hold of `text`, which begins at `base` in its file, but for rules without parts that are not `wanted`.
-    pub fn new(text: &'i str, base: usize, pairs: Pairs<'i, R>, wanted: impl Fn(R) -> bool) -> Self {
+    /// All that `pairs` hold of `text`, or of it [`with_blanks`], which begins at `base` in its file, but for rules without parts that are not
+    /// `wanted`.
+    pub fn new(text: &'i str, base: usize, pairs: Pairs<'_, R>, wanted: impl Fn(R) -> bool) -> Self {
         let tokens = pairs.tokens();
         let mut list: Vec<Matched<R>> = Vec::with_capacity(tokens.len() / 2);
         let mut open: Vec<usize> = Vec::new();

@@ -10,7 +10,7 @@ use std::ops::Range;
 use pest::iterators::{Pair, Pairs};
 use pest::{RuleType, Token as Edge};
 
-use crate::language::{faults::SyntaxFault, is_word};
+use crate::language::{faults::SyntaxFault, is_word, nodes::with_blanks};
 use crate::source::Span;
 
 /// Blanks for each block that a line stands in.
@@ -82,7 +82,8 @@ pub fn tidy<R: RuleType>(text: &str, manner: &Manner<R>) -> Result<String, Synta
         instead: None,
         help: Some("this is a fault of layrule's own".into()),
     };
-    let pairs = (manner.parse)(text).ok_or_else(refused)?;
+    let shown = with_blanks(text);
+    let pairs = (manner.parse)(&shown).ok_or_else(refused)?;
     let tokens = tokens(&pairs, text);
     let line_end = if text.find('\n').is_some_and(|at| text[..at].ends_with('\r')) { "\r\n" } else { "\n" };
     let mut rows = Rows { text, tokens: &tokens, at: 0, rows: Vec::new(), manner };

@@ -5,6 +5,7 @@ use pest::Parser as _;
 use super::grammar::{LayoutParser, Rule};
 use super::kinds::{FixtureKind, Kind, KitColumn, MaterialKind, PipeKind, RcdType, UtilizationCategory};
 use crate::language::expected::{Block, Language};
+use crate::language::nodes::with_blanks;
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;
 
@@ -106,7 +107,8 @@ const BLOCKS: &[Block<Rule>] = &[
 pub static LANGUAGE: Language<Rule> = Language {
     blocks: BLOCKS,
     parse: |rule, text| {
-        let pairs = LayoutParser::parse(rule, text).map_err(Box::new)?;
+        let shown = with_blanks(text);
+        let pairs = LayoutParser::parse(rule, &shown).map_err(Box::new)?;
         Ok(pairs.map(|pair| pair.as_span().end()).max().unwrap_or(0))
     },
     words: rule_words,

@@ -79,7 +79,8 @@ pub fn kit_row(text: &str) -> Option<KitRow> {
 
 /// What pest makes of a text by one rule, keywords left out: they stand last in the grammar.
 fn nodes(rule: Rule, text: &str) -> Result<Nodes<'_, Rule>, Box<Error<Rule>>> {
-    let pairs = LayoutParser::parse(rule, text)?;
+    let shown = nodes::with_blanks(text);
+    let pairs = LayoutParser::parse(rule, &shown)?;
     Ok(Nodes::new(text, 0, pairs, |rule| (rule as usize) < Rule::use_word as usize))
 }
 
@@ -136,6 +137,7 @@ fn expr(node: Node<'_>) -> Option<Expr> {
     match node.rule() {
         Rule::sum | Rule::wrapped_sum => expression::sum(node, &ARITHMETIC, expr),
         Rule::bracketed => expr(node.parts().next()?),
+        Rule::number => Some(expression::number(node, None)),
         _ => {
             let name = ValueName(node.text().trim_end().to_string());
             Some(Expr { kind: ExprKind::Operand(name), span: node.tight() })

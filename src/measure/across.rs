@@ -258,6 +258,13 @@ impl Side {
             return;
         }
         let own = Some((run, line));
+        if let [there @ Beside { neighbour: None, .. }] = &mut self.0[..]
+            && from <= there.from
+            && to >= there.to
+        {
+            there.neighbour = own;
+            return;
+        }
         let mut after = Vec::with_capacity(self.0.len() + 2);
         for there in &self.0 {
             let (low, high) = (there.from.max(from), there.to.min(to));

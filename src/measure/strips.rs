@@ -112,10 +112,14 @@ impl Widths {
 }
 
 /// How far on one side each stretch reaches at the most where it sees its neighbour through a slot between nearer ones, mm; without bound
-/// elsewhere. Of the floor in a slot what lies farther in than half its width is nearer to the cable on both sides of it, unless that begins
+/// elsewhere and where nothing is told. Of the floor in a slot what lies farther in than half its width is nearer to the cable on both sides of it, unless that begins
 /// farther off still. What lies behind that cable is seen by the cable itself, on its other side.
 fn slots(side: &Side) -> Vec<f64> {
     let stretches = side.stretches();
+    // What has none nearer on both sides of it is no slot.
+    if stretches.len() < 3 {
+        return Vec::new();
+    }
     let far = |beside: &Beside| beside.distance(f64::midpoint(beside.from, beside.to));
     let before = nearer(stretches.iter().map(far));
     let mut after = nearer(stretches.iter().rev().map(far));

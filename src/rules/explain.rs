@@ -4,6 +4,7 @@ use pest::Parser as _;
 
 use super::grammar::{Rule, RulesParser};
 use crate::language::expected::Language;
+use crate::language::nodes::with_blanks;
 
 /// The rule language as its readers are told about it.
 pub static LANGUAGE: Language<Rule> = Language {
@@ -20,7 +21,8 @@ pub static LANGUAGE: Language<Rule> = Language {
         (Rule::amend_line, "an amendment", &["severity", "limit"]),
     ],
     parse: |rule, text| {
-        let pairs = RulesParser::parse(rule, text).map_err(Box::new)?;
+        let shown = with_blanks(text);
+        let pairs = RulesParser::parse(rule, &shown).map_err(Box::new)?;
         Ok(pairs.map(|pair| pair.as_span().end()).max().unwrap_or(0))
     },
     words,

@@ -52,7 +52,8 @@ pub fn parse(text: &str) -> File {
 /// What pest makes of a text by one rule, keywords left out but for the one that tells a condition; they stand last in the grammar. The
 /// text begins at `base` in its file.
 fn nodes(rule: Rule, text: &str, base: usize) -> Result<Nodes<'_, Rule>, Box<Error<Rule>>> {
-    let pairs = RulesParser::parse(rule, text)?;
+    let shown = nodes::with_blanks(text);
+    let pairs = RulesParser::parse(rule, &shown)?;
     let wanted = |rule: Rule| (rule as usize) < Rule::rule_word as usize || rule == Rule::where_word;
     Ok(Nodes::new(text, base, pairs, wanted))
 }

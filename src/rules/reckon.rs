@@ -19,24 +19,24 @@ impl Judge<'_, '_> {
     /// The value of an expression. Its depth is that of the rule's parentheses, which the parser bounds.
     pub(super) fn value(&mut self, expr: &Expr) -> Told {
         self.step()?;
-        Ok(match expr {
-            Expr::Number(value) => Value::Number(*value),
-            Expr::Truth(truth) => Value::Truth(*truth),
-            Expr::Text(text) => Value::Text(text.clone()),
-            Expr::Slot(slot) => self.slots[*slot].clone()?,
-            Expr::Field(owner, field, arguments, span) => self.field(owner, field, arguments, *span)?,
-            Expr::Collect(collection, arguments, span) => self.collect(collection, arguments, *span)?,
-            Expr::Negated(inner) => Value::Number(-self.number(inner)?),
-            Expr::Chain(chain, span) => Value::Number(self.chain(chain, *span)?),
+        match expr {
+            Expr::Number(value) => Ok(Value::Number(*value)),
+            Expr::Truth(truth) => Ok(Value::Truth(*truth)),
+            Expr::Text(text) => Ok(Value::Text(text.clone())),
+            Expr::Slot(slot) => self.slots[*slot].clone(),
+            Expr::Field(owner, field, arguments, span) => self.field(owner, field, arguments, *span),
+            Expr::Collect(collection, arguments, span) => self.collect(collection, arguments, *span),
+            Expr::Negated(inner) => self.number(inner).map(|number| Value::Number(-number)),
+            Expr::Chain(chain, span) => self.chain(chain, *span).map(Value::Number),
             Expr::Compare(..) | Expr::Same(..) | Expr::And(_) | Expr::Or(_) | Expr::Not(_) | Expr::Has(_) => {
-                Value::Truth(self.decision(expr)?)
+                self.decision(expr).map(Value::Truth)
             }
-            Expr::If(cases, otherwise) => self.choice(cases, otherwise)?,
-            Expr::Call(function, arguments, span) => Value::Number(self.call(*function, arguments, *span)?),
+            Expr::If(cases, otherwise) => self.choice(cases, otherwise),
+            Expr::Call(function, arguments, span) => self.call(*function, arguments, *span).map(Value::Number),
             Expr::Gather { gathering, slot, items, condition, value } => {
-                self.gather(*gathering, *slot, items, condition.as_deref(), value.as_deref())?
+                self.gather(*gathering, *slot, items, condition.as_deref(), value.as_deref())
             }
-        })
+        }
     }
 
     /// Counts one more value.
@@ -48,17 +48,20 @@ impl Judge<'_, '_> {
     /// The number that an expression comes to.
     fn number(&mut self, expr: &Expr) -> Told<f64> {
         self.steps += 1;
-        // Limits and what a rule has kept are asked for most, and need no copy.
-        match expr {
+        // Limits, what a rule has kept and fields are asked for most; the first two need no copy.
+        let told = match expr {
             Expr::Number(value) => return Ok(*value),
-            Expr::Slot(slot) => {
-                if let Ok(Value::Number(value)) = self.slots[*slot] {
-                    return Ok(value);
-                }
+            Expr::Slot(slot) => match self.slots[*slot] {
+                Ok(Value::Number(value)) => return Ok(value),
+                _ => self.value(expr)?,
+            },
+            Expr::Field(owner, field, arguments, span) => {
+                self.step()?;
+                self.field(owner, field, arguments, *span)?
             }
-            _ => {}
-        }
-        match self.value(expr)? {
+            _ => self.value(expr)?,
+        };
+        match told {
             Value::Number(value) => Ok(value),
             other => Err(Untold::of_another_kind(&other)),
         }
@@ -101,7 +104,10 @@ impl Judge<'_, '_> {
             Expr::And(list) => self.decided(list, false)?,
             Expr::Or(list) => self.decided(list, true)?,
             Expr::Not(inner) => !self.truth(inner)?,
-            Expr::Has(inner) => !matches!(self.value(inner), Err(Untold::Missing(_))),
+            Expr::Has(inner) => {
+                let world = self.world;
+                !matches!(world.without_reasons(|| self.value(inner)), Err(Untold::Missing(_)))
+            }
             _ => false,
         })
     }

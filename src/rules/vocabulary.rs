@@ -283,7 +283,7 @@ fn whole_rooms<'w, 'a, T: OfKind>(
 }
 
 fn gives_no(world: &World<'_>, thing: impl Thing, what: &str) -> String {
-    format!("{} gives no {what}", thing.describe(world))
+    world.reason(|| format!("{} gives no {what}", thing.describe(world)))
 }
 
 fn too_intricate(world: &World<'_>, room: RoomId) -> String {

@@ -1,5 +1,7 @@
 //! A plan with its measurements, as rules see it.
 
+use std::cell::Cell;
+
 use super::RoomId;
 use crate::measure::plan::Measured;
 use crate::measure::room::RoomMeasure;
@@ -24,6 +26,8 @@ pub struct World<'a> {
     pub rooms: Vec<RoomMeasure<'a>>,
     /// Its deviations, room by room.
     pub deviations: Vec<Vec<DeviationState>>,
+    /// Whether no one wants to know why something can't be told.
+    tacit: Cell<bool>,
 }
 
 impl<'a> World<'a> {
@@ -39,7 +43,21 @@ impl<'a> World<'a> {
             plan,
             rooms: measured.rooms().collect(),
             deviations: plan.rooms.iter().map(|room| room.deviations.iter().map(state).collect()).collect(),
+            tacit: Cell::new(false),
         }
+    }
+
+    /// Asks only whether something can be told: what is wanted of [`World::reason`] meanwhile is empty.
+    pub fn without_reasons<T>(&self, ask: impl FnOnce() -> T) -> T {
+        let before = self.tacit.replace(true);
+        let told = ask();
+        self.tacit.set(before);
+        told
+    }
+
+    /// Why something can't be told, put into words where anyone wants to know.
+    pub fn reason(&self, why: impl FnOnce() -> String) -> String {
+        if self.tacit.get() { String::new() } else { why() }
     }
 
     /// The rooms, each with its measurements.

@@ -19,7 +19,7 @@ fn read(name: &str) -> String {
 /// The words of a pest grammar: each literal that ends where a word ends.
 fn words(pest: &str) -> BTreeSet<String> {
     let mut words = BTreeSet::new();
-    for line in pest.lines().filter(|line| line.contains("@{") && line.contains("~ !part }")) {
+    for line in pest.lines().filter(|line| line.contains("@{") && line.contains("~ end }")) {
         let texts = line.split('"').skip(1).step_by(2);
         words.extend(texts.filter(|text| text.starts_with(|c: char| c.is_ascii_alphabetic())).map(str::to_string));
     }

@@ -118,7 +118,7 @@ impl Arc {
     /// Adds the shares at which it may enter or leave a capsule: where it meets the circles round its ends, and the lines along its sides.
     pub(super) fn capsule_cuts(&self, laid: &Laid, cuts: &mut Vec<f64>) {
         let radius = laid.capsule.radius;
-        for corner in laid.corners() {
+        laid.for_corners(|corner| {
             let to = corner - self.centre;
             let square = dot(to, to);
             if square > 0.0 {
@@ -126,7 +126,7 @@ impl Arc {
                 let cosine = (square + self.radius * self.radius - radius * radius) / (2.0 * gap * self.radius);
                 self.cut_across(to / gap, cosine, cuts);
             }
-        }
+        });
         if laid.length > 0.0 {
             self.band_cuts(laid, laid.normal, laid.depth, cuts);
         }

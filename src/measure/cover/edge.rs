@@ -93,6 +93,11 @@ impl Covered {
 
     /// Adds one more.
     fn add(&mut self, (mut from, mut to): (f64, f64)) {
+        // Mostly it comes last.
+        if self.0.last().is_none_or(|last| last.1 < from) {
+            self.0.push((from, to));
+            return;
+        }
         let first = self.0.partition_point(|stretch| stretch.1 < from);
         let last = self.0.partition_point(|stretch| stretch.0 <= to);
         if first == last {
@@ -187,11 +192,12 @@ impl Covered {
     /// Adds the stretches between cuts in whose middle, a share, `holds`.
     ///
     /// Invariant *cut*: between two cuts an edge lies wholly inside or wholly outside, so that its middle tells which.
-    fn add_where(&mut self, cuts: &mut [f64], holds: impl Fn(f64) -> bool) {
+    fn add_where(&mut self, cuts: &mut Vec<f64>, holds: impl Fn(f64) -> bool) {
+        cuts.push(1.0);
         cuts.sort_unstable_by(f64::total_cmp);
         let mut from = 0.0;
         let mut begun: Option<f64> = None;
-        for &to in cuts.iter().chain([&1.0]) {
+        for &to in &*cuts {
             if to <= from {
                 continue;
             }

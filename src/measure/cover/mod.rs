@@ -164,9 +164,10 @@ impl<'a> Cover<'a> {
 
     /// Finds the capsules whose boxes meet one, but for one of them; nothing where too many have been looked at.
     fn find_near(&self, wanted: Bounds, but: Option<usize>, search: &mut Search<'a>) -> Option<()> {
-        search.near.clear();
-        search.near.extend(self.index.near(wanted).filter(|other| Some(*other) != but));
-        search.visits = search.visits.checked_sub(search.near.len())?;
+        let Search { near, visits, .. } = search;
+        near.clear();
+        self.index.near(wanted).filter(|other| Some(*other) != but).for_each(|other| near.push(other));
+        *visits = visits.checked_sub(near.len())?;
         Some(())
     }
 

@@ -130,7 +130,7 @@ fn cable(its: &mut Fields<'_, CableId>) {
     its.field("thermostat", one(Kind::Thermostat), "The thermostat that switches it.").is(|world, cable| {
         let index = world.cable(cable).thermostat;
         let thermostat = index.map(|index| ThermostatId { room: cable.room, index });
-        thermostat.ok_or_else(|| format!("{} has no thermostat", cable.describe(world)))
+        thermostat.ok_or_else(|| world.reason(|| format!("{} has no thermostat", cable.describe(world))))
     });
     its.field("junction", one(Kind::Junction), "The junction box its cold tail comes from.").is(|world, cable| {
         let junction = world.cable(cable).junction.map(|index| JunctionId { room: cable.room, index });
@@ -307,7 +307,7 @@ fn kit(its: &mut Fields<'_, KitId>) {
 /// What a kit is as a mat.
 fn mat(its: &mut Fields<'_, KitId>) {
     fn of(world: &World<'_>, kit: KitId) -> Result<Mat, String> {
-        world.kit(kit).mat.ok_or_else(|| format!("{} is no mat", kit.describe(world)))
+        world.kit(kit).mat.ok_or_else(|| world.reason(|| format!("{} is no mat", kit.describe(world))))
     }
     its.field("mat-area", AREA, "The floor that it heats, where it is a mat: width times length.")
         .is(|world, kit| Ok(of(world, kit)?.area()));

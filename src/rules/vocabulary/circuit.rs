@@ -149,7 +149,7 @@ fn cable(its: &mut Fields<'_, CableId>) {
     .is(|world, cable| {
         let other = world.measured(cable.room).in_series_with(cable.index);
         let other = other.map(|index| CableId { index, ..cable });
-        other.ok_or_else(|| format!("{} is joined to no other", cable.describe(world)))
+        other.ok_or_else(|| world.reason(|| format!("{} is joined to no other", cable.describe(world))))
     });
     its.field(
         "least-resistance",
@@ -222,13 +222,13 @@ fn thermostat(its: &mut Fields<'_, ThermostatId>) {
         let ThermostatId { room, index } = thermostat;
         let contactor = world.room(room).contactors.iter().position(|contactor| contactor.thermostat == index);
         let contactor = contactor.map(|index| ContactorId { room, index });
-        contactor.ok_or_else(|| format!("{} works no contactor", thermostat.describe(world)))
+        contactor.ok_or_else(|| world.reason(|| format!("{} works no contactor", thermostat.describe(world))))
     });
     its.field("sensor", one(Kind::Sensor), "Its floor sensor.").is(|world, thermostat| {
         let ThermostatId { room, index } = thermostat;
         let sensor = world.room(room).sensors.iter().position(|sensor| sensor.thermostat == index);
         let sensor = sensor.map(|index| SensorId { room, index });
-        sensor.ok_or_else(|| format!("{} has no floor sensor", thermostat.describe(world)))
+        sensor.ok_or_else(|| world.reason(|| format!("{} has no floor sensor", thermostat.describe(world))))
     });
     its.field(
         "least-resistance",

@@ -395,6 +395,6 @@ fn cable_evenness(its: &mut Fields<'_, CableId>) {
     )
     .is(|world, cable| {
         let reach = world.measured(cable.room).reach_from_outside(cable.index);
-        reach.ok_or_else(|| format!("{} has no outside wall", cable.room.describe(world)))
+        reach.ok_or_else(|| world.reason(|| format!("{} has no outside wall", cable.room.describe(world))))
     });
 }
