@@ -234,14 +234,7 @@ impl<'i> Builder<'i> {
                 let broken = self.faults.count() > faults;
                 Statement::Kit(Kit { name, title, entries, broken, span: head })
             }
-            Rule::kits => {
-                let title = parts.word_if(Rule::text);
-                let faults = self.faults.count();
-                let unread = node.parts().filter(|part| part.rule() == Rule::skipped).filter_map(first_word).collect();
-                let entries = self.lines(parts, Rule::kits_line, |_, node| kit_table_entry(node));
-                let broken = self.faults.count() > faults;
-                Statement::Kits(KitTable { title, entries, unread, broken, span: head })
-            }
+            Rule::kits => self.kits(node),
             Rule::supply => {
                 let name = parts.word()?;
                 let entries = self.lines(parts, Rule::supply_line, |_, node| supply_entry(node));
@@ -270,6 +263,18 @@ impl<'i> Builder<'i> {
                 Statement::Room(Box::new(Room { name, title, entries, broken, span: head }))
             }
         })
+    }
+
+    /// Kits of one make, a row each.
+    fn kits(&mut self, node: Node<'_>) -> Statement {
+        let span = node.head();
+        let unread = node.parts().filter(|part| part.rule() == Rule::skipped).filter_map(first_word).collect();
+        let mut parts = node.parts();
+        let title = parts.word_if(Rule::text);
+        let faults = self.faults.count();
+        let entries = self.lines(parts, Rule::kits_line, |_, node| kit_table_entry(node));
+        let broken = self.faults.count() > faults;
+        Statement::Kits(KitTable { title, entries, unread, broken, span })
     }
 
     fn room_entry(&mut self, node: Node<'_>) -> Option<RoomEntry> {

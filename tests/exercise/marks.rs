@@ -155,7 +155,10 @@ fn what_cannot_be_told_is_not_taken_for_mended() {
         marked.faults.iter().any(|fault| fault.why.as_ref().is_some_and(|why| why.contains("can't be read whole")))
     );
     // A cable of which a stump is left was taken away, whatever its kit is then said to be.
-    let short = with(&exercise.text, &[("loops  19 of", "loops  2 of"), ("length       70 m", "length       9 m")]);
+    let short = with(
+        &exercise.text,
+        &[("loops  19 of", "loops  2 of"), ("W-700     700 W    70 m", "W-700     700 W     9 m")],
+    );
     let marked = one(&key, Content::Plan(short));
     assert_ne!(of(&marked, "laid-length"), Outcome::Mended, "{marked:#?}");
 }

@@ -101,13 +101,14 @@ impl KitTable {
         words.into_iter().flatten().filter_map(|word| KitColumn::of_word(&word.text)).collect()
     }
 
-    /// The title of the kit in a row: the row's own, else the make's with the kit's output, as it is written, behind it.
-    pub fn title_of(&self, row: &KitRow) -> Option<String> {
+    /// The title of the kit in a row whose values are in these columns: the row's own, else the make's with the kit's output, as it is written,
+    /// behind it.
+    pub fn title_of(&self, row: &KitRow, columns: &[KitColumn]) -> Option<String> {
         if let Some(own) = &row.title {
             return Some(own.text.clone());
         }
         let make = &self.title.as_ref()?.text;
-        let output = self.columns().iter().position(|column| *column == KitColumn::Output);
+        let output = columns.iter().position(|column| *column == KitColumn::Output);
         Some(match output.and_then(|column| row.cells.get(column)) {
             Some(output) => format!("{make}, {}", output.text),
             None => make.clone(),

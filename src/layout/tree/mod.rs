@@ -134,7 +134,7 @@ impl Statement {
             Statement::Room(room) if room.name.span == name => text(&room.title),
             Statement::Kit(kit) if kit.name.span == name => text(&kit.title),
             Statement::Kits(table) => {
-                table.rows().find(|row| row.name.span == name).and_then(|row| table.title_of(row))
+                table.rows().find(|row| row.name.span == name).and_then(|row| table.title_of(row, &table.columns()))
             }
             _ => None,
         }

@@ -51,7 +51,7 @@ impl Resolver {
                 self.cell(*column, cell, &shared, &mut given);
             }
             let name = self.name(&row.name);
-            self.keep_kit(name, item.title_of(row), given);
+            self.keep_kit(name, item.title_of(row, &columns), given);
         }
     }
 
