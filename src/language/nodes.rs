@@ -12,7 +12,14 @@ use super::Word;
 use super::brackets::NEVER_CLOSED;
 use crate::source::Span;
 
-/// A text as pest is shown it, with a blank for each tab: what is read of it is read at the same places.
+/// A text as pest is shown it, with a blank for each tab: what is read of it is read at the same places, and in a text between quotation marks
+/// a tab stays one.
+///
+/// ```
+/// let file = layrule::layout::parse("room\tr \"Boot\troom\" {\n\tinside\t21\tdegC\n}\n");
+/// assert!(file.faults.is_empty());
+/// assert!(format!("{:?}", file.statements).contains(r"Boot\troom"));
+/// ```
 pub fn with_blanks(text: &str) -> Cow<'_, str> {
     if text.contains('\t') { Cow::Owned(text.replace('\t', " ")) } else { Cow::Borrowed(text) }
 }

@@ -88,8 +88,8 @@ impl RoomMeasure<'_> {
         let run = self.index().run(one).piece();
         let step = run.step() / run.length();
         let middle = run.start + step * f64::midpoint(low, high) + Point { x: -step.y, y: step.x } * (gap / 2.0);
-        let nearest = self.index().by_distance(middle).next();
-        high - low > gap.abs() && nearest.is_some_and(|(_, distance)| distance >= gap.abs() / 2.0 - WHOLE)
+        let free = |distance: f64| distance >= gap.abs() / 2.0 - WHOLE;
+        high - low > gap.abs() && self.index().by_distance(middle).next().is_some_and(|(_, distance)| free(distance))
     }
 
     /// From where to where along a run another lies beside it, and how far to its left, mm; nothing where it doesn't, or askew.

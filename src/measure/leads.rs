@@ -1,8 +1,10 @@
 //! Cold tails and conduits: where they lead, and how they lie to the runs, to each other and to what is on and in the floor.
 
+use std::rc::Rc;
+
 use super::cover::Capsule;
 use super::index::RunId;
-use super::room::{Feature, RoomMeasure};
+use super::room::{Feature, RoomMeasure, kept};
 use super::sensor::{self, shared};
 use super::zones::Zone;
 use super::{TOUCH, length};
@@ -72,10 +74,13 @@ impl Obstacle<'_> {
         let beyond = |at: Point| distance(at, first) > TOUCH;
         match self {
             Obstacle::Area(shape, zone) => {
-                let wanted = shape.bounds().widened(reach);
+                let own = shape.bounds();
+                let wanted = own.widened(reach);
                 for piece in Piece::of_line(route).filter(|piece| piece.bounds().meets(&wanted)) {
                     least = zone.distance(piece).min(least);
-                    inside += zone.length_inside(piece);
+                    if piece.bounds().meets(&own) {
+                        inside += zone.length_inside(piece);
+                    }
                 }
                 // What is shorter than lengths are compared to is none.
                 inside = if inside > TOUCH { inside } else { 0.0 };
@@ -191,6 +196,12 @@ impl RoomMeasure<'_> {
             near.collect::<Vec<_>>()
         };
         self.leads().flat_map(near).collect()
+    }
+
+    /// The same for all areas and lines of the room.
+    pub fn leads_near_any(&self, minimum: f64) -> Rc<Vec<NearLead>> {
+        // Several rules ask for the same.
+        kept(&self.kept.near_leads, minimum.to_bits(), || self.near_leads(&self.features(|_, _| true), minimum))
     }
 
     /// Whether a cold tail crosses a joint, or what else it comes near, in a sleeve.

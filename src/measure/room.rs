@@ -10,6 +10,7 @@ use super::areas::{FreeFloor, Margins};
 use super::bays::Bay;
 use super::cover::{Capsule, Outlined};
 use super::index::{RunId, RunIndex, RunPlaces};
+use super::leads::NearLead;
 use super::length::Turn;
 use super::rugs::UnderRug;
 use super::sensor::Neighbours;
@@ -122,6 +123,7 @@ pub(super) struct Kept {
     pub(super) on_floor: Rc<OnFloor>,
     pub(super) neighbours: OnceCell<Vec<Neighbours>>,
     pub(super) conduits: ByKey<(usize, Limit), Option<Vec<Point>>>,
+    pub(super) near_leads: ByKey<Limit, Vec<NearLead>>,
     pub(super) bays: OnceCell<Option<(Vec<Bay>, Vec<Rings>)>>,
     pub(super) under_rugs: OnceCell<Vec<Result<UnderRug, floor_heat::Unknown>>>,
     heat: floor_heat::Kept,
@@ -138,6 +140,7 @@ impl Kept {
             on_floor,
             neighbours: OnceCell::new(),
             conduits: RefCell::default(),
+            near_leads: RefCell::default(),
             bays: OnceCell::new(),
             under_rugs: OnceCell::new(),
             heat: floor_heat::Kept::default(),

@@ -88,6 +88,9 @@ fn joined_by_turn(index: &RunIndex<'_>, tip: Point, piece: Beside) -> Option<Nei
         legs.filter_map(|id| alongside(index, tip, id)).collect::<Vec<_>>()
     };
     let after = legs(number + 1..number + 1 + TURN_PIECES);
+    if after.is_empty() {
+        return None;
+    }
     let before = legs(number.saturating_sub(TURN_PIECES)..number);
     let pairs = before.iter().flat_map(|one| after.iter().map(move |other| (one, other)));
     let turns = pairs.filter_map(|((one, foot), (other, other_foot))| {

@@ -86,7 +86,7 @@ fn for_neighbours(index: &RunIndex<'_>, margin: f64, mut visit: impl FnMut(RunId
     let mut neighbours = Vec::new();
     for (id, run) in index.runs() {
         neighbours.clear();
-        neighbours.extend(index.later_near(id, run.piece().bounds(), margin));
+        index.later_near(id, run.piece().bounds(), margin).for_each(|other| neighbours.push(other));
         candidates = candidates.checked_sub(neighbours.len())?;
         neighbours.sort_unstable();
         neighbours.iter().for_each(|other| visit(id, *other));

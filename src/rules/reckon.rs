@@ -10,7 +10,10 @@ use crate::source::Span;
 use crate::things::Item;
 
 /// Why a rule that takes too long is not held to the end.
-const TOO_MANY_STEPS: &str = "it takes too many steps on this plan";
+#[cold]
+fn too_many_steps() -> Untold {
+    Untold::Missing("it takes too many steps on this plan".into())
+}
 
 /// What an expression comes to, or why it can't be told.
 type Told<T = Value> = Result<T, Untold>;
@@ -19,6 +22,15 @@ impl Judge<'_, '_> {
     /// The value of an expression. Its depth is that of the rule's parentheses, which the parser bounds.
     pub(super) fn value(&mut self, expr: &Expr) -> Told {
         self.step()?;
+        match expr {
+            // Most are fields.
+            Expr::Field(owner, field, arguments, span) => self.field(owner, field, arguments, *span),
+            other => self.worked_out(other),
+        }
+    }
+
+    /// The value of an expression that has been counted.
+    fn worked_out(&mut self, expr: &Expr) -> Told {
         match expr {
             Expr::Number(value) => Ok(Value::Number(*value)),
             Expr::Truth(truth) => Ok(Value::Truth(*truth)),
@@ -42,26 +54,23 @@ impl Judge<'_, '_> {
     /// Counts one more value.
     fn step(&mut self) -> Told<()> {
         self.steps += 1;
-        if self.steps > self.allowed { Err(Untold::Missing(TOO_MANY_STEPS.into())) } else { Ok(()) }
+        if self.steps > self.allowed { Err(too_many_steps()) } else { Ok(()) }
     }
 
     /// The number that an expression comes to.
     fn number(&mut self, expr: &Expr) -> Told<f64> {
         self.steps += 1;
-        // Limits, what a rule has kept and fields are asked for most; the first two need no copy.
-        let told = match expr {
+        // Limits and what a rule has kept are asked for most, and need no copy.
+        match expr {
             Expr::Number(value) => return Ok(*value),
-            Expr::Slot(slot) => match self.slots[*slot] {
-                Ok(Value::Number(value)) => return Ok(value),
-                _ => self.value(expr)?,
-            },
-            Expr::Field(owner, field, arguments, span) => {
-                self.step()?;
-                self.field(owner, field, arguments, *span)?
+            Expr::Slot(slot) => {
+                if let Ok(Value::Number(value)) = self.slots[*slot] {
+                    return Ok(value);
+                }
             }
-            _ => self.value(expr)?,
-        };
-        match told {
+            _ => {}
+        }
+        match self.value(expr)? {
             Value::Number(value) => Ok(value),
             other => Err(Untold::of_another_kind(&other)),
         }
@@ -96,20 +105,20 @@ impl Judge<'_, '_> {
 
     /// Whether an expression holds that decides something; what is none doesn't.
     fn decision(&mut self, expr: &Expr) -> Told<bool> {
-        Ok(match expr {
+        match expr {
             Expr::Compare(comparator, left, right, grain) => {
-                comparator.holds(self.number(left)?, self.number(right)?, *grain)
+                Ok(comparator.holds(self.number(left)?, self.number(right)?, *grain))
             }
-            Expr::Same(different, left, right) => self.same(left, right)? != *different,
-            Expr::And(list) => self.decided(list, false)?,
-            Expr::Or(list) => self.decided(list, true)?,
-            Expr::Not(inner) => !self.truth(inner)?,
+            Expr::Same(different, left, right) => self.same(left, right).map(|same| same != *different),
+            Expr::And(list) => self.decided(list, false),
+            Expr::Or(list) => self.decided(list, true),
+            Expr::Not(inner) => self.truth(inner).map(|truth| !truth),
             Expr::Has(inner) => {
                 let world = self.world;
-                !matches!(world.without_reasons(|| self.value(inner)), Err(Untold::Missing(_)))
+                Ok(!matches!(world.without_reasons(|| self.value(inner)), Err(Untold::Missing(_))))
             }
-            _ => false,
-        })
+            _ => Ok(false),
+        }
     }
 
     /// What a thing says of itself.
@@ -119,6 +128,11 @@ impl Judge<'_, '_> {
         if arguments.is_empty() {
             return (field.get)(self.world, item, &[]).told();
         }
+        self.field_given(item, field, arguments, span)
+    }
+
+    /// What a thing says of itself, given something.
+    fn field_given(&mut self, item: Item, field: &'static Field, arguments: &[Expr], span: Span) -> Told {
         let given = self.numbers(arguments, span)?;
         self.measure_anew(field.name, Some(item), &given);
         (field.get)(self.world, item, &given).told()

@@ -9,6 +9,10 @@ use crate::geometry::{Bounds, Piece, Point, cross, dot};
 /// crossing too many does no harm: it parts a stretch in two that are alike.
 pub(super) const SLIP: f64 = 1e-9;
 
+/// How far beyond a capsule's ends its sides, and within them the circles round these, are still met, mm: many times what rounding makes. A
+/// place too many does no harm either.
+const BESIDE: f64 = 1e-3;
+
 /// A quarter, a half or a whole circle, clockwise. Places on it are told by directions from its centre, not by angles, so that finding where
 /// others cut it takes no trigonometry.
 #[derive(Debug, Clone, Copy)]
@@ -105,41 +109,62 @@ impl Arc {
         }
     }
 
-    /// Adds the shares at which it has the directions whose cosine against a unit is this: where a line or a circle across that unit meets it.
-    fn cut_across(&self, toward: Point, cosine: f64, cuts: &mut Vec<f64>) {
+    /// Adds the shares at which it has those of the directions that `counts`, whose cosine against a unit is this: where a line or a circle
+    /// across that unit meets it.
+    fn cut_across(&self, toward: Point, cosine: f64, counts: impl Fn(Point) -> bool, cuts: &mut Vec<f64>) {
         if cosine.abs() < 1.0 {
             let sine = (1.0 - cosine * cosine).sqrt();
             let across = Point { x: -toward.y, y: toward.x };
-            self.cut_at(toward * cosine + across * sine, cuts);
-            self.cut_at(toward * cosine - across * sine, cuts);
+            let mut cut = |direction: Point| {
+                if counts(direction) {
+                    self.cut_at(direction, cuts);
+                }
+            };
+            cut(toward * cosine + across * sine);
+            cut(toward * cosine - across * sine);
         }
     }
 
-    /// Adds the shares at which it may enter or leave a capsule: where it meets the circles round its ends, and the lines along its sides.
+    /// Adds the shares at which it may enter or leave a capsule: where it meets the circles round its ends, and the lines along its sides. Of
+    /// a capsule, circles count beyond its ends and lines between them; of a rectangle, all do.
     pub(super) fn capsule_cuts(&self, laid: &Laid, cuts: &mut Vec<f64>) {
-        let radius = laid.capsule.radius;
-        laid.for_corners(|corner| {
-            let to = corner - self.centre;
-            let square = dot(to, to);
-            if square > 0.0 {
-                let gap = square.sqrt();
-                let cosine = (square + self.radius * self.radius - radius * radius) / (2.0 * gap * self.radius);
-                self.cut_across(to / gap, cosine, cuts);
-            }
-        });
-        if laid.length > 0.0 {
-            self.band_cuts(laid, laid.normal, laid.depth, cuts);
-        }
+        let Piece { start, end } = laid.capsule.piece;
+        let (axis, straight) = (laid.axis(), laid.length > 0.0);
+        let before = dot(self.centre - start, axis);
+        let along = |direction: Point| before + self.radius * dot(direction, axis);
         if laid.depth > 0.0 {
-            self.band_cuts(laid, laid.axis(), laid.length, cuts);
+            laid.corners().into_iter().for_each(|corner| self.circle_cuts(laid, corner, |_| true, cuts));
+            self.band_cuts(laid, axis, laid.length, |_| true, cuts);
+        } else {
+            self.circle_cuts(laid, start, |direction| !straight || along(direction) <= BESIDE, cuts);
+            if straight {
+                self.circle_cuts(laid, end, |direction| along(direction) >= laid.length - BESIDE, cuts);
+            }
+        }
+        if straight {
+            let between = |direction: Point| (-BESIDE..=laid.length + BESIDE).contains(&along(direction));
+            self.band_cuts(laid, laid.normal, laid.depth, between, cuts);
         }
     }
 
-    /// Adds the shares at which it meets the lines along two of a capsule's sides: across a unit, a radius before and a radius beyond so much.
-    fn band_cuts(&self, laid: &Laid, across: Point, width: f64, cuts: &mut Vec<f64>) {
+    /// Adds the shares at which it meets the circle round one of a capsule's corners, in directions that `counts`.
+    fn circle_cuts(&self, laid: &Laid, corner: Point, counts: impl Fn(Point) -> bool, cuts: &mut Vec<f64>) {
+        let radius = laid.capsule.radius;
+        let to = corner - self.centre;
+        let square = dot(to, to);
+        if square > 0.0 {
+            let gap = square.sqrt();
+            let cosine = (square + self.radius * self.radius - radius * radius) / (2.0 * gap * self.radius);
+            self.cut_across(to / gap, cosine, counts, cuts);
+        }
+    }
+
+    /// Adds the shares at which it meets the lines along two of a capsule's sides, in directions that `counts`: across a unit, a radius before
+    /// and a radius beyond so much.
+    fn band_cuts(&self, laid: &Laid, across: Point, width: f64, counts: impl Fn(Point) -> bool, cuts: &mut Vec<f64>) {
         let height = dot(across, self.centre - laid.capsule.piece.start);
         for line in [width + laid.capsule.radius, -laid.capsule.radius] {
-            self.cut_across(across, (line - height) / self.radius, cuts);
+            self.cut_across(across, (line - height) / self.radius, &counts, cuts);
         }
     }
 

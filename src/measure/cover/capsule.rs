@@ -95,18 +95,11 @@ impl Laid {
         Point { x: self.normal.y, y: -self.normal.x }
     }
 
-    /// Visits the corners that its round ends lie around, in order.
-    pub(super) fn for_corners(&self, mut visit: impl FnMut(Point)) {
+    /// The corners of its rectangle, in order.
+    pub(super) fn corners(&self) -> [Point; 4] {
         let Piece { start, end } = self.capsule.piece;
-        visit(start);
-        if self.length > 0.0 || self.depth > 0.0 {
-            visit(end);
-        }
-        if self.depth > 0.0 {
-            let far = self.normal * self.depth;
-            visit(end + far);
-            visit(start + far);
-        }
+        let far = self.normal * self.depth;
+        [start, end, end + far, start + far]
     }
 
     /// How far along its piece from its start a point lies, and how far to the left of it, mm.
@@ -139,8 +132,7 @@ impl Laid {
         }
         // Its edge lies on the capsules round the rectangle's sides; within those it holds all.
         let radius = self.capsule.radius;
-        let mut corners = Vec::new();
-        self.for_corners(|corner| corners.push(corner));
+        let corners = self.corners();
         let round = edges(&corners).filter_map(|side| Capsule { piece: side, radius }.stretch(piece));
         let inside = [(piece.start, 0.0), (piece.end, 1.0)];
         let inside = inside.into_iter().filter(|(end, _)| self.contains(*end)).map(|(_, share)| (share, share));

@@ -60,8 +60,8 @@ pub struct Cover<'a> {
 struct Search<'a> {
     /// How many neighbours may still be looked at.
     visits: usize,
-    /// The capsules near the edge.
-    near: Vec<usize>,
+    /// The capsules near the edge, with the boxes around them.
+    near: Vec<(usize, Bounds)>,
     /// Those of them that cover some of it.
     met: Vec<usize>,
     /// The rings near the edge, each with whether its inside covers.
@@ -166,7 +166,8 @@ impl<'a> Cover<'a> {
     fn find_near(&self, wanted: Bounds, but: Option<usize>, search: &mut Search<'a>) -> Option<()> {
         let Search { near, visits, .. } = search;
         near.clear();
-        self.index.near(wanted).filter(|other| Some(*other) != but).for_each(|other| near.push(other));
+        let others = self.index.near(wanted).filter(|other| Some(*other) != but);
+        others.for_each(|other| near.push((other, self.capsules[other].bounds)));
         *visits = visits.checked_sub(near.len())?;
         Some(())
     }
@@ -196,11 +197,11 @@ impl<'a> Cover<'a> {
         let Search { near, met, covered, cuts, .. } = search;
         let bounds = edge.bounds();
         met.clear();
-        for (other, laid) in near.iter().map(|other| (*other, &self.capsules[*other])) {
-            if laid.bounds.meets(&bounds) {
-                match edge.share_in(laid) {
+        for (other, around) in &*near {
+            if around.meets(&bounds) {
+                match edge.share_in(&self.capsules[*other]) {
                     Share::None => {}
-                    Share::Some => met.push(other),
+                    Share::Some => met.push(*other),
                     Share::All => return true,
                 }
             }

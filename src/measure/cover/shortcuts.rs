@@ -147,7 +147,7 @@ impl<'a> Cover<'a> {
         let known = left.capsules.len();
         for (edge, covered) in &left.edges {
             self.find_near(covered.open_bounds(edge), None, search)?;
-            search.near.retain(|other| *other >= known);
+            search.near.retain(|(other, _)| *other >= known);
             search.covered.copy(covered);
             if !self.capsules_cover(edge, search) {
                 visit(edge, &search.covered);

@@ -181,8 +181,7 @@ fn leads(all: &mut Vocabulary) {
     .given(&[MINIMUM])
     .is(|world, given, mut visit| {
         for (room, measured) in world.each_room() {
-            let features = measured.features(|_, _| true);
-            visit.items(measured.near_leads(&features, given[0]).into_iter().map(|thing| InRoom { room, thing }));
+            visit.items(measured.leads_near_any(given[0]).iter().map(|thing| InRoom { room, thing: *thing }));
         }
     });
     all.collection(
