@@ -23,6 +23,11 @@ pub(super) const UNWANTED: f64 = 1.0;
 /// How many labels of a sheet are looked for everywhere where no usual spot is free: far more than a plan that can be read has, and a bound.
 const MOST_SEARCHES: usize = 24;
 
+/// How many of these go on between whole millimetres where no spot is free at those, and by which steps, mm.
+const CLOSE_SEARCHES: usize = 8;
+const BETWEEN: [(f64, f64); 7] =
+    [(0.5, 0.0), (0.0, 0.5), (0.5, 0.5), (0.0, 0.25), (0.0, 0.75), (0.5, 0.25), (0.5, 0.75)];
+
 /// How near to each other two leaders can be told apart, mm.
 const APART: f64 = 0.03;
 
@@ -212,10 +217,14 @@ impl Labels {
             return Some(self.put(spot));
         }
         self.searches -= 1;
-        let found = everywhere(point, wide, high, turned).find(|spot| {
+        let free = |spot: &Spot| {
             let leads = || spot.leader.map_or(0.0, |to| self.leader_cost(&spot.frame, to)) < CROSSED;
             self.cost(&spot.frame) < BARRED && leads()
-        });
+        };
+        let closely = self.searches + CLOSE_SEARCHES >= MOST_SEARCHES;
+        let shifted = |(x, y): (f64, f64)| everywhere(point, wide, high, turned).map(move |spot| spot.moved(x, y));
+        let between = || BETWEEN.into_iter().filter(|_| closely).flat_map(shifted);
+        let found = everywhere(point, wide, high, turned).chain(between()).find(free);
         Some(self.put(found.unwrap_or(spot)))
     }
 

@@ -17,7 +17,7 @@ fn cargo(arguments: &[&str]) -> String {
 /// The libraries that the program is built of on any system, not those that only its build or its tests need, as cargo knows them.
 fn libraries() -> String {
     let metadata: Value =
-        serde_json::from_str(&cargo(&["metadata", "--format-version", "1", "--offline", "--locked"])).expect("JSON");
+        serde_json::from_str(&cargo(&["metadata", "--format-version", "1", "--locked"])).expect("JSON");
     let packages: BTreeMap<&str, &Value> = metadata["packages"]
         .as_array()
         .expect("a list")
