@@ -6,13 +6,13 @@
 use crate::finding::{Edit, Fix, OtherKit};
 use crate::geometry::tolerance::TOUCH;
 use crate::geometry::{Bounds, cross, dot};
-use crate::layout::parse::{cable_statement, room_statement};
+use crate::layout::parse::{cable_statement, floor_layer, room_statement};
 use crate::layout::tree::{self, CableEntry, Expr, ExprKind, Heading, LoopCount, Loops, PointExpr, RoomEntry};
 use crate::measure::index::RunId;
 use crate::measure::lay_anew::{Layout, Place as LoopsPlace};
 use crate::measure::room::RoomMeasure;
 use crate::model::values::direction;
-use crate::model::{Cable, Deviation, Floor, Plan, Point, Room, Run, Sensor};
+use crate::model::{Cable, Deviation, Floor, LayerBody, Plan, Point, Room, Run, Sensor};
 use crate::quantity::{Dimension, Quantity, Unit};
 use crate::source::{Place, Span};
 use crate::worded::Worded as _;
@@ -432,6 +432,26 @@ pub fn insulate(plan: &Plan, floor: &Floor, by: f64) -> Option<Fix> {
     };
     let title = format!("lay {thick} mm of insulating board under the cable");
     Some(Fix { advised_only: true, ..Fix::new(title, vec![edit]) })
+}
+
+/// Puts the centre of a floor's cable `at` (mm) over the underside of its layer, and makes that `thickness` (mm, rounded up to whole ones) where
+/// it is thinner.
+pub fn embed(plan: &Plan, floor: &Floor, at: f64, thickness: f64) -> Option<Fix> {
+    let (holding, height) = floor.cable()?;
+    let layer = floor.layers.get(holding)?;
+    let LayerBody::Solid { thickness: there, .. } = layer.body else { return None };
+    let statement = Statement::at(plan, layer.place);
+    let line = floor_layer(statement.text)?;
+    let mut edits = vec![statement.shift(line.cable.as_ref()?, at - height)];
+    let (name, at) = (&layer.name.text, written(at, None));
+    let title = if there < thickness {
+        let thickness = up(thickness);
+        edits.insert(0, statement.shift(&line.thickness, thickness - there));
+        format!("make `{name}` {} mm thick, with the cable's centre {at} mm over its underside", written(thickness, None))
+    } else {
+        format!("let the cable's centre lie {at} mm over the underside of `{name}`")
+    };
+    Some(Fix { advised_only: true, ..Fix::new(title, edits) })
 }
 
 /// Takes a deviation out, with the line that it stands on by itself.

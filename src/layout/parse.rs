@@ -69,6 +69,11 @@ pub fn room_statement(text: &str) -> Option<RoomEntry> {
     Builder { text, faults: Faults::default(), beside: 0 }.room_entry(nodes.roots().next()?)
 }
 
+/// A layer of a floor's block by itself, places counted from its own start; nothing where it is none.
+pub fn floor_layer(text: &str) -> Option<Layer> {
+    layer(nodes(Rule::floor_line, text).ok()?.roots().next()?)
+}
+
 /// A row of a table of kits by itself, places counted from its own start; nothing where it is none.
 pub fn kit_row(text: &str) -> Option<KitRow> {
     match nodes(Rule::kits_line, text).ok()?.roots().next().and_then(kit_table_entry)? {

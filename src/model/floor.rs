@@ -48,6 +48,8 @@ pub struct Layer {
     pub body: LayerBody,
     /// Height of the cable's centre over the layer's underside, mm.
     pub cable: Option<f64>,
+    /// The statement.
+    pub place: Place,
 }
 
 /// What a layer is made of.

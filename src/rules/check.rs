@@ -384,6 +384,11 @@ impl Checker<'_> {
                 let floor = self.one_of(floor, &[Type::Item(Kind::Floor)]);
                 Remedy::Insulate(floor?, self.length(by)?)
             }
+            tree::Remedy::Embed { floor, at, thickness } => {
+                let floor = self.one_of(floor, &[Type::Item(Kind::Floor)]);
+                let (at, thickness) = (self.length(at), self.length(thickness));
+                Remedy::Embed(floor?, at?, thickness?)
+            }
             tree::Remedy::Step(run, by) => {
                 let run = self.one_of(run, &[Type::Item(Kind::Run), Type::Item(Kind::Turn)]);
                 Remedy::Step(run?, self.length(by)?)

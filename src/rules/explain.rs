@@ -85,7 +85,7 @@ fn usage(first: &str, _context: Rule) -> Option<&'static str> {
         "message" => "message \"TEXT with {EXPRESSION}\"",
         "point" => "point NAME \"LABEL\"",
         "remedy" => {
-            "remedy move RUN by LENGTH from THING, put SENSOR at PLACE, lead-in SENSOR by LENGTH, step RUN by LENGTH, lay-anew CABLE clear LENGTH, choose-kit CABLE of LENGTH, insulate FLOOR by LENGTH or take-out DEVIATION"
+            "remedy move RUN by LENGTH from THING, put SENSOR at PLACE, lead-in SENSOR by LENGTH, step RUN by LENGTH, lay-anew CABLE clear LENGTH, choose-kit CABLE of LENGTH, insulate FLOOR by LENGTH, embed FLOOR at LENGTH within LENGTH or take-out DEVIATION"
         }
         "unless" => "unless RULE, RULE",
         "advice" => "advice \"TEXT with {EXPRESSION}\"",

@@ -295,6 +295,14 @@ impl Judge<'_, '_> {
                 }
                 _ => None,
             },
+            Remedy::Embed(floor, at, thickness) => {
+                match (self.value(floor).ok()?, self.value(at).ok()?, self.value(thickness).ok()?) {
+                    (Value::Item(Item::Floor(floor)), Value::Number(at), Value::Number(thickness)) => {
+                        crate::remedy::embed(plan, self.world.floor(floor.0)?, at, thickness)
+                    }
+                    _ => None,
+                }
+            }
             Remedy::TakeOut(deviation) => match self.value(deviation).ok()? {
                 Value::Item(Item::Deviation(deviation)) => {
                     crate::remedy::take_out(plan, self.world.deviation(deviation))

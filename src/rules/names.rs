@@ -171,6 +171,10 @@ impl Found {
                         self.path(thing);
                         self.expr(by);
                     }
+                    Remedy::Embed { floor, at, thickness } => {
+                        self.path(floor);
+                        self.exprs([at, thickness]);
+                    }
                     Remedy::LayAnew { cables, kits, clear } => {
                         self.path(cables);
                         self.exprs(kits.iter().chain([clear]));

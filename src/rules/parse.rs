@@ -207,6 +207,7 @@ fn remedy(node: Node<'_>) -> Option<Remedy> {
         }
         Rule::choose_kit => Remedy::ChooseKit(path, parts.expr()?),
         Rule::insulate => Remedy::Insulate(path, parts.expr()?),
+        Rule::embed => Remedy::Embed { floor: path, at: parts.expr()?, thickness: parts.expr()? },
         _ => Remedy::TakeOut(path),
     })
 }

@@ -111,6 +111,8 @@ pub enum Remedy {
     ChooseKit(Expr, Expr),
     /// So much insulating board is laid under a floor's cable.
     Insulate(Expr, Expr),
+    /// A floor's cable is put so high over its layer's underside, and the layer made so thick where it is thinner.
+    Embed(Expr, Expr, Expr),
     /// A deviation is taken out.
     TakeOut(Expr),
 }

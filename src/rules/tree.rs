@@ -124,6 +124,15 @@ pub enum Remedy {
     ChooseKit(Path, Expr),
     /// `insulate FLOOR by LENGTH`
     Insulate(Path, Expr),
+    /// `embed FLOOR at LENGTH within LENGTH`
+    Embed {
+        /// The floor.
+        floor: Path,
+        /// How high the cable's centre is to lie over its layer's underside.
+        at: Expr,
+        /// How thick that layer is to be at the least.
+        thickness: Expr,
+    },
     /// `take-out DEVIATION`
     TakeOut(Path),
 }

@@ -31,7 +31,7 @@ fn plan(rooms: usize, runs: usize) -> String {
         let _ = writeln!(text, "  door     d wall 3 from 200 to 900\n  fixture  unit rect (2250, 0) (2800, {depth})");
         let _ = writeln!(
             text,
-            "  floor concrete {{\n    tile        10 mm porcelain\n    adhesive    10 mm cable at 3 mm\n    board       20 mm insulation\n    concrete   150 mm\n  }}"
+            "  floor concrete {{\n    tile        10 mm porcelain\n    adhesive    10 mm cable at 5 mm\n    board       20 mm insulation\n    concrete   150 mm\n  }}"
         );
         let _ = writeln!(
             text,

@@ -75,7 +75,7 @@ fn plan(number: usize) -> String {
     let _ = writeln!(text, "  pipe     p cold ({}, 0) ({0}, {depth})", width + 200);
     let _ = writeln!(
         text,
-        "  floor concrete {{\n    tile        10 mm porcelain\n    adhesive    10 mm cable at 3 mm\n    board       30 mm insulation\n    concrete   150 mm\n  }}"
+        "  floor concrete {{\n    tile        10 mm porcelain\n    adhesive    10 mm cable at 5 mm\n    board       30 mm insulation\n    concrete   150 mm\n  }}"
     );
     let _ = writeln!(text, "  inside   21 degC\n  below    ground 10 degC\n  heat-loss 240 W");
     let _ = writeln!(text, "  junction j ({}, 100) height 300", width + 250);

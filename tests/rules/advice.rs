@@ -151,7 +151,7 @@ fn faulty(number: usize) -> String {
         numbers.between(8.0, 60.0)
     );
     let _ = writeln!(rest, "room r {{\n  outline  {outline}\n{things}");
-    let (thick, height) = (numbers.between(8.0, 14.0), if numbers.below(6) == 0 { 1.0 } else { 3.0 });
+    let (thick, height) = (numbers.between(6.0, 14.0), if numbers.below(6) == 0 { 1.0 } else { 3.0 });
     let insulated = numbers.between(0.0, 30.0);
     let board = if insulated >= 3.0 { format!("    board      {insulated} mm insulation\n") } else { String::new() };
     if numbers.below(2) == 0 {
@@ -348,7 +348,7 @@ fn followed(text: &str, finding: &Finding) -> Option<String> {
     all.each(r"(?:choose|and) a conductor of ([\d.]+) mm²", |text, found| {
         with_line(text, |line| line.contains(" conductor "), |line| with_number(line, "conductor", &group(found, 1)))
     });
-    all.each(r"make layer `(\w+)` ([\d.]+) mm thick or more, with the cable at ([\d.]+) mm", |text, found| {
+    all.each(r"make `(\w+)` ([\d.]+) mm thick, with the cable's centre ([\d.]+) mm over its underside", |text, found| {
         let own = format!("    {} ", group(found, 1));
         with_line(
             text,
@@ -356,7 +356,7 @@ fn followed(text: &str, finding: &Finding) -> Option<String> {
             |line| with_number(&with_number(line, &group(found, 1), &group(found, 2)), "at", &group(found, 3)),
         )
     });
-    all.each(r"let the cable's centre lie ([\d.]+) mm over the layer's underside", |text, found| {
+    all.each(r"let the cable's centre lie ([\d.]+) mm over the underside of `\w+`", |text, found| {
         with_line(text, |line| line.contains(" cable at "), |line| with_number(line, "at", &group(found, 1)))
     });
     // A run is moved, or stepped wider, as the change to the text that goes with it says.

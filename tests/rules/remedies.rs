@@ -242,3 +242,27 @@ fn nothing_is_changed_where_an_output_can_not_be_written() {
     let (code, _, said) = folder.run(&["check", "a.lay", "--apply", "--dry-run", "--output", "sarif=x.sarif"]);
     assert!(code == 2 && said.contains("--dry-run"), "{said}");
 }
+
+#[test]
+fn a_cable_is_embedded_in_its_layer() {
+    let plan = |layer: &str| {
+        format!(
+            "kit k {{\n  output 100 W at 230 V\n  length 10 m\n  diameter 6 mm\n  bend-radius 30 mm\n  tail 3 m\n  screen earthed\n}}\n\
+             room r {{\n  outline (0, 0) (3000, 0) (3000, 2000) (0, 2000)\n  junction j (0, 100)\n  floor concrete {{\n    tile 10 mm porcelain\n    \
+             {layer}\n    concrete 150 mm\n  }}\n  cable a {{\n    kit k\n    start (100, 100)\n    run east 2800\n    run north 400\n    run west 2800\n  }}\n}}\n"
+        )
+    };
+    // The height alone, in the unit it has; the layer too, where it is too thin for any height; a formula goes on.
+    for (before, after) in [
+        ("adhesive 10 mm cable at 1 mm", "adhesive 10 mm cable at 3 mm"),
+        ("adhesive 1 cm cable at 0.1 cm", "adhesive 1 cm cable at 0.3 cm"),
+        ("adhesive 7 mm cable at 3 mm", "adhesive 8 mm cable at 3 mm"),
+        ("adhesive 2 * 5 mm cable at 9 mm", "adhesive 2 * 5 mm cable at 3 mm"),
+        ("adhesive 2 * 3 mm cable at 3 mm", "adhesive 2 * 3 mm + 2 cable at 3 mm"),
+    ] {
+        assert_eq!(fixed(&plan(before), "cover"), plan(after));
+        assert!(!rules_found(&check(&plan(after))).contains(&"cover".to_string()));
+        let (fix, _) = &fixes(&plan(before), "cover")[0];
+        assert!(fix.advised_only, "what a floor is built of is for its designer to say");
+    }
+}

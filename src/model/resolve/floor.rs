@@ -80,7 +80,7 @@ impl Resolver {
         } else {
             self.layer_of_material(item, cable)?
         };
-        Some(Layer { name: self.name(&item.name), body, cable })
+        Some(Layer { name: self.name(&item.name), body, cable, place: self.place(item.span) })
     }
 
     /// The thermal resistance that a layer is given by, m2K/W.
