@@ -447,7 +447,10 @@ pub fn embed(plan: &Plan, floor: &Floor, at: f64, thickness: f64) -> Option<Fix>
     let title = if there < thickness {
         let thickness = up(thickness);
         edits.insert(0, statement.shift(&line.thickness, thickness - there));
-        format!("make `{name}` {} mm thick, with the cable's centre {at} mm over its underside", written(thickness, None))
+        format!(
+            "make `{name}` {} mm thick, with the cable's centre {at} mm over its underside",
+            written(thickness, None)
+        )
     } else {
         format!("let the cable's centre lie {at} mm over the underside of `{name}`")
     };

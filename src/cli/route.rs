@@ -3,7 +3,7 @@
 use std::path::{Path, PathBuf};
 use std::time::{Duration, Instant};
 
-use clap::Args;
+use clap::{Args, ValueEnum};
 use indicatif::{ProgressBar, ProgressDrawTarget, ProgressState, ProgressStyle};
 
 use super::new_file::{Ground, NewFile};
@@ -16,7 +16,7 @@ use crate::draw::{Request, sheets_of_rooms};
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
 use crate::model::resolve::resolve;
-use crate::route::{Asked, Outcome, Routed, Setting, USUAL_TIME, in_form, route_telling};
+use crate::route::{Asked, Outcome, Pattern, Routed, Setting, USUAL_TIME, in_form, route_telling};
 use crate::rules::packs::RuleSet;
 use crate::source::{Disk, printable, read_text, shown, tidy_path};
 
@@ -26,6 +26,7 @@ const EXAMPLES: &str = "Examples:
   layrule route bath.lay --kit W-560           with a cable of that kit
   layrule route flat.lay --room hall           in one room of several
   layrule route bath.lay --along 2             with runs along wall 2
+  layrule route bath.lay --pattern spiral      in a spiral
   layrule route bath.lay --draw bath.png       drawn, or the nearest layout where none keeps every rule
   layrule route - < bath.lay                   a plan from standard input
 
@@ -49,6 +50,9 @@ pub(super) struct RouteArguments {
     /// Lay runs along the wall of this number; along whichever suits best where not given
     #[arg(long, value_name = "WALL")]
     along: Option<usize>,
+    /// How runs lie: to and fro, or inward round the floor and back between
+    #[arg(long, value_enum, default_value_t)]
+    pattern: Shape,
     /// How many seconds a plan may take at the most
     #[arg(long, value_name = "SECONDS", default_value_t = USUAL_TIME, value_parser = parse_seconds)]
     time: f64,
@@ -62,6 +66,28 @@ pub(super) struct RouteArguments {
     room: OneRoom,
     #[command(flatten)]
     held: HeldTo,
+}
+
+/// How runs lie.
+#[derive(Debug, Clone, Copy, PartialEq, Eq, Default, ValueEnum)]
+enum Shape {
+    /// Either, to and fro first
+    #[default]
+    Auto,
+    /// To and fro
+    Loops,
+    /// Inward round the floor and back between
+    Spiral,
+}
+
+impl From<Shape> for Pattern {
+    fn from(shape: Shape) -> Self {
+        match shape {
+            Shape::Auto => Pattern::Auto,
+            Shape::Loops => Pattern::Loops,
+            Shape::Spiral => Pattern::Spiral,
+        }
+    }
 }
 
 fn parse_seconds(text: &str) -> Result<f64, String> {
@@ -86,6 +112,10 @@ pub(super) fn run(arguments: &RouteArguments, console: &Console) -> Result<u8, V
     }
     let name = if from_input { "standard input".to_string() } else { shown(&arguments.plan) };
     let path = if from_input { here.join("standard input") } else { tidy_path(&here.join(&arguments.plan)) };
+    if arguments.along.is_some() && arguments.pattern == Shape::Spiral {
+        let help = "leave `--along` out, or lay it with `--pattern loops`";
+        return Err(one(Problem::new("a spiral goes along all walls").help(help)));
+    }
     let before = read(&path, &name, from_input).map_err(one)?;
     let library = Library::new(&Disk, &project.folder, &here);
     let measured = |text: &str| Measured::new(resolve(library.load_text(&path, &name, text.to_string())));
@@ -96,6 +126,7 @@ pub(super) fn run(arguments: &RouteArguments, console: &Console) -> Result<u8, V
         room: room.and_then(|index| original.plan().rooms.get(index)).map(|room| room.name.text.clone()),
         kit: arguments.kit.clone(),
         along: arguments.along,
+        pattern: arguments.pattern.into(),
         until: Instant::now() + Duration::from_secs_f64(arguments.time),
     };
     let progress = Progress::new(arguments.time, console.quiet);

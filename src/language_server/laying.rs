@@ -189,12 +189,8 @@ impl Job {
             let text = if self.left_off().is_some() { "" } else { text };
             Measured::new(resolve(library.load_text(self.location(), &self.name, text.to_string())))
         };
-        let asked = Asked {
-            room: Some(self.room.clone()),
-            kit: None,
-            along: None,
-            until: Instant::now() + Duration::from_secs_f64(route::USUAL_TIME),
-        };
+        let until = Instant::now() + Duration::from_secs_f64(route::USUAL_TIME);
+        let asked = Asked { room: Some(self.room.clone()), ..Asked::by(until) };
         route::route(before, &asked, &Setting { read: &read, rules: &self.rules, today: self.today })
     }
 

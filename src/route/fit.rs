@@ -274,7 +274,7 @@ impl Trial<'_> {
 }
 
 /// Whether a line has room for its bends: `least` mm between two sharp ones.
-fn bends(line: &[Point], least: f64) -> bool {
+pub(super) fn bends(line: &[Point], least: f64) -> bool {
     let sharp = |corner: &[Point]| {
         let (one, other) = (corner[1] - corner[0], corner[2] - corner[1]);
         dot(one, other) < SHARP * (distance(corner[0], corner[1]) * distance(corner[1], corner[2]))

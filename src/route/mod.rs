@@ -27,16 +27,20 @@ pub mod room;
 pub mod rows;
 pub mod search;
 pub mod share;
+pub mod spiral;
 pub mod teeth;
 pub mod text;
 pub mod tour;
 pub mod walk;
+pub mod ways;
 pub mod why;
 pub mod write;
 
 use std::time::Instant;
 
 use limits::Limits;
+
+pub use ways::Pattern;
 
 use crate::layout::tidy::tidy;
 use crate::measure::plan::Measured;
@@ -51,8 +55,17 @@ pub struct Asked {
     pub kit: Option<String>,
     /// Along this wall, from 1; along whichever is best where none is given.
     pub along: Option<usize>,
+    /// To and fro, in a spiral, or whichever.
+    pub pattern: Pattern,
     /// When to have done.
     pub until: Instant,
+}
+
+impl Asked {
+    /// All that is to be laid, in any way, by so long.
+    pub fn by(until: Instant) -> Self {
+        Asked { room: None, kit: None, along: None, pattern: Pattern::default(), until }
+    }
 }
 
 /// What a plan is read and held to by.

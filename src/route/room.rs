@@ -13,7 +13,9 @@ use super::leads::{BORDERS, End, Led, Strip, tail};
 use super::limits::Limits;
 use super::named::{free_name, kit_of, thermostat_of};
 use super::search::Search;
+use super::spiral::Spirals;
 use super::text::{RoomText, SensorText, Unlaid, indent, kept_lines, rooms};
+use super::ways::{Kind, Source, Ways};
 use super::{Asked, Setting, Stop, region, share, stop, write};
 use crate::checker::mend::apply;
 use crate::checker::untried;
@@ -22,6 +24,7 @@ use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, Point, distance};
 use crate::measure::TOUCH;
 use crate::measure::across::FARTHEST_NEIGHBOUR;
+use crate::measure::length::line_length;
 use crate::model::{Area, AreaKind, Kit, LayerBody, LineKind, Room, Shape, Thermostat};
 use crate::source::{FileId, Place, Span};
 
@@ -124,28 +127,6 @@ pub(super) fn edit(span: Span, text: String) -> Edit {
     Edit { place: Place { file: FileId(0), span }, text }
 }
 
-/// One kind of layouts: what goes through those of each cable in each direction, and how many were judged.
-struct Ways {
-    searches: Vec<Vec<Search>>,
-    judged: usize,
-}
-
-/// The next layouts of each cable, best first; nothing where there are none.
-fn batch(searches: &mut [Vec<Search>], until: Instant) -> Option<Vec<Vec<Layout>>> {
-    // Of one cable a few at a time; of several all, since each goes with any of the others.
-    let rounds = if searches.len() > 1 { usize::MAX } else { 1 };
-    let next = |directions: &mut Vec<Search>| {
-        let each = directions
-            .iter_mut()
-            .map(|search| std::iter::from_fn(|| search.next(until)).take(rounds).flatten().collect::<Vec<Layout>>());
-        let mut all = each.collect::<Vec<_>>().concat();
-        all.sort_by(|a, b| b.merit.total_cmp(&a.merit));
-        all
-    };
-    let each: Vec<Vec<Layout>> = searches.iter_mut().map(next).collect();
-    each.iter().all(|found| !found.is_empty()).then_some(each)
-}
-
 /// The nearest to clean of what was judged.
 #[derive(Default)]
 pub(super) struct Nearest {
@@ -171,20 +152,21 @@ impl Job<'_> {
         let strips: Vec<Strip> = BORDERS.iter().map(|border| Strip::new(self.room, self.limits, *border)).collect();
         let mut nearest = Nearest::default();
         let mut first: Option<Vec<Vec<Layout>>> = None;
-        // Rows alone where they do; what they leave bare is filled where they don't. Both by turns, since there is no telling which it will be.
-        let mut ways: Vec<Ways> = [false, true]
-            .map(|filled| Ways {
-                searches: (0..self.kits.len())
-                    .map(|own| self.searches(own, &floors, &frames, junctions[own], filled))
-                    .collect(),
-                judged: 0,
+        // Rows alone where they do; what they leave bare is filled where they don't. By turns, since there is no telling which it will be.
+        let mut ways: Vec<Ways> = asked
+            .pattern
+            .kinds()
+            .iter()
+            .map(|kind| {
+                let each = (0..self.kits.len()).map(|own| self.searches(own, &floors, &frames, junctions[own], *kind));
+                Ways::new(each.collect())
             })
-            .into();
+            .collect();
         let mut turn = 0;
         while !ways.is_empty() {
             let number = if turn < PLAIN_FIRST { 0 } else { turn % ways.len() };
             let way = &mut ways[number];
-            let Some(each) = batch(&mut way.searches, asked.until).filter(|_| way.judged < MOST_JUDGED) else {
+            let Some(each) = way.next(asked.until).filter(|_| way.judged < MOST_JUDGED) else {
                 ways.remove(number);
                 continue;
             };
@@ -266,11 +248,23 @@ impl Job<'_> {
         floors: &[MultiPolygon<f64>],
         frames: &[Frame],
         junction: Option<usize>,
-        filled: bool,
-    ) -> Vec<Search> {
+        kind: Kind,
+    ) -> Vec<Source> {
         let Some((kit, floor)) = self.kits.get(own).zip(floors.get(own)) else { return Vec::new() };
         let cable = self.cable(kit, floor, junction);
-        self.searches_for(cable, floor, frames, filled)
+        match kind {
+            Kind::Spiral => vec![Source::Spirals(Box::new(Spirals::new(floor, self.open(floor), cable)))],
+            Kind::Rows | Kind::Filled => {
+                let rows = self.searches_for(cable, floor, frames, kind == Kind::Filled);
+                rows.into_iter().map(|search| Source::Rows(Box::new(search))).collect()
+            }
+        }
+    }
+
+    /// All the floor that may not stay cold, of one cable that has the room to itself; of several each its part.
+    fn open<'f>(&'f self, floor: &'f MultiPolygon<f64>) -> &'f MultiPolygon<f64> {
+        let alone = self.kits.len() == 1 && self.room.cables.is_empty() && !self.free.0.is_empty();
+        if alone { &self.free } else { floor }
     }
 
     pub(super) fn searches_for(
@@ -280,9 +274,7 @@ impl Job<'_> {
         frames: &[Frame],
         filled: bool,
     ) -> Vec<Search> {
-        // Of one cable that has the room to itself all that may not stay cold; of several each its part.
-        let alone = self.kits.len() == 1 && self.room.cables.is_empty() && !self.free.0.is_empty();
-        let open = if alone { &self.free } else { floor };
+        let open = self.open(floor);
         let each = frames
             .iter()
             .map(|frame| Search::new(&self.ground(&self.without_slivers(floor, *frame)), open, *frame, cable, filled));
@@ -478,14 +470,17 @@ impl Job<'_> {
             if let Some(index) = junctions.get(number).copied().flatten() {
                 let (from, most) = (self.room.junctions[index].at, self.reach(kit, index));
                 let mut drawn = |end: End| {
-                    let mut ways = strips.iter().flat_map(|strip| TAIL_CLEAR.map(|clear| (strip, clear)));
-                    let others_now = &others;
-                    let way = ways.find_map(|(strip, clear)| {
-                        if Instant::now() >= until {
-                            return None;
-                        }
-                        tail(strip, end, Led { runs: &runs, others: others_now, from, most, clear })
-                    })?;
+                    let ways = strips.iter().flat_map(|strip| TAIL_CLEAR.map(|clear| (strip, clear)));
+                    let found = ways.map_while(|(strip, clear)| {
+                        let led = Led { runs: &runs, others: &others, from, most, clear };
+                        (Instant::now() < until).then(|| tail(strip, end, led))
+                    });
+                    let mut found = found.flatten();
+                    // Where two come home, the one may bar the other's usual way but for a long one round the room.
+                    let way = match kit.cores == 1 {
+                        true => found.min_by(|a, b| line_length(a).total_cmp(&line_length(b))),
+                        false => found.next(),
+                    }?;
                     others.push(std::iter::once(from).chain(way.iter().copied()).collect());
                     Some((index, way))
                 };

@@ -7,8 +7,9 @@ use geo::{Area as _, MultiPolygon};
 use super::fit::{Cable, Layout};
 use super::frame::Frame;
 use super::room::{Job, Laid, Nearest, edit};
+use super::spiral::Spirals;
 use super::text::Unlaid;
-use super::{Asked, Stop, stop, write};
+use super::{Asked, Pattern, Stop, stop, write};
 use crate::checker::mend::apply;
 use crate::model::Kit;
 
@@ -23,10 +24,12 @@ impl Job<'_> {
     ) -> Stop {
         for (own, floor) in floors.iter().enumerate() {
             let cable = self.cable(self.kits[own], floor, junctions[own]);
-            let found = |cable: Cable| {
-                self.searches_for(cable, floor, frames, false)
+            let found = |cable: Cable| match asked.pattern {
+                Pattern::Spiral => Spirals::new(floor, floor, cable).next(asked.until).is_some(),
+                Pattern::Auto | Pattern::Loops => self
+                    .searches_for(cable, floor, frames, false)
                     .iter_mut()
-                    .any(|search| search.next(asked.until).is_some())
+                    .any(|search| search.next(asked.until).is_some()),
             };
             if found(cable) {
                 continue;
@@ -67,6 +70,16 @@ impl Job<'_> {
         }
         if Instant::now() >= asked.until {
             return self.late();
+        }
+        if asked.pattern == Pattern::Spiral {
+            let why = match Spirals::new(floor, floor, cable).are_any() {
+                true => format!("no spiral takes it whole: {asks}"),
+                false => format!(
+                    "no spiral goes round the floor of room `{}`: something stands in the middle of it",
+                    self.said.name
+                ),
+            };
+            return stop(why, "lay it with `--pattern loops`");
         }
         stop(format!("no way was found for it: {asks}"), "try another kit, or `--along` another wall")
     }

@@ -54,7 +54,7 @@ fn lay(number: u64, rules: &RuleSet, most: Duration) -> Done {
     let to_lay = room(number);
     let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25) };
     let (started, busy) = (Instant::now(), on_the_processor());
-    let asked = Asked { room: None, kit: None, along: None, until: started + most };
+    let asked = Asked::by(started + most);
     let routed = route(&to_lay.text, &asked, &setting);
     let took = (on_the_processor() - busy) * 1e3;
     let (outcome, text) = match routed.rooms.into_iter().next() {

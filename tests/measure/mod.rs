@@ -10,4 +10,5 @@ mod reference_heat;
 mod route;
 mod shortcuts;
 mod spacing;
+mod spirals;
 mod temperature_map;

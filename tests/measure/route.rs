@@ -5,7 +5,7 @@ use std::time::{Duration, Instant};
 use layrule::checker::untried;
 use layrule::measure::areas::Margins;
 use layrule::measure::plan::Measured;
-use layrule::route::{Asked, Outcome, Setting, route};
+use layrule::route::{Asked, Outcome, Pattern, Setting, route};
 use layrule::rules::packs::{RuleSet, built_in};
 
 use crate::common::{check, files_below, plan_with_kits, root, text_of};
@@ -22,9 +22,13 @@ fn laid(text: &str, rules: &RuleSet) -> Result<String, String> {
 }
 
 fn laid_along(text: &str, rules: &RuleSet, along: Option<usize>) -> Result<String, String> {
+    laid_in(text, rules, along, Pattern::Auto)
+}
+
+pub(super) fn laid_in(text: &str, rules: &RuleSet, along: Option<usize>, pattern: Pattern) -> Result<String, String> {
     let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25) };
     // Far more than is needed, so that a busy machine changes nothing.
-    let asked = Asked { room: None, kit: None, along, until: Instant::now() + Duration::from_secs(120) };
+    let asked = Asked { along, pattern, ..Asked::by(Instant::now() + Duration::from_secs(120)) };
     let routed = route(text, &asked, &setting);
     match routed.rooms.into_iter().next() {
         Some((_, Outcome::Laid(_))) => Ok(routed.text),
@@ -262,7 +266,7 @@ fn the_examples_cables_are_laid_anew() {
             rules: &rules,
             today: jiff::civil::date(2026, 11, 25),
         };
-        let asked = Asked { room: None, kit: None, along: None, until: Instant::now() + Duration::from_secs(60) };
+        let asked = Asked::by(Instant::now() + Duration::from_secs(60));
         let routed = route(&unlaid(&text), &asked, &setting);
         let (drawn, anew) = (shares(&text), shares(&routed.text));
         let report = untried(&Measured::new(plan_with_kits(&routed.text)), &rules, jiff::civil::date(2026, 11, 25));

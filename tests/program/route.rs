@@ -191,10 +191,11 @@ fn rules_that_contradict_one_another_are_named() {
 #[test]
 fn bad_arguments_are_told() {
     let folder = Folder::new(&[("r.lay", &room(UNLAID))]);
-    let cases: [(&[&str], i32, &str); 6] = [
+    let cases: [(&[&str], i32, &str); 7] = [
         (&["route", "-", "--write"], 2, "standard input"),
         (&["route", "r.lay", "--time", "0"], 2, "number of seconds"),
         (&["route", "r.lay", "--along", "9"], 1, "has no wall 9"),
+        (&["route", "r.lay", "--along", "1", "--pattern", "spiral"], 2, "a spiral goes along all walls"),
         (&["route", "r.lay", "--room", "s"], 2, "no room is called `s`"),
         (&["route", "r.lay", "--draw", "r.txt"], 2, "doesn't say what to draw"),
         (&["route", "none.lay"], 2, "none.lay"),

@@ -348,14 +348,17 @@ fn followed(text: &str, finding: &Finding) -> Option<String> {
     all.each(r"(?:choose|and) a conductor of ([\d.]+) mm²", |text, found| {
         with_line(text, |line| line.contains(" conductor "), |line| with_number(line, "conductor", &group(found, 1)))
     });
-    all.each(r"make `(\w+)` ([\d.]+) mm thick, with the cable's centre ([\d.]+) mm over its underside", |text, found| {
-        let own = format!("    {} ", group(found, 1));
-        with_line(
-            text,
-            |line| line.starts_with(&own),
-            |line| with_number(&with_number(line, &group(found, 1), &group(found, 2)), "at", &group(found, 3)),
-        )
-    });
+    all.each(
+        r"make `(\w+)` ([\d.]+) mm thick, with the cable's centre ([\d.]+) mm over its underside",
+        |text, found| {
+            let own = format!("    {} ", group(found, 1));
+            with_line(
+                text,
+                |line| line.starts_with(&own),
+                |line| with_number(&with_number(line, &group(found, 1), &group(found, 2)), "at", &group(found, 3)),
+            )
+        },
+    );
     all.each(r"let the cable's centre lie ([\d.]+) mm over the underside of `\w+`", |text, found| {
         with_line(text, |line| line.contains(" cable at "), |line| with_number(line, "at", &group(found, 1)))
     });
