@@ -95,7 +95,7 @@ fn sizing(
 ) -> Result<Sizing, Vec<Problem>> {
     let one = |problem| vec![problem];
     let rules = rule_set(&project.rules.value)?;
-    let measured = Measured::new(resolve(one_plan::load(plan, project, here).map_err(one)?));
+    let measured = Measured::new(resolve(one_plan::load(plan, project, here).map_err(one)?.without_unlaid_cables()));
     one_plan::tell_faults(measured.plan(), console);
     let room = arguments.room.of(measured.plan()).map_err(one)?;
     let kits = kits(arguments, project, here, console).map_err(one)?;

@@ -7,7 +7,8 @@ use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 use super::fault::Fault;
 use super::resolve::resolver::Resolver;
 use crate::finding::{Finding, Fix, ids};
-use crate::layout::tree::{File, Statement};
+use crate::layout::parse::parse;
+use crate::layout::tree::{File, RoomEntry, Statement};
 use crate::source::{
     Astray, FileId, Place, ReadError, Reader, SourceFile, Sources, ends_in, in_git, printable, shown, tidy_path,
 };
@@ -43,6 +44,23 @@ pub struct Loaded {
     pub(super) used: Arc<Used>,
     /// The bytes of all files.
     text: usize,
+}
+
+impl Loaded {
+    /// The plan as if the cables that it only names, with no way over the floor, weren't there yet: of their rooms the rest can then be measured.
+    pub fn without_unlaid_cables(mut self) -> Self {
+        for (_, parsed) in self.files.iter_mut().filter(|(file, _)| *file == FileId(0)) {
+            let mut tree = parse(&parsed.source.text);
+            for statement in &mut tree.statements {
+                if let Statement::Room(room) = statement {
+                    let unlaid = |entry: &RoomEntry| matches!(entry, RoomEntry::Cable(cable) if !cable.broken && !cable.has_path());
+                    room.entries.retain(|entry| !unlaid(entry));
+                }
+            }
+            *parsed = Arc::new(Parsed { source: Arc::clone(&parsed.source), tree });
+        }
+        self
+    }
 }
 
 /// Files that plans use alike, and what they come to, once that is asked.

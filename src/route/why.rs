@@ -60,12 +60,15 @@ impl Job<'_> {
             pitch
         );
         if pitch < least {
-            return stop(format!("{asks}; {least:.0} mm is the least (rule `spacing`)"), "choose a shorter kit");
+            return stop(
+                format!("{asks}; {least:.0} mm is the least (rule `spacing`)"),
+                "choose a shorter kit: `layrule size` shows which suit",
+            );
         }
         if pitch > most {
             return stop(
                 format!("{asks}; {most:.0} mm is the most (rule `wide-spacing`)"),
-                "choose a longer kit, or several cables",
+                "choose a longer kit, or several cables: `layrule size` shows which suit",
             );
         }
         if Instant::now() >= asked.until {
@@ -99,7 +102,7 @@ impl Job<'_> {
                 }
                 false => (
                     "no layout",
-                    "`--draw FILE` shows the nearest layout; choose another kit, or move what is in its way",
+                    "`--draw FILE` shows the nearest layout; choose another kit, of which `layrule size` shows those that suit, or move what is in its way",
                 ),
             };
             let keeps = if late { "was found that keeps" } else { "keeps" };

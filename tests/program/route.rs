@@ -52,6 +52,19 @@ fn a_kit_named_on_the_command_line_is_added() {
 }
 
 #[test]
+fn where_a_kit_suits_no_floor_size_tells_which_do() {
+    let longer = KITS.replace("K-70", "K-160").replace("700 W", "1600 W").replace("70 m", "160 m");
+    let room = room("\n  cable a {\n    kit K-160\n  }\n").replace(KITS, &format!("{KITS}{longer}"));
+    let folder = Folder::new(&[("r.lay", &room)]);
+    let (code, _, said) = folder.run(&["route", "r.lay"]);
+    let said = words(&said);
+    assert!(code == 1 && said.contains("`layrule size` shows"), "{said}");
+    // The cable that has no way yet is none to it.
+    let (code, shown, said) = folder.run(&["size", "r.lay"]);
+    assert!(code == 0 && shown.contains("K-70") && !shown.contains("no path yet"), "{shown}{said}");
+}
+
+#[test]
 fn runs_go_along_the_wall_that_is_asked_for() {
     for (wall, heading) in [("1", ["west", "east"]), ("2", ["north", "south"])] {
         let folder = Folder::new(&[("r.lay", &room(UNLAID))]);
