@@ -274,8 +274,8 @@ pub struct MarkedBy<'m> {
 pub fn mark(answers: &[Answer], by: MarkedBy<'_>) -> Class {
     use rayon::prelude::*;
     let key = by.key;
-    let open = |text: &str| Count::open(&report_on(&key.plan.name, text, by.rules, by.today));
-    let sound = open(&key.plan.text);
+    let report = report_on(&key.plan.name, &key.plan.text, by.rules, by.today);
+    let (sound, agreed) = (Count::open(&report), Count::accepted(&report));
     let whose: Vec<Result<&Exercise, String>> = answers.iter().map(|answer| exercise_of(answer, key)).collect();
     let asked: HashMap<&str, &Exercise> =
         whose.iter().filter_map(|one| one.as_ref().ok()).map(|one| (one.id.as_str(), *one)).collect();
@@ -284,7 +284,7 @@ pub fn mark(answers: &[Answer], by: MarkedBy<'_>) -> Class {
     let jobs: Vec<(&Answer, &Result<&Exercise, String>)> = answers.iter().zip(&whose).collect();
     let marked = jobs.par_iter().map(|(answer, whose)| {
         let marked = whose.as_ref().map_err(Clone::clone).and_then(|exercise| {
-            let held = Held { by, exercise, sound: &sound, begun: &begun[exercise.id.as_str()] };
+            let held = Held { by, exercise, sound: &sound, agreed: &agreed, begun: &begun[exercise.id.as_str()] };
             match &answer.content {
                 Ok(Content::Plan(text)) => plan::mark(text, &held),
                 Ok(Content::Table(text)) => table::mark(text, &held),
@@ -332,6 +332,8 @@ struct Held<'h> {
     exercise: &'h Exercise,
     /// What is open in the sound plan.
     sound: &'h Count,
+    /// What deviations cover in it.
+    agreed: &'h Count,
     begun: &'h Begun,
 }
 

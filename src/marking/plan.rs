@@ -94,7 +94,8 @@ fn marked_fault(fault: &Fault, mended: &Mended<'_>, held: &Held<'_>) -> MarkedFa
 /// What became of a fault, what is still found of it, and why that is so.
 fn outcome(fault: &Fault, mended: &Mended<'_>, held: &Held<'_>) -> (Outcome, Option<Told>, Option<String>) {
     let still = |told: &Told| mended.open.of(told) > held.sound.of(told);
-    let agreed = |told: &Told| mended.accepted.of(told) > held.begun.accepted.of(told);
+    // What the sound plan agrees to as well is put right.
+    let agreed = |told: &Told| mended.accepted.of(told) > held.begun.accepted.of(told).max(held.agreed.of(told));
     let aimed = || fault.aimed().map(|one| &one.told);
     if let Some(told) = aimed().find(|told| still(told)) {
         return (Outcome::StillThere, Some(told.clone()), None);
@@ -161,10 +162,10 @@ fn left_out(fault: &Fault, mended: &Mended<'_>) -> Option<String> {
 }
 
 /// What is found in the exercise with those of its mistakes put right that the answer has put right: what the others do by themselves, or no
-/// longer hide, is not newly made.
+/// longer hide, is not newly made. What is put right in part is so where it was written wrong.
 fn left(outcomes: &[Outcome], held: &Held<'_>) -> Count {
     let mut lines: Vec<&str> = held.exercise.text.lines().collect();
-    let settled = held.exercise.faults.iter().zip(outcomes).filter(|(_, outcome)| **outcome == Outcome::Mended);
+    let settled = held.exercise.faults.iter().zip(outcomes).filter(|(_, outcome)| put_right(**outcome));
     let mut changes: Vec<_> = settled.flat_map(|(fault, _)| &fault.changed).collect();
     changes.sort_by_key(|one| std::cmp::Reverse(one.line));
     for one in changes {
@@ -176,8 +177,12 @@ fn left(outcomes: &[Outcome], held: &Held<'_>) -> Count {
     Count::open(&report_on(&by.key.plan.name, &(lines.join("\n") + "\n"), by.rules, by.today))
 }
 
+fn put_right(outcome: Outcome) -> bool {
+    matches!(outcome, Outcome::Mended | Outcome::Partly)
+}
+
 fn new_findings(mended: &Mended<'_>, outcomes: &[Outcome], held: &Held<'_>) -> Vec<NewFinding> {
-    let settled = outcomes.iter().filter(|outcome| **outcome == Outcome::Mended).count();
+    let settled = outcomes.iter().filter(|outcome| put_right(**outcome)).count();
     // With none of them put right it is the exercise, with all of them the sound plan.
     let some = 0 < settled && settled < outcomes.len();
     let left = if some { left(outcomes, held) } else { Count::default() };

@@ -9,7 +9,7 @@ use super::sensor::{self, shared};
 use super::zones::Zone;
 use super::{TOUCH, length};
 use crate::geometry::{Piece, distance, dot};
-use crate::model::{Cable, Point, SecondTail, Shape};
+use crate::model::{AreaKind, Cable, LineKind, Point, SecondTail, Shape, Thermostat};
 
 /// A cold tail (of a cable) or a conduit (of a sensor), by its index.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -120,6 +120,58 @@ pub fn length_alongside(route: &[Point], other: &[Point], clearance: f64) -> f64
 }
 
 impl RoomMeasure<'_> {
+    /// The length of a cable's tails outside the walls once they have come in, mm.
+    pub fn tails_off_floor(&self, cable: &Cable) -> f64 {
+        let first = if cable.tail.is_empty() { 0.0 } else { self.off_floor(&self.tail(cable)) };
+        first + cable.second_tail.as_ref().map_or(0.0, |tail| self.off_floor(&self.second_tail(tail)))
+    }
+
+    /// The length of a sensor's conduit outside the walls once it has come in, mm; all of it where it never does.
+    pub fn conduit_off_floor(&self, sensor: usize) -> f64 {
+        self.off_floor(&self.conduit(sensor))
+    }
+
+    /// The length of a lead outside the walls once it has come in, mm; all of it where it never does.
+    fn off_floor(&self, route: &[Point]) -> f64 {
+        let outline = self.outline();
+        let (mut before, mut came_in, mut off) = (0.0, false, 0.0);
+        for piece in Piece::of_line(route).filter(|piece| piece.length() > TOUCH) {
+            let mut cuts = vec![0.0, 1.0];
+            outline.cuts(piece, &mut cuts);
+            cuts.sort_by(f64::total_cmp);
+            for cut in cuts.windows(2) {
+                let long = (cut[1] - cut[0]) * piece.length();
+                let middle = piece.along(f64::midpoint(cut[0], cut[1]));
+                if long <= TOUCH {
+                    continue;
+                }
+                if outline.contains(middle) || outline.nearest(Piece::at(middle)).1.distance <= TOUCH {
+                    came_in = true;
+                } else if came_in {
+                    off += long;
+                } else {
+                    before += long;
+                }
+            }
+        }
+        if came_in { off } else { before }
+    }
+
+    /// How far a thermostat that stands in the room stands from what it could hang on: walls, partitions, what stands on the floor; mm.
+    pub fn hangs_off(&self, thermostat: &Thermostat) -> f64 {
+        let at = Piece::at(thermostat.at);
+        if !self.outline().contains(thermostat.at) {
+            return 0.0;
+        }
+        let walls = self.outline().nearest(at).1.distance;
+        let partitions = self.room.lines.iter().filter(|line| matches!(line.kind, LineKind::Partition(_)));
+        let lines = partitions.flat_map(|line| Piece::of_line(&line.points)).map(|piece| piece.distance(thermostat.at));
+        let standing =
+            self.room.areas.iter().zip(self.zones()).filter(|(area, _)| matches!(area.kind, AreaKind::Fixture { .. }));
+        let fixtures = standing.map(|(_, zone)| zone.distance(at));
+        lines.chain(fixtures).fold(walls, f64::min)
+    }
+
     /// The length a cold tail needs from its junction box, down from it and along the floor to the cable, mm; nothing where no tail is
     /// drawn, or its box's height isn't given.
     pub fn tail_route(&self, cable: &Cable) -> Option<f64> {

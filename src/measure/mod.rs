@@ -18,6 +18,7 @@ pub mod leads;
 pub mod levels;
 pub mod nearest;
 mod neighbour;
+pub mod overlap;
 pub mod plan;
 pub mod record;
 pub mod room;

@@ -135,3 +135,13 @@ pub struct Contactor {
     /// The statement.
     pub place: Place,
 }
+
+impl Insulation {
+    /// The hottest air that a conductor so insulated carries current in for good, degC: IEC 60364-5-52:2009, table B.52.14. Recalled, not looked up.
+    pub fn hottest_ambient(self) -> f64 {
+        match self {
+            Insulation::Pvc => 60.0,
+            Insulation::Xlpe => 80.0,
+        }
+    }
+}

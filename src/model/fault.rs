@@ -211,6 +211,16 @@ faults! {
         "nothing in a floor or on it resists heat like this", "{most} m²·K/W, metres of insulation, is the most",
         advice "a resistance is thickness in m over conductivity in W/mK";
 
+    /// A number of circuits that no factor is tabulated for.
+    NoGroup { most: f64 } => QUANTITY;
+        "so many circuits are not tabulated", "a whole number from 1 to {most}",
+        advice "part them, or have the conductor chosen by whoever is licensed to";
+
+    /// An ambient temperature at which conductors so insulated carry nothing for good.
+    TooHot { insulation: &'static str, most: f64 } => QUANTITY;
+        "conductors insulated with {insulation} carry no current for good where it is so hot", "{most} °C is the most",
+        advice "lead them where it is cooler, or choose others";
+
     /// A floor of more layers than are reckoned with.
     TooManyLayers { most: usize, layers: usize } => PLAN;
         "the floor has more than {most} layers", "{layers} in this block",

@@ -138,6 +138,11 @@ pub fn route_telling(text: &str, asked: &Asked, setting: &Setting<'_>, begins: &
             continue;
         }
         begins(&said.name);
+        if Instant::now() >= asked.until {
+            let reason = format!("time was up before room `{}` was looked at", said.name);
+            routed.rooms.push((said.name, Outcome::Stopped(stop(reason, "give it more `--time`, or one `--room`"))));
+            continue;
+        }
         let laid = match contradicted(&routed.text, &said, added, &limits, setting) {
             None => room::lay(&routed.text, &said.name, added, asked, setting),
             Some(stop) => Err(stop),

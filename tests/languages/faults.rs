@@ -85,6 +85,11 @@ fn plans() -> Vec<(&'static str, String)> {
         ("NoConductivity", "material fluff {\n conductivity 900 W/mK\n}\n".into()),
         ("NoHeatCapacity", "material fluff {\n conductivity 0.1 W/mK\n heat-capacity 9 MJ/m3K\n}\n".into()),
         ("NoResistance", floor("air 200 m2K/W")),
+        ("NoGroup", "supply s {\n voltage 230 V\n grouped 2.5\n}\n".into()),
+        (
+            "TooHot",
+            "supply s {\n voltage 230 V\n ambient 61 degC\n conductor 2.5 mm2 copper, 9 m, method C\n}\n".into(),
+        ),
         ("TooManyLayers", floor(&layers)),
         ("CableInTwoLayers", floor("screed 40 mm cable at 10 mm\n concrete 40 mm cable at 10 mm")),
         ("LayerOfNoThickness", floor("air 0.2 m2K/W mortar")),

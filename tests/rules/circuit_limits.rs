@@ -178,9 +178,26 @@ fn conductor() {
     border("conductor", &lies(2825.5, "in-insulation 200 mm"), &lies(2825.6, "in-insulation 200 mm"));
     border("conductor", &lies(2242.5, "in-insulation 500 mm"), &lies(2242.6, "in-insulation 500 mm"));
     border("conductor", &lies(2825.5, "in-insulation 200 mm"), &lies(2825.5, "in-insulation 201 mm"));
-    // Of more circuits than the table has, nothing is known.
-    let unknown = check(&lies(230.0, "grouped 21")).unchecked;
-    assert!(unknown.iter().any(|own| &*own.rule == "conductor"), "{unknown:#?}");
+    // Of more circuits than the table has, or parts of one, and of air hotter than the insulation bears, nothing is known: that is an error, or
+    // what is worse would be found less wrong.
+    let too_hot = |insulation: &str, ambient: u32| {
+        fed(230.0, &format!("ambient {ambient} degC\nconductor 1.5 mm2 copper, 10 m, method C{insulation}"), "")
+    };
+    for (sound, faulty) in [
+        (lies(230.0, "grouped 20"), lies(230.0, "grouped 21")),
+        (lies(230.0, "grouped 2"), lies(230.0, "grouped 2.5")),
+        (too_hot("", 60), too_hot("", 61)),
+        (too_hot(", xlpe", 80), too_hot(", xlpe", 81)),
+    ] {
+        let faults = |text: &str| check(text).findings.iter().filter(|one| one.basis.is_none()).count();
+        assert_eq!((faults(&sound), faults(&faulty)), (0, 1), "{faulty}");
+    }
+    // As far as the factors of `measure` go.
+    for insulation in [layrule::model::Insulation::Pvc, layrule::model::Insulation::Xlpe] {
+        let hottest = insulation.hottest_ambient();
+        assert!(layrule::measure::circuit::ambient_factor(hottest, insulation).is_some());
+        assert!(layrule::measure::circuit::ambient_factor(hottest + 1.0, insulation).is_none());
+    }
 }
 
 #[test]

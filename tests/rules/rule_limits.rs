@@ -592,6 +592,42 @@ fn no_cable() {
 }
 
 #[test]
+fn shared_floor() {
+    // Rooms of 4 m by 3 m, and of 1 m by 1 m that reaches 10 mm into the other: 0.01 m2.
+    let beside = |x: u32| format!("{}room s {{\n  outline ({x}, 0) (5000, 0) (5000, 1000) ({x}, 1000)\n}}\n", room(""));
+    border("shared-floor", &beside(3990), &beside(3989));
+    // A wall in common shares no floor, whichever of them comes first.
+    assert!(!finds(&beside(4000), "shared-floor"));
+    assert!(finds(
+        &format!("room s {{\n  outline (0, 0) (500, 0) (500, 500) (0, 500)\n}}\n{}", room("")),
+        "shared-floor"
+    ));
+}
+
+#[test]
+fn thermostat_wall() {
+    let at = |x: f64, more: &str| room(&format!("  thermostat t ({x}, 1000) height 1200 rated 10 A\n{more}"));
+    border("thermostat-wall", &at(100.0, ""), &at(100.1, ""));
+    // It may hang on a partition or on what stands on the floor, or in the next room.
+    for more in ["  partition p (500, 500) (500, 2000)\n", "  fixture f unit rect (500, 500) (900, 2000)\n"] {
+        border("thermostat-wall", &at(400.0, more), &at(399.9, more));
+    }
+    assert!(!finds(&at(-700.0, ""), "thermostat-wall"));
+}
+
+#[test]
+fn sensor_off_floor() {
+    let led =
+        |points: &str| room(&format!("  thermostat t (0, 1000) height 1200 rated 10 A\n  sensor s from t {points}"));
+    // Along the wall it is in the room, one step beyond it isn't; nor where it never comes in.
+    border("sensor-off-floor", &led("(0, 600) (500, 600)"), &led("(100, 1000) (100, 600) (-0.1, 600) (500, 600)"));
+    assert!(finds(&led("(-500, 1000)"), "sensor-off-floor"));
+    // From a thermostat in the next room it comes through the wall.
+    let beyond = led("(500, 600)").replace("t (0, 1000)", "t (-300, 600)");
+    assert!(!finds(&beyond, "sensor-off-floor"));
+}
+
+#[test]
 fn every_rule_is_here() {
     let text: String = ["rule_limits", "tail_limits", "floor_limits", "circuit_limits"]
         .map(|file| std::fs::read_to_string(crate::common::root().join(format!("tests/rules/{file}.rs"))).expect(file))

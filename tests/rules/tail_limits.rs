@@ -20,6 +20,15 @@ fn tail_under_fixture() {
 }
 
 #[test]
+fn tail_off_floor() {
+    // Out by 25 mm and back: 50 mm, and what lies along the wall is inside.
+    let out = |x: f64| tailed(&format!("(100, 500) (100, 700) ({x}, 700) (0, 700) (0, 800)"), "");
+    border("tail-off-floor", &out(-25.0), &out(-25.1));
+    // From a box in the next room it comes through the wall.
+    assert!(!finds(&tailed("(200, 500)", "").replace("j (0, 500)\n", "j (-400, 500)\n"), "tail-off-floor"));
+}
+
+#[test]
 fn tail_over_pipe() {
     let beside = |kind: &str, x: u32| tailed("(200, 500) (200, 1000)", &format!("pipe p {kind} ({x}, 600) ({x}, 900)"));
     border("tail-over-pipe", &beside("hot", 150), &beside("hot", 151));

@@ -3,9 +3,13 @@
 use super::resolver::{Once, Resolver, namesake};
 use crate::layout::kinds::{Kind, RcdType};
 use crate::layout::tree::{self, SupplyEntry, Word};
+use crate::model::fault::Fault;
 use crate::model::{Conductor, Insulation, Method, Stated, Supply};
 use crate::quantity::Dimension;
 use crate::worded::Worded as _;
+
+/// So many circuits that lie bunched have a factor: IEC 60364-5-52:2009, table B.52.17, item 1. Recalled, not looked up.
+const MOST_GROUPED: f64 = 20.0;
 
 /// What the lines of a supply give.
 #[derive(Default)]
@@ -37,6 +41,14 @@ impl Resolver {
                 let (grouped, in_insulation) = (grouped?, in_insulation?);
                 Some(Stated { value: Conductor { grouped, in_insulation, ..own.value }, place: own.place })
             });
+            let ambient = given.ambient.stated();
+            if let (Some(ambient), Some(conductor)) = (&ambient, &conductor) {
+                let insulation = conductor.value.insulation;
+                let most = insulation.hottest_ambient();
+                if ambient.value > most {
+                    self.fault(ambient.place, Fault::TooHot { insulation: insulation.word(), most });
+                }
+            }
             self.supplies.push(Supply {
                 name,
                 voltage: given.voltage.stated(),
@@ -44,7 +56,7 @@ impl Resolver {
                 rcd_type: given.rcd_type,
                 breaker: given.breaker.stated(),
                 conductor,
-                ambient: given.ambient.stated(),
+                ambient,
                 fuse: given.fuse.stated(),
                 selv: given.selv.place(),
                 before: given.before.value(),
@@ -86,8 +98,12 @@ impl Resolver {
                 self.once(&mut given.before, value, "the voltage lost before", *span);
             }
             SupplyEntry::Grouped(value, span) => {
-                let value = self.positive(value, Dimension::NUMBER);
-                self.once(&mut given.grouped, value, "the number of circuits", *span);
+                let circuits = self.positive(value, Dimension::NUMBER);
+                let tabulated = |circuits: &f64| circuits.fract() == 0.0 && *circuits <= MOST_GROUPED;
+                if circuits.is_some_and(|circuits| !tabulated(&circuits)) {
+                    self.fault(self.place(value.span), Fault::NoGroup { most: MOST_GROUPED });
+                }
+                self.once(&mut given.grouped, circuits.filter(tabulated), "the number of circuits", *span);
             }
             SupplyEntry::InInsulation(value, span) => {
                 let value = self.not_negative(value, Dimension::LENGTH);

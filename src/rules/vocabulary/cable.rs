@@ -161,6 +161,8 @@ fn cable(its: &mut Fields<'_, CableId>) {
             let route = world.measured(cable.room).tail_route(world.cable(cable));
             route.ok_or_else(|| format!("{} has no tail from a junction box of known height", cable.describe(world)))
         });
+    its.field("tail-off-floor", LENGTH, "How much of its cold tails lies outside the walls, once they have come in.")
+        .is(|world, cable| world.measured(cable.room).tails_off_floor(world.cable(cable)));
     its.field("second-tail", TRUTH, "Whether its far end has a cold tail too.")
         .is(|world, cable| world.cable(cable).second_tail.is_some());
     its.field("second-junction", one(Kind::Junction), "The junction box that the cold tail of its far end comes from.")

@@ -191,6 +191,12 @@ fn thermostat(its: &mut Fields<'_, ThermostatId>) {
     its.field("height", LENGTH, "Its height over the floor.").is(|world, thermostat| {
         world.thermostat(thermostat).height.ok_or_else(|| gives_no(world, thermostat, "height"))
     });
+    its.field(
+        "hangs-off",
+        LENGTH,
+        "How far it stands from the nearest wall, partition or fixture, where it stands in its room; nothing outside it.",
+    )
+    .is(|world, own| world.measured(own.room).hangs_off(world.thermostat(own)));
     its.field("rated", CURRENT, "Its rated current.").is(|world, thermostat| world.thermostat(thermostat).rated);
     its.field("limit", TEMPERATURE, "How warm it lets the floor get.").is(|world, thermostat| {
         world.thermostat(thermostat).limit.ok_or_else(|| gives_no(world, thermostat, "floor limit"))

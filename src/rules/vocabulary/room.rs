@@ -31,6 +31,14 @@ pub(super) fn declare(all: &mut Vocabulary) {
     all.fields(feature);
 }
 
+/// The room before this one that it shares the most floor with, and how much, mm2.
+fn shared_most(world: &World<'_>, room: RoomId) -> Option<(RoomId, f64)> {
+    let own = world.measured(room);
+    let before = world.each_room().take_while(|(other, _)| *other != room);
+    let shared = before.map(|(other, measured)| (other, own.shared_floor(measured))).filter(|(_, area)| *area > 0.0);
+    shared.max_by(|a, b| a.1.total_cmp(&b.1))
+}
+
 fn room(its: &mut Fields<'_, RoomId>) {
     its.field("name", TEXT, "Its name.").is(|world, room| world.room(room).name.text.clone());
     its.field("area", AREA, "The area inside the walls.").is(|world, room| world.measured(room).area());
@@ -64,6 +72,21 @@ fn room(its: &mut Fields<'_, RoomId>) {
         }
         let lengths = cables.iter().map(|cable| Ok(world.kit(KitId(cable.kit.ok_or_else(|| no_kit(cable))?)).length));
         lengths.sum::<Result<f64, String>>()
+    });
+    its.field(
+        "shared-floor",
+        AREA,
+        "How much of it lies in the room too that it shares the most floor with, of those before it in the plan.",
+    )
+    .is(|world, room| shared_most(world, room).map_or(0.0, |(_, area)| area));
+    its.field(
+        "shared-with",
+        one(Kind::Room),
+        "The room that it shares the most floor with, of those before it in the plan.",
+    )
+    .is(|world, room| {
+        let most = shared_most(world, room).map(|(other, _)| other);
+        most.ok_or_else(|| format!("{} shares no floor", room.describe(world)))
     });
     its.field("walls", several(Kind::Wall), "Its walls, in the order of the outline.")
         .is(|world, room| (0..world.room(room).walls.len()).map(|index| WallId { room, index }).collect::<Vec<_>>());

@@ -39,6 +39,8 @@ fn sensor(its: &mut Fields<'_, SensorId>) {
     its.field("name", TEXT, "Its name.").is(|world, sensor| world.sensor(sensor).name.text.clone());
     its.field("wall-distance", LENGTH, "From its tip to the nearest wall.")
         .is(|world, sensor| Ok::<_, String>(nearest_wall(world, sensor)?.1));
+    its.field("off-floor", LENGTH, "How much of its conduit lies outside the walls, once it has come in.")
+        .is(|world, sensor| world.measured(sensor.room).conduit_off_floor(sensor.index));
     its.field("nearest-wall", one(Kind::Wall), "The wall nearest to its tip.")
         .is(|world, sensor| Ok::<_, String>(nearest_wall(world, sensor)?.0));
     its.field("thermostat", one(Kind::Thermostat), "The thermostat it belongs to.")
