@@ -1,7 +1,6 @@
 //! Lays the cables of one room.
 
 use std::collections::HashSet;
-use std::time::Instant;
 
 use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Polygon};
 
@@ -14,9 +13,10 @@ use super::limits::Limits;
 use super::named::{free_name, kit_of, thermostat_of};
 use super::search::Search;
 use super::text::{RoomText, SensorText, Unlaid, indent, kept_lines, rooms};
+use super::until::Until;
 use super::{Asked, Setting, Stop, region, share, stop, write};
 use crate::checker::mend::apply;
-use crate::checker::untried;
+use crate::checker::untried_until;
 use crate::finding::Edit;
 use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, Point, distance};
@@ -108,7 +108,7 @@ pub fn lay(
     let undrilled = region::for_cable_over(room, &limits, None, &|area| area.kind != AreaKind::Drill);
     let free = region::free(room, &limits);
     let job = Job { undrilled, free, text, said, unlaid, kits, room, limits: &limits, thermostats, sensors, lead };
-    let before = Before::of(&untried(&measured, setting.rules, setting.today));
+    let before = Before::of(&untried_until(&measured, setting.rules, setting.today, setting.stop));
     job.lay(&before, asked, setting)
 }
 
@@ -131,7 +131,7 @@ struct Ways {
 }
 
 /// The next layouts of each cable, best first; nothing where there are none.
-fn batch(searches: &mut [Vec<Search>], until: Instant) -> Option<Vec<Vec<Layout>>> {
+fn batch(searches: &mut [Vec<Search>], until: Until<'_>) -> Option<Vec<Vec<Layout>>> {
     // Of one cable a few at a time; of several all, since each goes with any of the others.
     let rounds = if searches.len() > 1 { usize::MAX } else { 1 };
     let next = |directions: &mut Vec<Search>| {
@@ -160,6 +160,7 @@ pub(super) struct Nearest {
 
 impl Job<'_> {
     fn lay(&self, before: &Before, asked: &Asked, setting: &Setting<'_>) -> Result<(String, Vec<String>), Stop> {
+        let until = Until { time: asked.until, stop: setting.stop };
         let floors = self.floors()?;
         let frames = self.frames(asked)?;
         let junctions: Vec<Option<usize>> = self
@@ -184,12 +185,12 @@ impl Job<'_> {
         while !ways.is_empty() {
             let number = if turn < PLAIN_FIRST { 0 } else { turn % ways.len() };
             let way = &mut ways[number];
-            let Some(each) = batch(&mut way.searches, asked.until).filter(|_| way.judged < MOST_JUDGED) else {
+            let Some(each) = batch(&mut way.searches, until).filter(|_| way.judged < MOST_JUDGED) else {
                 ways.remove(number);
                 continue;
             };
             let before_these = nearest.judged;
-            if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest) {
+            if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, until, setting), &mut nearest) {
                 return Ok(clean);
             }
             way.judged += nearest.judged - before_these;
@@ -197,8 +198,8 @@ impl Job<'_> {
             turn += 1;
         }
         match first {
-            Some(each) => Err(self.why_not(nearest, &each, asked)),
-            None => Err(self.why_none(&floors, &frames, &junctions, asked)),
+            Some(each) => Err(self.why_not(nearest, &each, until)),
+            None => Err(self.why_none(&floors, &frames, &junctions, until)),
         }
     }
 
@@ -208,13 +209,13 @@ impl Job<'_> {
         each: &[Vec<Layout>],
         junctions: &[Option<usize>],
         strips: &[Strip],
-        (before, asked, setting): (&Before, &Asked, &Setting<'_>),
+        (before, until, setting): (&Before, Until<'_>, &Setting<'_>),
         nearest: &mut Nearest,
     ) -> Option<(String, Vec<String>)> {
         let most = each.iter().map(Vec::len).max().unwrap_or_default();
         let (mut judged, mut tailless) = (0, 0);
         for rank in 0..most {
-            if judged >= OF_A_BATCH || tailless >= TAILLESS || Instant::now() >= asked.until {
+            if judged >= OF_A_BATCH || tailless >= TAILLESS || until.is_over() {
                 break;
             }
             // What is cold anyhow is of use only where nothing else can be shown.
@@ -223,7 +224,7 @@ impl Job<'_> {
             if cold && nearest.faulty.is_some() {
                 continue;
             }
-            let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
+            let Some(laid) = self.with_tails(each, rank, junctions, strips, until) else {
                 (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
                 continue;
             };
@@ -459,7 +460,7 @@ impl Job<'_> {
         rank: usize,
         junctions: &[Option<usize>],
         strips: &[Strip],
-        until: Instant,
+        until: Until<'_>,
     ) -> Option<Vec<Laid>> {
         let chosen = each.iter().map(|found| found.get(rank.min(found.len().saturating_sub(1))).cloned());
         let layouts: Vec<Layout> = chosen.collect::<Option<_>>()?;
@@ -481,7 +482,7 @@ impl Job<'_> {
                     let mut ways = strips.iter().flat_map(|strip| TAIL_CLEAR.map(|clear| (strip, clear)));
                     let others_now = &others;
                     let way = ways.find_map(|(strip, clear)| {
-                        if Instant::now() >= until {
+                        if until.is_over() {
                             return None;
                         }
                         tail(strip, end, Led { runs: &runs, others: others_now, from, most, clear })

@@ -1,14 +1,13 @@
 //! Why the cables of a room are not laid.
 
-use std::time::Instant;
-
 use geo::{Area as _, MultiPolygon};
 
 use super::fit::{Cable, Layout};
 use super::frame::Frame;
 use super::room::{Job, Laid, Nearest, edit};
 use super::text::Unlaid;
-use super::{Asked, Stop, stop, write};
+use super::until::Until;
+use super::{Stop, stop, write};
 use crate::checker::mend::apply;
 use crate::model::Kit;
 
@@ -19,14 +18,14 @@ impl Job<'_> {
         floors: &[MultiPolygon<f64>],
         frames: &[Frame],
         junctions: &[Option<usize>],
-        asked: &Asked,
+        until: Until<'_>,
     ) -> Stop {
         for (own, floor) in floors.iter().enumerate() {
             let cable = self.cable(self.kits[own], floor, junctions[own]);
             let found = |cable: Cable| {
                 self.searches_for(cable, floor, frames, false)
                     .iter_mut()
-                    .any(|search| search.next(asked.until).is_some())
+                    .any(|search| search.next(until).is_some())
             };
             if found(cable) {
                 continue;
@@ -34,13 +33,13 @@ impl Job<'_> {
             // From farther off than its tail reaches it could be laid.
             return match cable.home.is_some() && found(Cable { home: None, ..cable }) {
                 true => self.out_of_reach(None),
-                false => self.no_layout(self.kits[own], &self.unlaid[own], floor, cable, asked),
+                false => self.no_layout(self.kits[own], &self.unlaid[own], floor, cable, until),
             };
         }
         self.late()
     }
 
-    fn no_layout(&self, kit: &Kit, unlaid: &Unlaid, floor: &MultiPolygon<f64>, cable: Cable, asked: &Asked) -> Stop {
+    fn no_layout(&self, kit: &Kit, unlaid: &Unlaid, floor: &MultiPolygon<f64>, cable: Cable, until: Until<'_>) -> Stop {
         let area = floor.unsigned_area();
         let pitch = area / kit.length;
         let (least, most) = cable.spacing;
@@ -65,7 +64,7 @@ impl Job<'_> {
                 "choose a longer kit, or several cables",
             );
         }
-        if Instant::now() >= asked.until {
+        if until.is_over() {
             return self.late();
         }
         stop(format!("no way was found for it: {asks}"), "try another kit, or `--along` another wall")
@@ -76,9 +75,9 @@ impl Job<'_> {
     }
 
     /// Why none of the layouts found is laid.
-    pub(super) fn why_not(&self, nearest: Nearest, each: &[Vec<Layout>], asked: &Asked) -> Stop {
+    pub(super) fn why_not(&self, nearest: Nearest, each: &[Vec<Layout>], until: Until<'_>) -> Stop {
         let name = &self.said.name;
-        let late = Instant::now() >= asked.until;
+        let late = until.is_over();
         if let Some((_, text, (rule, message))) = nearest.faulty {
             let (none, advice) = match late {
                 true => {

@@ -22,7 +22,7 @@ fn laid(text: &str, rules: &RuleSet) -> Result<String, String> {
 }
 
 fn laid_along(text: &str, rules: &RuleSet, along: Option<usize>) -> Result<String, String> {
-    let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25) };
+    let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25), stop: &|| false };
     // Far more than is needed, so that a busy machine changes nothing.
     let asked = Asked { room: None, kit: None, along, until: Instant::now() + Duration::from_secs(120) };
     let routed = route(text, &asked, &setting);
