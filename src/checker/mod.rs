@@ -73,7 +73,12 @@ pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -
 }
 
 /// As [`untried`]; once `stop` says so it ends soon, and what it came to is of no use.
-pub fn untried_until(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date, stop: &dyn Fn() -> bool) -> Report {
+pub fn untried_until(
+    measured: &Measured,
+    rules: &RuleSet,
+    today: jiff::civil::Date,
+    stop: &dyn Fn() -> bool,
+) -> Report {
     whole(measured, rules, today, stop)
 }
 

@@ -53,16 +53,8 @@ pub fn begin(shared: Shared, editor: Sender<Incoming>) -> Sender<Task> {
         let workspace = Workspace::from(shared);
         let (published, queue) = (HashMap::new(), VecDeque::new());
         let laying = laying::begin(editor.clone());
-        let mut checking = Checking {
-            workspace,
-            editor,
-            laying,
-            changed: None,
-            elsewhere: false,
-            asks_all: false,
-            published,
-            queue,
-        };
+        let mut checking =
+            Checking { workspace, editor, laying, changed: None, elsewhere: false, asks_all: false, published, queue };
         checking.serve(&receiver);
     });
     tasks

@@ -606,12 +606,13 @@ impl Workspace {
     }
 }
 
-/// The folders that were written, for who ends the process before it comes to their removal.
-static WRITTEN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+/// The folders that were written, for who ends the process before it comes to their removal; nothing once it has.
+static WRITTEN: Mutex<Option<Vec<PathBuf>>> = Mutex::new(Some(Vec::new()));
 
-/// Removes what servers of this process have written.
+/// Removes what servers of this process have written, at its end: nothing is written after it.
 pub fn remove_written() {
-    for folder in WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).drain(..) {
+    let mut written = WRITTEN.lock().unwrap_or_else(PoisonError::into_inner);
+    for folder in written.take().into_iter().flatten() {
         // What is gone already needs no removal, and there is no one left to tell of anything else.
         let _ = std::fs::remove_dir_all(folder);
     }
@@ -619,8 +620,11 @@ pub fn remove_written() {
 
 /// Packs in a folder of this process's own, which goes with it.
 fn write_packs(rules: &RuleSet) -> std::io::Result<tempfile::TempDir> {
+    // Until all of it is written no one removes it: what came after would stay.
+    let mut written = WRITTEN.lock().unwrap_or_else(PoisonError::into_inner);
+    let written = written.as_mut().ok_or(std::io::ErrorKind::Interrupted)?;
     let folder = tempfile::Builder::new().prefix("layrule-rules-").tempdir()?;
-    WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).push(folder.path().to_path_buf());
+    written.push(folder.path().to_path_buf());
     for pack in &rules.packs {
         if let Some(name) = Path::new(&pack.name).file_name() {
             std::fs::write(folder.path().join(name), &pack.text)?;

@@ -240,7 +240,7 @@ impl Job<'_> {
             }
             judged += 1;
             nearest.judged += 1;
-            for text in texts {
+            for text in texts.into_iter().take_while(|_| !until.is_over()) {
                 match before.judged(&text, setting) {
                     Verdict::Clean => return Some((text, self.told(&laid))),
                     Verdict::Faulty { findings, weight } => {

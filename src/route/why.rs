@@ -23,9 +23,7 @@ impl Job<'_> {
         for (own, floor) in floors.iter().enumerate() {
             let cable = self.cable(self.kits[own], floor, junctions[own]);
             let found = |cable: Cable| {
-                self.searches_for(cable, floor, frames, false)
-                    .iter_mut()
-                    .any(|search| search.next(until).is_some())
+                self.searches_for(cable, floor, frames, false).iter_mut().any(|search| search.next(until).is_some())
             };
             if found(cable) {
                 continue;

@@ -356,6 +356,31 @@ fn an_editor_is_answered_while_a_plan_is_checked() {
     assert_eq!(client.leave(), 0);
 }
 
+/// A check that its editor no longer wants stops where it is: it is answered in a fraction of what the whole of it takes.
+#[test]
+fn a_check_that_is_taken_back_stops() {
+    let folder = Folder::new(&[]);
+    let large = "room r {\n  outline (0, 0) (5000, 0) (5000, 900000) (0, 900000)\n  cable a {\n    start (100, 100)\n    loops 20000 of 3900 east, stepping 20 north\n  }\n}\n";
+    let mut client = Client::open(folder.0.path());
+    let plan = uri(folder.0.path(), "large.lay");
+    let document = json!({ "textDocument": { "uri": plan } });
+    client.open_text(&plan, large);
+    let asked = client.request("textDocument/diagnostic", document.clone());
+    // Once this is answered the other is being worked on.
+    client.ask("textDocument/documentSymbol", document.clone());
+    client.say("$/cancelRequest", json!({ "id": asked }));
+    let begun = Instant::now();
+    let answer = client.receive();
+    let stopped = begun.elapsed();
+    assert_eq!((&answer["id"], &answer["error"]["code"]), (&json!(asked), &json!(-32800)), "{answer}");
+    let begun = Instant::now();
+    let found = client.ask("textDocument/diagnostic", document);
+    let whole = begun.elapsed();
+    assert!(found["items"].as_array().is_some_and(|items| !items.is_empty()));
+    assert!(stopped < whole / 3, "{stopped:?} of {whole:?}");
+    assert_eq!(client.leave(), 0);
+}
+
 /// Ended by a signal it leaves none of the packs behind that it wrote to be looked at.
 #[cfg(unix)]
 #[test]

@@ -1,5 +1,6 @@
 //! Cables laid in generated rooms: whatever is laid is clean, and as long as its kit; in rectangles it is as good as the best serpentine.
 
+use std::cell::Cell;
 use std::time::{Duration, Instant};
 
 use layrule::checker::untried;
@@ -261,6 +262,7 @@ fn the_examples_cables_are_laid_anew() {
             read: &|text| Measured::new(plan_with_kits(text)),
             rules: &rules,
             today: jiff::civil::date(2026, 11, 25),
+            stop: &|| false,
         };
         let asked = Asked { room: None, kit: None, along: None, until: Instant::now() + Duration::from_secs(60) };
         let routed = route(&unlaid(&text), &asked, &setting);
@@ -297,4 +299,37 @@ fn examples_with_cables() -> Vec<(String, String)> {
         (name, std::fs::read_to_string(path).expect("an example"))
     });
     named.filter(|(_, text)| text.contains("\n  cable ")).collect()
+}
+
+/// Once nobody wants it any more no further layout is drawn up or read, wherever it has come to.
+#[test]
+fn laying_stops_where_it_is_no_longer_wanted() {
+    let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
+    let text = "kit K {\n  output       4000 W at 230 V\n  length       400 m\n  diameter     6 mm\n  bend-radius  25 mm\n  tail         3 m\n}\n\n\
+                room r {\n  outline     (0, 0) (7400, 0) (7400, 5200) (0, 5200)\n  fixture     f  rect (3000, 2000) (4000, 3000)\n  \
+                junction    j  (7400, 400) height 300\n  thermostat  t  (7400, 700) height 1200 rated 20 A\n\n  cable a {\n    kit K\n  }\n}\n";
+    let read = Cell::new(0);
+    let lay = |most: usize| {
+        read.set(0);
+        let setting = Setting {
+            read: &|text| {
+                read.set(read.get() + 1);
+                Measured::new(plan_with_kits(text))
+            },
+            rules: &rules,
+            today: jiff::civil::date(2026, 11, 25),
+            stop: &|| read.get() >= most,
+        };
+        let asked = Asked { room: None, kit: None, along: None, until: Instant::now() + Duration::from_secs(20) };
+        route(text, &asked, &setting);
+        read.get()
+    };
+    let whole = lay(usize::MAX);
+    assert!(whole > 4, "{whole} texts are read in all");
+    assert_eq!(lay(0), 0);
+    for most in 1..whole.min(30) {
+        let now = lay(most);
+        // A room's own two readings are one step.
+        assert!(now <= most.max(3), "{now} texts were read, though none was wanted after {most}");
+    }
 }
