@@ -217,14 +217,21 @@ fn rows(view: &View<'_>, most: usize, apart: f64) -> SettingOut {
             }
         }
     }
+    if corners.len() > MOST_WALLS {
+        out.lacking.push(format!("{} walls", corners.len()));
+    }
     walls(corners, &mut out.rows);
     out.rows.sort_by_key(|row| row.about);
     out
 }
 
+/// Of how many walls each is dimensioned and called by its number: with more of them there is no telling one from the other on paper, and looking for
+/// room for each beside all the others takes too long.
+pub(super) const MOST_WALLS: usize = 240;
+
 /// Adds the rows of the walls, and of the whole where no row has that.
 fn walls(corners: &[Point], rows: &mut Vec<Row>) {
-    for side in Side::ALL {
+    for side in Side::ALL.into_iter().filter(|_| corners.len() <= MOST_WALLS) {
         let places = wall_places(corners, side);
         // What the opposite side says is not said again.
         let told = rows.iter().any(|row| {

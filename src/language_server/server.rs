@@ -144,9 +144,9 @@ impl<W: Write> Server<W> {
 
     /// Sends on what the thread that checks has to say.
     fn pass_on(&mut self, message: Message) -> std::io::Result<()> {
-        if let Message::Response(response) = &message
-            && let Some(at) = self.asked.iter().position(|(id, _)| *id == response.id)
-        {
+        if let Message::Response(response) = &message {
+            // What was taken back has been answered.
+            let Some(at) = self.asked.iter().position(|(id, _)| *id == response.id) else { return Ok(()) };
             self.asked.remove(at);
         }
         self.send(message)
@@ -241,10 +241,13 @@ impl<W: Write> Server<W> {
             notice::DidChangeWorkspaceFolders::METHOD => self.with(note.params, Self::folders_changed),
             notice::DidSaveTextDocument::METHOD | notice::DidChangeWatchedFiles::METHOD => self.tell(Task::Files),
             notice::Cancel::METHOD => {
-                // Whoever is at it sees that at the next point where it could stop.
                 let id = takes_back(&note);
-                let asked = self.asked.iter().filter(|(own, _)| Some(own) == id.as_ref());
-                asked.for_each(|(_, taken_back)| taken_back.store(true, Ordering::Relaxed));
+                if let Some(at) = self.asked.iter().position(|(own, _)| Some(own) == id.as_ref()) {
+                    // Whoever is at it sees that at the next point where it could stop; the editor needn't wait for that.
+                    let (id, taken_back) = self.asked.remove(at);
+                    taken_back.store(true, Ordering::Relaxed);
+                    return self.send(response(id, Err(cancelled())));
+                }
             }
             _ => {}
         }
