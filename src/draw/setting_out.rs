@@ -2,7 +2,7 @@
 //! fixtures, doors, boxes and sensors; cables; walls; the whole.
 
 use super::View;
-use super::room::outward;
+use super::room::{MOST_WALLS, outward};
 use super::sheet::{Sheet, Surround};
 use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, along, distance};
@@ -224,10 +224,6 @@ fn rows(view: &View<'_>, most: usize, apart: f64) -> SettingOut {
     out.rows.sort_by_key(|row| row.about);
     out
 }
-
-/// Of how many walls each is dimensioned and called by its number: with more of them there is no telling one from the other on paper, and looking for
-/// room for each beside all the others takes too long.
-pub(super) const MOST_WALLS: usize = 240;
 
 /// Adds the rows of the walls, and of the whole where no row has that.
 fn walls(corners: &[Point], rows: &mut Vec<Row>) {

@@ -6,7 +6,8 @@ use super::{Point, cross, distance, dot};
 
 /// The sides of the smallest rectangle round some points, whichever way it is turned, mm: one of its sides lies along one of their convex hull's
 /// (H. Freeman, R. Shapira, "Determining the minimum-area encasing rectangle for an arbitrary closed curve", Communications of the ACM 18, 1975), and
-/// what touches the others is found by going round the hull once (M. I. Shamos, "Computational geometry", 1978). Nothing where they lie on a line.
+/// what touches the others is found by going round the hull once (M. I. Shamos, "Computational geometry", 1978). Of several as small, as round a
+/// triangle, the one whose longer side is the shortest. Nothing where they lie on a line.
 ///
 /// ```
 /// use layrule::geometry::{Point, hull::least_rectangle};
@@ -41,9 +42,19 @@ pub fn least_rectangle(points: &[Point]) -> Option<(f64, f64)> {
         off = on(off.max(along), &high);
         back = on(back.max(off), &|index| -far(index));
         let sides = (far(along) - far(back), high(off));
-        if best.is_none_or(|best| sides.0 * sides.1 < best.0 * best.1) {
+        if best.is_none_or(|best| is_less(sides, best)) {
             best = Some(sides);
         }
     }
     best
+}
+
+/// Areas whose shares differ by less are alike but for rounding.
+const ALIKE_SHARE: f64 = 1e-9;
+
+/// Whether a rectangle of these sides goes before another.
+fn is_less(sides: (f64, f64), than: (f64, f64)) -> bool {
+    let (area, other) = (sides.0 * sides.1, than.0 * than.1);
+    let alike = (area - other).abs() <= ALIKE_SHARE * other;
+    if alike { sides.0.max(sides.1) < than.0.max(than.1) } else { area < other }
 }
