@@ -52,8 +52,10 @@ fn spiral(corners: usize) -> Vec<Point> {
     (0..half).map(|step| at(step, 0.0)).chain((0..half).rev().map(|step| at(step, 20.0))).collect()
 }
 
-const SHAPES: [(&str, fn(usize) -> Vec<Point>); 4] =
-    [("round", round), ("comb", comb), ("slanted", slanted), ("spiral", spiral)];
+/// What a ring is called, and the ring of so many corners.
+type Shape = (&'static str, fn(usize) -> Vec<Point>);
+
+const SHAPES: [Shape; 4] = [("round", round), ("comb", comb), ("slanted", slanted), ("spiral", spiral)];
 
 #[test]
 fn looking_for_crossings_grows_as_the_corners_do() {
