@@ -165,6 +165,12 @@ fn better(now: &Report, before: &Report) -> bool {
 /// Mends a plan's own text; other files are left alone. `check` says what is found in a text; a change is kept where it settles its finding
 /// and brings no other. Changes that were not tried yet are tried here, so that `check` needn't; see [`untried`](super::untried).
 pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) -> Mended {
+    let unchanged = || Mended { text: text.to_string(), made: Vec::new(), dropped: Vec::new() };
+    mend_until(text, report, |changed| Some(check(changed))).unwrap_or_else(unchanged)
+}
+
+/// As [`mend`]; it ends, and nothing comes of it, once `check` gives nothing.
+pub fn mend_until(text: &str, report: &Report, mut check: impl FnMut(&str) -> Option<Report>) -> Option<Mended> {
     let mut mended = Mended { text: text.to_string(), made: Vec::new(), dropped: Vec::new() };
     let mut tried: HashSet<(String, String)> = HashSet::new();
     let mut newest: Option<Report> = None;
@@ -179,10 +185,13 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
         tried.insert(key.clone());
         let Some(changed) = changed else { continue };
         let known_outcome = outcomes.iter().position(|(edits, _)| *edits == fix.edits);
-        let after = known_outcome.and_then(|at| outcomes.remove(at)).map(|(_, after)| after).unwrap_or_else(|| {
-            tries += 1;
-            check(&changed)
-        });
+        let after = match known_outcome.and_then(|at| outcomes.remove(at)) {
+            Some((_, after)) => after,
+            None => {
+                tries += 1;
+                check(&changed)?
+            }
+        };
         let known = count(report, &report.sources, &[]);
         let keeps = match finding.basis {
             None => better(&after, report),
@@ -201,7 +210,7 @@ pub fn mend(text: &str, report: &Report, mut check: impl FnMut(&str) -> Report) 
             mended.dropped.push(title);
         }
     }
-    mended
+    Some(mended)
 }
 
 /// Whether a plan's record says that cable was laid: from there on the plan shows what is in the floor, and no longer what might be.

@@ -69,7 +69,17 @@ fn choose(plan: &mut Plan, other: &OtherKit) -> Option<()> {
 
 /// Checks a plan that is measured already; what its findings offer is not tried on it.
 pub fn untried(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date) -> Report {
-    whole(measured, rules, today, &|| false)
+    untried_until(measured, rules, today, &|| false)
+}
+
+/// As [`untried`]; once `stop` says so it ends soon, and what it came to is of no use.
+pub fn untried_until(
+    measured: &Measured,
+    rules: &RuleSet,
+    today: jiff::civil::Date,
+    stop: &dyn Fn() -> bool,
+) -> Report {
+    whole(measured, rules, today, stop)
 }
 
 fn whole(measured: &Measured, rules: &RuleSet, today: jiff::civil::Date, stop: &dyn Fn() -> bool) -> Report {

@@ -35,8 +35,9 @@ pub(super) struct ManArguments {
 }
 
 pub(super) fn completions(arguments: &CompletionsArguments, console: &Console) -> Result<u8, Vec<Problem>> {
-    let mut script = Vec::new();
-    clap_complete::generate(arguments.shell, &mut Arguments::command(), "layrule", &mut script);
+    let shell = arguments.shell.to_string();
+    let script = super::completing::script(&shell)
+        .ok_or_else(|| vec![Problem::new(format!("there is no script for the shell `{shell}`"))])?;
     console.print(&script).map_err(|problem| vec![problem])?;
     Ok(SOUND)
 }

@@ -4,6 +4,7 @@ mod apply;
 mod bundle;
 mod check;
 mod compare;
+mod completing;
 mod completions;
 mod draw;
 mod exercise;
@@ -181,8 +182,23 @@ impl Console {
     }
 }
 
+/// The stack that commands are run on, bytes, however small the one that the system gives a program's first thread.
+const STACK: usize = 8 * 1024 * 1024;
+
 /// Runs the program with the process's own arguments.
 pub fn run() -> ExitCode {
+    let begun = std::thread::Builder::new().name("command".into()).stack_size(STACK).spawn(run_here);
+    match begun.map(std::thread::JoinHandle::join) {
+        Ok(ended) => ended.unwrap_or(ExitCode::from(FAILED)),
+        // Where there is no thread to be had, the first one does.
+        Err(_) => run_here(),
+    }
+}
+
+fn run_here() -> ExitCode {
+    if let Some(shell) = std::env::var_os(completing::ASKED).filter(|shell| !shell.is_empty()) {
+        return completing::answer(&shell, std::env::args_os());
+    }
     let arguments = match Arguments::try_parse() {
         Ok(arguments) => arguments,
         // Help and the version are no faults, as long as they can be printed.

@@ -116,15 +116,37 @@ fn format_of(arguments: &OutlineArguments, name: &str) -> Result<Format, Problem
     if let Some(format) = arguments.format {
         return Ok(format);
     }
-    let ending = arguments.file.extension().and_then(OsStr::to_str).map(str::to_lowercase);
-    match ending.as_deref() {
-        Some("dxf") => Ok(Format::Dxf),
-        Some("ifc") => Ok(Format::Ifc),
-        Some("geojson" | "json") => Ok(Format::Geojson),
-        Some("dwg") => Err(Problem::new(format!("{name} is a DWG file, which isn't read")).help("save it as DXF")),
-        _ => Err(Problem::new(format!("{name} doesn't say what it is"))
+    match (format_by_ending(&arguments.file), ending(&arguments.file).as_deref()) {
+        (Some(format), _) => Ok(format),
+        (None, Some("dwg")) => {
+            Err(Problem::new(format!("{name} is a DWG file, which isn't read")).help("save it as DXF"))
+        }
+        (None, _) => Err(Problem::new(format!("{name} doesn't say what it is"))
             .help("end it in `.dxf`, `.ifc` or `.geojson`, or say `--format`")),
     }
+}
+
+fn ending(file: &Path) -> Option<String> {
+    file.extension().and_then(OsStr::to_str).map(str::to_lowercase)
+}
+
+fn format_by_ending(file: &Path) -> Option<Format> {
+    match ending(file)?.as_str() {
+        "dxf" => Some(Format::Dxf),
+        "ifc" => Some(Format::Ifc),
+        "geojson" | "json" => Some(Format::Geojson),
+        _ => None,
+    }
+}
+
+/// What the rooms of a file of so many bytes at the most are called, for who names one on a command line; none where it can't be read.
+pub(super) fn names_in(file: &Path, most: u64) -> Vec<String> {
+    let bytes = read_at_most(file, most).ok().filter(|bytes| bytes.len() as u64 <= most);
+    let Some((bytes, format)) = bytes.zip(format_by_ending(file)) else { return Vec::new() };
+    // In whatever unit it is drawn, its rooms are called the same.
+    let traced = trace(format, &bytes, None).or_else(|_| trace(format, &bytes, Unit::of_word("mm")));
+    let found = traced.and_then(|traced| rooms(&traced, None)).unwrap_or_default();
+    found.into_iter().map(|room| room.name).collect()
 }
 
 fn read(file: &Path, here: &Path, from_input: bool) -> Result<Vec<u8>, String> {

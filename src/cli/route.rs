@@ -130,7 +130,7 @@ pub(super) fn run(arguments: &RouteArguments, console: &Console) -> Result<u8, V
         until: Instant::now() + Duration::from_secs_f64(arguments.time),
     };
     let progress = Progress::new(arguments.time, console.quiet);
-    let setting = Setting { read: &measured, rules: &rules, today };
+    let setting = Setting { read: &measured, rules: &rules, today, stop: &|| false };
     let routed = route_telling(&before, &asked, &setting, &|room| progress.begins(room));
     progress.finish();
     if routed.rooms.is_empty() {

@@ -77,18 +77,20 @@ pub(super) fn run(arguments: &WatchArguments, console: &Console) -> Result<u8, V
     })?;
     let address = listener.local_addr().map_err(|error| one(Problem::new(format!("there is no address: {error}"))))?;
     let (ended, end) = channel();
+    let died = ended.clone();
     let handled = ctrlc::set_handler(move || {
         // The second time there is no one left to tell.
-        let _ = ended.send(());
+        let _ = ended.send(Ok(SOUND));
     });
     handled.map_err(|error| one(Problem::new(format!("Ctrl-C can't be heeded: {error}"))))?;
-    watch(listener, move || watched.read())
+    let failed = move || one(Problem::new("the page is no longer served; that is a fault of layrule's own"));
+    let read = move || watched.read();
+    watch(listener, read, move || drop(died.send(Err(failed()))))
         .map_err(|error| one(Problem::new(format!("the page can't be served: {error}"))))?;
     console.print(format!("http://{address}/\n").as_bytes()).map_err(one)?;
     console.say("Open this address in a browser on this machine; Ctrl-C ends it.\n");
-    // Nothing but Ctrl-C ends it.
-    let _ = end.recv();
-    Ok(SOUND)
+    // Nothing but Ctrl-C ends it, or its own fault.
+    end.recv().unwrap_or(Ok(SOUND))
 }
 
 impl Watched {

@@ -6,7 +6,7 @@ use super::labels::{BARRED, Labels, Spot, Words, around_turned};
 use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
-use super::room::outward;
+use super::room::{MOST_WALLS, outward};
 use super::setting_out::{About, FIRST, Row, STEP, Side, wall_at};
 use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, along, distance};
@@ -37,7 +37,8 @@ pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: 
         let out = outward(corners, edge.start, edge.end);
         Point { x: out.x, y: -out.y }
     };
-    for edge in edges(corners).filter(|edge| !is_told(corners, rows, *edge)) {
+    let few = corners.len() <= MOST_WALLS;
+    for edge in edges(corners).filter(|edge| few && !is_told(corners, rows, *edge)) {
         whole.extend(wall_length(labels, on_paper(edge), outside(edge), edge.length()));
     }
     let placed = placed(view, bounds, rows);
@@ -53,6 +54,9 @@ pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: 
 pub(super) fn wall_names(view: &View<'_>, labels: &mut Labels) -> Item {
     let mut whole = group("wall-names");
     let corners = &view.room.corners;
+    if corners.len() > MOST_WALLS {
+        return whole;
+    }
     for (index, edge) in edges(corners).enumerate() {
         let out = outward(corners, edge.start, edge.end);
         let out = Point { x: out.x, y: -out.y };

@@ -23,6 +23,9 @@ pub(super) const UNWANTED: f64 = 1.0;
 /// How many labels of a sheet are looked for everywhere where no usual spot is free: far more than a plan that can be read has, and a bound.
 const MOST_SEARCHES: usize = 24;
 
+/// How many are where there are very many obstacles.
+const FEWEST_SEARCHES: usize = 2;
+
 /// How many of these go on between whole millimetres where no spot is free at those, and by which steps, mm.
 const CLOSE_SEARCHES: usize = 8;
 const BETWEEN: [(f64, f64); 7] =
@@ -122,6 +125,11 @@ impl Labels {
     /// Bars the box of a sign, or makes it unwanted; what leads to it may reach into it.
     pub(super) fn bar_sign(&mut self, frame: Frame, weight: f64) {
         self.add(Obstacle::Sign(frame), weight);
+    }
+
+    /// Looks everywhere for next to no spot: among very many obstacles each such search goes through all there are, and mostly for nothing.
+    pub(super) fn search_hardly(&mut self) {
+        self.searches = self.searches.min(FEWEST_SEARCHES);
     }
 
     /// Bars a line, or makes it unwanted.

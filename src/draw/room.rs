@@ -84,8 +84,21 @@ pub(super) fn outline(view: &View<'_>) -> Item {
 
 /// The step from the outline outward, of the length of one.
 pub(super) fn outward(corners: &[Point], a: Point, b: Point) -> Point {
+    out_of(turn(corners), a, b)
+}
+
+/// Of how many walls each is dimensioned and called by its number: with more of them there is no telling one from the other on paper, and looking for
+/// room for each beside all the others takes too long.
+pub(super) const MOST_WALLS: usize = 240;
+
+/// 1 where corners go round counter-clockwise, -1 where they don't.
+fn turn(corners: &[Point]) -> f64 {
+    if signed_area(corners) < 0.0 { -1.0 } else { 1.0 }
+}
+
+/// As [`outward`], for who asks of many edges of corners that go round that way.
+fn out_of(turn: f64, a: Point, b: Point) -> Point {
     let step = (b - a) / distance(a, b).max(f64::MIN_POSITIVE);
-    let turn = if signed_area(corners) < 0.0 { -1.0 } else { 1.0 };
     Point { x: step.y * turn, y: -step.x * turn }
 }
 
@@ -453,8 +466,12 @@ const EDGE: f64 = 5.0 * UNWANTED;
 pub(super) fn obstacles(view: &View<'_>, labels: &mut Labels) {
     let sheet = &view.sheet;
     let corners = &view.room.corners;
+    let turn = turn(corners);
+    if corners.len() > MOST_WALLS {
+        labels.search_hardly();
+    }
     for edge in edges(corners) {
-        let out = outward(corners, edge.start, edge.end);
+        let out = out_of(turn, edge.start, edge.end);
         let out = Point { x: out.x, y: -out.y };
         let (a, b) = (sheet.on_paper(edge.start), sheet.on_paper(edge.end));
         for depth in [0.0, width::WALL / 2.0, width::WALL] {

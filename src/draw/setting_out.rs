@@ -2,7 +2,7 @@
 //! fixtures, doors, boxes and sensors; cables; walls; the whole.
 
 use super::View;
-use super::room::outward;
+use super::room::{MOST_WALLS, outward};
 use super::sheet::{Sheet, Surround};
 use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, along, distance};
@@ -217,6 +217,9 @@ fn rows(view: &View<'_>, most: usize, apart: f64) -> SettingOut {
             }
         }
     }
+    if corners.len() > MOST_WALLS {
+        out.lacking.push(format!("{} walls", corners.len()));
+    }
     walls(corners, &mut out.rows);
     out.rows.sort_by_key(|row| row.about);
     out
@@ -224,7 +227,7 @@ fn rows(view: &View<'_>, most: usize, apart: f64) -> SettingOut {
 
 /// Adds the rows of the walls, and of the whole where no row has that.
 fn walls(corners: &[Point], rows: &mut Vec<Row>) {
-    for side in Side::ALL {
+    for side in Side::ALL.into_iter().filter(|_| corners.len() <= MOST_WALLS) {
         let places = wall_places(corners, side);
         // What the opposite side says is not said again.
         let told = rows.iter().any(|row| {

@@ -1,10 +1,12 @@
 //! Geometry of the floor plan, in mm: points, boxes, straight pieces, rings, and the one spatial index. Knows no rooms.
 
 pub mod boxes;
+pub mod hull;
 pub mod index;
 pub mod piece;
 pub mod ring;
 pub mod site;
+pub mod sweep;
 pub mod tolerance;
 
 pub use boxes::Bounds;

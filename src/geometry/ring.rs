@@ -27,12 +27,29 @@ pub struct Ring {
     corners: Vec<Point>,
     bounds: Bounds,
     index: Index,
+    /// The boxes around groups of edges in their order, around groups of those and so on; none of few edges.
+    chains: Vec<Vec<Bounds>>,
 }
+
+/// How many edges, or groups of them, make a group.
+const GROUP: usize = 8;
 
 impl Ring {
     /// Indexes the edges of a ring of corners.
     pub fn new(corners: &[Point]) -> Self {
-        Ring { corners: corners.to_vec(), bounds: Bounds::around(corners), index: Index::new(edges(corners)) }
+        let index = Index::new(edges(corners));
+        let mut chains: Vec<Vec<Bounds>> = Vec::new();
+        if !index.is_small() {
+            let grouped = |boxes: &[Bounds]| -> Vec<Bounds> {
+                boxes.chunks(GROUP).filter_map(|group| group.iter().copied().reduce(Bounds::with)).collect()
+            };
+            let mut boxes: Vec<Bounds> = edges(corners).map(|edge| edge.bounds()).collect();
+            while boxes.len() > GROUP {
+                boxes = grouped(&boxes);
+                chains.push(boxes.clone());
+            }
+        }
+        Ring { corners: corners.to_vec(), bounds: Bounds::around(corners), index, chains }
     }
 
     /// The box around it.
@@ -83,13 +100,33 @@ impl Ring {
                 inside ^= (side > 0.0) == (b.y > a.y);
             }
         };
-        if self.index.is_small() {
+        if self.chains.is_empty() {
             self.edges().for_each(cross_edge);
-        } else {
-            let far = Point { x: f64::MAX, y: point.y };
-            self.edges_near(Bounds { low: point, high: far }).for_each(&mut cross_edge);
+            return inside;
         }
-        inside
+        // How often the ray crosses a chain that lies wholly to the east hangs on its two ends alone, however many edges it has.
+        let count = self.corners.len();
+        let mut turned = false;
+        let mut at = 0;
+        'edges: while at < count {
+            for (level, boxes) in self.chains.iter().enumerate().rev() {
+                let size = GROUP.pow(level as u32 + 1);
+                if at % size != 0 {
+                    continue;
+                }
+                let (around, end) = (boxes[at / size], (at + size).min(count));
+                let beside = around.low.y > point.y || around.high.y < point.y || around.high.x < point.x;
+                if beside || around.low.x > point.x {
+                    let last = self.corners[if end == count { 0 } else { end }];
+                    turned ^= !beside && (self.corners[at].y > point.y) != (last.y > point.y);
+                    at = end;
+                    continue 'edges;
+                }
+            }
+            cross_edge(self.edge(at));
+            at += 1;
+        }
+        inside ^ turned
     }
 
     /// The number of the edge nearest to a piece, and where they come nearest.

@@ -14,7 +14,7 @@ use super::edits::workspace_edit;
 use super::formatting::difference;
 use super::laying;
 use super::workspace::{Analysis, Source, Workspace};
-use crate::checker::mend::{is_laid, mend};
+use crate::checker::mend::{is_laid, mend_until};
 use crate::finding::{Edit, Finding, Fix, ids};
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
@@ -60,7 +60,9 @@ pub fn actions(workspace: &mut Workspace, params: CodeActionParams) -> Result<Op
             let here = |finding: &&Finding| {
                 finding.marks.iter().any(|mark| mark.place.file == FileId(0) && touches(mark.place.span))
             };
-            for finding in analysis.settled().iter().filter(here) {
+            let wanted = offered.workspace.wanted.clone();
+            let Some(settled) = analysis.settled(&wanted) else { return Ok(None) };
+            for finding in settled.iter().filter(here) {
                 if let Some(fix) = &finding.fix {
                     offered.fix(&analysis, finding, fix);
                 }
@@ -91,17 +93,19 @@ fn fix_all(workspace: &mut Workspace, path: &Path) -> Option<CodeActionOrCommand
     }
     let analysis = workspace.analysis(path)?;
     let source = workspace.source(path).ok()?;
-    let (report, texts) = (analysis.report(), analysis.plan().sources.texts());
+    let wanted = &workspace.wanted;
+    let (report, texts) = (analysis.check(&analysis.measured, wanted)?, analysis.plan().sources.texts());
     let library = Library::new(&texts, "", "");
     let (name, own, text) = analysis.plan().sources.own()?;
     // What is in the floor is drawn as it lies.
     if is_laid(text) {
         return None;
     }
-    let mended = mend(text, &report, |changed| {
-        let plan = resolve(library.load_text(own, name, changed.to_string()));
-        analysis.check(&Measured::new(plan))
-    });
+    let mended = mend_until(text, &report, |changed| {
+        // Once it is left off nothing more is read.
+        let plan = (!wanted.left_off()).then(|| resolve(library.load_text(own, name, changed.to_string())))?;
+        analysis.check(&Measured::new(plan), wanted)
+    })?;
     let end = source.text.position(workspace.client.encoding, source.read().len());
     let edit = difference(source.read(), &mended.text, end)?;
     let made = counted(mended.made.len(), "change");

@@ -20,6 +20,7 @@ use super::documents::Document;
 use super::laying::{self, Job};
 use super::server::{Refusal, on, response, safely};
 use super::transport::Incoming;
+use super::wanted::cancelled;
 use super::workspace::{Shared, Workspace};
 
 /// What the server hands over.
@@ -31,10 +32,8 @@ pub enum Task {
     Folders(Vec<PathBuf>),
     /// Files changed that no one holds open.
     Files,
-    /// A request that takes a check.
-    Asked(Request),
-    /// A request is no longer wanted.
-    TakenBack(RequestId),
+    /// A request that takes a check, and whether it has been taken back.
+    Asked(Request, Arc<AtomicBool>),
 }
 
 impl Task {
@@ -54,17 +53,8 @@ pub fn begin(shared: Shared, editor: Sender<Incoming>) -> Sender<Task> {
         let workspace = Workspace::from(shared);
         let (published, queue) = (HashMap::new(), VecDeque::new());
         let laying = laying::begin(editor.clone());
-        let mut checking = Checking {
-            workspace,
-            editor,
-            laying,
-            laid: Vec::new(),
-            changed: None,
-            elsewhere: false,
-            asks_all: false,
-            published,
-            queue,
-        };
+        let mut checking =
+            Checking { workspace, editor, laying, changed: None, elsewhere: false, asks_all: false, published, queue };
         checking.serve(&receiver);
     });
     tasks
@@ -73,9 +63,8 @@ pub fn begin(shared: Shared, editor: Sender<Incoming>) -> Sender<Task> {
 struct Checking {
     workspace: Workspace,
     editor: Sender<Incoming>,
-    /// Where cables are laid, and what has been asked for there, each with how it is taken back.
+    /// Where cables are laid.
     laying: Sender<Job>,
-    laid: Vec<(RequestId, Arc<AtomicBool>)>,
     /// Since when something has changed whose findings are not told of.
     changed: Option<Instant>,
     /// Whether more than the one text that is open has changed.
@@ -96,7 +85,8 @@ impl Checking {
                 let known = !self.queue.iter().any(Task::changes);
                 if known && (self.queue.is_empty() || waited) {
                     // Who types on and on is told of what was found a moment ago.
-                    self.workspace.heeds_changes = !waited;
+                    self.workspace.wanted.heeds_changes = !waited;
+                    self.workspace.wanted.taken_back = Arc::default();
                     self.publish();
                     continue;
                 }
@@ -109,7 +99,7 @@ impl Checking {
                 },
             };
             if task.changes() {
-                self.workspace.told += 1;
+                self.workspace.wanted.told += 1;
                 self.changed.get_or_insert_with(Instant::now);
                 let others = self.workspace.documents.open.len() > 1;
                 self.elsewhere |= others || !matches!(task, Task::Text(..));
@@ -121,11 +111,7 @@ impl Checking {
                     self.workspace.forget(&path);
                 }
                 Task::Folders(folders) => self.workspace.folders = folders,
-                Task::Asked(request) => self.answer(request),
-                Task::TakenBack(id) => {
-                    let taken = self.laid.iter().filter(|(own, _)| *own == id);
-                    taken.for_each(|(_, taken_back)| taken_back.store(true, Ordering::Relaxed));
-                }
+                Task::Asked(request, taken_back) => self.answer(request, taken_back),
                 Task::Files => {}
             }
         }
@@ -136,21 +122,21 @@ impl Checking {
         let _ = self.editor.send(Incoming::Outgoing(message.into()));
     }
 
-    fn answer(&mut self, asked: Request) {
+    fn answer(&mut self, asked: Request, taken_back: Arc<AtomicBool>) {
         let id = asked.id.clone();
-        let taken_back = self.queue.iter().any(|task| matches!(task, Task::TakenBack(other) if *other == id));
-        if taken_back {
-            return self.say(response(id, Err((ErrorCode::RequestCanceled, "cancelled".into()))));
+        if taken_back.load(Ordering::Relaxed) {
+            return self.say(response(id, Err(cancelled())));
         }
-        self.workspace.heeds_changes = true;
+        let wanted = &mut self.workspace.wanted;
+        (wanted.taken_back, wanted.heeds_changes) = (taken_back, true);
         self.asks_all |= asked.method == request::WorkspaceDiagnosticRequest::METHOD;
         if asked.method == request::ExecuteCommand::METHOD {
             return self.lay(asked);
         }
         let workspace = &mut self.workspace;
         let mut answer = safely(|| answer(workspace, asked));
-        if self.workspace.overtaken() {
-            answer = Err((ErrorCode::ContentModified, "the text has been changed meanwhile".into()));
+        if let Some(refusal) = self.workspace.wanted.refusal() {
+            answer = Err(refusal);
         }
         self.say(response(id, answer));
     }
@@ -158,15 +144,11 @@ impl Checking {
     /// Hands a room to where its cables are laid, from where the answer comes.
     fn lay(&mut self, asked: Request) {
         let id = asked.id.clone();
-        self.laid.retain(|(_, taken_back)| Arc::strong_count(taken_back) > 1);
         let workspace = &mut self.workspace;
         let job = catch_unwind(AssertUnwindSafe(|| laying::job(workspace, asked)));
         match job.unwrap_or_else(|_| Err((ErrorCode::InternalError, "this could not be answered".into()))) {
-            Ok((job, taken_back)) => {
-                self.laid.push((id, taken_back));
-                // It goes on until no one can hand it anything.
-                let _ = self.laying.send(job);
-            }
+            // It goes on until no one can hand it anything.
+            Ok(job) => drop(self.laying.send(job)),
             Err(refusal) => self.say(response(id, Err(refusal))),
         }
     }
@@ -197,7 +179,7 @@ impl Checking {
                 diagnostics::all(workspace, files)
             }
         }));
-        if self.workspace.overtaken() {
+        if self.workspace.wanted.overtaken() {
             return;
         }
         self.changed = None;

@@ -72,7 +72,7 @@ pub fn all(workspace: &mut Workspace, of: BTreeSet<PathBuf>) -> BTreeMap<PathBuf
     let mut all = All { workspace, shown, files: BTreeMap::new(), links: HashMap::new() };
     let mut projects = BTreeSet::new();
     for path in of {
-        if all.workspace.overtaken() {
+        if all.workspace.wanted.left_off() {
             break;
         }
         all.files.entry(path.clone()).or_default();

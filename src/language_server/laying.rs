@@ -4,7 +4,6 @@
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::Path;
 use std::sync::Arc;
-use std::sync::atomic::{AtomicBool, AtomicU64, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::{Duration, Instant};
 
@@ -23,6 +22,7 @@ use super::edits::edit_of;
 use super::formatting::difference;
 use super::server::{Refusal, response};
 use super::transport::Incoming;
+use super::wanted::{Wanted, overtaken};
 use super::workspace::{Source, Workspace};
 use crate::measure::plan::Measured;
 use crate::model::load::Library;
@@ -37,7 +37,7 @@ pub const COMMAND: &str = "layrule.lay";
 
 /// What it is given.
 #[derive(Debug, Clone, PartialEq, Serialize, Deserialize)]
-struct Wanted {
+struct Offer {
     uri: Uri,
     /// The version of the text that it was offered for, where it is open.
     version: Option<i32>,
@@ -57,7 +57,7 @@ pub fn offered(workspace: &Workspace, source: &Source, touches: impl Fn(Span) ->
     let actions = touched.filter_map(|room| {
         let cables = quoted(room.unlaid.iter().map(|cable| cable.name.as_str()), "and");
         let title = format!("Lay {} {cables}", if room.unlaid.len() == 1 { "cable" } else { "cables" });
-        let wanted = serde_json::to_value(Wanted { uri: uri.clone(), version, room: room.name }).ok()?;
+        let wanted = serde_json::to_value(Offer { uri: uri.clone(), version, room: room.name }).ok()?;
         Some(CodeActionOrCommand::CodeAction(CodeAction {
             title: title.clone(),
             kind: Some(CodeActionKind::QUICKFIX),
@@ -81,27 +81,24 @@ pub struct Job {
     name: String,
     rules: Arc<RuleSet>,
     today: jiff::civil::Date,
-    changes: Arc<AtomicU64>,
-    /// How many changes there were when it was asked for.
-    told: u64,
-    taken_back: Arc<AtomicBool>,
+    wanted: Wanted,
 }
 
-/// What an editor asks for, and how to take it back.
+/// What an editor asks for.
 ///
 /// # Errors
 /// Where that isn't known here, or no longer as it was.
-pub fn job(workspace: &mut Workspace, asked: Request) -> Result<(Job, Arc<AtomicBool>), Refusal> {
+pub fn job(workspace: &mut Workspace, asked: Request) -> Result<Job, Refusal> {
     let refused = |why: &str| (ErrorCode::InvalidParams, why.to_string());
     let params: ExecuteCommandParams =
         serde_json::from_value(asked.params).map_err(|error| refused(&error.to_string()))?;
-    let wanted = params.arguments.into_iter().next().and_then(|wanted| serde_json::from_value::<Wanted>(wanted).ok());
-    let Some(wanted) = wanted.filter(|_| params.command == COMMAND) else {
+    let wanted = params.arguments.into_iter().next().and_then(|wanted| serde_json::from_value::<Offer>(wanted).ok());
+    let Some(offer) = wanted.filter(|_| params.command == COMMAND) else {
         return Err(refused("this isn't what `layrule.lay` is offered with"));
     };
-    let path = workspace.path_of(&wanted.uri);
+    let path = workspace.path_of(&offer.uri);
     let version = workspace.documents.open.get(&path).map(|document| document.version);
-    if wanted.version != version || workspace.overtaken() {
+    if offer.version != version || workspace.wanted.overtaken() {
         return Err(overtaken());
     }
     let unreadable = || refused("this plan can't be read");
@@ -109,27 +106,19 @@ pub fn job(workspace: &mut Workspace, asked: Request) -> Result<(Job, Arc<Atomic
     let analysis = workspace.analysis(&path).ok_or_else(unreadable)?;
     let sources = &analysis.plan().sources;
     let (name, ..) = sources.own().ok_or_else(unreadable)?;
-    let taken_back = Arc::default();
-    let job = Job {
+    Ok(Job {
         id: asked.id,
-        uri: wanted.uri,
+        uri: offer.uri,
         version,
-        room: wanted.room,
+        room: offer.room,
         source,
         client: workspace.client,
         texts: sources.texts(),
         name: name.to_string(),
         rules: Arc::clone(&analysis.rules),
         today: workspace.today(),
-        changes: Arc::clone(&workspace.changes),
-        told: workspace.told,
-        taken_back: Arc::clone(&taken_back),
-    };
-    Ok((job, taken_back))
-}
-
-fn overtaken() -> Refusal {
-    (ErrorCode::ContentModified, "the text has been changed meanwhile".into())
+        wanted: workspace.wanted.clone(),
+    })
 }
 
 /// Begins the thread. It ends once nothing more can be handed to it.
@@ -148,22 +137,14 @@ pub fn begin(editor: Sender<Incoming>) -> Sender<Job> {
 }
 
 impl Job {
-    /// Why it is of no use any more.
-    fn left_off(&self) -> Option<Refusal> {
-        if self.taken_back.load(Ordering::Relaxed) {
-            return Some((ErrorCode::RequestCanceled, "cancelled".into()));
-        }
-        (self.changes.load(Ordering::Relaxed) != self.told).then(overtaken)
-    }
-
     /// Lays the cables, and sends the change, or what stands in the way.
     fn done(&self, say: &dyn Fn(Message)) -> Result<Value, Refusal> {
         let before = self.source.read();
-        let routed = match self.left_off() {
+        let routed = match self.wanted.refusal() {
             None => self.routed(before),
             Some(why) => return Err(why),
         };
-        if let Some(why) = self.left_off() {
+        if let Some(why) = self.wanted.refusal() {
             return Err(why);
         }
         if let Some(stop) = stopped(&routed) {
@@ -184,14 +165,12 @@ impl Job {
 
     fn routed(&self, before: &str) -> Routed {
         let library = Library::new(&self.texts, "", "");
-        // With nothing left to read, what is no longer wanted comes to an end at the next layout that is looked at.
-        let read = |text: &str| {
-            let text = if self.left_off().is_some() { "" } else { text };
-            Measured::new(resolve(library.load_text(self.location(), &self.name, text.to_string())))
-        };
+        let read =
+            |text: &str| Measured::new(resolve(library.load_text(self.location(), &self.name, text.to_string())));
         let until = Instant::now() + Duration::from_secs_f64(route::USUAL_TIME);
         let asked = Asked { room: Some(self.room.clone()), ..Asked::by(until) };
-        route::route(before, &asked, &Setting { read: &read, rules: &self.rules, today: self.today })
+        let stop = || self.wanted.left_off();
+        route::route(before, &asked, &Setting { read: &read, rules: &self.rules, today: self.today, stop: &stop })
     }
 
     fn location(&self) -> &Path {

@@ -31,6 +31,7 @@ pub mod server;
 pub mod symbols;
 pub mod tokens;
 pub mod transport;
+pub mod wanted;
 pub mod workspace;
 
 pub use server::{Options, run};

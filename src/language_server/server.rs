@@ -6,7 +6,7 @@ use std::io::{Read, Write};
 use std::panic::{AssertUnwindSafe, catch_unwind};
 use std::path::{Path, PathBuf};
 use std::sync::Arc;
-use std::sync::atomic::Ordering;
+use std::sync::atomic::{AtomicBool, Ordering};
 use std::sync::mpsc::{Receiver, Sender, channel};
 use std::time::Duration;
 
@@ -26,6 +26,7 @@ use super::client::{Client, part};
 use super::documents::{Document, Language, path_of};
 use super::positions::Text;
 use super::transport::{self, Incoming};
+use super::wanted::cancelled;
 use super::workspace::Workspace;
 use crate::rules::packs::RuleSet;
 
@@ -57,7 +58,7 @@ pub fn run(input: impl Read + Send + 'static, output: impl Write, options: Optio
         workspace,
         incoming: sender,
         checking: None,
-        asked: 0,
+        asked: Vec::new(),
         queue: VecDeque::new(),
     };
     server.serve(&receiver)?;
@@ -80,8 +81,8 @@ struct Server<W> {
     incoming: Sender<Incoming>,
     /// What that thread is to do, once there is one.
     checking: Option<Sender<Task>>,
-    /// How many requests were handed to it that it hasn't answered.
-    asked: usize,
+    /// The requests handed to it that it hasn't answered, each with how it is taken back.
+    asked: Vec<(RequestId, Arc<AtomicBool>)>,
     queue: VecDeque<Incoming>,
 }
 
@@ -131,7 +132,7 @@ impl<W: Write> Server<W> {
         }
         // What was asked before the end is answered.
         self.checking = None;
-        while self.asked > 0 {
+        while !self.asked.is_empty() {
             match self.queue.pop_front().map_or_else(|| receiver.recv_timeout(LONGEST_FAREWELL), Ok) {
                 Ok(Incoming::Outgoing(message)) => self.pass_on(message)?,
                 Ok(_) => {}
@@ -143,8 +144,10 @@ impl<W: Write> Server<W> {
 
     /// Sends on what the thread that checks has to say.
     fn pass_on(&mut self, message: Message) -> std::io::Result<()> {
-        if matches!(message, Message::Response(_)) {
-            self.asked = self.asked.saturating_sub(1);
+        if let Message::Response(response) = &message {
+            // What was taken back has been answered.
+            let Some(at) = self.asked.iter().position(|(id, _)| *id == response.id) else { return Ok(()) };
+            self.asked.remove(at);
         }
         self.send(message)
     }
@@ -153,7 +156,7 @@ impl<W: Write> Server<W> {
     fn tell(&mut self, task: Task) {
         if let Some(tasks) = &self.checking {
             if task.changes() {
-                self.workspace.changes.fetch_add(1, Ordering::Relaxed);
+                self.workspace.wanted.changes.fetch_add(1, Ordering::Relaxed);
             }
             // It goes on until no one can hand it anything.
             let _ = tasks.send(task);
@@ -167,7 +170,7 @@ impl<W: Write> Server<W> {
     fn asked(&mut self, request: Request) -> std::io::Result<()> {
         let id = request.id.clone();
         let answer = match (self.phase, request.method.as_str()) {
-            _ if self.is_cancelled(&id) => Err((ErrorCode::RequestCanceled, "cancelled".to_string())),
+            _ if self.is_cancelled(&id) => Err(cancelled()),
             (Phase::Begun, request::Initialize::METHOD) => self.initialize(request.params),
             (Phase::Begun, _) => Err((ErrorCode::ServerNotInitialized, "`initialize` comes first".into())),
             (Phase::ShutDown, _) => Err((ErrorCode::InvalidRequest, "the server has been shut down".into())),
@@ -179,8 +182,9 @@ impl<W: Write> Server<W> {
                 Ok(Value::Null)
             }
             (Phase::Initialized, method) if checking::answers(method) => {
-                self.asked += 1;
-                self.tell(Task::Asked(request));
+                let taken_back = Arc::default();
+                self.asked.push((id, Arc::clone(&taken_back)));
+                self.tell(Task::Asked(request, taken_back));
                 return Ok(());
             }
             (Phase::Initialized, _) => {
@@ -237,8 +241,12 @@ impl<W: Write> Server<W> {
             notice::DidChangeWorkspaceFolders::METHOD => self.with(note.params, Self::folders_changed),
             notice::DidSaveTextDocument::METHOD | notice::DidChangeWatchedFiles::METHOD => self.tell(Task::Files),
             notice::Cancel::METHOD => {
-                if let Some(id) = takes_back(&note) {
-                    self.tell(Task::TakenBack(id));
+                let id = takes_back(&note);
+                if let Some(at) = self.asked.iter().position(|(own, _)| Some(own) == id.as_ref()) {
+                    // Whoever is at it sees that at the next point where it could stop; the editor needn't wait for that.
+                    let (id, taken_back) = self.asked.remove(at);
+                    taken_back.store(true, Ordering::Relaxed);
+                    return self.send(response(id, Err(cancelled())));
                 }
             }
             _ => {}

@@ -4,7 +4,7 @@ use std::cell::OnceCell;
 use std::collections::{BTreeSet, HashMap};
 use std::path::{Path, PathBuf};
 use std::rc::Rc;
-use std::sync::atomic::{AtomicU64, Ordering};
+use std::sync::atomic::Ordering;
 use std::sync::{Arc, Mutex, OnceLock, PoisonError};
 
 use lsp_types::Uri;
@@ -12,6 +12,7 @@ use lsp_types::Uri;
 use super::client::Client;
 use super::documents::{Documents, Language, path_of};
 use super::positions::Text;
+use super::wanted::Wanted;
 use crate::checker::{self, Report};
 use crate::finding::Finding;
 use crate::known::Known;
@@ -157,26 +158,31 @@ impl Analysis {
         self.measured.plan()
     }
 
-    /// What was found in it, with all that was tried to settle it.
-    pub fn settled(&self) -> &[Finding] {
-        let Some(settled) = &self.settled else { return &self.findings };
-        settled.get_or_init(|| {
-            let mut report = checker::check_plan(&self.measured, &self.rules, self.today);
+    /// What was found in it, with all that was tried to settle it; nothing where that is left off.
+    pub fn settled(&self, wanted: &Wanted) -> Option<&[Finding]> {
+        let Some(settled) = &self.settled else { return Some(&self.findings) };
+        if settled.get().is_none() {
+            let stop = || wanted.left_off();
+            let (mut report, _) = checker::check_until(&self.measured, &self.rules, self.today, None, &stop);
+            if stop() {
+                return None;
+            }
             self.project.known.sift(&mut report);
-            report.findings
-        })
+            // Nobody else fills it meanwhile: it is this thread's own.
+            let _ = settled.set(report.findings);
+        }
+        settled.get().map(Vec::as_slice)
     }
 
-    /// What was found in it as a report, with all that could settle it still to be tried.
-    pub fn report(&self) -> Report {
-        self.check(&self.measured)
-    }
-
-    /// What is found in a plan by the same rules; what its findings offer is not tried.
-    pub fn check(&self, measured: &Measured) -> Report {
-        let mut report = checker::untried(measured, &self.rules, self.today);
+    /// What is found in a plan by the same rules; what its findings offer is not tried. Nothing where that is left off.
+    pub fn check(&self, measured: &Measured, wanted: &Wanted) -> Option<Report> {
+        let stop = || wanted.left_off();
+        let mut report = checker::untried_until(measured, &self.rules, self.today, &stop);
+        if stop() {
+            return None;
+        }
         self.project.known.sift(&mut report);
-        report
+        Some(report)
     }
 
     /// Where a file of the plan lies.
@@ -209,15 +215,14 @@ pub struct Shared {
     folders: Vec<PathBuf>,
     home: PathBuf,
     today: Option<jiff::civil::Date>,
-    changes: Arc<AtomicU64>,
-    told: u64,
+    wanted: Wanted,
     written: Written,
 }
 
 impl From<Shared> for Workspace {
     fn from(shared: Shared) -> Self {
-        let Shared { built_in, client, folders, home, today, changes, told, written } = shared;
-        Workspace { client, folders, home, today, changes, told, written, ..Workspace::new(built_in) }
+        let Shared { built_in, client, folders, home, today, wanted, written } = shared;
+        Workspace { client, folders, home, today, wanted, written, ..Workspace::new(built_in) }
     }
 }
 
@@ -240,12 +245,8 @@ pub struct Workspace {
     projects: HashMap<PathBuf, Arc<Project>>,
     analyses: HashMap<PathBuf, Rc<Analysis>>,
     drafts: HashMap<PathBuf, Arc<Draft>>,
-    /// How many changes there have been, counted by who tells of them.
-    pub changes: Arc<AtomicU64>,
-    /// Of how many of these this workspace has been told.
-    pub told: u64,
-    /// Whether it leaves off where it has been overtaken.
-    pub heeds_changes: bool,
+    /// Whether what it works out is still of use.
+    pub wanted: Wanted,
     /// The built-in packs as files to be looked at, once they are asked for; one folder for all that serve an editor.
     written: Written,
 }
@@ -267,9 +268,7 @@ impl Workspace {
             projects: HashMap::new(),
             analyses: HashMap::new(),
             drafts: HashMap::new(),
-            changes: Arc::default(),
-            told: 0,
-            heeds_changes: false,
+            wanted: Wanted::default(),
             written: Written::default(),
         }
     }
@@ -282,8 +281,7 @@ impl Workspace {
             folders: self.folders.clone(),
             home: self.home.clone(),
             today: self.today,
-            changes: Arc::clone(&self.changes),
-            told: self.changes.load(Ordering::Relaxed),
+            wanted: Wanted { told: self.wanted.changes.load(Ordering::Relaxed), ..self.wanted.clone() },
             written: Arc::clone(&self.written),
         }
     }
@@ -466,12 +464,7 @@ impl Workspace {
         Project { folder: folder.to_path_buf(), rules, packs, faults, known, from, folders }
     }
 
-    /// Whether something has been changed of which this workspace is yet to be told, so that what it works out is of no use.
-    pub fn overtaken(&self) -> bool {
-        self.heeds_changes && self.changes.load(Ordering::Relaxed) != self.told
-    }
-
-    /// A plan, checked; nothing where it can't be read, or has been overtaken meanwhile. It is checked again only where something it draws on
+    /// A plan, checked; nothing where it can't be read, or is left off meanwhile. It is checked again only where something it draws on
     /// changed.
     pub fn analysis(&mut self, path: &Path) -> Option<Rc<Analysis>> {
         let folder = self.project_folder(path);
@@ -512,14 +505,14 @@ impl Workspace {
             (file, read)
         });
         let from = from.collect();
-        if self.overtaken() {
+        if self.wanted.left_off() {
             return None;
         }
         let measured = Measured::new(resolve(loaded));
         let soon = Some(crate::checker::mend::MOST_RUNS_AT_ONCE);
-        let stop = || self.overtaken();
+        let stop = || self.wanted.left_off();
         let (mut report, whole) = checker::check_until(&measured, &project.rules, today, soon, &stop);
-        if self.overtaken() {
+        if stop() {
             return None;
         }
         project.known.sift(&mut report);
@@ -613,12 +606,13 @@ impl Workspace {
     }
 }
 
-/// The folders that were written, for who ends the process before it comes to their removal.
-static WRITTEN: Mutex<Vec<PathBuf>> = Mutex::new(Vec::new());
+/// The folders that were written, for who ends the process before it comes to their removal; nothing once it has.
+static WRITTEN: Mutex<Option<Vec<PathBuf>>> = Mutex::new(Some(Vec::new()));
 
-/// Removes what servers of this process have written.
+/// Removes what servers of this process have written, at its end: nothing is written after it.
 pub fn remove_written() {
-    for folder in WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).drain(..) {
+    let mut written = WRITTEN.lock().unwrap_or_else(PoisonError::into_inner);
+    for folder in written.take().into_iter().flatten() {
         // What is gone already needs no removal, and there is no one left to tell of anything else.
         let _ = std::fs::remove_dir_all(folder);
     }
@@ -626,8 +620,11 @@ pub fn remove_written() {
 
 /// Packs in a folder of this process's own, which goes with it.
 fn write_packs(rules: &RuleSet) -> std::io::Result<tempfile::TempDir> {
+    // Until all of it is written no one removes it: what came after would stay.
+    let mut written = WRITTEN.lock().unwrap_or_else(PoisonError::into_inner);
+    let written = written.as_mut().ok_or(std::io::ErrorKind::Interrupted)?;
     let folder = tempfile::Builder::new().prefix("layrule-rules-").tempdir()?;
-    WRITTEN.lock().unwrap_or_else(PoisonError::into_inner).push(folder.path().to_path_buf());
+    written.push(folder.path().to_path_buf());
     for pack in &rules.packs {
         if let Some(name) = Path::new(&pack.name).file_name() {
             std::fs::write(folder.path().join(name), &pack.text)?;

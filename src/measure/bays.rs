@@ -1,12 +1,13 @@
 //! The bays of a floor: the parts that movement joints and steps divide it into.
 
-use geo::{Area as _, BooleanOps as _, BoundingRect as _, LineString, MinimumRotatedRect as _, MultiPolygon, Polygon};
+use geo::{Area as _, BooleanOps as _, BoundingRect as _, LineString, MultiPolygon, Polygon};
 
 use super::TOUCH;
 use super::areas::Margins;
 use super::index::RunIndex;
 use super::levels::{LEAST_PART, polygon, shape_polygon};
 use super::room::{Rings, RoomMeasure};
+use crate::geometry::hull::least_rectangle;
 use crate::geometry::{Bounds, Ring, along, distance};
 use crate::model::shape::strip;
 use crate::model::{AreaKind, LineKind, Point, Room};
@@ -86,10 +87,8 @@ fn corners(part: &Polygon<f64>) -> Rings {
 }
 
 fn bay(part: &Polygon<f64>, index: &RunIndex<'_>) -> Option<Bay> {
-    let around = part.minimum_rotated_rect()?;
-    let corners: Vec<Point> = around.exterior().coords().copied().collect();
-    let side = |from: usize| Some(rounded(distance(*corners.get(from)?, *corners.get(from + 1)?), SIDE_GRAIN));
-    let sides = (side(0)?, side(1)?);
+    let (one, other) = least_rectangle(&part.exterior().0)?;
+    let sides = (rounded(one, SIDE_GRAIN), rounded(other, SIDE_GRAIN));
     let at = part.exterior().coords().copied().min_by(|a, b| (a.x + a.y).total_cmp(&(b.x + b.y)))?;
     Some(Bay {
         area: rounded(part.unsigned_area(), AREA_GRAIN),

@@ -1,7 +1,5 @@
 //! Finds the spacing at which a whole kit lies on a floor, and the ways in which it does.
 
-use std::time::Instant;
-
 use geo::MultiPolygon;
 
 use super::aside::{Berth, led_round};
@@ -13,6 +11,7 @@ use super::rows::Ground;
 use super::search::MOST_ASIDE;
 use super::teeth::Comb;
 use super::tour::{Side, Tour, rounds, tours};
+use super::until::Until;
 use super::walk::{Pen, drawn};
 use crate::geometry::tolerance::TOUCH;
 use crate::geometry::{Point, distance, dot};
@@ -127,7 +126,7 @@ pub struct Trial<'t> {
     /// How many layouts are of use that leave floor cold.
     pub cold_ones: usize,
     /// When to have done.
-    pub until: Instant,
+    pub until: Until<'t>,
 }
 
 impl Trial<'_> {
@@ -146,7 +145,7 @@ impl Trial<'_> {
         let mut found: Vec<Layout> = Vec::new();
         let mut cold_ones = 0;
         for mut tour in ways {
-            if Instant::now() >= self.until {
+            if self.until.is_over() {
                 break;
             }
             for inner in [Some(Side::Left), Some(Side::Right)] {

@@ -3,7 +3,7 @@
 use std::collections::HashSet;
 
 use super::Setting;
-use crate::checker::{Report, untried};
+use crate::checker::{Report, untried_until};
 use crate::finding::{Finding, Severity};
 
 /// What was found in a plan before anything was laid in it, which is none of the layout's doing.
@@ -33,7 +33,7 @@ impl Before {
 
     /// What is found in a plan with them.
     pub fn judged(&self, text: &str, setting: &Setting<'_>) -> Verdict {
-        let report = untried(&(setting.read)(text), setting.rules, setting.today);
+        let report = untried_until(&(setting.read)(text), setting.rules, setting.today, setting.stop);
         let heavy = open(&report).filter(|finding| finding.severity > Severity::Note);
         let mut new: Vec<&Finding> = heavy.filter(|finding| !self.known.contains(&key(finding))).collect();
         if new.is_empty() {

@@ -31,6 +31,7 @@ pub mod spiral;
 pub mod teeth;
 pub mod text;
 pub mod tour;
+pub mod until;
 pub mod walk;
 pub mod ways;
 pub mod why;
@@ -76,6 +77,8 @@ pub struct Setting<'s> {
     pub rules: &'s RuleSet,
     /// What deviations are judged by.
     pub today: jiff::civil::Date,
+    /// Whether what is laid is no longer wanted: it then ends soon, and what it came to is of no use.
+    pub stop: &'s dyn Fn() -> bool,
 }
 
 /// What came of laying the cables of a room.
@@ -136,6 +139,9 @@ pub fn route_telling(text: &str, asked: &Asked, setting: &Setting<'_>, begins: &
         let added = asked.kit.as_ref().filter(|_| said.unlaid.is_empty() && said.laid == 0);
         if said.unlaid.is_empty() && added.is_none() {
             continue;
+        }
+        if (setting.stop)() {
+            break;
         }
         begins(&said.name);
         if Instant::now() >= asked.until {

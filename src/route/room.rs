@@ -1,7 +1,6 @@
 //! Lays the cables of one room.
 
 use std::collections::HashSet;
-use std::time::Instant;
 
 use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Polygon};
 
@@ -15,10 +14,11 @@ use super::named::{free_name, kit_of, thermostat_of};
 use super::search::Search;
 use super::spiral::Spirals;
 use super::text::{RoomText, SensorText, Unlaid, indent, kept_lines, rooms};
+use super::until::Until;
 use super::ways::{Kind, Source, Ways};
 use super::{Asked, Setting, Stop, region, share, stop, write};
 use crate::checker::mend::apply;
-use crate::checker::untried;
+use crate::checker::untried_until;
 use crate::finding::Edit;
 use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, Point, distance};
@@ -111,7 +111,7 @@ pub fn lay(
     let undrilled = region::for_cable_over(room, &limits, None, &|area| area.kind != AreaKind::Drill);
     let free = region::free(room, &limits);
     let job = Job { undrilled, free, text, said, unlaid, kits, room, limits: &limits, thermostats, sensors, lead };
-    let before = Before::of(&untried(&measured, setting.rules, setting.today));
+    let before = Before::of(&untried_until(&measured, setting.rules, setting.today, setting.stop));
     job.lay(&before, asked, setting)
 }
 
@@ -141,6 +141,7 @@ pub(super) struct Nearest {
 
 impl Job<'_> {
     fn lay(&self, before: &Before, asked: &Asked, setting: &Setting<'_>) -> Result<(String, Vec<String>), Stop> {
+        let until = Until { time: asked.until, stop: setting.stop };
         let floors = self.floors()?;
         let frames = self.frames(asked)?;
         let junctions: Vec<Option<usize>> = self
@@ -166,12 +167,12 @@ impl Job<'_> {
         while !ways.is_empty() {
             let number = if turn < PLAIN_FIRST { 0 } else { turn % ways.len() };
             let way = &mut ways[number];
-            let Some(each) = way.next(asked.until).filter(|_| way.judged < MOST_JUDGED) else {
+            let Some(each) = way.next(until).filter(|_| way.judged < MOST_JUDGED) else {
                 ways.remove(number);
                 continue;
             };
             let before_these = nearest.judged;
-            if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest) {
+            if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, until, setting), &mut nearest) {
                 return Ok(clean);
             }
             way.judged += nearest.judged - before_these;
@@ -179,8 +180,8 @@ impl Job<'_> {
             turn += 1;
         }
         match first {
-            Some(each) => Err(self.why_not(nearest, &each, asked)),
-            None => Err(self.why_none(&floors, &frames, &junctions, asked)),
+            Some(each) => Err(self.why_not(nearest, &each, until)),
+            None => Err(self.why_none(&floors, &frames, &junctions, (asked.pattern, until))),
         }
     }
 
@@ -190,13 +191,13 @@ impl Job<'_> {
         each: &[Vec<Layout>],
         junctions: &[Option<usize>],
         strips: &[Strip],
-        (before, asked, setting): (&Before, &Asked, &Setting<'_>),
+        (before, until, setting): (&Before, Until<'_>, &Setting<'_>),
         nearest: &mut Nearest,
     ) -> Option<(String, Vec<String>)> {
         let most = each.iter().map(Vec::len).max().unwrap_or_default();
         let (mut judged, mut tailless) = (0, 0);
         for rank in 0..most {
-            if judged >= OF_A_BATCH || tailless >= TAILLESS || Instant::now() >= asked.until {
+            if judged >= OF_A_BATCH || tailless >= TAILLESS || until.is_over() {
                 break;
             }
             // What is cold anyhow is of use only where nothing else can be shown.
@@ -205,7 +206,7 @@ impl Job<'_> {
             if cold && nearest.faulty.is_some() {
                 continue;
             }
-            let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
+            let Some(laid) = self.with_tails(each, rank, junctions, strips, until) else {
                 (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
                 continue;
             };
@@ -221,7 +222,7 @@ impl Job<'_> {
             }
             judged += 1;
             nearest.judged += 1;
-            for text in texts {
+            for text in texts.into_iter().take_while(|_| !until.is_over()) {
                 match before.judged(&text, setting) {
                     Verdict::Clean => return Some((text, self.told(&laid))),
                     Verdict::Faulty { findings, weight } => {
@@ -451,7 +452,7 @@ impl Job<'_> {
         rank: usize,
         junctions: &[Option<usize>],
         strips: &[Strip],
-        until: Instant,
+        until: Until<'_>,
     ) -> Option<Vec<Laid>> {
         let chosen = each.iter().map(|found| found.get(rank.min(found.len().saturating_sub(1))).cloned());
         let layouts: Vec<Layout> = chosen.collect::<Option<_>>()?;
@@ -473,7 +474,7 @@ impl Job<'_> {
                     let ways = strips.iter().flat_map(|strip| TAIL_CLEAR.map(|clear| (strip, clear)));
                     let found = ways.map_while(|(strip, clear)| {
                         let led = Led { runs: &runs, others: &others, from, most, clear };
-                        (Instant::now() < until).then(|| tail(strip, end, led))
+                        (!until.is_over()).then(|| tail(strip, end, led))
                     });
                     let mut found = found.flatten();
                     // Where two come home, the one may bar the other's usual way but for a long one round the room.

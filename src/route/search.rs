@@ -1,7 +1,5 @@
 //! Goes through the spacings at which a cable could lie on a floor, the widest first, and the ways at each.
 
-use std::time::Instant;
-
 use geo::{Area as _, MultiPolygon};
 
 use super::bare::Grid;
@@ -9,6 +7,7 @@ use super::cells::Field;
 use super::fit::{Cable, Floor, Layout, Trial};
 use super::frame::Frame;
 use super::rows::Ground;
+use super::until::Until;
 use crate::geometry::Point;
 
 /// Into how many parts a spacing is divided to look for bare floor.
@@ -73,11 +72,11 @@ impl Search {
     }
 
     /// The ways at the next spacing at which there are any, best first; nothing once all are done, or time is up.
-    pub fn next(&mut self, until: Instant) -> Option<Vec<Layout>> {
+    pub fn next(&mut self, until: Until<'_>) -> Option<Vec<Layout>> {
         while self.pitch >= self.last - EVERY
             && self.pitch >= least(self.cable)
             && self.fitting < SPACINGS
-            && Instant::now() < until
+            && !until.is_over()
         {
             let found = self.at(self.pitch, until);
             self.pitch -= EVERY;
@@ -90,7 +89,7 @@ impl Search {
     }
 
     /// The ways at one spacing.
-    fn at(&mut self, pitch: f64, until: Instant) -> Vec<Layout> {
+    fn at(&mut self, pitch: f64, until: Until<'_>) -> Vec<Layout> {
         let (cable, filled, give) = (self.cable, self.filled, self.cable.uneven);
         let closest = least(cable).max(pitch * (1.0 - give * CLOSER));
         let widest = cable.spacing.1.min(pitch * (1.0 + give));

@@ -5,13 +5,12 @@
 //! edges led inward, as in connected Fermat spirals (H. Zhao et al., "Connected Fermat spirals for layered fabrication", ACM Transactions on
 //! Graphics 35, 2016). A round loses an edge where its neighbours meet before it; floor that has a hole has no spiral.
 
-use std::time::Instant;
-
 use geo::{Area as _, MultiPolygon, Simplify as _};
 
 use super::bare::Grid;
 use super::fit::{Cable, Layout, bends, laid};
 use super::frame::Frame;
+use super::until::Until;
 use crate::geometry::ring::signed_area;
 use crate::geometry::{Piece, Point, cross, distance, dot};
 
@@ -156,7 +155,7 @@ impl Spirals {
     }
 
     /// The next best spirals; nothing once all were, or time is up.
-    pub fn next(&mut self, until: Instant) -> Option<Vec<Layout>> {
+    pub fn next(&mut self, until: Until<'_>) -> Option<Vec<Layout>> {
         let mut left = self.left.take().unwrap_or_else(|| self.all(until));
         let next: Vec<Layout> = left.split_off(left.len().saturating_sub(AT_ONCE)).into_iter().rev().collect();
         self.left = Some(left);
@@ -164,7 +163,7 @@ impl Spirals {
     }
 
     /// All of them, the best last.
-    fn all(&self, until: Instant) -> Vec<Layout> {
+    fn all(&self, until: Until<'_>) -> Vec<Layout> {
         if !self.are_any() {
             return Vec::new();
         }
@@ -182,7 +181,7 @@ impl Spirals {
             let drawn_in: Vec<Vec<Edge>> = self.rounds.iter().map(|edges| drawn_in(edges, insets)).collect();
             for pitch in pitches(deepest(&drawn_in[0]), [least, most]) {
                 let share = heated(&drawn_in[0], pitch) / pitch / self.cable.length;
-                if (share - 1.0).abs() > ABOUT || Instant::now() >= until {
+                if (share - 1.0).abs() > ABOUT || until.is_over() {
                     continue;
                 }
                 for (rank, (round, first)) in self.beginnings.iter().enumerate() {

@@ -2,9 +2,9 @@
 //! beside the path it goes into and comes out of where it went in. Either way it never crosses itself.
 
 use std::collections::VecDeque;
-use std::time::Instant;
 
 use super::cells::{Field, Joined};
+use super::until::Until;
 use crate::geometry::Point;
 
 /// The left or the right end of a row.
@@ -87,7 +87,7 @@ impl Tour {
 const MOST_PATHS: usize = 400;
 
 /// The ways through a field from where a cable may start, those first that miss the least, then those that go into the fewest cells.
-pub fn tours(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: Instant) -> Vec<Tour> {
+pub fn tours(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: Until<'_>) -> Vec<Tour> {
     // Each with the length of rows that its turns leave out.
     let mut paths: Vec<(Vec<Leg>, f64)> = Vec::new();
     // Explicitly stacked: a plan may have any number of cells.
@@ -115,13 +115,13 @@ pub fn tours(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: Ins
         open.extend(onward(field, &path).into_iter().map(|(path, more)| (path, missed + more)));
         paths.push((path, missed));
     }
-    let in_time = |_: &(Vec<Leg>, f64)| Instant::now() < until;
+    let in_time = |_: &(Vec<Leg>, f64)| !until.is_over();
     let paths = paths.into_iter().take_while(in_time);
     let mut tours: Vec<Tour> = paths.map(|(path, missed)| with_the_rest(field, path, missed)).collect();
     for (leg, row) in leads {
         let mut open = vec![(vec![leg], 0.0)];
         while let Some((path, missed)) = open.pop() {
-            if tours.len() >= 2 * MOST_PATHS || Instant::now() >= until {
+            if tours.len() >= 2 * MOST_PATHS || until.is_over() {
                 break;
             }
             open.extend(onward(field, &path).into_iter().map(|(path, more)| (path, missed + more)));
@@ -150,7 +150,7 @@ fn lead(field: &Field, leg: Leg, near: &dyn Fn(Point) -> f64) -> Option<usize> {
 }
 
 /// The ways through a field that come back to where they start, begun at any pair of rows of a cell that lies near enough to where it is to start.
-pub fn rounds(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: Instant) -> Vec<Tour> {
+pub fn rounds(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: Until<'_>) -> Vec<Tour> {
     let mut tours = Vec::new();
     for cell in &field.cells {
         let upward = cell.clone();
@@ -159,7 +159,7 @@ pub fn rounds(field: &Field, most: usize, near: &dyn Fn(Point) -> f64, until: In
             rows.truncate(rows.len() / 2 * 2);
             for pair in 0..rows.len() / 2 {
                 let row = &field.rows[rows[2 * pair]];
-                if Instant::now() >= until || near(row.end(Side::Left)).min(near(row.end(Side::Right))) > 1.0 {
+                if until.is_over() || near(row.end(Side::Left)).min(near(row.end(Side::Right))) > 1.0 {
                     continue;
                 }
                 let mut tour = Tour { round: Some((rows.clone(), 2 * pair)), ..Tour::default() };

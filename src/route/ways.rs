@@ -1,10 +1,9 @@
 //! The kinds of layouts, and what goes through those of each.
 
-use std::time::Instant;
-
 use super::fit::Layout;
 use super::search::Search;
 use super::spiral::Spirals;
+use super::until::Until;
 
 /// How runs lie.
 #[derive(Debug, Clone, Copy, PartialEq, Eq)]
@@ -49,7 +48,7 @@ pub enum Source {
 }
 
 impl Source {
-    fn next(&mut self, until: Instant) -> Option<Vec<Layout>> {
+    fn next(&mut self, until: Until<'_>) -> Option<Vec<Layout>> {
         match self {
             Source::Rows(search) => search.next(until),
             Source::Spirals(spirals) => spirals.next(until),
@@ -71,7 +70,7 @@ impl Ways {
     }
 
     /// The next layouts of each cable, best first; nothing where there are none.
-    pub fn next(&mut self, until: Instant) -> Option<Vec<Vec<Layout>>> {
+    pub fn next(&mut self, until: Until<'_>) -> Option<Vec<Vec<Layout>>> {
         // Of one cable a few at a time; of several all, since each goes with any of the others.
         let rounds = if self.sources.len() > 1 { usize::MAX } else { 1 };
         let next = |sources: &mut Vec<Source>| {

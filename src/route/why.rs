@@ -1,7 +1,5 @@
 //! Why the cables of a room are not laid.
 
-use std::time::Instant;
-
 use geo::{Area as _, MultiPolygon};
 
 use super::fit::{Cable, Layout};
@@ -9,7 +7,8 @@ use super::frame::Frame;
 use super::room::{Job, Laid, Nearest, edit};
 use super::spiral::Spirals;
 use super::text::Unlaid;
-use super::{Asked, Pattern, Stop, stop, write};
+use super::until::Until;
+use super::{Pattern, Stop, stop, write};
 use crate::checker::mend::apply;
 use crate::model::Kit;
 
@@ -20,16 +19,15 @@ impl Job<'_> {
         floors: &[MultiPolygon<f64>],
         frames: &[Frame],
         junctions: &[Option<usize>],
-        asked: &Asked,
+        (pattern, until): (Pattern, Until<'_>),
     ) -> Stop {
         for (own, floor) in floors.iter().enumerate() {
             let cable = self.cable(self.kits[own], floor, junctions[own]);
-            let found = |cable: Cable| match asked.pattern {
-                Pattern::Spiral => Spirals::new(floor, floor, cable).next(asked.until).is_some(),
-                Pattern::Auto | Pattern::Loops => self
-                    .searches_for(cable, floor, frames, false)
-                    .iter_mut()
-                    .any(|search| search.next(asked.until).is_some()),
+            let found = |cable: Cable| match pattern {
+                Pattern::Spiral => Spirals::new(floor, floor, cable).next(until).is_some(),
+                Pattern::Auto | Pattern::Loops => {
+                    self.searches_for(cable, floor, frames, false).iter_mut().any(|search| search.next(until).is_some())
+                }
             };
             if found(cable) {
                 continue;
@@ -37,13 +35,19 @@ impl Job<'_> {
             // From farther off than its tail reaches it could be laid.
             return match cable.home.is_some() && found(Cable { home: None, ..cable }) {
                 true => self.out_of_reach(None),
-                false => self.no_layout(self.kits[own], &self.unlaid[own], floor, cable, asked),
+                false => self.no_layout((self.kits[own], &self.unlaid[own]), floor, cable, (pattern, until)),
             };
         }
         self.late()
     }
 
-    fn no_layout(&self, kit: &Kit, unlaid: &Unlaid, floor: &MultiPolygon<f64>, cable: Cable, asked: &Asked) -> Stop {
+    fn no_layout(
+        &self,
+        (kit, unlaid): (&Kit, &Unlaid),
+        floor: &MultiPolygon<f64>,
+        cable: Cable,
+        (pattern, until): (Pattern, Until<'_>),
+    ) -> Stop {
         let area = floor.unsigned_area();
         let pitch = area / kit.length;
         let (least, most) = cable.spacing;
@@ -71,10 +75,10 @@ impl Job<'_> {
                 "choose a longer kit, or several cables: `layrule size` shows which suit",
             );
         }
-        if Instant::now() >= asked.until {
+        if until.is_over() {
             return self.late();
         }
-        if asked.pattern == Pattern::Spiral {
+        if pattern == Pattern::Spiral {
             let why = match Spirals::new(floor, floor, cable).are_any() {
                 true => format!("no spiral takes it whole: {asks}"),
                 false => format!(
@@ -92,9 +96,9 @@ impl Job<'_> {
     }
 
     /// Why none of the layouts found is laid.
-    pub(super) fn why_not(&self, nearest: Nearest, each: &[Vec<Layout>], asked: &Asked) -> Stop {
+    pub(super) fn why_not(&self, nearest: Nearest, each: &[Vec<Layout>], until: Until<'_>) -> Stop {
         let name = &self.said.name;
-        let late = Instant::now() >= asked.until;
+        let late = until.is_over();
         if let Some((_, text, (rule, message))) = nearest.faulty {
             let (none, advice) = match late {
                 true => {

@@ -41,16 +41,27 @@ pub enum Seen {
 }
 
 /// Serves the page from `listener` until the program ends, reading the plan with `read` at the start and whenever one of its files is saved.
+/// `died` is called should one of the threads that do so ever end, since the page is then not what it seems to be.
 ///
 /// # Errors
 /// When the system gives no thread for it.
-pub fn watch(listener: TcpListener, mut read: impl FnMut() -> Reading + Send + 'static) -> std::io::Result<()> {
+pub fn watch(
+    listener: TcpListener,
+    mut read: impl FnMut() -> Reading + Send + 'static,
+    died: impl Fn() + Send + Sync + 'static,
+) -> std::io::Result<()> {
+    let died: Arc<dyn Fn() + Send + Sync> = Arc::new(died);
+    let (serving, reloading) = (Alarm(Arc::clone(&died)), Alarm(died));
     let board = Arc::new(Board::default());
     let served = Arc::clone(&board);
     let port = listener.local_addr()?.port();
     let thread = |name: &str| std::thread::Builder::new().name(name.into());
-    thread("serve").spawn(move || server::serve(&listener, port, &served))?;
+    thread("serve").spawn(move || {
+        let _alarm = serving;
+        server::serve(&listener, port, &served);
+    })?;
     thread("reload").spawn(move || {
+        let _alarm = reloading;
         let mut files = Vec::new();
         loop {
             let before = changes::stamps(&files);
@@ -68,4 +79,13 @@ pub fn watch(listener: TcpListener, mut read: impl FnMut() -> Reading + Send + '
         }
     })?;
     Ok(())
+}
+
+/// Tells that the thread has ended that it belongs to, however it did.
+struct Alarm(Arc<dyn Fn() + Send + Sync>);
+
+impl Drop for Alarm {
+    fn drop(&mut self) {
+        (self.0)();
+    }
 }

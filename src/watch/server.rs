@@ -49,10 +49,10 @@ impl Connections {
         self.open.lock().unwrap_or_else(PoisonError::into_inner)
     }
 
-    /// Takes one more, and cuts off the first where that is one too many. Gives what tells it that it was cut off itself.
-    fn enter(&self, stream: &TcpStream, board: &Board) -> std::io::Result<Arc<AtomicBool>> {
+    /// Takes one more, and cuts off the first where that is one too many.
+    fn enter(self: &Arc<Self>, stream: &TcpStream, board: &Board) -> std::io::Result<Entered> {
         let own = Connection { stream: stream.try_clone()?, cut: Arc::default() };
-        let cut = Arc::clone(&own.cut);
+        let entered = Entered { connections: Arc::clone(self), cut: Arc::clone(&own.cut) };
         let mut open = self.open();
         if open.len() >= MOST_CONNECTIONS
             && let Some(first) = open.pop_front()
@@ -64,12 +64,7 @@ impl Connections {
         }
         open.push_back(own);
         self.threads.fetch_add(1, Ordering::AcqRel);
-        Ok(cut)
-    }
-
-    fn leave(&self, cut: &Arc<AtomicBool>) {
-        self.open().retain(|known| !Arc::ptr_eq(&known.cut, cut));
-        self.threads.fetch_sub(1, Ordering::AcqRel);
+        Ok(entered)
     }
 
     /// Waits until those that were cut off have gone, but for a few.
@@ -80,26 +75,34 @@ impl Connections {
     }
 }
 
+/// A connection that was let in. It is counted for as long as this is there, however the thread that has it ends.
+struct Entered {
+    connections: Arc<Connections>,
+    /// Whether it was cut off.
+    cut: Arc<AtomicBool>,
+}
+
+impl Drop for Entered {
+    fn drop(&mut self) {
+        self.connections.open().retain(|known| !Arc::ptr_eq(&known.cut, &self.cut));
+        self.connections.threads.fetch_sub(1, Ordering::AcqRel);
+    }
+}
+
 /// Answers whoever connects, for as long as the program runs.
 pub(super) fn serve(listener: &TcpListener, port: u16, board: &Arc<Board>) {
     let connections = Arc::new(Connections::default());
     for stream in listener.incoming() {
         let entered = stream.and_then(|stream| Ok((connections.enter(&stream, board)?, stream)));
-        let Ok((cut, stream)) = entered else {
+        let Ok((entered, stream)) = entered else {
             // The system is out of something; it may have it again in a moment.
             std::thread::sleep(Duration::from_millis(50));
             continue;
         };
-        let (own, shown, own_cut) = (Arc::clone(&connections), Arc::clone(board), Arc::clone(&cut));
+        let shown = Arc::clone(board);
         let answering = std::thread::Builder::new().name("answer".into()).stack_size(256 * 1024);
-        let begun = answering.spawn(move || {
-            // Whoever goes away before the answer has no one to be told.
-            let _ = answer(stream, port, &shown, &own_cut);
-            own.leave(&own_cut);
-        });
-        if begun.is_err() {
-            connections.leave(&cut);
-        }
+        // Whoever goes away before the answer has no one to be told, and whoever gets no thread is let go.
+        let _ = answering.spawn(move || answer(stream, port, &shown, &entered.cut));
         connections.calm_down();
     }
 }

@@ -10,7 +10,7 @@ pub(crate) const KINDS: [Kind; 4] = [
     ("runs of a cable, each at fault", 1_000, runs_at_fault),
     ("fixtures", 450, fixtures),
     ("cables", 100, cables),
-    ("corners of an outline", 120, corners),
+    ("corners of an outline", 2_500, corners),
 ];
 
 const KIT: &str =
@@ -61,9 +61,9 @@ fn cables(count: usize) -> String {
     text
 }
 
-/// A hall whose south wall is all bays, and a cable along it. No outline may have more than 500 corners.
+/// A hall whose south wall is all bays, and a cable along it. No outline may have more than 10,000 corners.
 fn corners(count: usize) -> String {
-    let bays = count / 4;
+    let bays = (count - 3) / 4;
     let width = bays * 400;
     let mut text = format!("{KIT}room hall {{\n  outline ({width}, 150) ({width}, 2000) (0, 2000)\n");
     for bay in 0..bays {

@@ -52,7 +52,7 @@ fn main() {
 
 fn lay(number: u64, rules: &RuleSet, most: Duration) -> Done {
     let to_lay = room(number);
-    let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25) };
+    let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25), stop: &|| false };
     let (started, busy) = (Instant::now(), on_the_processor());
     let asked = Asked::by(started + most);
     let routed = route(&to_lay.text, &asked, &setting);

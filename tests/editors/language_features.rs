@@ -356,6 +356,38 @@ fn an_editor_is_answered_while_a_plan_is_checked() {
     assert_eq!(client.leave(), 0);
 }
 
+/// A check that its editor no longer wants is answered at once, and stops where it is: what is asked next is answered in a fraction of what the
+/// whole of it takes.
+#[test]
+fn a_check_that_is_taken_back_stops() {
+    let folder = plans();
+    let mut client = open_able(folder.0.path());
+    let small = client.open_file(folder.0.path(), "bath.lay");
+    // From now on nothing is checked but what is asked for.
+    client.ask("workspace/diagnostic", json!({ "previousResultIds": [] }));
+    let large = "room r {\n  outline (0, 0) (5000, 0) (5000, 900000) (0, 900000)\n  cable a {\n    start (100, 100)\n    loops 4000 of 3900 east, stepping 20 north\n  }\n}\n";
+    let plan = uri(folder.0.path(), "large.lay");
+    let document = json!({ "textDocument": { "uri": plan } });
+    client.open_text(&plan, large);
+    let asked = client.request("textDocument/diagnostic", document.clone());
+    // Once this is answered the other is being worked on.
+    client.ask("textDocument/documentSymbol", document.clone());
+    std::thread::sleep(Duration::from_millis(100));
+    let begun = Instant::now();
+    client.say("$/cancelRequest", json!({ "id": asked }));
+    let answer = client.receive();
+    assert_eq!((&answer["id"], &answer["error"]["code"]), (&json!(asked), &json!(-32800)), "{answer}");
+    let at = client.at(&small, "W-20", 1);
+    assert!(client.ask("textDocument/hover", at)["contents"]["value"].is_string());
+    let stopped = begun.elapsed();
+    let begun = Instant::now();
+    let found = client.ask("textDocument/diagnostic", document);
+    let whole = begun.elapsed();
+    assert!(found["items"].as_array().is_some_and(|items| !items.is_empty()));
+    assert!(stopped < whole / 3, "{stopped:?} of {whole:?}");
+    assert_eq!(client.leave(), 0);
+}
+
 /// Ended by a signal it leaves none of the packs behind that it wrote to be looked at.
 #[cfg(unix)]
 #[test]

@@ -243,6 +243,44 @@ fn what_is_too_large_or_bottomless_is_said_and_survived() {
     assert_eq!(client.leave(), 0);
 }
 
+/// The most memory that a process has had, MiB.
+#[cfg(target_os = "linux")]
+fn most_memory(process: u32) -> usize {
+    let status = std::fs::read_to_string(format!("/proc/{process}/status")).expect("it runs");
+    let line = status.lines().find_map(|line| line.strip_prefix("VmHWM:")).expect("its peak");
+    line.trim().trim_end_matches(" kB").parse::<usize>().expect("a number") / 1024
+}
+
+/// Sixty megabytes are passed over unread; of what is small enough to be read the values are counted before memory is taken for them, which is
+/// thirty times the bytes that they are written with.
+#[cfg(target_os = "linux")]
+#[test]
+fn messages_of_nothing_but_zeros_take_no_memory() {
+    let folder = plans();
+    let mut client = Client::open(folder.0.path());
+    let plan = client.open_file(folder.0.path(), "bath.lay");
+    client.findings(&plan);
+    let before = most_memory(client.wire.child.id());
+    let list = |values: usize| format!("[0{}]", ",0".repeat(values - 1));
+    for (body, code, word) in [
+        (list(30_000_000), -32600, "larger than"),
+        (list(12_000_000), -32600, "values"),
+        (format!("1{}", "0".repeat(24_000_000)), -32700, "no JSON"),
+        (format!("0{}", "0".repeat(24_000_000)), -32700, "no JSON"),
+    ] {
+        client.wire.write(format!("Content-Length: {}\r\n\r\n{body}", body.len()).as_bytes());
+        let answer = client.receive();
+        let message = answer["error"]["message"].as_str().unwrap_or_default();
+        assert!(answer["error"]["code"] == code && message.contains(word), "{word}: {message}");
+    }
+    // The bytes of the largest that is read, twice over while they are gathered.
+    let most = most_memory(client.wire.child.id());
+    assert!(most < before + 80, "{before} MiB before, {most} MiB at the most");
+    let at = client.at(&plan, "W-20", 1);
+    assert!(client.ask("textDocument/hover", at)["contents"]["value"].is_string());
+    assert_eq!(client.leave(), 0);
+}
+
 #[test]
 fn only_the_last_of_many_edits_is_checked() {
     let folder = plans();

@@ -51,7 +51,7 @@ fn corners(count: usize) -> String {
         let angle = index as f64 / count as f64 * std::f64::consts::TAU;
         format!("({:.3}, {:.3})", 1500.0 + 1000.0 * angle.cos(), 1500.0 + 1000.0 * angle.sin())
     };
-    (0..count).map(corner).collect::<Vec<_>>().join(" ")
+    (0..count).map(corner).collect::<Vec<_>>().join("\n")
 }
 
 /// A plan that shows the fault of each kind, in the order in which the kinds are listed.
@@ -114,7 +114,7 @@ fn plans() -> Vec<(&'static str, String)> {
         ("NoOutline", "room r {\n inside 20 degC\n}\n".into()),
         ("TwoOutlines", room(OUTLINE)),
         ("OutlineTooShort", drawn("outline (0, 0) (4000, 0)")),
-        ("OutlineTooLong", drawn(&format!("outline {}", corners(501)))),
+        ("OutlineTooLong", drawn(&format!("outline {}", corners(10_001)))),
         ("OutlineOfNoArea", drawn("outline (0, 0) (4000, 0) (2000, 0)")),
         ("WallOfNoLength", drawn("outline (0, 0) (4000, 0) (4000, 0) (0, 3000)")),
         ("OutlineCrossesItself", drawn("outline (0, 0) (4000, 3000) (4000, 0) (0, 3000)")),
@@ -122,7 +122,7 @@ fn plans() -> Vec<(&'static str, String)> {
         ("DoorOffWall", room("door d wall 1 from 3500 to 4300")),
         ("OutsideRoom", room("fixture bath rect (5000, 0) (6000, 700)")),
         ("ShapeTooShort", room("drill d polygon (0, 0) (500, 0)")),
-        ("ShapeTooLong", room(&format!("drill d polygon {}", corners(501)))),
+        ("ShapeTooLong", room(&format!("drill d polygon {}", corners(10_001)))),
         ("ShapeOfNoArea", room("drill d rect (500, 500) (500, 900)")),
         ("ShapeCrossesItself", room("drill d polygon (0, 0) (500, 500) (500, 0) (0, 500)")),
         ("StripGoesNowhere", room("drill d strip (500, 500) (500, 500) width 100")),

@@ -7,6 +7,7 @@ mod lent;
 mod published;
 mod reference_geometry;
 mod reference_heat;
+mod rings;
 mod route;
 mod shortcuts;
 mod spacing;

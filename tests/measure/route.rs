@@ -1,5 +1,6 @@
 //! Cables laid in generated rooms: whatever is laid is clean, and as long as its kit; in rectangles it is as good as the best serpentine.
 
+use std::cell::Cell;
 use std::time::{Duration, Instant};
 
 use layrule::checker::untried;
@@ -8,7 +9,7 @@ use layrule::measure::plan::Measured;
 use layrule::route::{Asked, Outcome, Pattern, Setting, route};
 use layrule::rules::packs::{RuleSet, built_in};
 
-use crate::common::{check, files_below, plan_with_kits, root, text_of};
+use crate::common::{check, files_below, plan_with_kits, root, rules_with, text_of};
 use crate::rooms_to_lay::{read, room};
 
 /// How many rooms are laid, from which number on: others than the benchmark's.
@@ -26,7 +27,7 @@ fn laid_along(text: &str, rules: &RuleSet, along: Option<usize>) -> Result<Strin
 }
 
 pub(super) fn laid_in(text: &str, rules: &RuleSet, along: Option<usize>, pattern: Pattern) -> Result<String, String> {
-    let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25) };
+    let setting = Setting { read: &read, rules, today: jiff::civil::date(2026, 11, 25), stop: &|| false };
     // Far more than is needed, so that a busy machine changes nothing.
     let asked = Asked { along, pattern, ..Asked::by(Instant::now() + Duration::from_secs(120)) };
     let routed = route(text, &asked, &setting);
@@ -265,6 +266,7 @@ fn the_examples_cables_are_laid_anew() {
             read: &|text| Measured::new(plan_with_kits(text)),
             rules: &rules,
             today: jiff::civil::date(2026, 11, 25),
+            stop: &|| false,
         };
         let asked = Asked::by(Instant::now() + Duration::from_secs(60));
         let routed = route(&unlaid(&text), &asked, &setting);
@@ -301,4 +303,35 @@ fn examples_with_cables() -> Vec<(String, String)> {
         (name, std::fs::read_to_string(path).expect("an example"))
     });
     named.filter(|(_, text)| text.contains("\n  cable ")).collect()
+}
+
+/// Once nobody wants it any more no further layout is drawn up or read, wherever it has come to.
+#[test]
+fn laying_stops_where_it_is_no_longer_wanted() {
+    // No layout keeps this rule, so that one is tried after the other.
+    let never = "rule never {\nabout \"a\"\nseverity error\nbasis practice\ncheck run in runs\nrequire run.length > 99 m\nmessage \"m\"\n}\n";
+    let rules = rules_with(never);
+    let text = room(FIRST).text;
+    let read = Cell::new(0);
+    let lay = |most: usize| {
+        read.set(0);
+        let setting = Setting {
+            read: &|text| {
+                read.set(read.get() + 1);
+                crate::rooms_to_lay::read(text)
+            },
+            rules: &rules,
+            today: jiff::civil::date(2026, 11, 25),
+            stop: &|| read.get() >= most,
+        };
+        let asked = Asked::by(Instant::now() + Duration::from_secs(60));
+        route(&text, &asked, &setting);
+        read.get()
+    };
+    assert_eq!(lay(0), 0);
+    for most in [1, 2, 3, 4, 5, 9, 17] {
+        let now = lay(most);
+        // A room's own readings, of which there are three, are one step.
+        assert_eq!(now, most.max(3), "so many texts were read, though none was wanted after {most}");
+    }
 }

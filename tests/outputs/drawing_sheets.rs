@@ -240,3 +240,31 @@ fn swings_and_flights_are_kept_clear() {
     }
     assert!(names.contains(&"door store".to_string()) && names.contains(&"door hall".to_string()), "{names:?}");
 }
+
+/// Whoever asks for a picture may be a thread with 64 KiB of stack: what draws it has a stack of its own.
+#[test]
+fn pictures_are_drawn_from_a_small_stack() {
+    let measured = Measured::new(crate::common::plan(ROOM));
+    let drawing = layrule::draw::draw(measured.room(0).expect("a room"), &layrule::draw::Request::new(&[]));
+    let here = layrule::draw::export::png(&drawing).expect("a picture");
+    let small = std::thread::Builder::new().stack_size(64 * 1024);
+    let there = small.spawn(move || layrule::draw::export::png(&drawing)).expect("a thread").join().expect("it ends");
+    assert_eq!(there.expect("a picture"), here);
+}
+
+/// Of an outline of very many corners the walls are drawn and not dimensioned one by one, which the sheet says.
+#[test]
+fn very_many_walls_are_not_dimensioned_one_by_one() {
+    let room = |corners: u32| {
+        let turn = |corner: u32| (f64::from(corner) / f64::from(corners) * std::f64::consts::TAU).sin_cos();
+        let points = (0..corners).map(turn).map(|(y, x)| format!("({:.3}, {:.3})", 3e3 + 2e3 * x, 3e3 + 2e3 * y));
+        let text = format!("room r {{\n  outline {}\n}}\n", points.collect::<Vec<_>>().join("\n    "));
+        let measured = Measured::new(crate::common::plan(&text));
+        layrule::draw::draw(measured.room(0).expect("a room"), &layrule::draw::Request::new(&[])).svg
+    };
+    let (few, many) = (room(24), room(2_000));
+    let lacking = |svg: &str, walls: &str| svg.split("Not dimensioned").nth(1).is_some_and(|rest| rest.contains(walls));
+    assert!(lacking(&many, "2000 walls") && !lacking(&few, "24 walls"));
+    // The whole of it is dimensioned all the same: twice the radius.
+    assert!(many.contains(">4000<"), "{}", many.len());
+}

@@ -5,6 +5,7 @@ use std::net::TcpStream;
 use std::process::{Child, Stdio};
 use std::time::{Duration, Instant};
 
+use layrule::watch::{Reading, Seen, watch};
 use serde_json::Value;
 
 use crate::common::program::{Folder, NEAR_WALL, SOUND, layrule};
@@ -339,4 +340,54 @@ fn interrupted_it_ends_well() {
         };
         assert_eq!(status.code(), Some(0));
     }
+}
+
+/// The newest view of a page served by this process, once its version is greater.
+fn newer_at(port: u16, after: u64) -> Value {
+    let mut stream = TcpStream::connect(("127.0.0.1", port)).expect("a connection");
+    stream.set_read_timeout(Some(Duration::from_secs(40))).expect("a timeout");
+    let asked = format!("GET /view?after={after} HTTP/1.1\r\nHost: 127.0.0.1:{port}\r\n\r\n");
+    stream.write_all(asked.as_bytes()).expect("it reads");
+    let mut answer = String::new();
+    stream.read_to_string(&mut answer).expect("an answer");
+    serde_json::from_str(answer.split_once("\r\n\r\n").expect("a body").1).expect("JSON")
+}
+
+/// What goes wrong so badly that it goes wrong again while it is cleared away.
+struct Twice;
+
+impl Drop for Twice {
+    fn drop(&mut self) {
+        panic!("once more");
+    }
+}
+
+/// Reading that fails is told of on the page, and the next save is read all the same; a thread that ends for good is told to who began it.
+#[test]
+fn no_thread_dies_unnoticed() {
+    let folder = Folder::new(&[("p.lay", SOUND)]);
+    let plan = folder.path("p.lay");
+    let listener = std::net::TcpListener::bind("127.0.0.1:0").expect("a port");
+    let port = listener.local_addr().expect("an address").port();
+    let own = plan.clone();
+    let read = move || {
+        let text = std::fs::read_to_string(&own).expect("it is there");
+        match text.as_str() {
+            "once" => panic!("a reading that fails"),
+            "twice" => std::panic::panic_any(Twice),
+            _ => Reading { seen: Seen::Nothing(text), files: vec![own.clone()] },
+        }
+    };
+    let (died, told) = std::sync::mpsc::channel();
+    watch(listener, read, move || died.send(()).unwrap_or_default()).expect("it is served");
+    let first = newer_at(port, 0);
+    assert_eq!((&first["version"], &first["problem"]), (&1.into(), &SOUND.into()));
+    std::fs::write(&plan, "once").expect("it can be saved");
+    let second = newer_at(port, 1);
+    assert!(second["problem"].as_str().is_some_and(|text| text.contains("a fault of layrule's own")), "{second}");
+    std::fs::write(&plan, "mended again").expect("it can be saved");
+    assert_eq!(newer_at(port, 2)["problem"], "mended again");
+    assert!(told.try_recv().is_err(), "nothing has ended");
+    std::fs::write(&plan, "twice").expect("it can be saved");
+    assert!(told.recv_timeout(Duration::from_secs(40)).is_ok(), "the thread that reads is gone and no one was told");
 }

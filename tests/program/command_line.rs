@@ -1,7 +1,7 @@
 //! The program as it is run: exit codes, standard input, folders, order, colours, and whatever bad input it is given.
 
 use std::io::Write as _;
-use std::process::{Command, Stdio};
+use std::process::Stdio;
 
 use serde_json::Value;
 
@@ -328,29 +328,13 @@ fn every_command_explains_itself_with_examples() {
         let (code, help, _) = run(&root(), &[command, "--help"]);
         assert_eq!(code, 0);
         assert!(help.contains("Examples:") && help.contains(&format!("  layrule {command}")), "{help}");
-        // The manual and the shells know it too.
+        // The manual knows it too.
         let (code, page, _) = run(&root(), &["man", command]);
         assert!(code == 0 && page.contains(".TH") && page.contains("Examples:"), "{page}");
-        for shell in ["bash", "zsh", "fish", "elvish", "powershell"] {
-            let (code, script, _) = run(&root(), &["completions", shell]);
-            assert!(code == 0 && script.contains(command), "{shell}:\n{script}");
-        }
     }
     assert!(run(&root(), &["man"]).1.contains("qualified person"));
     let (code, _, said) = run(&root(), &["man", "chek"]);
     assert!(code == 2 && said.contains("did you mean `check`?"), "{said}");
-    let (code, _, said) = run(&root(), &["completions", "shell"]);
-    assert!(code == 2 && said.contains("bash"), "{said}");
-}
-
-/// Bash reads the script it is given, and completes with it.
-#[test]
-fn bash_completes_commands() {
-    let folder = Folder::new(&[("script.bash", &run(&root(), &["completions", "bash"]).1)]);
-    let asked = "source script.bash; COMP_WORDS=(layrule ch); COMP_CWORD=1; _layrule layrule ch layrule; echo \"${COMPREPLY[@]}\"";
-    let output = Command::new("bash").args(["-c", asked]).current_dir(folder.0.path()).output().expect("bash runs");
-    let (code, completed, said) = answer(&output);
-    assert_eq!((code, completed.as_str()), (0, "check\n"), "{said}");
 }
 
 #[test]
@@ -549,24 +533,6 @@ fn a_project_begins_with_a_plan_that_is_sound() {
     assert_eq!((code, said.as_str()), (0, ""));
     assert!(folder.path("new/plans/.gitlab-ci.yml").exists() && folder.path("new/plans/layrule.toml").exists());
     assert_eq!(folder.run(&["init", ".git/x"]).0, 2);
-}
-
-/// Shells complete what may stand there: outputs, parts, names of rules.
-#[test]
-fn shells_know_outputs_parts_and_rules() {
-    for shell in ["bash", "zsh", "fish"] {
-        let script = run(&root(), &["completions", shell]).1;
-        for word in ["checkstyle", "json-lines", "obstacle", "wall-clearance", "record-unsigned"] {
-            assert!(script.contains(word), "{shell} doesn't know `{word}`");
-        }
-    }
-    // The help doesn't list every rule.
-    assert!(!run(&root(), &["check", "--help"]).1.contains("record-unsigned"));
-    let folder = Folder::new(&[("script.bash", &run(&root(), &["completions", "bash"]).1)]);
-    let asked = "source script.bash; COMP_WORDS=(layrule check --rule wall-c); COMP_CWORD=3; _layrule layrule wall-c --rule; echo \"${COMPREPLY[@]}\"";
-    let output = Command::new("bash").args(["-c", asked]).current_dir(folder.0.path()).output().expect("bash runs");
-    let (code, completed, said) = answer(&output);
-    assert_eq!((code, completed.as_str()), (0, "wall-clearance\n"), "{said}");
 }
 
 /// The sections that man-pages(7) asks for of a command's page.

@@ -3,6 +3,7 @@
 mod bounds;
 mod bundle;
 mod command_line;
+mod completion;
 mod known_findings;
 mod packaging;
 mod project_file;

@@ -516,6 +516,29 @@ fn what_the_system_refuses_is_told_of() {
     }
 }
 
+/// However small a stack the system gives the program's first thread, commands have one of their own: nothing is ended in the middle of its work.
+#[test]
+fn a_small_stack_ends_nothing() {
+    let folder = Folder::new(&[("near.lay", NEAR_WALL)]);
+    let program = env!("CARGO_BIN_EXE_layrule");
+    for (command, wanted) in [
+        ("check near.lay", 1),
+        ("draw near.lay --findings --output near.png", 0),
+        ("draw near.lay --output near.pdf", 0),
+        ("measure near.lay --output json", 0),
+        ("tidy --check near.lay", 1),
+        ("--help", 0),
+    ] {
+        let script = format!("ulimit -s 64; exec '{program}' {command} > /dev/null");
+        let output = Command::new("sh").args(["-c", &script]).current_dir(folder.0.path()).output().expect("it runs");
+        let said = String::from_utf8_lossy(&output.stderr);
+        assert_eq!(output.status.code(), Some(wanted), "{command}: {said}");
+        assert!(!said.contains("overflow"), "{command}: {said}");
+    }
+    let picture = std::fs::read(folder.path("near.png")).expect("it is drawn");
+    assert!(picture.starts_with(b"\x89PNG"));
+}
+
 /// Each line of the threat model names a test that there is.
 #[test]
 fn the_threat_model_names_its_tests() {
