@@ -40,17 +40,17 @@ fn drawn(plan: &Plan) -> Vec<u8> {
 }
 
 /// All rooms of what was traced, as a plan's text.
-fn outlined(traced: &Traced) -> String {
+pub(super) fn outlined(traced: &Traced) -> String {
     let found = rooms(traced, None).expect("there are rooms");
     write::plan(traced, &found.iter().collect::<Vec<_>>(), "it").expect("a plan")
 }
 
-fn from_dxf(text: &str) -> String {
+pub(super) fn from_dxf(text: &str) -> String {
     outlined(&dxf_in::trace(text.as_bytes(), None).expect("it is read"))
 }
 
 /// The lines of a plan that are no comments, their blanks as one.
-fn statements(text: &str) -> Vec<String> {
+pub(super) fn statements(text: &str) -> Vec<String> {
     let lines = text.lines().map(|line| line.split_whitespace().collect::<Vec<_>>().join(" "));
     lines.filter(|line| !line.is_empty() && !line.starts_with('#')).collect()
 }
@@ -204,7 +204,7 @@ fn rooms_that_lie_over_each_other_are_set_apart() {
 }
 
 /// A drawing of others: a head with its unit (`$INSUNITS`), blocks and entities, each as `code value` separated by bars.
-fn dxf(unit: &str, blocks: &[&str], entities: &[&str]) -> String {
+pub(super) fn dxf(unit: &str, blocks: &[&str], entities: &[&str]) -> String {
     let mut text = String::new();
     let mut put = |line: &str| {
         for group in line.split('|').filter(|group| !group.is_empty()) {
@@ -221,7 +221,7 @@ fn dxf(unit: &str, blocks: &[&str], entities: &[&str]) -> String {
 }
 
 /// Corners of a closed polyline on a layer.
-fn ring(layer: &str, corners: &[(f64, f64)]) -> String {
+pub(super) fn ring(layer: &str, corners: &[(f64, f64)]) -> String {
     let points: Vec<String> = corners.iter().map(|(x, y)| format!("10 {x}|20 {y}")).collect();
     format!("0 LWPOLYLINE|8 {layer}|70 1|{}", points.join("|"))
 }
@@ -406,7 +406,7 @@ fn forms_of_older_drawings_are_read() {
     assert!(told.contains(&"fixture inner column rect (1066.8, 1066.8) (1371.6, 1371.6)".to_string()), "{text}");
 }
 
-fn refusal(result: Result<Traced, Unreadable>) -> String {
+pub(super) fn refusal(result: Result<Traced, Unreadable>) -> String {
     let error = result.expect_err("it is refused");
     format!("{}; {}", error.what, error.help)
 }
@@ -711,7 +711,7 @@ fn hostile_models_come_to_an_answer() {
     }
 }
 
-fn refusal_or_text(result: Result<Traced, Unreadable>) -> String {
+pub(super) fn refusal_or_text(result: Result<Traced, Unreadable>) -> String {
     match result {
         Ok(traced) => match rooms(&traced, None) {
             Ok(found) => {
