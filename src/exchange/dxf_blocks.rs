@@ -84,6 +84,8 @@ pub(super) struct Expanding<'f> {
     pub(super) unread: BTreeMap<String, usize>,
     /// How many lie on layers that aren't shown.
     pub(super) hidden_things: usize,
+    /// How many splines only points are told of.
+    pub(super) through: usize,
 }
 
 /// Kinds that say nothing of a floor, and aren't worth a word.
@@ -103,6 +105,7 @@ impl<'f> Expanding<'f> {
             labels: Vec::new(),
             unread: BTreeMap::new(),
             hidden_things: 0,
+            through: 0,
         }
     }
 
@@ -156,6 +159,7 @@ impl<'f> Expanding<'f> {
                 _ => (ring(&flatten::circle(*centre, *radius, CHORD / self.unit.mm), placed), true),
             },
             Drawn::Line { points, closed, curved } => {
+                self.through += usize::from(entity.through);
                 let meet = |points: &[Point]| points.len() > 3 && points.first() == points.last();
                 match (*closed, meet(points)) {
                     (true, _) => (ring(points, placed), *curved),

@@ -2,12 +2,13 @@
 
 use std::collections::BTreeSet;
 
+use super::chains::straightened;
 use super::sorts::Sort;
 use super::tag::{Tag, is_name};
 use super::walls::{self, Doorway, Size};
 use super::{CHORD, Form, Item, Label, Traced, Unreadable, flatten};
 use crate::geometry::ring::signed_area;
-use crate::geometry::{Bounds, Point, Ring, cross, distance};
+use crate::geometry::{Bounds, Point, Ring, distance};
 
 /// The most outlines that are looked at for a room.
 const MOST_OUTLINES: usize = 2_000;
@@ -22,9 +23,6 @@ const NARROWEST: f64 = 330.0;
 
 /// Floors that differ by less are of one storey, mm.
 const STOREY: f64 = 500.0;
-
-/// Corners that lie nearer to the line between their neighbours are none, mm.
-const STRAIGHT: f64 = 0.5;
 
 /// A room that a file draws.
 #[derive(Debug)]
@@ -232,28 +230,6 @@ fn corners(item: &Item) -> Option<Vec<Point>> {
     let around: f64 = corners.iter().zip(corners.iter().cycle().skip(1)).map(|(a, b)| distance(*a, *b)).sum();
     let large = (LEAST..=MOST).contains(&area) && 2.0 * area / around.max(1.0) >= NARROWEST;
     large.then_some(corners)
-}
-
-/// Corners without those that stand on a straight line or on one another.
-pub(super) fn straightened(corners: &[Point]) -> Vec<Point> {
-    let mut kept: Vec<Point> = Vec::with_capacity(corners.len());
-    let is_straight = |a: Point, b: Point, c: Point| {
-        let long = distance(a, c);
-        distance(a, b) < STRAIGHT
-            || (long > 0.0 && (cross(c - a, b - a) / long).abs() < STRAIGHT && crate::geometry::dot(b - a, c - b) > 0.0)
-    };
-    for (index, corner) in corners.iter().enumerate() {
-        let before = kept.last().copied().or_else(|| corners.last().copied());
-        let after = corners.get(index + 1).or_else(|| corners.first()).copied();
-        if let (Some(before), Some(after)) = (before, after)
-            && corners.len() > 3
-            && is_straight(before, *corner, after)
-        {
-            continue;
-        }
-        kept.push(*corner);
-    }
-    kept
 }
 
 fn no_layer(traced: &Traced, layer: &str) -> Unreadable {

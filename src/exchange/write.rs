@@ -3,7 +3,8 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use super::rooms::{Room, slug, straightened, unlike};
+use super::chains::straightened;
+use super::rooms::{Room, slug, unlike};
 use super::sorts::Sort;
 use super::tag::{Tag, hinged};
 use super::walls::CLOSES;

@@ -9,7 +9,7 @@ mod pairs;
 
 use std::collections::BTreeSet;
 
-use super::rooms::straightened;
+use super::chains::straightened;
 use super::sorts::Sort;
 use super::{Form, Item, Unreadable};
 use crate::geometry::index::Index;
