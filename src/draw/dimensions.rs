@@ -317,7 +317,7 @@ impl Chain {
                 whole.push(own.with(words.draw_along(*centre, read, "length")));
             }
             for (from, to) in &leads {
-                whole.push(straight(*from, *to, color::GREY, width::FINE).set("class", "leads"));
+                whole.push(straight(*from, *to, color::GREY, width::FINE));
             }
             return Some((whole, offset));
         }

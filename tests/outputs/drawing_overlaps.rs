@@ -467,7 +467,9 @@ fn dimensioned(drawing: &Drawing) -> [Vec<f64>; 2] {
 fn slanting(room: &Room, points: &[Point]) -> Option<(usize, Vec<f64>)> {
     let middle = (points[0] + points[points.len() - 1]) / 2.0;
     let walls = layrule::geometry::ring::edges(&room.corners).enumerate();
-    let (wall, edge) = walls.min_by(|a, b| a.1.distance(middle).total_cmp(&b.1.distance(middle)))?;
+    let nearest = walls.min_by(|a, b| a.1.distance(middle).total_cmp(&b.1.distance(middle)));
+    // What lies farther off stands in no wall.
+    let (wall, edge) = nearest.filter(|(_, edge)| edge.distance(middle) <= 150.0)?;
     let step = edge.step();
     let askew = step.x.abs() > 1e-6 && step.y.abs() > 1e-6;
     let long = step.x.hypot(step.y);
@@ -495,7 +497,7 @@ fn what_stands_in_a_slanting_wall_is_dimensioned_along_it() {
     let text = "room r {
   outline (0, 0) (4000, 0) (4000, 1000) (2500, 3000) (0, 3000)
   door way wall 3 from 600 to 1400
-  thermostat t (2860, 2520) height 1100
+  thermostat t (2860, 2520) height 1100 rated 16 A
 }
 ";
     let measured = Measured::new(plan(text));
@@ -514,6 +516,8 @@ fn what_stands_in_a_slanting_wall_is_dimensioned_along_it() {
     for node in own.descendants().filter(|node| node.has_tag_name("text")) {
         assert!(node.attribute("transform").is_some_and(|turn| turn.starts_with("rotate(53.13 ")), "{node:?}");
     }
+    // Nothing hangs on the thermostat.
+    assert!(drawing.svg.contains(">0 W, 0.0 A<"));
     // The wall's own length stands farther out.
     assert!(document.descendants().any(|node| node.attribute("data-mm") == Some("2500")));
     let tight = Request { paper: Some(Paper::A4), scales: Scales::Only(19.0), ..Request::new(&[]) };
