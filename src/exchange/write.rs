@@ -445,7 +445,13 @@ impl<'r> Written<'r> {
     fn doorways(&mut self, items: &[&(&Item, Bounds)]) -> BTreeSet<usize> {
         let room = self.room;
         let mut told = BTreeSet::new();
-        for doorway in &room.doors {
+        let is_door = |item: &Item| item.tag.is_none() && item.sort == Sort::Door;
+        let doors = items.iter().enumerate().filter(|(_, (item, _))| is_door(item) && !room.doors.is_empty());
+        let doors: Vec<(usize, &Item, Vec<Point>)> = doors
+            .map(|(place, (item, _))| (place, *item, spots(item)))
+            .filter(|own| own.2.len() <= MOST_POINTS)
+            .collect();
+        for doorway in room.doors.iter().take(MOST_IN_ROOM) {
             let ends = [doorway.piece.start, doorway.piece.end];
             let tried = edges(&self.corners).enumerate().filter_map(|(wall, edge)| {
                 let far = edge.distance(ends[0]).max(edge.distance(ends[1]));
@@ -454,14 +460,13 @@ impl<'r> Written<'r> {
             let nearest = tried.min_by(|a, b| a.4.total_cmp(&b.4)).filter(|(.., far)| *far <= 2.0 * CLOSES);
             let Some((wall, edge, from, to, _)) = nearest else { continue };
             // Doors that are drawn along the better part of it.
-            let drawn = items.iter().enumerate().filter_map(|(place, (item, _))| {
-                let own = along(edge, &spots(item)).filter(|_| item.tag.is_none() && item.sort == Sort::Door);
-                let (low, high, _) = own.filter(|(low, high, far)| {
+            let drawn = doors.iter().filter_map(|(place, item, points)| {
+                let (low, high, _) = along(edge, points).filter(|(low, high, far)| {
                     *far <= IN_WALL && to.min(*high) - from.max(*low) > 0.5 * (to - from).max(high - low)
                 })?;
-                Some((place, item, (wall, low, high)))
+                Some((*place, *item, (wall, low, high)))
             });
-            let drawn: Vec<(usize, &&Item, (usize, f64, f64))> = drawn.collect();
+            let drawn: Vec<(usize, &Item, (usize, f64, f64))> = drawn.collect();
             told.extend(drawn.iter().map(|(place, ..)| *place));
             let called = drawn.iter().find_map(|(_, item, _)| item.name.as_deref().map(slug)).unwrap_or_default();
             let name = self.name("door", &called);

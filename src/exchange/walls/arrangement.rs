@@ -10,6 +10,8 @@ use crate::geometry::{Bounds, Piece, Point, Ring, cross, distance};
 
 /// Points nearer than this are one corner, mm.
 const SNAP: f64 = 0.5;
+/// How many corners of one cell are looked at: those that lie beyond all cells are in the last.
+const MOST_IN_CELL: usize = 32;
 /// The sine of the angle between two pieces below which they run along one another: 0.6°.
 const ALONG: f64 = 0.01;
 
@@ -49,11 +51,12 @@ struct Corners {
 
 impl Corners {
     fn of(&mut self, point: Point) -> usize {
-        // A coordinate beyond all cells lies in the last.
         let cell = ((point.x / SNAP).floor() as i64, (point.y / SNAP).floor() as i64);
         for (x, y) in (-1..=1).flat_map(|x| (-1..=1).map(move |y| (x, y))) {
             let there = self.cells.get(&(cell.0.saturating_add(x), cell.1.saturating_add(y)));
-            if let Some(found) = there.into_iter().flatten().find(|corner| distance(self.at[**corner], point) <= SNAP) {
+            if let Some(found) =
+                there.into_iter().flatten().take(MOST_IN_CELL).find(|corner| distance(self.at[**corner], point) <= SNAP)
+            {
                 return *found;
             }
         }
