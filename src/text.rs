@@ -36,6 +36,15 @@ pub fn quoted<'a>(words: impl Iterator<Item = &'a str>, joint: &str) -> String {
     list(words.iter().map(String::as_str), joint)
 }
 
+/// What there is more of than is told, up to its verb: `1 more fault is`, `2 more faults are`.
+///
+/// ```
+/// assert_eq!(layrule::text::more_faults(1), "1 more fault is");
+/// ```
+pub fn more_faults(count: usize) -> String {
+    format!("{} {}", counted(count, "more fault"), if count == 1 { "is" } else { "are" })
+}
+
 /// `1 run`, `2 runs`.
 ///
 /// ```

@@ -203,7 +203,7 @@ fn chosen<'r>(found: &'r [Room], arguments: &OutlineArguments, name: &str) -> Re
             };
             return Err(Problem::new(format!("{name} draws no room called `{wanted}`")).help(help));
         };
-        if !chosen.iter().any(|other| other.item == room.item) {
+        if !chosen.iter().any(|other| other.name == room.name) {
             chosen.push(room);
         }
     }

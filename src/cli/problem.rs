@@ -159,7 +159,7 @@ const MOST_SHOWN: usize = 100;
 pub(super) fn pack_problems(faults: &PackFaults) -> Vec<Problem> {
     let more = faults.faults.len().saturating_sub(MOST_SHOWN);
     let more = (more > 0).then(|| {
-        Problem::new(format!("{} has {more} more faults, which are not shown", faults.pack.name))
+        Problem::new(format!("{}: {} not shown", faults.pack.name, crate::text::more_faults(more)))
             .help("mend those above first")
     });
     faults

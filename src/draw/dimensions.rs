@@ -1,5 +1,7 @@
 //! Dimensions: rows outside the room, walls that no row has, and pitch and clearances where they are least.
 
+use std::collections::BTreeMap;
+
 use super::View;
 use super::canvas::{Frame, Item, group, number, straight};
 use super::labels::{BARRED, Labels, Spot, Words, around_turned};
@@ -7,7 +9,7 @@ use super::lettering::size;
 use super::palette as color;
 use super::palette::width;
 use super::room::{MOST_WALLS, outward};
-use super::setting_out::{About, FIRST, Row, STEP, Side, wall_at};
+use super::setting_out::{About, FIRST, Row, STEP, Side, slanting, wall_at};
 use crate::geometry::ring::edges;
 use crate::geometry::{Bounds, Piece, along, distance};
 use crate::measure::gaps::Gap;
@@ -28,8 +30,8 @@ fn tick(at: Point, along: Point) -> Item {
     straight(at - slant, at + slant, color::INK, width::MEDIUM)
 }
 
-/// The rows of dimensions, and the lengths of walls that none of them has.
-pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: &[Row]) -> Item {
+/// The rows of dimensions, and the lengths of walls that none of them has; what in slanting walls there was no room for.
+pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: &[Row]) -> (Item, Vec<String>) {
     let mut whole = group("wall-lengths");
     let corners = &view.room.corners;
     let on_paper = |edge: Piece| Piece::new(view.sheet.on_paper(edge.start), view.sheet.on_paper(edge.end));
@@ -38,8 +40,25 @@ pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: 
         Point { x: out.x, y: -out.y }
     };
     let few = corners.len() <= MOST_WALLS;
-    for edge in edges(corners).filter(|edge| few && !is_told(corners, rows, *edge)) {
-        whole.extend(wall_length(labels, on_paper(edge), outside(edge), edge.length()));
+    // What stands in a wall is dimensioned nearer to it than its length.
+    let mut chains: BTreeMap<usize, f64> = BTreeMap::new();
+    let mut lacking = Vec::new();
+    for own in slanting(view).into_iter().filter(|_| few) {
+        let chain = Chain { on_paper: on_paper(own.edge), out: outside(own.edge), long: own.edge.length(), from: 0.0 };
+        match chain.draw(labels, &own.places) {
+            Some((drawn, offset)) => {
+                let places: Vec<String> = own.places.iter().map(|place| number(*place, 4)).collect();
+                let wall = (own.wall + 1).to_string();
+                let drawn = drawn.set("class", "setting-out slanting").set("data-wall", wall);
+                whole.push(drawn.set("data-places", places.join(" ")));
+                chains.insert(own.wall, offset);
+            }
+            None => lacking.extend(own.own),
+        }
+    }
+    for (wall, edge) in edges(corners).enumerate().filter(|(_, edge)| few && !is_told(corners, rows, *edge)) {
+        let from = chains.get(&wall).copied().unwrap_or(0.0);
+        whole.extend(wall_length(labels, on_paper(edge), outside(edge), edge.length(), from));
     }
     let placed = placed(view, bounds, rows);
     let leads: Vec<Item> = placed.iter().map(|own| lead(view, labels, own)).collect();
@@ -47,7 +66,7 @@ pub(super) fn walls(view: &View<'_>, labels: &mut Labels, bounds: Bounds, rows: 
     for (own, leads) in placed.iter().zip(leads) {
         whole.push(draw_row(view, labels, own, leads));
     }
-    whole
+    (whole, lacking)
 }
 
 /// What the walls are called, where there is room for it.
@@ -226,40 +245,99 @@ fn row_name(labels: &mut Labels, row: &Row, (low, high): (Point, Point)) -> Opti
 /// How far outside a wall its own dimension line stands, mm of paper; inside where nothing outside is free.
 const OFFSETS: [f64; 6] = [7.0, 9.5, 5.0, 12.0, 14.5, 3.2];
 
+/// A wall beside which lengths are dimensioned.
+struct Chain {
+    on_paper: Piece,
+    out: Point,
+    /// How long it is, mm.
+    long: f64,
+    /// How far outside stands what is dimensioned already, mm of paper.
+    from: f64,
+}
+
+impl Chain {
+    /// Lines beside the wall from place to place, mm along it, each with its length along it, and how far outside they stand; nothing where
+    /// there is no room.
+    fn draw(&self, labels: &mut Labels, places: &[f64]) -> Option<(Item, f64)> {
+        let Piece { start: a, end: b } = self.on_paper;
+        let (reach, out) = (distance(a, b), self.out);
+        if reach <= 0.0 {
+            return None;
+        }
+        // Words are read from left to right, or upward.
+        let step = (b - a) / reach;
+        let read = if step.x < -1e-9 || (step.x.abs() <= 1e-9 && step.y > 0.0) { step * -1.0 } else { step };
+        let up = Point { x: read.y, y: -read.x };
+        let stretches: Vec<(f64, Words, (Point, Point))> = places
+            .windows(2)
+            .map(|pair| {
+                let ends = (along(a, b, pair[0] / self.long), along(a, b, pair[1] / self.long));
+                (pair[1] - pair[0], Words::new(&number(pair[1] - pair[0], 1)), ends)
+            })
+            .collect();
+        // Where a stretch is too short for its words, these stand beyond the line beside it.
+        let lifts: Vec<f64> = stretches
+            .iter()
+            .map(|(_, words, (from, to))| {
+                let (wide, high) = words.extent();
+                if wide + 0.6 <= distance(*from, *to) || places.len() == 2 { 0.0 } else { high + 0.6 }
+            })
+            .collect();
+        let lead = if self.from > 0.0 { self.from + BEYOND + 0.3 } else { width::WALL + 0.8 };
+        for offset in OFFSETS.into_iter().filter(|offset| self.from <= 0.0 || *offset >= self.from + 4.0) {
+            let spots: Vec<(Point, (f64, f64))> = stretches
+                .iter()
+                .zip(&lifts)
+                .map(|((_, words, (from, to)), lift)| {
+                    let size = words.extent();
+                    (along(*from, *to, 0.5) + out * offset + up * (LIFT + size.1 / 2.0 + lift), size)
+                })
+                .collect();
+            let ends = || stretches.iter().map(|own| own.2.0).chain(stretches.last().map(|own| own.2.1));
+            let leads: Vec<(Point, Point)> =
+                ends().map(|end| (end + out * lead, end + out * (offset + BEYOND))).collect();
+            let lines = leads.iter().copied().chain(std::iter::once((a + out * offset, b + out * offset)));
+            let apart = |(index, (centre, size)): (usize, &(Point, (f64, f64)))| {
+                spots.iter().skip(index + 1).all(|(other, their)| {
+                    let offset = *other - *centre;
+                    let (x, y) = (crate::geometry::dot(offset, read).abs(), crate::geometry::dot(offset, up).abs());
+                    x >= f64::midpoint(size.0, their.0) + 0.3 || y >= f64::midpoint(size.1, their.1)
+                })
+            };
+            let clear = lines.clone().all(|(a, b)| labels.is_clear(a, b))
+                && spots.iter().all(|(centre, size)| labels.is_free_along(*centre, read, *size))
+                && spots.iter().enumerate().all(apart);
+            if !clear {
+                continue;
+            }
+            lines.for_each(|(a, b)| labels.bar_line(a, b, BARRED));
+            spots.iter().for_each(|(centre, size)| labels.bar_along(*centre, read, *size));
+            let mut whole = group("wall-length");
+            for ((length, words, (from, to)), (centre, _)) in stretches.iter().zip(&spots) {
+                let mut own = group("dimension").set("data-mm", number(*length, 4));
+                own.push(straight(*from + out * offset, *to + out * offset, color::GREY, width::FINE));
+                own.push(tick(*from + out * offset, read));
+                own.push(tick(*to + out * offset, read));
+                whole.push(own.with(words.draw_along(*centre, read, "length")));
+            }
+            for (from, to) in &leads {
+                whole.push(straight(*from, *to, color::GREY, width::FINE));
+            }
+            return Some((whole, offset));
+        }
+        None
+    }
+}
+
 /// A dimension line beside a wall with its length along it; where there is no room for one, the length alone with a leader to the wall.
-fn wall_length(labels: &mut Labels, Piece { start: a, end: b }: Piece, out: Point, length: f64) -> Option<Item> {
+fn wall_length(labels: &mut Labels, on_paper: Piece, out: Point, length: f64, from: f64) -> Option<Item> {
+    let chain = Chain { on_paper, out, long: length, from };
+    if let Some((drawn, _)) = chain.draw(labels, &[0.0, length]) {
+        return Some(drawn);
+    }
     let words = Words::new(&number(length, 1));
-    let reach = distance(a, b);
-    if reach <= 0.0 {
-        return None;
-    }
-    let (wide, high) = words.extent();
     let mut own = group("dimension").set("data-mm", number(length, 4));
-    // Words are read from left to right, or upward.
-    let step = (b - a) / reach;
-    let read = if step.x < -1e-9 || (step.x.abs() <= 1e-9 && step.y > 0.0) { step * -1.0 } else { step };
-    let up = Point { x: read.y, y: -read.x };
-    for offset in OFFSETS {
-        let (from, to) = (a + out * offset, b + out * offset);
-        let centre = along(from, to, 0.5) + up * (LIFT + high / 2.0);
-        let leads = [(a, from), (b, to)].map(|(corner, end)| (corner + out * (width::WALL + 0.8), end + out * BEYOND));
-        let lines = leads.iter().copied().chain([(from, to)]);
-        let clear =
-            lines.clone().all(|(a, b)| labels.is_clear(a, b)) && labels.is_free_along(centre, read, (wide, high));
-        if !clear {
-            continue;
-        }
-        lines.for_each(|(a, b)| labels.bar_line(a, b, BARRED));
-        labels.bar_along(centre, read, (wide, high));
-        own.push(straight(from, to, color::GREY, width::FINE));
-        for (lead, end) in leads.into_iter().zip([from, to]) {
-            own.push(straight(lead.0, lead.1, color::GREY, width::FINE));
-            own.push(tick(end, read));
-        }
-        return Some(own.with(words.draw_along(centre, read, "length")));
-    }
-    let middle = along(a, b, 0.5);
-    let spot = labels.take_near(middle, (wide, high), true, std::iter::empty());
+    let spot = labels.take_near(along(on_paper.start, on_paper.end, 0.5), words.extent(), true, std::iter::empty());
     own.extend(spot.map(|spot| words.draw(&spot, "length")));
     Some(own)
 }

@@ -2,7 +2,7 @@
 //! too, by which text is shaped as its script wants it. What no font has is refused, never drawn as a box.
 
 use std::collections::BTreeSet;
-use std::num::NonZeroU16;
+use std::num::{NonZeroU16, NonZeroU32};
 use std::sync::{Arc, LazyLock};
 
 use krilla::destination::XyzDestination;
@@ -259,10 +259,12 @@ impl Tagging<'_> {
         for row in rows {
             let mut own = TagGroup::new(Tag::TR);
             for cell in row {
+                let columns = NonZeroU32::new(cell.columns).filter(|columns| columns.get() > 1);
+                let head = |scope| Tag::TH(scope).with_col_span(columns);
                 own.push(match cell.head {
-                    Head::None => self.leaf(Tag::TD, &cell.svg)?,
-                    Head::Row => self.leaf(Tag::TH(TableHeaderScope::Row), &cell.svg)?,
-                    Head::Column => self.leaf(Tag::TH(TableHeaderScope::Column), &cell.svg)?,
+                    Head::None => self.leaf(Tag::TD.with_col_span(columns), &cell.svg)?,
+                    Head::Row => self.leaf(head(TableHeaderScope::Row), &cell.svg)?,
+                    Head::Column => self.leaf(head(TableHeaderScope::Column), &cell.svg)?,
                 });
             }
             table.push(own);

@@ -156,27 +156,33 @@ fn drawn(view: &View<'_>, request: &Request<'_>, lines: &[Line], body: Frame, ro
     table.push(lettering::line(words, p(body.left, top + 7.0), size::BODY, false));
     for (column, lines) in lines.chunks(rows).enumerate() {
         let left = body.left + (wide + GAP) * column as f64;
+        let mut own = group("column");
+        let mut heads = group("heads");
         for (index, (name, end)) in CELLS.into_iter().enumerate() {
-            table.push(cell(name, index, end, (left, body.top - 2.0), wide).set("fill", color::GREY));
+            heads.push(cell(name, index, end, (left, body.top - 2.0), wide).set("fill", color::GREY));
         }
-        table.push(straight(p(left, body.top - 0.8), p(left + wide, body.top - 0.8), color::RULE, width::THIN));
+        own.push(heads);
+        own.push(straight(p(left, body.top - 0.8), p(left + wide, body.top - 0.8), color::RULE, width::THIN));
         for (row, line) in lines.iter().enumerate() {
             let y = body.top + LINE * (row as f64 + 0.75);
             match line {
                 Line::Cable(words) => {
                     let words = lettering::shorten(words, size::BODY, true, wide);
-                    table.push(lettering::line(&words, p(left, y), size::BODY, true));
+                    own.push(group("cable").with(lettering::line(&words, p(left, y), size::BODY, true)));
                 }
-                Line::Rest(words) => table.push(lettering::line(words, p(left, y), size::BODY, false)),
+                Line::Rest(words) => {
+                    own.push(group("rest").with(lettering::line(words, p(left, y), size::BODY, false)))
+                }
                 Line::Run(cells) => {
-                    let mut own = group("run");
+                    let mut run = group("run");
                     for (index, (text, (_, end))) in cells.iter().zip(CELLS).enumerate() {
-                        own.push(cell(text, index, end, (left, y), wide));
+                        run.push(cell(text, index, end, (left, y), wide));
                     }
-                    table.push(own);
+                    own.push(run);
                 }
             }
         }
+        table.push(own);
     }
     let sheet = &view.sheet;
     let page = item("rect").num("x", 0.0).num("y", 0.0).num("width", sheet.width).num("height", sheet.height);

@@ -196,7 +196,25 @@ fn drawn(measure: RoomMeasure<'_>, request: &Request<'_>, figures: bool, most: u
             heights: &|| panel::heights(&View { lacking: &out.lacking, ..blank.clone() }, request, listed),
         })
     };
-    let (SettingOut { rows: dimensions, lacking, .. }, sheet) = setting_out::fitted(&blank, fit);
+    let (mut out, mut sheet) = setting_out::fitted(&blank, fit);
+    // What in slanting walls has no room beside them is known once it has been tried.
+    let lacks = |sheet: &Sheet, out: &SettingOut| {
+        let view = View { sheet: sheet.clone(), ..blank.clone() };
+        if setting_out::slanting(&view).is_empty() {
+            return Vec::new();
+        }
+        dimensions::walls(&view, &mut labels(&view), bounds, &out.rows).1
+    };
+    let slanting = lacks(&sheet, &out);
+    if !slanting.is_empty() {
+        let before = out.lacking.len();
+        out.lacking.extend(slanting);
+        sheet = fit(&out);
+        let again = lacks(&sheet, &out);
+        out.lacking.truncate(before);
+        out.lacking.extend(again);
+    }
+    let SettingOut { rows: dimensions, lacking, .. } = out;
     let view = View { sheet, lacking: &lacking, ..blank.clone() };
     let title = room.title.clone().unwrap_or_else(|| room.name.text.clone());
     let drawing = |shows: String, svg: String| Drawing { title: title.clone(), shows, sheet: view.sheet.clone(), svg };
@@ -271,20 +289,9 @@ fn write(
     let found = if request.findings { found } else { &[] };
     floor.extend(findings::on_floor(view, found));
 
-    let room_for_labels = sheet.drawing.grown(-1.0);
-    let mut labels = Labels::new(room_for_labels, cable::pieces(view));
-    if !sheet.beside {
-        let foot = Frame {
-            top: sheet.drawing.bottom - sheet::FOOT,
-            right: sheet.drawing.left + sheet::FOOT_LENGTH,
-            ..sheet.drawing
-        };
-        labels.bar(foot, labels::BARRED);
-    }
-    room::obstacles(view, &mut labels);
-    devices::obstacles(view, &mut labels);
+    let mut labels = labels(view);
     // What must be there first, what may be left out last.
-    let mut words = group("labels").with(dimensions::walls(view, &mut labels, bounds, dimensions));
+    let mut words = group("labels").with(dimensions::walls(view, &mut labels, bounds, dimensions).0);
     // These have one place each, and names many.
     words.extend(view.figures.then(|| dimensions::clearances(view, &mut labels)));
     words = words
@@ -303,6 +310,23 @@ fn write(
     let (panel, done) = panel::panel(view, request, listed);
     let drawn = [floor, words, legend::scale_bar(view), panel];
     (page(view, request, &describe(view), drawn), done)
+}
+
+/// A sheet on which nothing is written yet, what is drawn barred.
+fn labels(view: &View<'_>) -> Labels {
+    let sheet = &view.sheet;
+    let mut labels = Labels::new(sheet.drawing.grown(-1.0), cable::pieces(view));
+    if !sheet.beside {
+        let foot = Frame {
+            top: sheet.drawing.bottom - sheet::FOOT,
+            right: sheet.drawing.left + sheet::FOOT_LENGTH,
+            ..sheet.drawing
+        };
+        labels.bar(foot, labels::BARRED);
+    }
+    room::obstacles(view, &mut labels);
+    devices::obstacles(view, &mut labels);
+    labels
 }
 
 /// What a sheet shows that goes on with the list.

@@ -164,7 +164,10 @@ fn loads(view: &View<'_>, wide: f64) -> Option<Block> {
         let current: Option<f64> = cables().map(|cable| view.measure.current(cable)).sum();
         let value = match (power, current) {
             // A cable that could not be read may hang on any of them.
-            (Some(power), Some(current)) if view.room.incomplete.is_none() => format!("{power:.0} W, {current:.1} A"),
+            // A sum of nothing is below nothing in its sign.
+            (Some(power), Some(current)) if view.room.incomplete.is_none() => {
+                format!("{:.0} W, {:.1} A", power + 0.0, current + 0.0)
+            }
             _ => "–".into(),
         };
         let own = format!("{}, rated {} A", thermostat.name.text, number(thermostat.rated, 1));

@@ -21,12 +21,17 @@ pub(super) enum Part {
     Rules(String),
 }
 
+/// How many cells a run has in the laying table.
+const RUN_CELLS: u32 = 4;
+
 /// A cell of a table.
 #[derive(Debug, Clone, PartialEq)]
 pub(super) struct Cell {
     pub svg: String,
     /// What it is the head of.
     pub head: Head,
+    /// Over how many columns it reaches.
+    pub columns: u32,
 }
 
 /// What a cell heads.
@@ -43,15 +48,21 @@ pub(super) fn parts(svg: &str) -> Option<Vec<Part>> {
     let root = document.root_element();
     let sheet = Source { svg };
     let is = |node: &Node<'_, '_>, class: &str| node.attribute("class") == Some(class);
+    let written = ["panel", "title-block", "laying-table"];
     let (written, drawn): (Vec<Node<'_, '_>>, Vec<Node<'_, '_>>) =
-        root.children().filter(Node::is_element).partition(|node| is(node, "panel") || is(node, "title-block"));
-    let mut parts = vec![Part::Figure(sheet.alone(&drawn))];
+        root.children().filter(Node::is_element).partition(|node| written.iter().any(|class| is(node, class)));
+    // On a sheet of tables nothing is drawn but its frame.
+    let drawn = sheet.alone(&drawn);
+    let tables = written.iter().any(|node| is(node, "laying-table"));
+    let mut parts = vec![if tables { Part::Rules(drawn) } else { Part::Figure(drawn) }];
     for node in written {
         if is(&node, "panel") {
             let (blocks, rules): (Vec<_>, Vec<_>) =
                 node.children().filter(Node::is_element).partition(|node| is(node, "block"));
             parts.extend(blocks.into_iter().flat_map(|block| sheet.block(block)));
             parts.extend((!rules.is_empty()).then(|| Part::Rules(sheet.alone(&rules))));
+        } else if is(&node, "laying-table") {
+            parts.extend(sheet.laying_table(node));
         } else {
             parts.extend(sheet.title_block(node));
         }
@@ -114,10 +125,40 @@ impl Source<'_> {
         let rows = texts.chunk_by(|a, b| a.attribute("y") == b.attribute("y")).enumerate();
         let cell = |row: usize, column: usize, node: &Node<'_, '_>| {
             let heads = if head == Head::Column { row == 0 } else { column == 0 };
-            Cell { svg: self.alone(&[*node]), head: if heads { head } else { Head::None } }
+            Cell { svg: self.alone(&[*node]), head: if heads { head } else { Head::None }, columns: 1 }
         };
         let rows = rows.map(|(row, texts)| texts.iter().enumerate().map(|(at, node)| cell(row, at, node)).collect());
         Part::Table(rows.collect())
+    }
+
+    /// A heading, what the table is, and its columns, a table each: the heads of what is told of a run, a row for each cable and each run.
+    fn laying_table(&self, table: Node<'_, '_>) -> Vec<Part> {
+        let mut parts = Vec::new();
+        for node in table.children().filter(Node::is_element) {
+            if node.tag_name().name() == "text" {
+                let svg = self.alone(&[node]);
+                parts.push(if parts.is_empty() { Part::Heading(svg, said(node)) } else { Part::Paragraph(svg) });
+                continue;
+            }
+            let (rows, rules): (Vec<_>, Vec<_>) =
+                node.children().filter(Node::is_element).partition(|node| node.tag_name().name() == "g");
+            let cells = |row: &Node<'_, '_>| {
+                let class = row.attribute("class").unwrap_or_default();
+                let texts: Vec<Node<'_, '_>> = row.children().filter(Node::is_element).collect();
+                let cell = |(place, node): (usize, &Node<'_, '_>)| {
+                    let head = match (class, place) {
+                        ("heads", _) => Head::Column,
+                        ("run" | "cable", 0) => Head::Row,
+                        _ => Head::None,
+                    };
+                    Cell { svg: self.alone(&[*node]), head, columns: if texts.len() == 1 { RUN_CELLS } else { 1 } }
+                };
+                texts.iter().enumerate().map(cell).collect()
+            };
+            parts.push(Part::Table(rows.iter().map(cells).collect()));
+            parts.extend((!rules.is_empty()).then(|| Part::Rules(self.alone(&rules))));
+        }
+        parts
     }
 
     /// The title block: a row for each of its fields that says something, and its lines.
@@ -127,7 +168,7 @@ impl Source<'_> {
         let (fields, blank): (Vec<_>, Vec<_>) =
             texts.chunks(2).partition(|field| field.len() == 2 && !said(field[1]).is_empty());
         let row = |field: &&[Node<'_, '_>]| {
-            let cell = |node: Node<'_, '_>, head: Head| Cell { svg: self.alone(&[node]), head };
+            let cell = |node: Node<'_, '_>, head: Head| Cell { svg: self.alone(&[node]), head, columns: 1 };
             vec![cell(field[0], Head::Row), cell(field[1], Head::None)]
         };
         let rest: Vec<Node<'_, '_>> = lines.into_iter().chain(blank.into_iter().flatten().copied()).collect();

@@ -559,6 +559,7 @@ fn things(view: &View<'_>, bounds: Bounds) -> Vec<Feature> {
     for (own, at) in junctions.chain(thermostats) {
         match in_wall(view, ("boxes", &own), at, at) {
             Some(feature) => found.push(feature),
+            None if wall_of(view, at, at).is_some_and(|(_, edge)| slants(edge)) => {}
             None => both(&mut found, "boxes", &own, at, at),
         }
     }
@@ -589,13 +590,68 @@ fn nearer_half(bounds: Bounds, side: Side, at: Point) -> Side {
 /// How far from a wall something still counts as standing in it, mm.
 const IN_WALL: f64 = 150.0;
 
-/// What stands in a wall, along that wall alone.
-fn in_wall(view: &View<'_>, (name, own): (&str, &str), a: Point, b: Point) -> Option<Feature> {
-    let corners = &view.room.corners;
+/// The wall that something stands in, and its number from nothing.
+fn wall_of(view: &View<'_>, a: Point, b: Point) -> Option<(usize, Piece)> {
     let middle = along(a, b, 0.5);
     let near = |edge: &Piece| edge.distance(middle);
-    let edge = edges(corners).min_by(|a, b| near(a).total_cmp(&near(b))).filter(|edge| near(edge) <= IN_WALL)?;
-    let out = outward(corners, edge.start, edge.end);
+    let walls = edges(&view.room.corners).enumerate();
+    walls.min_by(|a, b| near(&a.1).total_cmp(&near(&b.1))).filter(|(_, edge)| near(edge) <= IN_WALL)
+}
+
+/// Whether a wall runs along no side of the sheet.
+fn slants(edge: Piece) -> bool {
+    Side::of(edge.step()).is_none()
+}
+
+/// A slanting wall with what stands in it.
+pub(super) struct Slanting {
+    /// Its number from nothing.
+    pub(super) wall: usize,
+    pub(super) edge: Piece,
+    /// Its ends and what stands in it, mm along it from its start, in order.
+    pub(super) places: Vec<f64>,
+    /// What stands in it.
+    pub(super) own: Vec<String>,
+}
+
+/// The slanting walls in which doors and boxes stand: these are dimensioned along their walls.
+pub(super) fn slanting(view: &View<'_>) -> Vec<Slanting> {
+    let room = view.room;
+    let mut found: Vec<Slanting> = Vec::new();
+    if !view.figures || room.corners.len() < 3 {
+        return found;
+    }
+    let doors = room.lines.iter().filter_map(|line| match (&line.kind, line.points.as_slice()) {
+        (LineKind::Door { .. }, [a, b]) => Some((format!("door {}", line.name.text), *a, *b)),
+        _ => None,
+    });
+    let junctions = room.junctions.iter().map(|own| (format!("box {}", own.name.text), own.at, own.at));
+    let thermostats = room.thermostats.iter().map(|own| (format!("thermostat {}", own.name.text), own.at, own.at));
+    for (own, a, b) in doors.chain(junctions).chain(thermostats).take(MOST_FEATURES) {
+        let Some((wall, edge)) = wall_of(view, a, b).filter(|(_, edge)| slants(*edge)) else { continue };
+        let long = edge.length();
+        let places = [0.0, edge.nearest_share(a) * long, edge.nearest_share(b) * long, long];
+        let known = found.iter_mut().find(|other| other.wall == wall);
+        match known {
+            Some(other) => {
+                join(&mut other.places, &places);
+                other.own.push(own);
+            }
+            None => {
+                let mut all = Vec::new();
+                join(&mut all, &places);
+                found.push(Slanting { wall, edge, places: all, own: vec![own] });
+            }
+        }
+    }
+    found
+}
+
+/// What stands in a wall, along that wall alone.
+fn in_wall(view: &View<'_>, (name, own): (&str, &str), a: Point, b: Point) -> Option<Feature> {
+    let middle = along(a, b, 0.5);
+    let (_, edge) = wall_of(view, a, b)?;
+    let out = outward(&view.room.corners, edge.start, edge.end);
     let side = Side::of(out)?;
     let foot = edge.start + (edge.end - edge.start) * (distance(edge.start, middle) / edge.length().max(1.0)).min(1.0);
     // Just inside the wall, from where the walls beside it are seen.

@@ -2,10 +2,13 @@
 
 use std::collections::HashMap;
 
-use crate::geometry::{Point, distance};
+use crate::geometry::{Point, cross, distance, dot};
 
 /// Ends that lie nearer than this are one corner, mm.
 const MEETS: f64 = 1.0;
+
+/// Corners that lie nearer to the line between their neighbours are none, mm.
+const STRAIGHT: f64 = 0.5;
 
 /// Where the ends of pieces lie, by cells of [`MEETS`].
 struct Ends<'p> {
@@ -91,4 +94,26 @@ pub(super) fn rings(pieces: &[&[Point]]) -> Vec<(Vec<Point>, Vec<usize>)> {
         }
     }
     rings
+}
+
+/// Corners without those that stand on a straight line or on one another.
+pub(super) fn straightened(corners: &[Point]) -> Vec<Point> {
+    let mut kept: Vec<Point> = Vec::with_capacity(corners.len());
+    let is_straight = |a: Point, b: Point, c: Point| {
+        let long = distance(a, c);
+        distance(a, b) < STRAIGHT
+            || (long > 0.0 && (cross(c - a, b - a) / long).abs() < STRAIGHT && dot(b - a, c - b) > 0.0)
+    };
+    for (index, corner) in corners.iter().enumerate() {
+        let before = kept.last().copied().or_else(|| corners.last().copied());
+        let after = corners.get(index + 1).or_else(|| corners.first()).copied();
+        if let (Some(before), Some(after)) = (before, after)
+            && corners.len() > 3
+            && is_straight(before, *corner, after)
+        {
+            continue;
+        }
+        kept.push(*corner);
+    }
+    kept
 }

@@ -11,7 +11,7 @@ use super::dxf_in::Block;
 use super::sorts::{Sort, sort};
 use super::tag::Tag;
 use super::{CHORD, Form, Item, Label, MOST_CORNERS, MOST_THINGS, Unit, Unreadable, flatten};
-use crate::geometry::{Point, distance};
+use crate::geometry::{Point, cross, distance, dot};
 
 /// How deep blocks are taken apart.
 const DEEPEST: usize = 16;
@@ -84,6 +84,8 @@ pub(super) struct Expanding<'f> {
     pub(super) unread: BTreeMap<String, usize>,
     /// How many lie on layers that aren't shown.
     pub(super) hidden_things: usize,
+    /// How many splines only points are told of.
+    pub(super) through: usize,
 }
 
 /// Kinds that say nothing of a floor, and aren't worth a word.
@@ -103,6 +105,7 @@ impl<'f> Expanding<'f> {
             labels: Vec::new(),
             unread: BTreeMap::new(),
             hidden_things: 0,
+            through: 0,
         }
     }
 
@@ -127,6 +130,7 @@ impl<'f> Expanding<'f> {
         }
         self.join();
         self.doors();
+        self.leaves();
         Ok(())
     }
 
@@ -155,6 +159,7 @@ impl<'f> Expanding<'f> {
                 _ => (ring(&flatten::circle(*centre, *radius, CHORD / self.unit.mm), placed), true),
             },
             Drawn::Line { points, closed, curved } => {
+                self.through += usize::from(entity.through);
                 let meet = |points: &[Point]| points.len() > 3 && points.first() == points.last();
                 match (*closed, meet(points)) {
                     (true, _) => (ring(points, placed), *curved),
@@ -205,7 +210,7 @@ impl<'f> Expanding<'f> {
         if known == Sort::Aside {
             return;
         }
-        let is_symbol = task.symbol.is_none() && matches!(known, Sort::Door | Sort::Fixture(_));
+        let is_symbol = task.symbol.is_none() && matches!(known, Sort::Door | Sort::Window | Sort::Fixture(_));
         let (columns, rows) = insert.count;
         for at in (0..columns).flat_map(|column| (0..rows).map(move |row| (column, row))) {
             self.seen += 1;
@@ -264,11 +269,28 @@ impl<'f> Expanding<'f> {
         }
     }
 
+    /// Quarters of circles of which no layer says anything, as doors: as wide as leaves are, each with its hinge.
+    fn leaves(&mut self) {
+        for item in &mut self.items {
+            let Form::Line(points) = &item.form else { continue };
+            if item.tag.is_some() || item.sort != Sort::Unknown || !item.curved {
+                continue;
+            }
+            if let Some(hinge) = hinge(points) {
+                item.form = Form::Symbol(points.iter().copied().chain([hinge]).collect());
+                item.sort = Sort::Door;
+            }
+        }
+    }
+
     /// Lines of one layer that meet end to end, as the rings that they make.
     fn join(&mut self) {
         let mut by_layer: BTreeMap<String, Vec<usize>> = BTreeMap::new();
         for (index, item) in self.items.iter().enumerate() {
-            if item.tag.is_none() && item.sort != Sort::Aside && matches!(item.form, Form::Line(_)) {
+            if item.tag.is_none()
+                && !matches!(item.sort, Sort::Aside | Sort::Window)
+                && matches!(item.form, Form::Line(_))
+            {
                 by_layer.entry(item.layer.clone()).or_default().push(index);
             }
         }
@@ -314,13 +336,34 @@ fn ring(points: &[Point], placed: Placed) -> Form {
     Form::Ring(corners)
 }
 
-/// A symbol as one thing: a door by all its points, a fixture by the box round it along its own axes.
+/// The centre of a quarter of a circle through some points, as large as a door's leaf; nothing where they lie on none.
+fn hinge(points: &[Point]) -> Option<Point> {
+    const LEAF: std::ops::RangeInclusive<f64> = 500.0..=1_400.0;
+    let [first, .., last] = points else { return None };
+    let middle = points.get(points.len() / 2).filter(|_| points.len() >= 5)?;
+    // The centre is as far from the three: two lines that it lies on.
+    let (u, v) = (*middle - *first, *last - *first);
+    let area = 2.0 * cross(u, v);
+    let (along, across) = (dot(u, u), dot(v, v));
+    let offset = Point { x: v.y * along - u.y * across, y: u.x * across - v.x * along } / area;
+    let centre = *first + offset;
+    let radius = distance(centre, *first);
+    let round = points.iter().all(|at| (distance(*at, centre) - radius).abs() <= 0.01 * radius);
+    let turned = dot(*first - centre, *last - centre) / (radius * radius);
+    // Between 70° and 110°.
+    (LEAF.contains(&radius) && round && turned.abs() <= 0.35).then_some(centre)
+}
+
+/// A symbol as one thing: a door or window by all its points, a fixture by the box round it along its own axes.
 fn finished(symbol: Symbol) -> Option<Item> {
     let Symbol { sort, layer, name, points, along } = symbol;
     if points.len() < 2 {
         return None;
     }
-    let form = if sort == Sort::Door { Form::Symbol(points) } else { Form::Ring(box_along(&points, along)?) };
+    let form = match sort {
+        Sort::Door | Sort::Window => Form::Symbol(points),
+        _ => Form::Ring(box_along(&points, along)?),
+    };
     Some(Item { form, layer, name: Some(name), sort, tag: None, curved: false, height: None })
 }
 

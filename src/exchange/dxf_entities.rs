@@ -45,6 +45,8 @@ pub(super) struct Entity {
     pub(super) drawn: Drawn,
     /// What this program wrote with it.
     pub(super) words: Vec<String>,
+    /// Whether it is a spline of which only points that it goes through are told.
+    pub(super) through: bool,
     /// Whether it is drawn on paper rather than in the model.
     pub(super) on_paper: bool,
 }
@@ -163,6 +165,7 @@ pub(super) fn entities(pairs: &mut Pairs<'_>, left: &mut Left, chord: f64) -> Re
             layer: read(groups.text(8).unwrap_or("0"), false),
             drawn: drawn.unwrap_or(Drawn::Unread),
             words: groups.words(),
+            through: kind == "SPLINE" && groups.point(10).is_none(),
             on_paper: groups.whole(67) == 1,
         });
     }
@@ -316,19 +319,25 @@ fn ellipse(groups: &Groups<'_>, chord: f64) -> Option<Drawn> {
     Some(Drawn::Line { points, closed, curved: true })
 }
 
-/// A spline by its control points; one of which the points that it goes through alone are told says too little.
+/// A spline by its control points, or where none are told as a curve through the points that it goes through.
 fn spline(groups: &Groups<'_>, chord: f64) -> Option<Drawn> {
     let mut spline = Spline { degree: usize::try_from(groups.whole(71)).ok()?, ..Spline::default() };
+    let mut through: Vec<Point> = Vec::new();
     for (code, value) in groups.own() {
         match code {
             40 => spline.knots.push(finite(value)?),
             41 => spline.weights.push(finite(value)?),
             10 => spline.points.push(Point { x: finite(value)?, y: 0.0 }),
             20 => spline.points.last_mut()?.y = finite(value)?,
+            11 => through.push(Point { x: finite(value)?, y: 0.0 }),
+            21 => through.last_mut()?.y = finite(value)?,
             _ => {}
         }
     }
-    let mut points = spline.flattened(chord / 2.0)?;
+    let mut points = match spline.points.is_empty() {
+        true => flatten::through(&through, groups.whole(70) & 1 == 1, chord / 2.0)?,
+        false => spline.flattened(chord / 2.0)?,
+    };
     let closed = points.len() > 3 && distance(*points.first()?, *points.last()?) < chord / 100.0;
     if closed {
         points.pop();

@@ -55,6 +55,16 @@ pub fn trace(bytes: &[u8], given: Option<Unit>) -> Result<Traced, Unreadable> {
     let mut expanding = Expanding::new(&file.blocks, &file.hidden, unit);
     expanding.all(&file.entities)?;
     let unread = unread(&expanding.unread);
+    if expanding.through > 0 {
+        traced.remarks.push(format!(
+            "{} by points alone: a smooth curve is drawn through these, which may be another between them.",
+            if expanding.through == 1 {
+                "1 spline is told".into()
+            } else {
+                format!("{} splines are told", expanding.through)
+            }
+        ));
+    }
     traced.items = expanding.items;
     traced.labels = expanding.labels;
     traced.remarks.extend(unread);

@@ -135,6 +135,51 @@ impl Spline {
     }
 }
 
+/// Points of the curve through some points: cubic pieces whose direction at each is that from the point before to the one after (Catmull and
+/// Rom, 1974), each stretch by the length of its chord; nothing where there are too few points or too many.
+pub(super) fn through(points: &[Point], closed: bool, most: f64) -> Option<Vec<Point>> {
+    let mut points = points.to_vec();
+    points.dedup();
+    if closed && points.len() > 2 {
+        points.extend(points.first().copied().filter(|first| Some(first) != points.last()));
+    }
+    let last = points.len().checked_sub(1).filter(|last| (1..MOST_CONTROLS).contains(last))?;
+    let long = |piece: usize| crate::geometry::distance(points[piece], points[piece + 1]);
+    let round = closed || points[0] == points[last];
+    // The velocity at each point, as a share of the way along the chords.
+    let step = |piece: usize| points[piece + 1] - points[piece];
+    let between = |before: usize, after: usize| (step(before) + step(after)) / (long(before) + long(after));
+    let mut velocities: Vec<Point> = (1..last).map(|at| between(at - 1, at)).collect();
+    let (first_chord, last_chord) = (step(0) / long(0), step(last - 1) / long(last - 1));
+    // What is open begins and ends as a parabola does.
+    let end = |chord: Point, beside: Option<&Point>| beside.map_or(chord, |beside| chord * 2.0 - *beside);
+    let (begin, finish) = match round && last > 1 {
+        true => (between(last - 1, 0), between(last - 1, 0)),
+        false => (end(first_chord, velocities.first()), end(last_chord, velocities.last())),
+    };
+    velocities.insert(0, begin);
+    velocities.push(finish);
+    let mut found = vec![points[0]];
+    for piece in 0..last {
+        let (a, b, chord) = (points[piece], points[piece + 1], long(piece));
+        let (u, v) = (velocities[piece] * chord, velocities[piece + 1] * chord);
+        // Hermite's form of a cubic by its ends and its velocities there.
+        let place = |t: f64| {
+            let (square, cube) = (t * t, t * t * t);
+            a * (2.0 * cube - 3.0 * square + 1.0)
+                + u * (cube - 2.0 * square + t)
+                + b * (3.0 * square - 2.0 * cube)
+                + v * (cube - square)
+        };
+        let mut pieces = 4;
+        while pieces < MOST_OF_SPAN && farthest(&place, pieces) > most / 2.0 {
+            pieces *= 2;
+        }
+        found.extend((1..=pieces).map(|step| place(step as f64 / pieces as f64)));
+    }
+    Some(found)
+}
+
 /// How far the middles of some pieces of a curve, given over 0 to 1, lie from it.
 fn farthest(place: &impl Fn(f64) -> Point, pieces: usize) -> f64 {
     let at = |half: usize| place(half as f64 / (2 * pieces) as f64);

@@ -1,7 +1,8 @@
 //! Open exchange formats: a plan as a DXF drawing, and rooms out of drawings, building models and maps of others.
 //!
 //! What is read is a stranger's file. Each format's reader ([`dxf_in`], [`geojson_in`], [`ifc`]) makes a [`Traced`] of it: shapes, lines and names
-//! in mm, with what they may be. [`rooms`] finds the rooms among them and what lies in each, [`mod@write`] writes these as a plan. Nothing is
+//! in mm, with what they may be. [`rooms`] finds the rooms among them ([`walls`] those
+//! between walls drawn as two lines each) and what lies in each, [`mod@write`] writes these as a plan. Nothing is
 //! deepened by what the file nests, and all that it can make grow is capped.
 
 mod chains;
@@ -20,6 +21,7 @@ mod part21;
 pub mod rooms;
 pub mod sorts;
 pub mod tag;
+pub mod walls;
 pub mod write;
 
 use crate::geometry::Point;

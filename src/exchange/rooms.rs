@@ -2,11 +2,13 @@
 
 use std::collections::BTreeSet;
 
+use super::chains::straightened;
 use super::sorts::Sort;
 use super::tag::{Tag, is_name};
+use super::walls::{self, Doorway, Size};
 use super::{CHORD, Form, Item, Label, Traced, Unreadable, flatten};
 use crate::geometry::ring::signed_area;
-use crate::geometry::{Bounds, Point, Ring, cross, distance};
+use crate::geometry::{Bounds, Point, Ring, distance};
 
 /// The most outlines that are looked at for a room.
 const MOST_OUTLINES: usize = 2_000;
@@ -21,9 +23,6 @@ const NARROWEST: f64 = 330.0;
 
 /// Floors that differ by less are of one storey, mm.
 const STOREY: f64 = 500.0;
-
-/// Corners that lie nearer to the line between their neighbours are none, mm.
-const STRAIGHT: f64 = 0.5;
 
 /// A room that a file draws.
 #[derive(Debug)]
@@ -40,8 +39,12 @@ pub struct Room {
     pub curved: bool,
     /// What this program said of it when it wrote the file.
     pub tag: Option<Tag>,
-    /// The item that it is.
-    pub item: usize,
+    /// The items that it is drawn by: its outline, or the walls round it.
+    pub items: Vec<usize>,
+    /// Its openings, where it was found between walls that are drawn as two lines each.
+    pub doors: Vec<Doorway>,
+    /// Whether it was found so.
+    pub between_walls: bool,
     /// How high its floor lies, mm, where the file tells.
     pub height: Option<f64>,
 }
@@ -67,9 +70,6 @@ pub fn rooms(traced: &Traced, layer: Option<&str>) -> Result<Vec<Room>, Unreadab
         .filter(|(_, item)| is_wanted(item))
         .filter_map(|(index, item)| corners(item).map(|corners| (index, item, corners)))
         .collect();
-    if let Some(layer) = layer.filter(|_| all.is_empty()) {
-        return Err(no_layer(traced, layer));
-    }
     // What was written for a room, else what a layer says is one, else the inner faces of walls, else whatever is as large as one.
     type Test = fn(&Item) -> bool;
     let tests: [Test; 4] = [
@@ -78,13 +78,35 @@ pub fn rooms(traced: &Traced, layer: Option<&str>) -> Result<Vec<Room>, Unreadab
         |item| item.sort == Sort::Wall,
         |item| item.sort == Sort::Unknown,
     ];
-    let passes = |test: &Test| all.iter().filter(|(_, item, _)| test(item)).collect::<Vec<_>>();
-    let mut found: Vec<_> = match layer {
-        Some(_) => all.iter().collect(),
-        None => tests.iter().map(passes).find(|found| !found.is_empty()).unwrap_or_default(),
-    };
+    let mut found: Vec<&(usize, &Item, Vec<Point>)> = Vec::new();
+    let mut unclosed = Unclosed::default();
+    match layer {
+        Some(_) => {
+            found.extend(&all);
+            if found.is_empty() {
+                let between = between_walls(traced, is_wanted, true, &mut unclosed);
+                return between.ok_or_else(|| unclosed.told(|| no_layer(traced, layer.unwrap_or_default())));
+            }
+        }
+        None => {
+            for (rank, test) in tests.iter().enumerate() {
+                // Walls drawn as two lines each have more closed outlines than their rooms'.
+                let may_be_wall = |item: &Item| test(item) || walls::is_wall(item);
+                if rank >= 2
+                    && unclosed.too_much.is_none()
+                    && let Some(rooms) = between_walls(traced, may_be_wall, rank == 2, &mut unclosed)
+                {
+                    return Ok(rooms);
+                }
+                found.extend(all.iter().filter(|(_, item, _)| test(item)));
+                if !found.is_empty() {
+                    break;
+                }
+            }
+        }
+    }
     if found.is_empty() {
-        return Err(none_large_enough(traced));
+        return Err(unclosed.told(|| none_large_enough(traced)));
     }
     if found.len() > MOST_OUTLINES {
         let what = format!("it draws {} outlines as large as a room; {MOST_OUTLINES} are looked at", found.len());
@@ -107,12 +129,82 @@ pub fn rooms(traced: &Traced, layer: Option<&str>) -> Result<Vec<Room>, Unreadab
             outline,
             curved: item.curved,
             tag: item.tag.clone().filter(|tag| tag.statement == "room"),
-            item: *index,
+            items: vec![*index],
+            doors: Vec::new(),
+            between_walls: false,
             height: item.height,
         });
     }
     name(&mut rooms, &traced.labels);
     Ok(rooms)
+}
+
+/// Why no room was found between walls.
+#[derive(Default)]
+struct Unclosed {
+    too_much: Option<Unreadable>,
+    /// Where walls end freely.
+    open: Vec<Point>,
+}
+
+impl Unclosed {
+    fn told(self, otherwise: impl FnOnce() -> Unreadable) -> Unreadable {
+        if let Some(error) = self.too_much {
+            return error;
+        }
+        let other = otherwise();
+        if self.open.is_empty() {
+            return other;
+        }
+        let millimetres = |value: f64| crate::quantity::number(value, 0);
+        let places: Vec<String> =
+            self.open.iter().map(|at| format!("({}, {})", millimetres(at.x), millimetres(at.y))).collect();
+        let places = crate::text::list(places.iter().map(String::as_str), "and");
+        let help =
+            format!("walls drawn as two lines end openly at {places}, in mm: close them there, or {}", other.help);
+        Unreadable::new(other.what, help)
+    }
+}
+
+/// The rooms between walls that are drawn as two lines each; nothing where there are none.
+fn between_walls(
+    traced: &Traced,
+    may_be_wall: impl Fn(&Item) -> bool,
+    known: bool,
+    unclosed: &mut Unclosed,
+) -> Option<Vec<Room>> {
+    // A building has its storeys one over the other, and their walls too.
+    let flat = |item: &Item| item.height.is_none() && may_be_wall(item);
+    let found = match walls::find(&traced.items, flat, known, &Size { area: LEAST..=MOST, narrowest: NARROWEST }) {
+        Ok(found) => found,
+        Err(error) => {
+            unclosed.too_much = Some(error);
+            return None;
+        }
+    };
+    unclosed.open.extend(found.open);
+    let mut rooms: Vec<Room> = found
+        .rooms
+        .into_iter()
+        .map(|room| Room {
+            name: String::new(),
+            title: None,
+            layer: room.items.first().map_or_else(String::new, |item| traced.items[*item].layer.clone()),
+            outline: Ring::new(&room.outline),
+            curved: room.items.iter().any(|item| traced.items[*item].curved),
+            tag: None,
+            items: room.items,
+            doors: room.doors,
+            between_walls: true,
+            height: None,
+        })
+        .collect();
+    if rooms.is_empty() {
+        return None;
+    }
+    rooms.sort_by(|a, b| signed_area(a.outline.corners()).total_cmp(&signed_area(b.outline.corners())));
+    name(&mut rooms, &traced.labels);
+    Some(rooms)
 }
 
 /// Whether two outlines are one that was drawn twice.
@@ -138,28 +230,6 @@ fn corners(item: &Item) -> Option<Vec<Point>> {
     let around: f64 = corners.iter().zip(corners.iter().cycle().skip(1)).map(|(a, b)| distance(*a, *b)).sum();
     let large = (LEAST..=MOST).contains(&area) && 2.0 * area / around.max(1.0) >= NARROWEST;
     large.then_some(corners)
-}
-
-/// Corners without those that stand on a straight line or on one another.
-pub(super) fn straightened(corners: &[Point]) -> Vec<Point> {
-    let mut kept: Vec<Point> = Vec::with_capacity(corners.len());
-    let is_straight = |a: Point, b: Point, c: Point| {
-        let long = distance(a, c);
-        distance(a, b) < STRAIGHT
-            || (long > 0.0 && (cross(c - a, b - a) / long).abs() < STRAIGHT && crate::geometry::dot(b - a, c - b) > 0.0)
-    };
-    for (index, corner) in corners.iter().enumerate() {
-        let before = kept.last().copied().or_else(|| corners.last().copied());
-        let after = corners.get(index + 1).or_else(|| corners.first()).copied();
-        if let (Some(before), Some(after)) = (before, after)
-            && corners.len() > 3
-            && is_straight(before, *corner, after)
-        {
-            continue;
-        }
-        kept.push(*corner);
-    }
-    kept
 }
 
 fn no_layer(traced: &Traced, layer: &str) -> Unreadable {

@@ -15,11 +15,13 @@ pub enum Sort {
     Fixture(Option<FixtureKind>),
     /// Stairs.
     Stairs,
+    /// A window.
+    Window,
     /// A movement joint.
     Joint,
     /// A pipe.
     Pipe(Option<PipeKind>),
-    /// What says nothing of a floor: dimensions, grids, windows, frames.
+    /// What says nothing of a floor: dimensions, grids, frames.
     Aside,
     /// Nothing tells.
     Unknown,
@@ -43,9 +45,6 @@ const WORDS: &[(Sort, &[&str])] = &[
             "hatch",
             "patt",
             "symb",
-            "window",
-            "windows",
-            "glaz",
             "frame",
             "title",
             "border",
@@ -56,14 +55,12 @@ const WORDS: &[(Sort, &[&str])] = &[
             "roof",
             "bemassung",
             "masse",
-            "fenster",
             "raster",
             "schraffur",
             "cotation",
-            "fenetre",
-            "fenetres",
         ],
     ),
+    (Sort::Window, &["window", "windows", "glaz", "fenster", "fenetre", "fenetres", "fenêtre", "fenêtres"]),
     (Sort::Door, &["door", "doors", "tuer", "tueren", "tür", "türen", "tur", "porte", "portes"]),
     (Sort::Fixture(Some(Bath)), &["bath", "baths", "bathtub", "tub", "badewanne", "wanne", "baignoire"]),
     (Sort::Fixture(Some(Shower)), &["shower", "showers", "dusche", "duschen", "douche"]),

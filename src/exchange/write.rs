@@ -3,9 +3,11 @@
 use std::collections::{BTreeMap, BTreeSet};
 use std::path::Path;
 
-use super::rooms::{Room, slug, straightened, unlike};
+use super::chains::straightened;
+use super::rooms::{Room, slug, unlike};
 use super::sorts::Sort;
 use super::tag::{Tag, hinged};
+use super::walls::CLOSES;
 use super::{CHORD, Form, Item, Traced, Unreadable};
 use crate::geometry::ring::{edges, signed_area};
 use crate::geometry::{Bounds, Piece, Point, distance, dot};
@@ -51,6 +53,12 @@ pub fn plan(traced: &Traced, rooms: &[&Room], name: &str) -> Result<String, Unre
     if rooms.iter().any(|room| room.curved) {
         say(&format!("Curves are written as straight pieces that lie within {} mm of them.", number(CHORD, 1)));
     }
+    if rooms.iter().any(|room| room.between_walls) {
+        say(
+            "Walls are drawn as two lines each: a room is what lies between them, closed at doors and windows as if its walls",
+        );
+        say(&format!("went on, and at corners that are open by up to {} mm.", number(2.0 * CLOSES, 0)));
+    }
     if rooms.iter().all(|room| room.tag.is_some()) {
         say(
             "Not read back, and to be added: the floor's build-up, what lies below it, thermostat, supply, cables, record.",
@@ -59,7 +67,7 @@ pub fn plan(traced: &Traced, rooms: &[&Room], name: &str) -> Result<String, Unre
         say("Not told by the file, and to be added: the floor's build-up, what lies below it, pipes and joints in it,");
         say("heights under fixtures, thermostat and supply. Measure the room before any cable is ordered.");
     }
-    let taken: BTreeSet<usize> = rooms.iter().map(|room| room.item).collect();
+    let taken: BTreeSet<usize> = rooms.iter().flat_map(|room| room.items.iter().copied()).collect();
     // Where each thing lies is asked for every room.
     let things: Vec<(&Item, Bounds)> = traced.items.iter().map(|item| (item, bounds(item))).collect();
     for room in rooms {
@@ -186,8 +194,12 @@ impl<'r> Written<'r> {
         }
         let leaves = items.iter().filter(|(item, _)| item.tag.is_none() && item.sort == Sort::Door);
         written.leaves = leaves.map(|(item, around)| (spots(item), *around)).collect();
+        let told = written.doorways(&items);
         let mut fixtures: Vec<Bounds> = Vec::new();
-        for (item, around) in items {
+        for (place, (item, around)) in items.into_iter().enumerate() {
+            if told.contains(&place) {
+                continue;
+            }
             let inner = item.tag.is_none()
                 && !matches!(item.sort, Sort::Door)
                 && fixtures.iter().any(|outer| within(outer, around));
@@ -281,14 +293,23 @@ impl<'r> Written<'r> {
             return false;
         }
         match item.sort {
-            Sort::Aside | Sort::Room | Sort::Wall => false,
+            // What stands by itself between walls may be a pier.
+            Sort::Wall if self.room.between_walls => {
+                matches!(item.form, Form::Ring(_) | Form::Circle { .. })
+                    && within(&self.room.outline.bounds(), around)
+                    && inside()
+            }
+            Sort::Aside | Sort::Window | Sort::Room | Sort::Wall => false,
             Sort::Door => {
                 let near = self.room.outline.bounds().widened(IN_WALL).meets(around) && *looked_at < MOST_DOORS;
                 *looked_at += usize::from(near);
                 near && self.opening(&spots(item)).is_some()
             }
             Sort::Fixture(_) | Sort::Stairs | Sort::Joint | Sort::Pipe(_) => inside(),
-            Sort::Unknown => !matches!(item.form, Form::Line(_) | Form::Symbol(_)) && inside(),
+            Sort::Unknown => {
+                let larger = self.room.between_walls && !within(&self.room.outline.bounds(), around);
+                !matches!(item.form, Form::Line(_) | Form::Symbol(_)) && !larger && inside()
+            }
         }
     }
 
@@ -418,6 +439,47 @@ impl<'r> Written<'r> {
             }
             Form::Line(_) | Form::Symbol(_) => None,
         }
+    }
+
+    /// The openings that the walls round the room leave, each by the name and the swing of the door that is drawn in it; the doors that are then told.
+    fn doorways(&mut self, items: &[&(&Item, Bounds)]) -> BTreeSet<usize> {
+        let room = self.room;
+        let mut told = BTreeSet::new();
+        let is_door = |item: &Item| item.tag.is_none() && item.sort == Sort::Door;
+        let doors = items.iter().enumerate().filter(|(_, (item, _))| is_door(item) && !room.doors.is_empty());
+        let doors: Vec<(usize, &Item, Vec<Point>)> = doors
+            .map(|(place, (item, _))| (place, *item, spots(item)))
+            .filter(|own| own.2.len() <= MOST_POINTS)
+            .collect();
+        for doorway in room.doors.iter().take(MOST_IN_ROOM) {
+            let ends = [doorway.piece.start, doorway.piece.end];
+            let tried = edges(&self.corners).enumerate().filter_map(|(wall, edge)| {
+                let far = edge.distance(ends[0]).max(edge.distance(ends[1]));
+                along(edge, &ends).map(|(from, to, _)| (wall, edge, from, to, far))
+            });
+            let nearest = tried.min_by(|a, b| a.4.total_cmp(&b.4)).filter(|(.., far)| *far <= 2.0 * CLOSES);
+            let Some((wall, edge, from, to, _)) = nearest else { continue };
+            // Doors that are drawn along the better part of it.
+            let drawn = doors.iter().filter_map(|(place, item, points)| {
+                let (low, high, _) = along(edge, points).filter(|(low, high, far)| {
+                    *far <= IN_WALL && to.min(*high) - from.max(*low) > 0.5 * (to - from).max(high - low)
+                })?;
+                Some((*place, *item, (wall, low, high)))
+            });
+            let drawn: Vec<(usize, &Item, (usize, f64, f64))> = drawn.collect();
+            told.extend(drawn.iter().map(|(place, ..)| *place));
+            let called = drawn.iter().find_map(|(_, item, _)| item.name.as_deref().map(slug)).unwrap_or_default();
+            let name = self.name("door", &called);
+            // A leaf is a little narrower than the opening that its frame stands in.
+            let swing =
+                self.swing((wall, from, to)).or_else(|| drawn.iter().find_map(|(.., opening)| self.swing(*opening)));
+            let swing = swing.map(|swing| hinged(swing, signed_area(&self.corners) >= 0.0)).unwrap_or_default();
+            if !doorway.drawn {
+                self.comment(&format!("No door is drawn in the opening that is written as {name}."));
+            }
+            self.opened(&name, (wall, from, to), &swing);
+        }
+        told
     }
 
     fn door(&mut self, item: &Item, called: &str) {

@@ -235,7 +235,7 @@ impl Unread {
             }
             Unread::More(more, all) => SyntaxFault::new(
                 span,
-                format!("{more} more faults are not told; the file has {all}"),
+                format!("{} not told; the file has {all}", crate::text::more_faults(more)),
                 "the first of them",
             )
             .help("mend those above first"),

@@ -609,8 +609,9 @@ faults! {
         "{what}", "{label}";
 
     /// Faults beyond those that are listed.
-    MoreFaults { more: usize } => PLAN;
-        "{more} more faults are not listed", "the first of them",
+    MoreFaults { more: usize } => PLAN,
+        let more = crate::text::more_faults(more);
+        "{more} not listed", "the first of them",
         advice "mend the others first";
 }
 

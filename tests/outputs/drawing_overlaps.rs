@@ -463,6 +463,68 @@ fn dimensioned(drawing: &Drawing) -> [Vec<f64>; 2] {
     found
 }
 
+/// The slanting wall that something stands in, from nothing, and where along it, mm.
+fn slanting(room: &Room, points: &[Point]) -> Option<(usize, Vec<f64>)> {
+    let middle = (points[0] + points[points.len() - 1]) / 2.0;
+    let walls = layrule::geometry::ring::edges(&room.corners).enumerate();
+    let nearest = walls.min_by(|a, b| a.1.distance(middle).total_cmp(&b.1.distance(middle)));
+    // What lies farther off stands in no wall.
+    let (wall, edge) = nearest.filter(|(_, edge)| edge.distance(middle) <= 150.0)?;
+    let step = edge.step();
+    let askew = step.x.abs() > 1e-6 && step.y.abs() > 1e-6;
+    let long = step.x.hypot(step.y);
+    let along = |at: &Point| (step.x * (at.x - edge.start.x) + step.y * (at.y - edge.start.y)) / long;
+    askew.then(|| (wall, points.iter().map(along).collect()))
+}
+
+/// Whether places of a wall are dimensioned along it.
+fn along_wall(document: &Document<'_>, wall: usize, places: &[f64]) -> bool {
+    let number = (wall + 1).to_string();
+    let own = document.descendants().find(|node| node.attribute("data-wall") == Some(number.as_str()));
+    let told: Vec<f64> = own
+        .and_then(|node| node.attribute("data-places"))
+        .into_iter()
+        .flat_map(|places| places.split(' ').filter_map(|place| place.parse().ok()))
+        .collect();
+    places.iter().all(|place| told.iter().any(|own| (own - place).abs() < 0.6))
+}
+
+/// What stands in a slanting wall is dimensioned along it, each value along its line (ISO 129-1, recalled): a wall of 3-4-5, 2500 mm long, with a
+/// door of 800 mm 600 mm from its south end and a thermostat 1900 mm from there. Where the paper has no room beside it, the sheet says so.
+#[test]
+fn what_stands_in_a_slanting_wall_is_dimensioned_along_it() {
+    // From (4000, 1000) to (2500, 3000): 0.6 west and 0.8 north of each step.
+    let text = "room r {
+  outline (0, 0) (4000, 0) (4000, 1000) (2500, 3000) (0, 3000)
+  door way wall 3 from 600 to 1400
+  thermostat t (2860, 2520) height 1100 rated 16 A
+}
+";
+    let measured = Measured::new(plan(text));
+    assert!(measured.plan().faults.is_empty(), "{:?}", measured.plan().faults);
+    let room = measured.room(0).expect("a room");
+    let drawing = draw(room, &request(&[], false));
+    assert_eq!(undimensioned(measured.plan(), 0, &drawing), Vec::<String>::new());
+    let document = Document::parse(&drawing.svg).expect("XML");
+    let own = document.descendants().find(|node| node.attribute("data-wall") == Some("3")).expect("a chain");
+    assert_eq!(own.attribute("data-places"), Some("0 600 1400 1900 2500"));
+    let lengths: Vec<&str> = own.children().filter_map(|node| node.attribute("data-mm")).collect();
+    assert_eq!(lengths, ["600", "800", "500", "600"]);
+    let words: Vec<String> = own.descendants().filter(|node| node.has_tag_name("text")).map(words_of).collect();
+    assert_eq!(words, ["600", "800", "500", "600"]);
+    // Read upwards to the right of the wall, which falls by 4 in 3 to the east: 53.13°.
+    for node in own.descendants().filter(|node| node.has_tag_name("text")) {
+        assert!(node.attribute("transform").is_some_and(|turn| turn.starts_with("rotate(53.13 ")), "{node:?}");
+    }
+    // Nothing hangs on the thermostat.
+    assert!(drawing.svg.contains(">0 W, 0.0 A<"));
+    // The wall's own length stands farther out.
+    assert!(document.descendants().any(|node| node.attribute("data-mm") == Some("2500")));
+    let tight = Request { paper: Some(Paper::A4), scales: Scales::Only(19.0), ..Request::new(&[]) };
+    let tight = draw(room, &tight);
+    assert_eq!(undimensioned(measured.plan(), 0, &tight), Vec::<String>::new());
+}
+
 /// What of a room's fixtures, doors, sensors and boxes isn't dimensioned, nor said on the sheet not to be.
 fn undimensioned(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
     use layrule::model::LineKind;
@@ -495,7 +557,11 @@ fn undimensioned(plan: &Plan, index: usize, drawing: &Drawing) -> Vec<String> {
     let missing = wanted.into_iter().filter(|(name, points, in_wall)| {
         let both = [is_told(0, points), is_told(1, points)];
         // What stands in a wall is dimensioned along that.
-        let whole = if *in_wall { both.contains(&true) } else { both == [true, true] };
+        let whole = match slanting(room, points).filter(|_| *in_wall) {
+            Some((wall, places)) => along_wall(&document, wall, &places),
+            None if *in_wall => both.contains(&true),
+            None => both == [true, true],
+        };
         !whole && !lacking.as_ref().is_some_and(|words| words.contains(name.as_str()))
     });
     missing.map(|(name, ..)| name).collect()

@@ -12,4 +12,5 @@ mod reports;
 mod scripts;
 mod sizing;
 mod takeoff;
+mod walls;
 mod watch;

@@ -19,6 +19,8 @@ import ezdxf
 import ifcopenshell
 import ifcopenshell.api
 import numpy
+from shapely.geometry import LineString, Point, Polygon, box
+from shapely.ops import unary_union
 
 AGREES = 1e-6
 
@@ -129,6 +131,83 @@ def drawing(program, folder):
     expect("a drawing by ezdxf", run(program, "outline", file), wanted)
 
 
+def floor_plan(program, folder, units, scale, layers):
+    """A flat drawn by ezdxf as floor plans are, walls as the outlines of their bodies, cut at doors: rooms, areas and doors against Shapely.
+
+    Bodies are what is left of the house's hull without rooms and openings, and so their outlines are the lines that an architect has.
+    """
+    hull = Polygon([(0, 0), (9000, 0), (9000, 4200), (7200, 6600), (0, 6600)]).buffer(300, join_style="mitre", mitre_limit=9)
+    house = Polygon([(0, 0), (9000, 0), (9000, 4200), (7200, 6600), (0, 6600)])
+    inner = [box(4000, -1, 4115, 6700), box(-1, 3000, 4000, 3115), box(4115, 2500, 9001, 2615)]
+    rooms = [part for part in house.difference(unary_union(inner)).geoms]
+    # Openings, as deep as their walls are thick; in two of them no leaf is drawn.
+    out = numpy.array([2400, 1800]) / 3000
+    along = numpy.array([-1800, 2400]) / 3000
+    at = lambda place, off: tuple(numpy.array([9000, 4200]) + along * place + out * off)
+    openings = {
+        "south": box(1000, -300, 1900, 0),
+        "inner": box(4000, 700, 4115, 1510),
+        "west": box(1500, 3000, 2326, 3115),
+        "east": box(5200, 2500, 6000, 2615),
+        "slant": Polygon([at(700, 0), at(1600, 0), at(1600, 300), at(700, 300)]),
+    }
+    bodies = hull.difference(unary_union(rooms)).difference(unary_union(list(openings.values())).buffer(1e-6))
+    document = ezdxf.new("R2010", units=units)
+    space = document.modelspace()
+    wall, door, text = ("A-WALL", "A-DOOR", "A-NOTE") if layers else ("0", "0", "0")
+    for body in bodies.geoms:
+        for ring in [body.exterior, *body.interiors]:
+            points = [(x * scale, y * scale) for x, y in ring.simplify(0.01).coords]
+            # Half as one polyline, half as lines.
+            half = len(points) // 2
+            space.add_lwpolyline(points[: half + 1], dxfattribs={"layer": wall})
+            for a, b in zip(points[half:], points[half + 1 :]):
+                space.add_line(a, b, dxfattribs={"layer": wall})
+    leaves = {"south": ((1000, 0), 900, 0), "inner": ((4000, 700), 810, 90), "east": ((5200, 2615), 800, 0)}
+    for (x, y), wide, turned in leaves.values():
+        hinge = (x * scale, y * scale)
+        space.add_arc(hinge, wide * scale, turned, turned + 90, dxfattribs={"layer": door})
+        end = math.radians(turned + 90)
+        space.add_line(hinge, ((x + wide * math.cos(end)) * scale, (y + wide * math.sin(end)) * scale), dxfattribs={"layer": door})
+    names = ["Study", "Bath", "Hall", "Lounge"]
+    inside = [Point(500, 500), Point(500, 4000), Point(6500, 500), Point(5000, 4000)]
+    for name, point in zip(names, inside):
+        space.add_text(name, height=150 * scale, dxfattribs={"layer": text}).set_placement((point.x * scale, point.y * scale))
+    file = folder / "floor-plan.dxf"
+    document.saveas(file)
+    told = run(program, "outline", file, "--all")
+    moved = re.search(r"\(0, 0\) here is \((-?[\d.]+), (-?[\d.]+)\) there", told)
+    by = tuple(float(part) for part in moved.groups()) if moved else (0.0, 0.0)
+    found = {}
+    for line in statements(told):
+        if line.startswith("room"):
+            corners, doors = found.setdefault(re.search('"(.*)"|room ([a-z]+)', line).group(0).strip('"').replace("room ", "").lower(), ([], []))
+        elif line.startswith("outline"):
+            corners.extend((float(x) + by[0], float(y) + by[1]) for x, y in re.findall(r"\((-?[\d.]+), (-?[\d.]+)\)", line))
+        elif line.startswith("door"):
+            doors.append(tuple(float(part) for part in re.search(r"wall (\d+) from ([\d.]+) to ([\d.]+)", line).groups()))
+    if sorted(found) != sorted(name.lower() for name in names):
+        raise SystemExit(f"a floor plan: rooms {sorted(found)}\n{told}")
+    for name, point in zip(names, inside):
+        corners, doors = found[name.lower()]
+        wanted = next(room for room in rooms if room.contains(point))
+        apart = Polygon(corners).symmetric_difference(wanted).area
+        # Coordinates are written to a tenth of a millimetre.
+        if apart > 0.05 * wanted.length:
+            raise SystemExit(f"a floor plan: {name} is {Polygon(corners).area} mm2, {wanted.area} by Shapely, {apart} apart\n{told}")
+        edges = [LineString(pair) for pair in zip(corners, corners[1:] + corners[:1])]
+        places = [(edges[int(wall) - 1].interpolate(low), edges[int(wall) - 1].interpolate(high)) for wall, low, high in doors]
+        own = [opening for opening in openings.values() if opening.intersection(wanted.boundary).length > 100]
+        for opening in own:
+            edge = opening.intersection(wanted.boundary.buffer(0.01)).minimum_rotated_rectangle
+            met = [pair for pair in places if all(edge.distance(end) < 0.2 for end in pair)]
+            width = opening.intersection(wanted.boundary).length
+            if len(met) != 1 or abs(met[0][0].distance(met[0][1]) - width) > 0.2:
+                raise SystemExit(f"a floor plan: a door of {name} of {width} mm isn't among {doors}\n{told}")
+        if len(doors) != len(own):
+            raise SystemExit(f"a floor plan: {name} has {len(doors)} doors for {len(own)} openings\n{told}")
+
+
 def model(program, folder, schema, metres):
     """Two rooms by IfcOpenShell, one over the other, with a door, a column turned by an eighth, and a bath where the schema has one."""
     api = ifcopenshell.api.run
@@ -211,9 +290,12 @@ def main(program, examples):
         if compared < 4 * len(plans):
             raise SystemExit(f"only {compared} figures of {len(plans)} plans were compared")
         drawing(program, folder)
+        for units, scale in ((ezdxf.units.MM, 1), (ezdxf.units.CM, 0.1), (ezdxf.units.M, 0.001), (ezdxf.units.IN, 1 / 25.4)):
+            for layers in (True, False):
+                floor_plan(program, folder, units, scale, layers)
         for schema, metres in (("IFC4", False), ("IFC4", True), ("IFC2X3", False)):
             model(program, folder, schema, metres)
-        print(f"{len(plans)} drawings read back, {compared} figures agree; a drawing and three models outlined")
+        print(f"{len(plans)} drawings read back, {compared} figures agree; a drawing, eight floor plans and three models outlined")
 
 
 if __name__ == "__main__":

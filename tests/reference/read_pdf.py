@@ -1,6 +1,9 @@
-"""Reads the tags of a drawing's PDF with pikepdf: a figure with words in its stead a page, headings, findings as a list, the title block as a table.
+"""Reads the tags of a drawing's PDF with pikepdf: a figure with words in its stead a drawing, headings, findings as a list, the title block as a
+table, and the laying table as one with a head for each column and each row.
 
-    read_pdf.py DRAWING.pdf FINDINGS
+    read_pdf.py DRAWING.pdf FINDINGS [RUNS]
+
+RUNS is how many runs its laying table has, on a page by itself; none where that is not given.
 """
 
 import sys
@@ -26,7 +29,15 @@ with pikepdf.open(sys.argv[1]) as drawing:
     assert drawing.Root.MarkInfo.Marked and str(drawing.Root.Lang) == "en"
 tags = [tag for tag, _ in found]
 figures = [words for tag, words in found if tag == "/Figure"]
-assert len(figures) == pages and all("." in words for words in figures), figures
+runs = int(sys.argv[3]) if len(sys.argv) > 3 else 0
+drawings = pages - (1 if runs else 0)
+assert len(figures) == drawings and all("." in words for words in figures), figures
 assert tags.count("/LI") == int(sys.argv[2]) and tags.count("/LBody") == tags.count("/LI"), tags
 assert tags.count("/Table") >= pages and tags.count("/TH") >= tags.count("/Table") and tags.count("/H1") > 3, tags
+if runs:
+    # Rows of a run: a head, and its heading, its length and the cable laid at its end.
+    rows = " ".join(tags).split("/TR")
+    of_run = [row.split()[:4] for row in rows[1:]].count(["/TH", "/TD", "/TD", "/TD"])
+    assert of_run == runs, (of_run, runs)
+    assert ["/TH"] * 4 in [row.split()[:4] for row in rows[1:]]
 print(f"pdf: {pages} pages, {len(tags)} tags")
