@@ -74,15 +74,17 @@ pub struct Layout {
     pub merit: f64,
     /// Whether it leaves floor cold, as far as points on a grid tell.
     pub cold: bool,
+    /// Which way its rows go.
+    pub frame: Frame,
 }
 
 /// How near to where the floor for cable ends a row ends, mm: a cold tail passes between it and the wall.
 const LEAST_INSET: f64 = 20.0;
 
 /// How much more than the rules ask for runs keep apart there, and what rounding takes off a piece's length, mm.
-const SPARE: f64 = 3.0;
-const LEAST_SPARE: f64 = 0.5;
-const ROUNDED: f64 = 0.4;
+pub(super) const SPARE: f64 = 3.0;
+pub(super) const LEAST_SPARE: f64 = 0.5;
+pub(super) const ROUNDED: f64 = 0.4;
 
 /// How far from a run floor is bare, in spacings, and how much more cold floor costs.
 const BARE_BEYOND: f64 = 0.8;
@@ -106,7 +108,9 @@ const BARE: f64 = 1.0;
 
 /// How many ways through a set of rows are looked at.
 const WAYS: usize = 12;
-const FILLED_WAYS: usize = 8;
+const FILLED_WAYS: usize = 12;
+/// How many lines through a set of rows are filled.
+const MOST_FILLED: usize = 6;
 
 /// A field that a cable is tried on.
 pub struct Trial<'t> {
@@ -145,36 +149,58 @@ impl Trial<'_> {
         ways.extend(rounds(field, if cable.comes_home { 3 * most } else { most / 2 }, &near, self.until));
         let mut found: Vec<Layout> = Vec::new();
         let mut cold_ones = 0;
-        for mut tour in ways {
+        for (tour, drawn) in self.drawn(ways, ideal) {
             if Instant::now() >= self.until {
                 break;
             }
-            for inner in [Some(Side::Left), Some(Side::Right)] {
-                if tour.hung.is_empty() && tour.round.is_none() && inner == Some(Side::Right) {
-                    continue;
-                }
-                tour.inner = inner;
-                let whole = if self.filled {
-                    self.filled_whole(&tour, cold_ones < self.cold_ones)
-                } else {
-                    self.whole(&tour, cold_ones < self.cold_ones)
-                };
-                let Some((line, cut)) = whole else { continue };
-                let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
-                let cold = self.grid.area(left.cold) > cable.crumb;
-                cold_ones += usize::from(cold);
-                let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
-                let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
-                let around = DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
-                    + CHANGE * self.field.changes() as f64
-                    + LEAD * f64::from(u8::from(tour.lead.is_some()))
-                    + SLOT * tour.slots(field, FARTHEST_NEIGHBOUR) as f64;
-                let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
-                let merit = covered - CORNER * line.len() as f64 - short - around;
-                found.push(Layout { line, pitch: field.pitch, merit, cold });
-            }
+            let whole = match drawn {
+                Some(line) => self.filled_whole(line, cold_ones < self.cold_ones),
+                None => self.whole(&tour, cold_ones < self.cold_ones),
+            };
+            let Some((line, cut)) = whole else { continue };
+            let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
+            let cold = self.grid.area(left.cold) > cable.crumb;
+            cold_ones += usize::from(cold);
+            let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
+            let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
+            let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
+            let merit = covered - CORNER * line.len() as f64 - short - self.detours(&tour);
+            found.push(Layout { line, pitch: field.pitch, merit, cold, frame });
         }
         found
+    }
+
+    /// Tours with the side at which cells that are gone into are open. Where what they leave bare is to be filled, which takes long, only those
+    /// that leave the least, each with its line.
+    fn drawn(&self, tours: Vec<Tour>, ideal: f64) -> Vec<(Tour, Option<Vec<Point>>)> {
+        let each = tours.into_iter().flat_map(|tour| {
+            let both = !tour.hung.is_empty() || tour.round.is_some();
+            let sides = if both { &[Side::Left, Side::Right][..] } else { &[Side::Left][..] };
+            sides.iter().map(move |inner| Tour { inner: Some(*inner), ..tour.clone() })
+        });
+        if !self.filled {
+            return each.map(|tour| (tour, None)).collect();
+        }
+        let mut lines: Vec<(f64, Tour, Vec<Point>)> = Vec::new();
+        for tour in each {
+            // Slim floor takes all the width that there is.
+            let Some(line) = self.line_at(&tour, 0.0) else { continue };
+            if lines.iter().all(|(.., known)| *known != line) {
+                let bare = 100.0 * self.grid.beyond(&line, ideal * BARE_BEYOND);
+                lines.push((bare + self.detours(&tour), tour, line));
+            }
+        }
+        lines.sort_by(|a, b| a.0.total_cmp(&b.0));
+        lines.truncate(MOST_FILLED);
+        lines.into_iter().map(|(_, tour, line)| (tour, Some(line))).collect()
+    }
+
+    /// What a tour's turns aside cost, in percent of the floor heated.
+    fn detours(&self, tour: &Tour) -> f64 {
+        DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
+            + CHANGE * self.field.changes() as f64
+            + LEAD * f64::from(u8::from(tour.lead.is_some()))
+            + SLOT * tour.slots(self.field, FARTHEST_NEIGHBOUR) as f64
     }
 
     /// The least length of a piece between two turns, mm: off the plan's axes corners are rounded to tenths.
@@ -235,11 +261,10 @@ impl Trial<'_> {
         self.cut(self.line_at(tour, low).filter(|line| bends(line, least))?)
     }
 
-    /// A tour that takes the whole cable and fills what it leaves bare: what is then too long has its turns drawn in.
-    fn filled_whole(&self, tour: &Tour, cold_too: bool) -> Option<(Vec<Point>, f64)> {
+    /// A tour's line that takes the whole cable and fills what it leaves bare: what is then too long has its turns drawn in.
+    fn filled_whole(&self, line: Vec<Point>, cold_too: bool) -> Option<(Vec<Point>, f64)> {
         let (cable, least) = (self.cable, self.least());
-        // Slim floor takes all the width that there is.
-        let line = self.comb().filled(self.line_at(tour, 0.0)?);
+        let line = self.comb().filled(line);
         let line = if cable.comes_home { line } else { self.comb().led_on(line) };
         let over = laid(&line, cable.bend_radius) - cable.length;
         if !over.is_finite() || over < -cable.length * cable.over || !bends(&line, least) {
@@ -274,7 +299,7 @@ impl Trial<'_> {
 }
 
 /// Whether a line has room for its bends: `least` mm between two sharp ones.
-fn bends(line: &[Point], least: f64) -> bool {
+pub(super) fn bends(line: &[Point], least: f64) -> bool {
     let sharp = |corner: &[Point]| {
         let (one, other) = (corner[1] - corner[0], corner[2] - corner[1]);
         dot(one, other) < SHARP * (distance(corner[0], corner[1]) * distance(corner[1], corner[2]))
@@ -286,7 +311,7 @@ fn bends(line: &[Point], least: f64) -> bool {
 const SHARP: f64 = 0.5;
 
 /// A line without the last `over` mm of it; nothing where its end would then lie in a turn.
-fn cut_off(line: &[Point], over: f64, straight: f64) -> Option<Vec<Point>> {
+pub(super) fn cut_off(line: &[Point], over: f64, straight: f64) -> Option<Vec<Point>> {
     let mut line = line.to_vec();
     let mut over = over;
     loop {

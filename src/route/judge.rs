@@ -5,6 +5,8 @@ use std::collections::HashSet;
 use super::Setting;
 use crate::checker::{Report, untried};
 use crate::finding::{Finding, Severity};
+use crate::geometry::Point;
+use crate::geometry::ring::signed_area;
 
 /// What was found in a plan before anything was laid in it, which is none of the layout's doing.
 pub struct Before {
@@ -22,7 +24,30 @@ pub enum Verdict {
         findings: Vec<(String, String)>,
         /// What they weigh together.
         weight: usize,
+        /// Where on the floor they are.
+        faults: Vec<Fault>,
     },
+}
+
+/// Where something is found on the floor.
+#[derive(Debug, Clone, PartialEq)]
+pub struct Fault {
+    /// Its points.
+    pub places: Vec<Point>,
+    /// By how much a limit is missed, in the unit of its figure; of an area the side of a square as large, mm.
+    pub excess: f64,
+}
+
+impl Fault {
+    fn of(finding: &Finding) -> Option<Self> {
+        let site = finding.site.as_ref()?;
+        let mut places = vec![site.at];
+        places.extend(site.nearest);
+        places.extend(site.stretches.iter().flat_map(|piece| [piece.start, piece.along(0.5), piece.end]));
+        places.extend(site.area.iter().flatten());
+        let area = site.area.iter().map(|ring| signed_area(ring).abs()).fold(0.0, f64::max);
+        Some(Fault { places, excess: finding.excess.map_or(area.sqrt(), f64::abs) })
+    }
 }
 
 impl Before {
@@ -41,8 +66,9 @@ impl Before {
         }
         new.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         let weight = new.iter().map(|finding| if finding.severity == Severity::Error { ERROR } else { 1 }).sum();
+        let faults = new.iter().filter_map(|finding| Fault::of(finding)).collect();
         let findings = new.into_iter().map(|finding| (finding.rule.to_string(), finding.message.clone())).collect();
-        Verdict::Faulty { findings, weight }
+        Verdict::Faulty { findings, weight, faults }
     }
 }
 

@@ -21,6 +21,7 @@ pub mod frame;
 pub mod judge;
 pub mod leads;
 pub mod limits;
+pub mod mend;
 pub mod named;
 pub mod region;
 pub mod room;

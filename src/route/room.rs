@@ -8,7 +8,7 @@ use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Po
 use super::conduit::{self, Wanted, conduits};
 use super::fit::{Cable, Floor, Layout};
 use super::frame::Frame;
-use super::judge::{Before, Verdict};
+use super::judge::{Before, Fault, Verdict};
 use super::leads::{BORDERS, End, Led, Strip, tail};
 use super::limits::Limits;
 use super::named::{free_name, kit_of, thermostat_of};
@@ -37,6 +37,14 @@ const PLAIN_FIRST: usize = 2;
 
 /// How many conduits are tried with each.
 const CONDUITS: usize = 2;
+
+/// From which turn on layouts are mended, how many at each and how often each is changed, what they weigh at the most, and by how much less a
+/// change must make them miss their limits.
+const UNMENDED: usize = 3;
+const MENDED: usize = 2;
+const MOST_TRIES: usize = 60;
+const HEAVIEST: usize = 3;
+const LEAST_GAIN: f64 = 0.5;
 
 /// How far a tail keeps off runs, mm, and where it has little room.
 const TAIL_CLEAR: [f64; 2] = [25.0, 12.0];
@@ -156,6 +164,32 @@ pub(super) struct Nearest {
     judged: usize,
     /// How good those were that were judged.
     merits: HashSet<Vec<i64>>,
+    /// Those that little changes may make clean.
+    to_mend: Vec<ToMend>,
+}
+
+/// A layout that is to be changed where something is found in it.
+#[derive(Clone)]
+struct ToMend {
+    laid: Vec<Laid>,
+    weight: usize,
+    faults: Vec<Fault>,
+}
+
+impl ToMend {
+    fn new(laid: &[Laid], weight: usize, faults: Vec<Fault>) -> Self {
+        ToMend { laid: laid.to_vec(), weight, faults }
+    }
+
+    /// What its findings weigh, and by how much they miss their limits in all.
+    fn score(&self) -> (usize, f64) {
+        (self.weight, self.faults.iter().map(|fault| fault.excess).sum())
+    }
+
+    fn is_better_than(&self, other: &ToMend) -> bool {
+        let (own, other) = (self.score(), other.score());
+        own.0 < other.0 || (own.0 == other.0 && own.1 < other.1 - LEAST_GAIN)
+    }
 }
 
 impl Job<'_> {
@@ -193,6 +227,12 @@ impl Job<'_> {
                 return Ok(clean);
             }
             way.judged += nearest.judged - before_these;
+            if turn >= UNMENDED {
+                let mended = self.mended(&way.searches, &junctions, &strips, (before, asked, setting), &mut nearest);
+                if let Some(clean) = mended {
+                    return Ok(clean);
+                }
+            }
             first.get_or_insert(each);
             turn += 1;
         }
@@ -242,10 +282,11 @@ impl Job<'_> {
             for text in texts {
                 match before.judged(&text, setting) {
                     Verdict::Clean => return Some((text, self.told(&laid))),
-                    Verdict::Faulty { findings, weight } => {
+                    Verdict::Faulty { findings, weight, faults } => {
                         // Another conduit helps where nothing else is at fault.
                         let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
                         let other_conduit = findings.iter().all(|(rule, _)| of_a_sensor(rule));
+                        nearest.to_mend.push(ToMend::new(&laid, weight, faults));
                         if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
                             nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
                         }
@@ -257,6 +298,76 @@ impl Job<'_> {
             }
         }
         None
+    }
+
+    /// The best of what is to be mended, changed where something is found in it, as long as that makes it better: the first that is clean.
+    fn mended(
+        &self,
+        searches: &[Vec<Search>],
+        junctions: &[Option<usize>],
+        strips: &[Strip],
+        (before, asked, setting): (&Before, &Asked, &Setting<'_>),
+        nearest: &mut Nearest,
+    ) -> Option<(String, Vec<String>)> {
+        let mut all = std::mem::take(&mut nearest.to_mend);
+        all.retain(|one| one.weight <= HEAVIEST && !one.faults.is_empty());
+        all.sort_by(|a, b| a.score().0.cmp(&b.score().0).then(a.score().1.total_cmp(&b.score().1)));
+        for mut one in all.into_iter().take(MENDED) {
+            let mut tries = MOST_TRIES;
+            'better: loop {
+                for (number, fault) in (0..one.laid.len()).flat_map(|number| one.faults.iter().map(move |fault| (number, fault))) {
+                    let layout = &one.laid[number].layout;
+                    let Some(search) = searches[number].iter().find(|search| search.frame() == layout.frame) else { continue };
+                    for changed in search.changed(layout, &fault.places) {
+                        if tries == 0 || Instant::now() >= asked.until {
+                            break 'better;
+                        }
+                        tries -= 1;
+                        let Some(laid) = self.with_changed(&one.laid, number, changed, junctions, strips, asked.until) else { continue };
+                        let (texts, lacking) = self.texts(&laid, strips);
+                        if lacking {
+                            continue;
+                        }
+                        for text in texts {
+                            match before.judged(&text, setting) {
+                                Verdict::Clean => return Some((text, self.told(&laid))),
+                                Verdict::Faulty { weight, faults, .. } => {
+                                    let better = ToMend::new(&laid, weight, faults);
+                                    if better.is_better_than(&one) {
+                                        one = better;
+                                        continue 'better;
+                                    }
+                                }
+                            }
+                            break;
+                        }
+                    }
+                }
+                break;
+            }
+        }
+        None
+    }
+
+    /// Cables of which one has another way: its tail stays where its start does.
+    fn with_changed(
+        &self,
+        laid: &[Laid],
+        number: usize,
+        changed: Layout,
+        junctions: &[Option<usize>],
+        strips: &[Strip],
+        until: Instant,
+    ) -> Option<Vec<Laid>> {
+        let own = &laid[number];
+        if own.second.is_none() && own.layout.line.get(..2) == changed.line.get(..2) {
+            let mut laid = laid.to_vec();
+            laid[number].layout = changed;
+            return Some(laid);
+        }
+        let mut layouts: Vec<Layout> = laid.iter().map(|one| one.layout.clone()).collect();
+        layouts[number] = changed;
+        self.tails_of(layouts, junctions, strips, until)
     }
 
     /// What goes through the layouts of a cable (an index) on its part of the floor, in each direction.
@@ -462,7 +573,17 @@ impl Job<'_> {
         until: Instant,
     ) -> Option<Vec<Laid>> {
         let chosen = each.iter().map(|found| found.get(rank.min(found.len().saturating_sub(1))).cloned());
-        let layouts: Vec<Layout> = chosen.collect::<Option<_>>()?;
+        self.tails_of(chosen.collect::<Option<_>>()?, junctions, strips, until)
+    }
+
+    /// Layouts with their tails; nothing where one has none.
+    fn tails_of(
+        &self,
+        layouts: Vec<Layout>,
+        junctions: &[Option<usize>],
+        strips: &[Strip],
+        until: Instant,
+    ) -> Option<Vec<Laid>> {
         let runs = self.runs(&layouts);
         let mut others: Vec<Vec<Point>> = Vec::new();
         let mut laid = Vec::new();

@@ -3,7 +3,7 @@
 use geo::{LineString, MultiPolygon};
 
 use super::frame::Frame;
-use crate::geometry::{Piece, Point};
+use crate::geometry::{Piece, Point, cross};
 
 /// The floor as a frame shows it: the edges around it, those of holes too.
 #[derive(Debug)]
@@ -64,6 +64,17 @@ impl Ground {
     /// Whether a point lies where the floor ends, rather than where a hole in it does.
     pub fn is_at_its_border(&self, at: Point) -> bool {
         self.edges.iter().zip(&self.around).any(|(edge, around)| *around && edge.distance(at) <= ON_EDGE)
+    }
+
+    /// How far from a point the floor goes on in a direction (a step of length 1), `most` where it does so farther, mm.
+    pub fn ahead(&self, from: Point, step: Point, most: f64) -> f64 {
+        let met = self.edges.iter().filter_map(|edge| {
+            let area = cross(step, edge.step());
+            let to = edge.start - from;
+            let share = cross(to, step) / area;
+            (area != 0.0 && (0.0..=1.0).contains(&share)).then(|| cross(to, edge.step()) / area)
+        });
+        met.filter(|far| *far >= -GRAZE).fold(most, f64::min).max(0.0)
     }
 
     fn brink(&self, edge: Piece) -> Option<Brink> {

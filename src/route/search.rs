@@ -8,6 +8,7 @@ use super::bare::Grid;
 use super::cells::Field;
 use super::fit::{Cable, Floor, Layout, Trial};
 use super::frame::Frame;
+use super::mend::Mender;
 use super::rows::Ground;
 use crate::geometry::Point;
 
@@ -87,6 +88,18 @@ impl Search {
             }
         }
         None
+    }
+
+    /// Which way its rows go.
+    pub fn frame(&self) -> Frame {
+        self.frame
+    }
+
+    /// Layouts that differ from one of its own a little near some places.
+    pub fn changed(&self, layout: &Layout, places: &[Point]) -> Vec<Layout> {
+        let Some((ground, spots)) = self.grounds.first() else { return Vec::new() };
+        let (frame, grid, cable) = (self.frame, &self.grid, self.cable);
+        Mender { frame, ground, grid, spots, cable, pitch: layout.pitch }.changed(layout, places)
     }
 
     /// The ways at one spacing.
