@@ -108,9 +108,6 @@ const BARE: f64 = 1.0;
 
 /// How many ways through a set of rows are looked at.
 const WAYS: usize = 12;
-const FILLED_WAYS: usize = 12;
-/// How many lines through a set of rows are filled.
-const MOST_FILLED: usize = 6;
 
 /// A field that a cable is tried on.
 pub struct Trial<'t> {
@@ -126,8 +123,8 @@ pub struct Trial<'t> {
     pub spots: &'t [(Point, f64)],
     /// What is laid.
     pub cable: Cable,
-    /// Whether floor is filled that rows leave bare.
-    pub filled: bool,
+    /// How many lines through the field have the floor filled that they leave bare; none where rows alone are to do.
+    pub filled: usize,
     /// How many layouts are of use that leave floor cold.
     pub cold_ones: usize,
     /// When to have done.
@@ -144,7 +141,7 @@ impl Trial<'_> {
             Some((home, reach)) => distance(frame.back(at), home) / reach,
             None => 0.0,
         };
-        let most = if self.filled { FILLED_WAYS } else { WAYS };
+        let most = WAYS;
         let mut ways = if cable.comes_home { Vec::new() } else { tours(field, most, &near, self.until) };
         ways.extend(rounds(field, if cable.comes_home { 3 * most } else { most / 2 }, &near, self.until));
         let mut found: Vec<Layout> = Vec::new();
@@ -178,7 +175,7 @@ impl Trial<'_> {
             let sides = if both { &[Side::Left, Side::Right][..] } else { &[Side::Left][..] };
             sides.iter().map(move |inner| Tour { inner: Some(*inner), ..tour.clone() })
         });
-        if !self.filled {
+        if self.filled == 0 {
             return each.map(|tour| (tour, None)).collect();
         }
         let mut lines: Vec<(f64, Tour, Vec<Point>)> = Vec::new();
@@ -191,7 +188,7 @@ impl Trial<'_> {
             }
         }
         lines.sort_by(|a, b| a.0.total_cmp(&b.0));
-        lines.truncate(MOST_FILLED);
+        lines.truncate(self.filled);
         lines.into_iter().map(|(_, tour, line)| (tour, Some(line))).collect()
     }
 

@@ -8,7 +8,7 @@ use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Po
 use super::conduit::{self, Wanted, conduits};
 use super::fit::{Cable, Floor, Layout};
 use super::frame::Frame;
-use super::judge::{Before, Fault, Verdict};
+use super::judge::{Before, Fault, Quality, Verdict};
 use super::leads::{BORDERS, End, Led, Strip, tail};
 use super::limits::Limits;
 use super::named::{free_name, kit_of, thermostat_of};
@@ -34,6 +34,15 @@ const TAILLESS: usize = 100;
 
 /// How many spacings at which rows alone fit are tried before what they leave bare is filled.
 const PLAIN_FIRST: usize = 2;
+
+/// For how many lines through a set of rows that is done, and for how many where all else is done.
+const FILLED: usize = 6;
+const MANY_FILLED: usize = 60;
+
+/// How many layouts are looked at beyond the first that is clean, so that the best is taken: so many, and not for so long, so that any machine takes
+/// the same; and up to which greatest spacing over the least it is even enough.
+const BESIDES: usize = 8;
+const EVEN: f64 = 1.2;
 
 /// How many conduits are tried with each.
 const CONDUITS: usize = 2;
@@ -154,6 +163,13 @@ fn batch(searches: &mut [Vec<Search>], until: Instant) -> Option<Vec<Vec<Layout>
     each.iter().all(|found| !found.is_empty()).then_some(each)
 }
 
+/// A clean layout: its text, what it comes to, and how good it is.
+struct Clean {
+    text: String,
+    told: Vec<String>,
+    quality: Quality,
+}
+
 /// The nearest to clean of what was judged.
 #[derive(Default)]
 pub(super) struct Nearest {
@@ -206,25 +222,35 @@ impl Job<'_> {
         let mut nearest = Nearest::default();
         let mut first: Option<Vec<Vec<Layout>>> = None;
         // Rows alone where they do; what they leave bare is filled where they don't. Both by turns, since there is no telling which it will be.
-        let mut ways: Vec<Ways> = [false, true]
-            .map(|filled| Ways {
-                searches: (0..self.kits.len())
-                    .map(|own| self.searches(own, &floors, &frames, junctions[own], filled))
-                    .collect(),
-                judged: 0,
-            })
-            .into();
+        let filled = |filled: usize| Ways {
+            searches: (0..self.kits.len())
+                .map(|own| self.searches(own, &floors, &frames, junctions[own], filled))
+                .collect(),
+            judged: 0,
+        };
+        let mut ways = vec![filled(0), filled(FILLED)];
+        let mut all_filled = false;
         let mut turn = 0;
         while !ways.is_empty() {
             let number = if turn < PLAIN_FIRST { 0 } else { turn % ways.len() };
             let way = &mut ways[number];
             let Some(each) = batch(&mut way.searches, asked.until).filter(|_| way.judged < MOST_JUDGED) else {
                 ways.remove(number);
+                // At last whatever there is.
+                if ways.is_empty() && !all_filled {
+                    ways.push(filled(MANY_FILLED));
+                    all_filled = true;
+                }
                 continue;
             };
             let before_these = nearest.judged;
-            if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, asked, setting), &mut nearest) {
-                return Ok(clean);
+            let hold = (before, asked, setting);
+            if let Some(clean) = self.best_clean(&each, &junctions, &strips, hold, &mut nearest) {
+                // Where it isn't so even, the next spacing may give a better one.
+                let next = if clean.quality.uneven() > EVEN { batch(&mut way.searches, asked.until) } else { None };
+                let other = next.and_then(|each| self.best_clean(&each, &junctions, &strips, hold, &mut nearest));
+                let best = other.filter(|other| other.quality < clean.quality).unwrap_or(clean);
+                return Ok((best.text, best.told));
             }
             way.judged += nearest.judged - before_these;
             if turn >= UNMENDED {
@@ -242,25 +268,29 @@ impl Job<'_> {
         }
     }
 
-    /// The first of some layouts that is clean with its tails and its sensor.
-    fn first_clean(
+    /// The best of some layouts that is clean with its tails and its sensor, of the first such and some after it.
+    fn best_clean(
         &self,
         each: &[Vec<Layout>],
         junctions: &[Option<usize>],
         strips: &[Strip],
         (before, asked, setting): (&Before, &Asked, &Setting<'_>),
         nearest: &mut Nearest,
-    ) -> Option<(String, Vec<String>)> {
+    ) -> Option<Clean> {
+        let mut best: Option<Clean> = None;
+        let mut besides = 0;
         let most = each.iter().map(Vec::len).max().unwrap_or_default();
         let (mut judged, mut tailless) = (0, 0);
         for rank in 0..most {
-            if judged >= OF_A_BATCH || tailless >= TAILLESS || Instant::now() >= asked.until {
+            besides += usize::from(best.is_some());
+            let enough = judged >= OF_A_BATCH || tailless >= TAILLESS || besides > BESIDES;
+            if enough || Instant::now() >= asked.until {
                 break;
             }
             // What is cold anyhow is of use only where nothing else can be shown.
             let cold =
                 each.iter().any(|found| found.get(rank.min(found.len().saturating_sub(1))).is_some_and(|one| one.cold));
-            if cold && nearest.faulty.is_some() {
+            if cold && (nearest.faulty.is_some() || best.is_some()) {
                 continue;
             }
             let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
@@ -273,7 +303,7 @@ impl Job<'_> {
             }
             let (texts, lacking) = self.texts(&laid, strips);
             // One that leaves a sensor no channel is worth a look only where there is no other.
-            if lacking && nearest.faulty.is_some() {
+            if lacking && (nearest.faulty.is_some() || best.is_some()) {
                 tailless += 1;
                 continue;
             }
@@ -281,7 +311,13 @@ impl Job<'_> {
             nearest.judged += 1;
             for text in texts {
                 match before.judged(&text, setting) {
-                    Verdict::Clean => return Some((text, self.told(&laid))),
+                    Verdict::Clean(measured) => {
+                        let quality = Quality::of(&measured, &self.said.name, &text, self.limits);
+                        if best.as_ref().is_none_or(|best| quality < best.quality) {
+                            best = Some(Clean { text, told: self.told(&laid), quality });
+                        }
+                        break;
+                    }
                     Verdict::Faulty { findings, weight, faults } => {
                         // Another conduit helps where nothing else is at fault.
                         let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
@@ -297,7 +333,7 @@ impl Job<'_> {
                 }
             }
         }
-        None
+        best
     }
 
     /// The best of what is to be mended, changed where something is found in it, as long as that makes it better: the first that is clean.
@@ -330,7 +366,7 @@ impl Job<'_> {
                         }
                         for text in texts {
                             match before.judged(&text, setting) {
-                                Verdict::Clean => return Some((text, self.told(&laid))),
+                                Verdict::Clean(_) => return Some((text, self.told(&laid))),
                                 Verdict::Faulty { weight, faults, .. } => {
                                     let better = ToMend::new(&laid, weight, faults);
                                     if better.is_better_than(&one) {
@@ -377,7 +413,7 @@ impl Job<'_> {
         floors: &[MultiPolygon<f64>],
         frames: &[Frame],
         junction: Option<usize>,
-        filled: bool,
+        filled: usize,
     ) -> Vec<Search> {
         let Some((kit, floor)) = self.kits.get(own).zip(floors.get(own)) else { return Vec::new() };
         let cable = self.cable(kit, floor, junction);
@@ -389,7 +425,7 @@ impl Job<'_> {
         cable: Cable,
         floor: &MultiPolygon<f64>,
         frames: &[Frame],
-        filled: bool,
+        filled: usize,
     ) -> Vec<Search> {
         // Of one cable that has the room to itself all that may not stay cold; of several each its part.
         let alone = self.kits.len() == 1 && self.room.cables.is_empty() && !self.free.0.is_empty();

@@ -41,7 +41,7 @@ const COLD_ONES: usize = 2;
 pub struct Search {
     frame: Frame,
     cable: Cable,
-    filled: bool,
+    filled: usize,
     /// The floor with small round places that runs are led round where their spacing leaves room for that, then without: there they end before them.
     grounds: Vec<(Ground, Vec<(Point, f64)>)>,
     grid: Grid,
@@ -56,9 +56,9 @@ pub struct Search {
 }
 
 impl Search {
-    /// One that is yet to begin. `filled` where rows alone don't do, and what they leave bare is filled besides; `open` is all the floor that is
-    /// not to stay cold.
-    pub fn new(floor: &Floor, open: &MultiPolygon<f64>, frame: Frame, cable: Cable, filled: bool) -> Self {
+    /// One that is yet to begin. Where rows alone don't do, what they leave bare is filled besides, for `filled` lines through each set of rows;
+    /// `open` is all the floor that is not to stay cold.
+    pub fn new(floor: &Floor, open: &MultiPolygon<f64>, frame: Frame, cable: Cable, filled: usize) -> Self {
         let ideal = floor.without_spots.unsigned_area() / cable.length;
         let parted = Ground::new(&floor.without_spots, &[], frame);
         let grid = Grid::new(open, frame, ideal / POINTS, cable.slim);
@@ -67,7 +67,7 @@ impl Search {
             let turned = floor.spots.iter().map(|(at, radius)| (frame.turned(*at), *radius)).collect();
             grounds.insert(0, (Ground::new(&floor.with_spots, &floor.spots, frame), turned));
         }
-        let widest = if filled { FILLED_WIDEST } else { WIDEST };
+        let widest = if filled > 0 { FILLED_WIDEST } else { WIDEST };
         let pitch = ((ideal * widest).min(cable.spacing.1) / EVERY).floor() * EVERY;
         let last = (ideal * CLOSEST).max(least(cable));
         Search { frame, cable, filled, grounds, grid, ideal, pitch, last, fitting: 0, cold_ones: 0 }
@@ -113,7 +113,7 @@ impl Search {
                 let field = Field::new(ground, pitch, &lines);
                 // Each row but the last goes with a turn.
                 let reach = field.length() + field.pitch * field.rows.len() as f64;
-                if reach < cable.length * if filled { LEAST_REACH } else { 1.0 - cable.over } {
+                if reach < cable.length * if filled > 0 { LEAST_REACH } else { 1.0 - cable.over } {
                     continue;
                 }
                 let cold_ones = COLD_ONES.saturating_sub(self.cold_ones);

@@ -24,7 +24,7 @@ impl Job<'_> {
         for (own, floor) in floors.iter().enumerate() {
             let cable = self.cable(self.kits[own], floor, junctions[own]);
             let found = |cable: Cable| {
-                self.searches_for(cable, floor, frames, false)
+                self.searches_for(cable, floor, frames, 0)
                     .iter_mut()
                     .any(|search| search.next(asked.until).is_some())
             };
