@@ -108,6 +108,8 @@ const BARE: f64 = 1.0;
 
 /// How many ways through a set of rows are looked at.
 const WAYS: usize = 12;
+/// How many of their lines are made as long as the kit.
+const MOST_FITTED: usize = 8;
 
 /// A field that a cable is tried on.
 pub struct Trial<'t> {
@@ -150,9 +152,9 @@ impl Trial<'_> {
             if Instant::now() >= self.until {
                 break;
             }
-            let whole = match drawn {
-                Some(line) => self.filled_whole(line, cold_ones < self.cold_ones),
-                None => self.whole(&tour, cold_ones < self.cold_ones),
+            let whole = match self.filled {
+                0 => self.whole(&tour, drawn, cold_ones < self.cold_ones),
+                _ => self.filled_whole(drawn, cold_ones < self.cold_ones),
             };
             let Some((line, cut)) = whole else { continue };
             let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
@@ -167,29 +169,29 @@ impl Trial<'_> {
         found
     }
 
-    /// Tours with the side at which cells that are gone into are open. Where what they leave bare is to be filled, which takes long, only those
-    /// that leave the least, each with its line.
-    fn drawn(&self, tours: Vec<Tour>, ideal: f64) -> Vec<(Tour, Option<Vec<Point>>)> {
+    /// Tours with the side at which cells that are gone into are open, each with its line as far as that reaches: since it takes long to make
+    /// one as long as the kit, only those that leave the least bare.
+    fn drawn(&self, tours: Vec<Tour>, ideal: f64) -> Vec<(Tour, Vec<Point>)> {
         let each = tours.into_iter().flat_map(|tour| {
             let both = !tour.hung.is_empty() || tour.round.is_some();
             let sides = if both { &[Side::Left, Side::Right][..] } else { &[Side::Left][..] };
             sides.iter().map(move |inner| Tour { inner: Some(*inner), ..tour.clone() })
         });
-        if self.filled == 0 {
-            return each.map(|tour| (tour, None)).collect();
-        }
+        // What is filled takes all the width of slim floor that there is.
+        let (inset, most) = if self.filled == 0 { (LEAST_INSET, MOST_FITTED) } else { (0.0, self.filled) };
         let mut lines: Vec<(f64, Tour, Vec<Point>)> = Vec::new();
         for tour in each {
-            // Slim floor takes all the width that there is.
-            let Some(line) = self.line_at(&tour, 0.0) else { continue };
-            if lines.iter().all(|(.., known)| *known != line) {
+            let Some(line) = self.line_at(&tour, inset) else { continue };
+            let least = if self.filled == 0 { self.cable.length * (1.0 - self.cable.over) } else { 0.0 };
+            let length = laid(&line, self.cable.bend_radius);
+            if length.is_finite() && length >= least && lines.iter().all(|(.., known)| *known != line) {
                 let bare = 100.0 * self.grid.beyond(&line, ideal * BARE_BEYOND);
                 lines.push((bare + self.detours(&tour), tour, line));
             }
         }
         lines.sort_by(|a, b| a.0.total_cmp(&b.0));
-        lines.truncate(self.filled);
-        lines.into_iter().map(|(_, tour, line)| (tour, Some(line))).collect()
+        lines.truncate(most);
+        lines.into_iter().map(|(_, tour, line)| (tour, line)).collect()
     }
 
     /// What a tour's turns aside cost, in percent of the floor heated.
@@ -225,16 +227,15 @@ impl Trial<'_> {
         if self.spots.is_empty() { Some(line) } else { led_round(&line, self.spots, berth) }
     }
 
-    /// A tour that takes the whole cable: rows end so far from where the floor does that it is just as long, and what is left over is cut off the
+    /// A tour, with its line as far as that reaches, that takes the whole cable: rows end so far from where the floor does that it is just as long, and what is left over is cut off the
     /// last one. With how much that is, mm. What leaves floor cold as far as it may reach is looked into only where it is of use.
-    fn whole(&self, tour: &Tour, cold_too: bool) -> Option<(Vec<Point>, f64)> {
+    fn whole(&self, tour: &Tour, fullest: Vec<Point>, cold_too: bool) -> Option<(Vec<Point>, f64)> {
         let cable = self.cable;
         let least = self.least();
         let length_at = |inset: f64| {
             self.line_at(tour, inset).map(|line| laid(&line, cable.bend_radius)).filter(|length| length.is_finite())
         };
         let (mut low, mut high) = (LEAST_INSET, (self.field.pitch / 2.0).floor().max(LEAST_INSET));
-        let fullest = self.line_at(tour, low)?;
         let mut longest = laid(&fullest, cable.bend_radius);
         if !longest.is_finite() || longest < cable.length * (1.0 - cable.over) {
             return None;

@@ -47,7 +47,8 @@ impl Mender<'_> {
         let line: Vec<Point> = layout.line.iter().map(|point| self.frame.turned(*point)).collect();
         let places: Vec<Point> = places.iter().map(|point| self.frame.turned(*point)).collect();
         let pieces: Vec<Piece> = Piece::of_line(&line).collect();
-        let far = |piece: usize| places.iter().map(|place| pieces[piece].distance(*place)).fold(f64::INFINITY, f64::min);
+        let far =
+            |piece: usize| places.iter().map(|place| pieces[piece].distance(*place)).fold(f64::INFINITY, f64::min);
         let mut near: Vec<(f64, usize)> = (1..pieces.len()).map(|piece| (far(piece), piece)).collect();
         near.retain(|(far, _)| *far <= NEAR * self.pitch);
         near.sort_by(|a, b| a.0.total_cmp(&b.0).then(a.1.cmp(&b.1)));

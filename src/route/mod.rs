@@ -13,6 +13,7 @@
 pub mod aside;
 pub mod bare;
 pub mod cells;
+pub mod choose;
 pub mod conduit;
 pub mod contradictions;
 pub mod draw_in;

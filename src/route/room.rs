@@ -1,14 +1,14 @@
 //! Lays the cables of one room.
 
-use std::collections::HashSet;
 use std::time::Instant;
 
 use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Polygon};
 
+use super::choose::{EVEN, Nearest, UNMENDED};
 use super::conduit::{self, Wanted, conduits};
 use super::fit::{Cable, Floor, Layout};
 use super::frame::Frame;
-use super::judge::{Before, Fault, Quality, Verdict};
+use super::judge::Before;
 use super::leads::{BORDERS, End, Led, Strip, tail};
 use super::limits::Limits;
 use super::named::{free_name, kit_of, thermostat_of};
@@ -28,10 +28,6 @@ use crate::source::{FileId, Place, Span};
 /// How many layouts of a room are held to the rules, at the most.
 const MOST_JUDGED: usize = 120;
 
-/// How many of those that one spacing gives, and how many may lack a tail or a channel.
-const OF_A_BATCH: usize = 20;
-const TAILLESS: usize = 100;
-
 /// How many spacings at which rows alone fit are tried before what they leave bare is filled.
 const PLAIN_FIRST: usize = 2;
 
@@ -39,21 +35,8 @@ const PLAIN_FIRST: usize = 2;
 const FILLED: usize = 6;
 const MANY_FILLED: usize = 60;
 
-/// How many layouts are looked at beyond the first that is clean, so that the best is taken: so many, and not for so long, so that any machine takes
-/// the same; and up to which greatest spacing over the least it is even enough.
-const BESIDES: usize = 8;
-const EVEN: f64 = 1.2;
-
 /// How many conduits are tried with each.
 const CONDUITS: usize = 2;
-
-/// From which turn on layouts are mended, how many at each and how often each is changed, what they weigh at the most, and by how much less a
-/// change must make them miss their limits.
-const UNMENDED: usize = 3;
-const MENDED: usize = 2;
-const MOST_TRIES: usize = 60;
-const HEAVIEST: usize = 3;
-const LEAST_GAIN: f64 = 0.5;
 
 /// How far a tail keeps off runs, mm, and where it has little room.
 const TAIL_CLEAR: [f64; 2] = [25.0, 12.0];
@@ -65,7 +48,7 @@ pub(super) struct Job<'j> {
     pub(super) unlaid: Vec<Unlaid>,
     pub(super) kits: Vec<&'j Kit>,
     room: &'j Room,
-    limits: &'j Limits,
+    pub(super) limits: &'j Limits,
     /// The floor as if nothing were drilled in it.
     undrilled: MultiPolygon<f64>,
     /// The floor that is not to stay cold.
@@ -163,51 +146,6 @@ fn batch(searches: &mut [Vec<Search>], until: Instant) -> Option<Vec<Vec<Layout>
     each.iter().all(|found| !found.is_empty()).then_some(each)
 }
 
-/// A clean layout: its text, what it comes to, and how good it is.
-struct Clean {
-    text: String,
-    told: Vec<String>,
-    quality: Quality,
-}
-
-/// The nearest to clean of what was judged.
-#[derive(Default)]
-pub(super) struct Nearest {
-    /// How much its findings weigh, its text, and the heaviest of its findings: the rule and what it says.
-    pub(super) faulty: Option<(usize, String, (String, String))>,
-    /// Layouts for which no way of a tail was found.
-    pub(super) without_tail: usize,
-    judged: usize,
-    /// How good those were that were judged.
-    merits: HashSet<Vec<i64>>,
-    /// Those that little changes may make clean.
-    to_mend: Vec<ToMend>,
-}
-
-/// A layout that is to be changed where something is found in it.
-#[derive(Clone)]
-struct ToMend {
-    laid: Vec<Laid>,
-    weight: usize,
-    faults: Vec<Fault>,
-}
-
-impl ToMend {
-    fn new(laid: &[Laid], weight: usize, faults: Vec<Fault>) -> Self {
-        ToMend { laid: laid.to_vec(), weight, faults }
-    }
-
-    /// What its findings weigh, and by how much they miss their limits in all.
-    fn score(&self) -> (usize, f64) {
-        (self.weight, self.faults.iter().map(|fault| fault.excess).sum())
-    }
-
-    fn is_better_than(&self, other: &ToMend) -> bool {
-        let (own, other) = (self.score(), other.score());
-        own.0 < other.0 || (own.0 == other.0 && own.1 < other.1 - LEAST_GAIN)
-    }
-}
-
 impl Job<'_> {
     fn lay(&self, before: &Before, asked: &Asked, setting: &Setting<'_>) -> Result<(String, Vec<String>), Stop> {
         let floors = self.floors()?;
@@ -266,144 +204,6 @@ impl Job<'_> {
             Some(each) => Err(self.why_not(nearest, &each, asked)),
             None => Err(self.why_none(&floors, &frames, &junctions, asked)),
         }
-    }
-
-    /// The best of some layouts that is clean with its tails and its sensor, of the first such and some after it.
-    fn best_clean(
-        &self,
-        each: &[Vec<Layout>],
-        junctions: &[Option<usize>],
-        strips: &[Strip],
-        (before, asked, setting): (&Before, &Asked, &Setting<'_>),
-        nearest: &mut Nearest,
-    ) -> Option<Clean> {
-        let mut best: Option<Clean> = None;
-        let mut besides = 0;
-        let most = each.iter().map(Vec::len).max().unwrap_or_default();
-        let (mut judged, mut tailless) = (0, 0);
-        for rank in 0..most {
-            besides += usize::from(best.is_some());
-            let enough = judged >= OF_A_BATCH || tailless >= TAILLESS || besides > BESIDES;
-            if enough || Instant::now() >= asked.until {
-                break;
-            }
-            // What is cold anyhow is of use only where nothing else can be shown.
-            let cold =
-                each.iter().any(|found| found.get(rank.min(found.len().saturating_sub(1))).is_some_and(|one| one.cold));
-            if cold && (nearest.faulty.is_some() || best.is_some()) {
-                continue;
-            }
-            let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
-                (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
-                continue;
-            };
-            // Ways as good to the last digit are hardly ever different.
-            if !nearest.merits.insert(laid.iter().map(|one| (one.layout.merit * 1e4).round() as i64).collect()) {
-                continue;
-            }
-            let (texts, lacking) = self.texts(&laid, strips);
-            // One that leaves a sensor no channel is worth a look only where there is no other.
-            if lacking && (nearest.faulty.is_some() || best.is_some()) {
-                tailless += 1;
-                continue;
-            }
-            judged += 1;
-            nearest.judged += 1;
-            for text in texts {
-                match before.judged(&text, setting) {
-                    Verdict::Clean(measured) => {
-                        let quality = Quality::of(&measured, &self.said.name, &text, self.limits);
-                        if best.as_ref().is_none_or(|best| quality < best.quality) {
-                            best = Some(Clean { text, told: self.told(&laid), quality });
-                        }
-                        break;
-                    }
-                    Verdict::Faulty { findings, weight, faults } => {
-                        // Another conduit helps where nothing else is at fault.
-                        let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
-                        let other_conduit = findings.iter().all(|(rule, _)| of_a_sensor(rule));
-                        nearest.to_mend.push(ToMend::new(&laid, weight, faults));
-                        if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
-                            nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
-                        }
-                        if !other_conduit {
-                            break;
-                        }
-                    }
-                }
-            }
-        }
-        best
-    }
-
-    /// The best of what is to be mended, changed where something is found in it, as long as that makes it better: the first that is clean.
-    fn mended(
-        &self,
-        searches: &[Vec<Search>],
-        junctions: &[Option<usize>],
-        strips: &[Strip],
-        (before, asked, setting): (&Before, &Asked, &Setting<'_>),
-        nearest: &mut Nearest,
-    ) -> Option<(String, Vec<String>)> {
-        let mut all = std::mem::take(&mut nearest.to_mend);
-        all.retain(|one| one.weight <= HEAVIEST && !one.faults.is_empty());
-        all.sort_by(|a, b| a.score().0.cmp(&b.score().0).then(a.score().1.total_cmp(&b.score().1)));
-        for mut one in all.into_iter().take(MENDED) {
-            let mut tries = MOST_TRIES;
-            'better: loop {
-                for (number, fault) in (0..one.laid.len()).flat_map(|number| one.faults.iter().map(move |fault| (number, fault))) {
-                    let layout = &one.laid[number].layout;
-                    let Some(search) = searches[number].iter().find(|search| search.frame() == layout.frame) else { continue };
-                    for changed in search.changed(layout, &fault.places) {
-                        if tries == 0 || Instant::now() >= asked.until {
-                            break 'better;
-                        }
-                        tries -= 1;
-                        let Some(laid) = self.with_changed(&one.laid, number, changed, junctions, strips, asked.until) else { continue };
-                        let (texts, lacking) = self.texts(&laid, strips);
-                        if lacking {
-                            continue;
-                        }
-                        for text in texts {
-                            match before.judged(&text, setting) {
-                                Verdict::Clean(_) => return Some((text, self.told(&laid))),
-                                Verdict::Faulty { weight, faults, .. } => {
-                                    let better = ToMend::new(&laid, weight, faults);
-                                    if better.is_better_than(&one) {
-                                        one = better;
-                                        continue 'better;
-                                    }
-                                }
-                            }
-                            break;
-                        }
-                    }
-                }
-                break;
-            }
-        }
-        None
-    }
-
-    /// Cables of which one has another way: its tail stays where its start does.
-    fn with_changed(
-        &self,
-        laid: &[Laid],
-        number: usize,
-        changed: Layout,
-        junctions: &[Option<usize>],
-        strips: &[Strip],
-        until: Instant,
-    ) -> Option<Vec<Laid>> {
-        let own = &laid[number];
-        if own.second.is_none() && own.layout.line.get(..2) == changed.line.get(..2) {
-            let mut laid = laid.to_vec();
-            laid[number].layout = changed;
-            return Some(laid);
-        }
-        let mut layouts: Vec<Layout> = laid.iter().map(|one| one.layout.clone()).collect();
-        layouts[number] = changed;
-        self.tails_of(layouts, junctions, strips, until)
     }
 
     /// What goes through the layouts of a cable (an index) on its part of the floor, in each direction.
@@ -600,7 +400,7 @@ impl Job<'_> {
     }
 
     /// The layouts of that rank, each with its tails; nothing where one has none.
-    fn with_tails(
+    pub(super) fn with_tails(
         &self,
         each: &[Vec<Layout>],
         rank: usize,
@@ -613,7 +413,7 @@ impl Job<'_> {
     }
 
     /// Layouts with their tails; nothing where one has none.
-    fn tails_of(
+    pub(super) fn tails_of(
         &self,
         layouts: Vec<Layout>,
         junctions: &[Option<usize>],
@@ -670,7 +470,7 @@ impl Job<'_> {
 
     /// The junction box that a tail leads to: the one nearest to the floor that its cable heats; of several as near, and where that isn't told, the
     /// one nearest to the thermostat.
-    fn junction(&self, thermostat: Option<&Thermostat>, floor: Option<&MultiPolygon<f64>>) -> Option<usize> {
+    pub(super) fn junction(&self, thermostat: Option<&Thermostat>, floor: Option<&MultiPolygon<f64>>) -> Option<usize> {
         let far = |at: Point| {
             let floor = floor.map_or(0.0, |floor| Euclidean.distance(&geo::Point::from(at), floor).round());
             (floor, thermostat.map_or(0.0, |thermostat| distance(at, thermostat.at)))
@@ -684,7 +484,7 @@ impl Job<'_> {
     }
 
     /// The plan's texts with a layout, one for each conduit that is worth a try, and whether a thermostat lacks one.
-    fn texts(&self, laid: &[Laid], strips: &[Strip]) -> (Vec<String>, bool) {
+    pub(super) fn texts(&self, laid: &[Laid], strips: &[Strip]) -> (Vec<String>, bool) {
         let mut cables: Vec<Edit> = Vec::new();
         for (unlaid, one) in self.unlaid.iter().zip(laid) {
             cables.push(edit(unlaid.span, self.cable_text(unlaid, one)));
@@ -824,7 +624,7 @@ impl Job<'_> {
         if names.is_empty() { String::new() } else { format!(" sleeve {}", names.join(", ")) }
     }
 
-    fn told(&self, laid: &[Laid]) -> Vec<String> {
+    pub(super) fn told(&self, laid: &[Laid]) -> Vec<String> {
         let told = |(unlaid, one): (&Unlaid, &Laid)| {
             format!("cable `{}`: {} mm from run to run", unlaid.name, write::number(one.layout.pitch))
         };

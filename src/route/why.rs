@@ -4,9 +4,10 @@ use std::time::Instant;
 
 use geo::{Area as _, MultiPolygon};
 
+use super::choose::Nearest;
 use super::fit::{Cable, Layout};
 use super::frame::Frame;
-use super::room::{Job, Laid, Nearest, edit};
+use super::room::{Job, Laid, edit};
 use super::text::Unlaid;
 use super::{Asked, Stop, stop, write};
 use crate::checker::mend::apply;
@@ -24,9 +25,7 @@ impl Job<'_> {
         for (own, floor) in floors.iter().enumerate() {
             let cable = self.cable(self.kits[own], floor, junctions[own]);
             let found = |cable: Cable| {
-                self.searches_for(cable, floor, frames, 0)
-                    .iter_mut()
-                    .any(|search| search.next(asked.until).is_some())
+                self.searches_for(cable, floor, frames, 0).iter_mut().any(|search| search.next(asked.until).is_some())
             };
             if found(cable) {
                 continue;
