@@ -13,6 +13,8 @@ use super::{Asked, Setting};
 /// How many of those that one spacing gives, and how many may lack a tail or a channel.
 const OF_A_BATCH: usize = 20;
 const TAILLESS: usize = 100;
+/// How many of those are judged that leave floor cold as far as points on a grid tell.
+const COLD_ONES: usize = 3;
 
 /// How many layouts are looked at beyond the first that is clean, so that the best is taken: so many, and not for so long, so that any machine takes
 /// the same; and up to which greatest spacing over the least it is even enough.
@@ -24,7 +26,7 @@ pub(super) const EVEN: f64 = 1.2;
 pub(super) const UNMENDED: usize = 3;
 const MENDED: usize = 2;
 const MOST_TRIES: usize = 60;
-const HEAVIEST: usize = 3;
+const HEAVIEST: usize = 4;
 const LEAST_GAIN: f64 = 0.5;
 
 /// A clean layout: its text, what it comes to, and how good it is.
@@ -85,19 +87,20 @@ impl Job<'_> {
         let mut best: Option<Clean> = None;
         let mut besides = 0;
         let most = each.iter().map(Vec::len).max().unwrap_or_default();
-        let (mut judged, mut tailless) = (0, 0);
+        let (mut judged, mut tailless, mut cold_ones) = (0, 0, 0);
         for rank in 0..most {
             besides += usize::from(best.is_some());
             let enough = judged >= OF_A_BATCH || tailless >= TAILLESS || besides > BESIDES;
             if enough || Instant::now() >= asked.until {
                 break;
             }
-            // What is cold anyhow is of use only where nothing else can be shown.
+            // What is cold anyhow is of use only where nothing else can be shown, or where it can be mended.
             let cold =
                 each.iter().any(|found| found.get(rank.min(found.len().saturating_sub(1))).is_some_and(|one| one.cold));
-            if cold && (nearest.faulty.is_some() || best.is_some()) {
+            if cold && (best.is_some() || (nearest.faulty.is_some() && cold_ones >= COLD_ONES)) {
                 continue;
             }
+            cold_ones += usize::from(cold);
             let Some(laid) = self.with_tails(each, rank, junctions, strips, asked.until) else {
                 (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
                 continue;

@@ -34,8 +34,10 @@ const LEAST_REACH: f64 = 0.85;
 const SPACINGS: usize = 9;
 /// How many ways of one spacing and one set of rows are looked at before those of the next.
 const OF_ONE: usize = 2;
-/// How many layouts are looked at that leave floor cold whatever is made of them, so that it can be shown where.
-const COLD_ONES: usize = 2;
+/// How many layouts of a spacing and of them all are looked at that leave floor cold whatever is made of them, so that it can be mended or shown
+/// where.
+const COLD_AT_ONCE: usize = 3;
+const COLD_ONES: usize = 24;
 
 /// The ways in which a cable can be laid on a floor with its runs along a direction.
 pub struct Search {
@@ -116,7 +118,7 @@ impl Search {
                 if reach < cable.length * if filled > 0 { LEAST_REACH } else { 1.0 - cable.over } {
                     continue;
                 }
-                let cold_ones = COLD_ONES.saturating_sub(self.cold_ones);
+                let cold_ones = COLD_ONES.saturating_sub(self.cold_ones).min(COLD_AT_ONCE);
                 let trial = Trial {
                     frame: self.frame,
                     ground,
