@@ -179,18 +179,16 @@ impl Job<'_> {
                         if lacking {
                             continue;
                         }
-                        for text in texts {
-                            match before.judged(&text, setting) {
-                                Verdict::Clean(_) => return Some((text, self.told(&laid))),
-                                Verdict::Faulty { weight, faults, .. } => {
-                                    let better = ToMend::new(&laid, weight, faults);
-                                    if better.is_better_than(&one) {
-                                        one = better;
-                                        continue 'better;
-                                    }
+                        let Some(text) = texts.into_iter().next() else { continue };
+                        match before.judged(&text, setting) {
+                            Verdict::Clean(_) => return Some((text, self.told(&laid))),
+                            Verdict::Faulty { weight, faults, .. } => {
+                                let better = ToMend::new(&laid, weight, faults);
+                                if better.is_better_than(&one) {
+                                    one = better;
+                                    continue 'better;
                                 }
                             }
-                            break;
                         }
                     }
                 }

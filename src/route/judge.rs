@@ -18,7 +18,7 @@ pub struct Before {
 /// What a layout is found to be.
 pub enum Verdict {
     /// Nothing is found that wasn't before, but for notes; as it was measured.
-    Clean(Measured),
+    Clean(Box<Measured>),
     /// What stands in the way: the rules, each with what it says, and how much that weighs.
     Faulty {
         /// The heaviest first.
@@ -64,7 +64,7 @@ impl Before {
         let heavy = open(&report).filter(|finding| finding.severity > Severity::Note);
         let mut new: Vec<&Finding> = heavy.filter(|finding| !self.known.contains(&key(finding))).collect();
         if new.is_empty() {
-            return Verdict::Clean(measured);
+            return Verdict::Clean(Box::new(measured));
         }
         new.sort_by_key(|finding| std::cmp::Reverse(finding.severity));
         let weight = new.iter().map(|finding| if finding.severity == Severity::Error { ERROR } else { 1 }).sum();
