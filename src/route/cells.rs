@@ -1,7 +1,7 @@
 //! Rows on the floor, as far as it leaves them, and the cells that they stand in: stacks of rows of which each lies over the whole of the one
 //! before.
 
-use super::rows::Ground;
+use super::rows::{EVEN, Ground};
 use super::tour::Side;
 use crate::geometry::Point;
 
@@ -60,9 +60,6 @@ const SLANTING: f64 = 5.0;
 
 /// What is no wider leaves rows on both sides near to each other, mm.
 const SMALL: f64 = 600.0;
-
-/// How far ends of rows may be drawn in so that they lie on one line, mm.
-const EVEN: f64 = 60.0;
 
 impl Field {
     /// Lays rows on lines, `pitch` mm apart or so.

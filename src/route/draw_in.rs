@@ -1,6 +1,7 @@
 //! Makes a way over a floor as long as a kit: its turns are drawn in from the floor's edge, as far as that leaves nothing cold.
 
 use super::bare::Grid;
+use super::rows::Ground;
 use crate::geometry::index::Index;
 use crate::geometry::{Bounds, Piece, Point, distance, dot};
 
@@ -68,6 +69,23 @@ impl DrawIn<'_> {
         drawn
     }
 
+    /// A line lengthened by `lacking` mm or a little more: its turns led out as far as the floor goes, all by about as much. Nothing where they
+    /// don't give so much.
+    pub fn lengthened(&self, line: &[Point], lacking: f64, ground: &Ground) -> Option<Vec<Point>> {
+        let outward = |turn: &Turn| {
+            let [before, from, to] = [line[turn.piece - 1], line[turn.piece], line[turn.piece + 1]];
+            let step = unit(Piece::new(before, from));
+            let ahead = |share: f64| ground.ahead(Piece::new(from, to).along(share), step, self.pitch);
+            let most = [0.0, 0.25, 0.5, 0.75, 1.0].map(ahead).into_iter().fold(f64::INFINITY, f64::min);
+            Turn { piece: turn.piece, most: -most.floor() }
+        };
+        let turns: Vec<Turn> = self.turns(line).iter().map(outward).filter(|turn| turn.most < 0.0).collect();
+        let gain = |by: f64| turns.iter().map(|turn| 2.0 * by.min(-turn.most)).sum::<f64>();
+        let by = (1..=self.pitch as usize).map(|by| by as f64).find(|by| gain(*by) >= lacking)?;
+        let turns: Vec<Turn> = turns.iter().map(|turn| Turn { most: turn.most.max(-by), ..*turn }).collect();
+        Some(moved(line, &turns, by))
+    }
+
     /// The turns of a line before which nothing but the floor's edge lies.
     fn turns(&self, line: &[Point]) -> Vec<Turn> {
         let pieces: Vec<Piece> = Piece::of_line(line).collect();
@@ -131,6 +149,11 @@ fn shorter(line: &[Point], turns: &[Turn], over: f64) -> Vec<Point> {
             step = (step / 2.0).floor();
         }
     }
+    moved(line, turns, by)
+}
+
+/// A line whose turns are moved inward, each as far as it may be and no farther than `by` mm.
+fn moved(line: &[Point], turns: &[Turn], by: f64) -> Vec<Point> {
     let mut drawn = line.to_vec();
     for turn in turns {
         let outward = unit(Piece::new(line[turn.piece - 1], line[turn.piece]));

@@ -73,15 +73,17 @@ pub struct Layout {
     pub merit: f64,
     /// Whether it leaves floor cold, as far as points on a grid tell.
     pub cold: bool,
+    /// Which way its rows go.
+    pub frame: Frame,
 }
 
 /// How near to where the floor for cable ends a row ends, mm: a cold tail passes between it and the wall.
 const LEAST_INSET: f64 = 20.0;
 
 /// How much more than the rules ask for runs keep apart there, and what rounding takes off a piece's length, mm.
-const SPARE: f64 = 3.0;
-const LEAST_SPARE: f64 = 0.5;
-const ROUNDED: f64 = 0.4;
+pub(super) const SPARE: f64 = 3.0;
+pub(super) const LEAST_SPARE: f64 = 0.5;
+pub(super) const ROUNDED: f64 = 0.4;
 
 /// How far from a run floor is bare, in spacings, and how much more cold floor costs.
 const BARE_BEYOND: f64 = 0.8;
@@ -105,7 +107,8 @@ const BARE: f64 = 1.0;
 
 /// How many ways through a set of rows are looked at.
 const WAYS: usize = 12;
-const FILLED_WAYS: usize = 8;
+/// How many of their lines are made as long as the kit.
+const MOST_FITTED: usize = 8;
 
 /// A field that a cable is tried on.
 pub struct Trial<'t> {
@@ -121,8 +124,8 @@ pub struct Trial<'t> {
     pub spots: &'t [(Point, f64)],
     /// What is laid.
     pub cable: Cable,
-    /// Whether floor is filled that rows leave bare.
-    pub filled: bool,
+    /// How many lines through the field have the floor filled that they leave bare; none where rows alone are to do.
+    pub filled: usize,
     /// How many layouts are of use that leave floor cold.
     pub cold_ones: usize,
     /// When to have done.
@@ -139,41 +142,63 @@ impl Trial<'_> {
             Some((home, reach)) => distance(frame.back(at), home) / reach,
             None => 0.0,
         };
-        let most = if self.filled { FILLED_WAYS } else { WAYS };
+        let most = WAYS;
         let mut ways = if cable.comes_home { Vec::new() } else { tours(field, most, &near, self.until) };
         ways.extend(rounds(field, if cable.comes_home { 3 * most } else { most / 2 }, &near, self.until));
         let mut found: Vec<Layout> = Vec::new();
         let mut cold_ones = 0;
-        for mut tour in ways {
+        for (tour, drawn) in self.drawn(ways, ideal) {
             if self.until.is_over() {
                 break;
             }
-            for inner in [Some(Side::Left), Some(Side::Right)] {
-                if tour.hung.is_empty() && tour.round.is_none() && inner == Some(Side::Right) {
-                    continue;
-                }
-                tour.inner = inner;
-                let whole = if self.filled {
-                    self.filled_whole(&tour, cold_ones < self.cold_ones)
-                } else {
-                    self.whole(&tour, cold_ones < self.cold_ones)
-                };
-                let Some((line, cut)) = whole else { continue };
-                let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
-                let cold = self.grid.area(left.cold) > cable.crumb;
-                cold_ones += usize::from(cold);
-                let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
-                let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
-                let around = DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
-                    + CHANGE * self.field.changes() as f64
-                    + LEAD * f64::from(u8::from(tour.lead.is_some()))
-                    + SLOT * tour.slots(field, FARTHEST_NEIGHBOUR) as f64;
-                let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
-                let merit = covered - CORNER * line.len() as f64 - short - around;
-                found.push(Layout { line, pitch: field.pitch, merit, cold });
-            }
+            let whole = match self.filled {
+                0 => self.whole(&tour, drawn, cold_ones < self.cold_ones),
+                _ => self.filled_whole(drawn, cold_ones < self.cold_ones),
+            };
+            let Some((line, cut)) = whole else { continue };
+            let left = self.grid.left(&line, ideal * BARE_BEYOND, cable.cold);
+            let cold = self.grid.area(left.cold) > cable.crumb;
+            cold_ones += usize::from(cold);
+            let line: Vec<Point> = line.iter().map(|point| frame.back(*point)).collect();
+            let short = if cut > 2.0 * field.pitch { CUT_SHORT } else { 0.0 };
+            let covered = 100.0 * (1.0 - left.bare - COLD * left.cold);
+            let merit = covered - CORNER * line.len() as f64 - short - self.detours(&tour);
+            found.push(Layout { line, pitch: field.pitch, merit, cold, frame });
         }
         found
+    }
+
+    /// Tours with the side at which cells that are gone into are open, each with its line as far as that reaches: since it takes long to make
+    /// one as long as the kit, only those that leave the least bare.
+    fn drawn(&self, tours: Vec<Tour>, ideal: f64) -> Vec<(Tour, Vec<Point>)> {
+        let each = tours.into_iter().flat_map(|tour| {
+            let both = !tour.hung.is_empty() || tour.round.is_some();
+            let sides = if both { &[Side::Left, Side::Right][..] } else { &[Side::Left][..] };
+            sides.iter().map(move |inner| Tour { inner: Some(*inner), ..tour.clone() })
+        });
+        // What is filled takes all the width of slim floor that there is.
+        let (inset, most) = if self.filled == 0 { (LEAST_INSET, MOST_FITTED) } else { (0.0, self.filled) };
+        let mut lines: Vec<(f64, Tour, Vec<Point>)> = Vec::new();
+        for tour in each {
+            let Some(line) = self.line_at(&tour, inset) else { continue };
+            let least = if self.filled == 0 { self.cable.length * (1.0 - self.cable.over) } else { 0.0 };
+            let length = laid(&line, self.cable.bend_radius);
+            if length.is_finite() && length >= least && lines.iter().all(|(.., known)| *known != line) {
+                let bare = 100.0 * self.grid.beyond(&line, ideal * BARE_BEYOND);
+                lines.push((bare + self.detours(&tour), tour, line));
+            }
+        }
+        lines.sort_by(|a, b| a.0.total_cmp(&b.0));
+        lines.truncate(most);
+        lines.into_iter().map(|(_, tour, line)| (tour, line)).collect()
+    }
+
+    /// What a tour's turns aside cost, in percent of the floor heated.
+    fn detours(&self, tour: &Tour) -> f64 {
+        DETOUR * (tour.hung.len() + 2 * usize::from(tour.round.is_some())) as f64
+            + CHANGE * self.field.changes() as f64
+            + LEAD * f64::from(u8::from(tour.lead.is_some()))
+            + SLOT * tour.slots(self.field, FARTHEST_NEIGHBOUR) as f64
     }
 
     /// The least length of a piece between two turns, mm: off the plan's axes corners are rounded to tenths.
@@ -201,16 +226,15 @@ impl Trial<'_> {
         if self.spots.is_empty() { Some(line) } else { led_round(&line, self.spots, berth) }
     }
 
-    /// A tour that takes the whole cable: rows end so far from where the floor does that it is just as long, and what is left over is cut off the
+    /// A tour, with its line as far as that reaches, that takes the whole cable: rows end so far from where the floor does that it is just as long, and what is left over is cut off the
     /// last one. With how much that is, mm. What leaves floor cold as far as it may reach is looked into only where it is of use.
-    fn whole(&self, tour: &Tour, cold_too: bool) -> Option<(Vec<Point>, f64)> {
+    fn whole(&self, tour: &Tour, fullest: Vec<Point>, cold_too: bool) -> Option<(Vec<Point>, f64)> {
         let cable = self.cable;
         let least = self.least();
         let length_at = |inset: f64| {
             self.line_at(tour, inset).map(|line| laid(&line, cable.bend_radius)).filter(|length| length.is_finite())
         };
         let (mut low, mut high) = (LEAST_INSET, (self.field.pitch / 2.0).floor().max(LEAST_INSET));
-        let fullest = self.line_at(tour, low)?;
         let mut longest = laid(&fullest, cable.bend_radius);
         if !longest.is_finite() || longest < cable.length * (1.0 - cable.over) {
             return None;
@@ -234,11 +258,10 @@ impl Trial<'_> {
         self.cut(self.line_at(tour, low).filter(|line| bends(line, least))?)
     }
 
-    /// A tour that takes the whole cable and fills what it leaves bare: what is then too long has its turns drawn in.
-    fn filled_whole(&self, tour: &Tour, cold_too: bool) -> Option<(Vec<Point>, f64)> {
+    /// A tour's line that takes the whole cable and fills what it leaves bare: what is then too long has its turns drawn in.
+    fn filled_whole(&self, line: Vec<Point>, cold_too: bool) -> Option<(Vec<Point>, f64)> {
         let (cable, least) = (self.cable, self.least());
-        // Slim floor takes all the width that there is.
-        let line = self.comb().filled(self.line_at(tour, 0.0)?);
+        let line = self.comb().filled(line);
         let line = if cable.comes_home { line } else { self.comb().led_on(line) };
         let over = laid(&line, cable.bend_radius) - cable.length;
         if !over.is_finite() || over < -cable.length * cable.over || !bends(&line, least) {
@@ -285,7 +308,7 @@ pub(super) fn bends(line: &[Point], least: f64) -> bool {
 const SHARP: f64 = 0.5;
 
 /// A line without the last `over` mm of it; nothing where its end would then lie in a turn.
-fn cut_off(line: &[Point], over: f64, straight: f64) -> Option<Vec<Point>> {
+pub(super) fn cut_off(line: &[Point], over: f64, straight: f64) -> Option<Vec<Point>> {
     let mut line = line.to_vec();
     let mut over = over;
     loop {

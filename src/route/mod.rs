@@ -13,6 +13,7 @@
 pub mod aside;
 pub mod bare;
 pub mod cells;
+pub mod choose;
 pub mod conduit;
 pub mod contradictions;
 pub mod draw_in;
@@ -21,6 +22,7 @@ pub mod frame;
 pub mod judge;
 pub mod leads;
 pub mod limits;
+pub mod mend;
 pub mod named;
 pub mod region;
 pub mod room;

@@ -1,13 +1,12 @@
 //! Lays the cables of one room.
 
-use std::collections::HashSet;
-
 use geo::{Area as _, BooleanOps as _, Distance as _, Euclidean, MultiPolygon, Polygon};
 
+use super::choose::{EVEN, Nearest, UNMENDED};
 use super::conduit::{self, Wanted, conduits};
 use super::fit::{Cable, Floor, Layout};
 use super::frame::Frame;
-use super::judge::{Before, Verdict};
+use super::judge::Before;
 use super::leads::{BORDERS, End, Led, Strip, tail};
 use super::limits::Limits;
 use super::named::{free_name, kit_of, thermostat_of};
@@ -31,10 +30,6 @@ use crate::source::{FileId, Place, Span};
 /// How many layouts of a room are held to the rules, at the most.
 const MOST_JUDGED: usize = 120;
 
-/// How many of those that one spacing gives, and how many may lack a tail or a channel.
-const OF_A_BATCH: usize = 20;
-const TAILLESS: usize = 100;
-
 /// How many spacings at which rows alone fit are tried before what they leave bare is filled.
 const PLAIN_FIRST: usize = 2;
 
@@ -51,7 +46,7 @@ pub(super) struct Job<'j> {
     pub(super) unlaid: Vec<Unlaid>,
     pub(super) kits: Vec<&'j Kit>,
     room: &'j Room,
-    limits: &'j Limits,
+    pub(super) limits: &'j Limits,
     /// The floor as if nothing were drilled in it.
     undrilled: MultiPolygon<f64>,
     /// The floor that is not to stay cold.
@@ -127,18 +122,6 @@ pub(super) fn edit(span: Span, text: String) -> Edit {
     Edit { place: Place { file: FileId(0), span }, text }
 }
 
-/// The nearest to clean of what was judged.
-#[derive(Default)]
-pub(super) struct Nearest {
-    /// How much its findings weigh, its text, and the heaviest of its findings: the rule and what it says.
-    pub(super) faulty: Option<(usize, String, (String, String))>,
-    /// Layouts for which no way of a tail was found.
-    pub(super) without_tail: usize,
-    judged: usize,
-    /// How good those were that were judged.
-    merits: HashSet<Vec<i64>>,
-}
-
 impl Job<'_> {
     fn lay(&self, before: &Before, asked: &Asked, setting: &Setting<'_>) -> Result<(String, Vec<String>), Stop> {
         let until = Until { time: asked.until, stop: setting.stop };
@@ -154,28 +137,39 @@ impl Job<'_> {
         let mut nearest = Nearest::default();
         let mut first: Option<Vec<Vec<Layout>>> = None;
         // Rows alone where they do; what they leave bare is filled where they don't. By turns, since there is no telling which it will be.
-        let mut ways: Vec<Ways> = asked
-            .pattern
-            .kinds()
-            .iter()
-            .map(|kind| {
-                let each = (0..self.kits.len()).map(|own| self.searches(own, &floors, &frames, junctions[own], *kind));
-                Ways::new(each.collect())
-            })
-            .collect();
+        let ways_of = |kind: Kind| {
+            let each = (0..self.kits.len()).map(|own| self.sources(own, &floors, &frames, junctions[own], kind));
+            Ways::new(each.collect())
+        };
+        let mut ways: Vec<Ways> = asked.pattern.kinds().iter().map(|kind| ways_of(*kind)).collect();
+        let mut at_last = asked.pattern.at_last();
         let mut turn = 0;
         while !ways.is_empty() {
             let number = if turn < PLAIN_FIRST { 0 } else { turn % ways.len() };
             let way = &mut ways[number];
             let Some(each) = way.next(until).filter(|_| way.judged < MOST_JUDGED) else {
                 ways.remove(number);
+                if ways.is_empty() {
+                    ways.extend(at_last.take().map(ways_of));
+                }
                 continue;
             };
             let before_these = nearest.judged;
-            if let Some(clean) = self.first_clean(&each, &junctions, &strips, (before, until, setting), &mut nearest) {
-                return Ok(clean);
+            let hold = (before, until, setting);
+            if let Some(clean) = self.best_clean(&each, &junctions, &strips, hold, &mut nearest) {
+                // Where it isn't so even, the next spacing may give a better one.
+                let next = if clean.quality.uneven() > EVEN { way.next(until) } else { None };
+                let other = next.and_then(|each| self.best_clean(&each, &junctions, &strips, hold, &mut nearest));
+                let best = other.filter(|other| other.quality < clean.quality).unwrap_or(clean);
+                return Ok((best.text, best.told));
             }
             way.judged += nearest.judged - before_these;
+            if turn >= UNMENDED {
+                let mended = self.mended(&way.sources, &junctions, &strips, hold, &mut nearest);
+                if let Some(clean) = mended {
+                    return Ok(clean);
+                }
+            }
             first.get_or_insert(each);
             turn += 1;
         }
@@ -185,65 +179,8 @@ impl Job<'_> {
         }
     }
 
-    /// The first of some layouts that is clean with its tails and its sensor.
-    fn first_clean(
-        &self,
-        each: &[Vec<Layout>],
-        junctions: &[Option<usize>],
-        strips: &[Strip],
-        (before, until, setting): (&Before, Until<'_>, &Setting<'_>),
-        nearest: &mut Nearest,
-    ) -> Option<(String, Vec<String>)> {
-        let most = each.iter().map(Vec::len).max().unwrap_or_default();
-        let (mut judged, mut tailless) = (0, 0);
-        for rank in 0..most {
-            if judged >= OF_A_BATCH || tailless >= TAILLESS || until.is_over() {
-                break;
-            }
-            // What is cold anyhow is of use only where nothing else can be shown.
-            let cold =
-                each.iter().any(|found| found.get(rank.min(found.len().saturating_sub(1))).is_some_and(|one| one.cold));
-            if cold && nearest.faulty.is_some() {
-                continue;
-            }
-            let Some(laid) = self.with_tails(each, rank, junctions, strips, until) else {
-                (nearest.without_tail, tailless) = (nearest.without_tail + 1, tailless + 1);
-                continue;
-            };
-            // Ways as good to the last digit are hardly ever different.
-            if !nearest.merits.insert(laid.iter().map(|one| (one.layout.merit * 1e4).round() as i64).collect()) {
-                continue;
-            }
-            let (texts, lacking) = self.texts(&laid, strips);
-            // One that leaves a sensor no channel is worth a look only where there is no other.
-            if lacking && nearest.faulty.is_some() {
-                tailless += 1;
-                continue;
-            }
-            judged += 1;
-            nearest.judged += 1;
-            for text in texts.into_iter().take_while(|_| !until.is_over()) {
-                match before.judged(&text, setting) {
-                    Verdict::Clean => return Some((text, self.told(&laid))),
-                    Verdict::Faulty { findings, weight } => {
-                        // Another conduit helps where nothing else is at fault.
-                        let of_a_sensor = |rule: &str| rule.contains("sensor") || rule.contains("conduit");
-                        let other_conduit = findings.iter().all(|(rule, _)| of_a_sensor(rule));
-                        if nearest.faulty.as_ref().is_none_or(|(least, ..)| weight < *least) {
-                            nearest.faulty = findings.into_iter().next().map(|first| (weight, text, first));
-                        }
-                        if !other_conduit {
-                            break;
-                        }
-                    }
-                }
-            }
-        }
-        None
-    }
-
     /// What goes through the layouts of a cable (an index) on its part of the floor, in each direction.
-    fn searches(
+    fn sources(
         &self,
         own: usize,
         floors: &[MultiPolygon<f64>],
@@ -255,8 +192,8 @@ impl Job<'_> {
         let cable = self.cable(kit, floor, junction);
         match kind {
             Kind::Spiral => vec![Source::Spirals(Box::new(Spirals::new(floor, self.open(floor), cable)))],
-            Kind::Rows | Kind::Filled => {
-                let rows = self.searches_for(cable, floor, frames, kind == Kind::Filled);
+            Kind::Rows | Kind::Filled | Kind::ManyFilled => {
+                let rows = self.searches_for(cable, floor, frames, kind.filled());
                 rows.into_iter().map(|search| Source::Rows(Box::new(search))).collect()
             }
         }
@@ -273,7 +210,7 @@ impl Job<'_> {
         cable: Cable,
         floor: &MultiPolygon<f64>,
         frames: &[Frame],
-        filled: bool,
+        filled: usize,
     ) -> Vec<Search> {
         let open = self.open(floor);
         let each = frames
@@ -446,7 +383,7 @@ impl Job<'_> {
     }
 
     /// The layouts of that rank, each with its tails; nothing where one has none.
-    fn with_tails(
+    pub(super) fn with_tails(
         &self,
         each: &[Vec<Layout>],
         rank: usize,
@@ -455,7 +392,17 @@ impl Job<'_> {
         until: Until<'_>,
     ) -> Option<Vec<Laid>> {
         let chosen = each.iter().map(|found| found.get(rank.min(found.len().saturating_sub(1))).cloned());
-        let layouts: Vec<Layout> = chosen.collect::<Option<_>>()?;
+        self.tails_of(chosen.collect::<Option<_>>()?, junctions, strips, until)
+    }
+
+    /// Layouts with their tails; nothing where one has none.
+    pub(super) fn tails_of(
+        &self,
+        layouts: Vec<Layout>,
+        junctions: &[Option<usize>],
+        strips: &[Strip],
+        until: Until<'_>,
+    ) -> Option<Vec<Laid>> {
         let runs = self.runs(&layouts);
         let mut others: Vec<Vec<Point>> = Vec::new();
         let mut laid = Vec::new();
@@ -509,7 +456,7 @@ impl Job<'_> {
 
     /// The junction box that a tail leads to: the one nearest to the floor that its cable heats; of several as near, and where that isn't told, the
     /// one nearest to the thermostat.
-    fn junction(&self, thermostat: Option<&Thermostat>, floor: Option<&MultiPolygon<f64>>) -> Option<usize> {
+    pub(super) fn junction(&self, thermostat: Option<&Thermostat>, floor: Option<&MultiPolygon<f64>>) -> Option<usize> {
         let far = |at: Point| {
             let floor = floor.map_or(0.0, |floor| Euclidean.distance(&geo::Point::from(at), floor).round());
             (floor, thermostat.map_or(0.0, |thermostat| distance(at, thermostat.at)))
@@ -523,7 +470,7 @@ impl Job<'_> {
     }
 
     /// The plan's texts with a layout, one for each conduit that is worth a try, and whether a thermostat lacks one.
-    fn texts(&self, laid: &[Laid], strips: &[Strip]) -> (Vec<String>, bool) {
+    pub(super) fn texts(&self, laid: &[Laid], strips: &[Strip]) -> (Vec<String>, bool) {
         let mut cables: Vec<Edit> = Vec::new();
         for (unlaid, one) in self.unlaid.iter().zip(laid) {
             cables.push(edit(unlaid.span, self.cable_text(unlaid, one)));
@@ -663,7 +610,7 @@ impl Job<'_> {
         if names.is_empty() { String::new() } else { format!(" sleeve {}", names.join(", ")) }
     }
 
-    fn told(&self, laid: &[Laid]) -> Vec<String> {
+    pub(super) fn told(&self, laid: &[Laid]) -> Vec<String> {
         let told = |(unlaid, one): (&Unlaid, &Laid)| {
             format!("cable `{}`: {} mm from run to run", unlaid.name, write::number(one.layout.pitch))
         };

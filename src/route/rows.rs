@@ -3,7 +3,7 @@
 use geo::{LineString, MultiPolygon};
 
 use super::frame::Frame;
-use crate::geometry::{Piece, Point};
+use crate::geometry::{Piece, Point, cross};
 
 /// The floor as a frame shows it: the edges around it, those of holes too.
 #[derive(Debug)]
@@ -61,9 +61,22 @@ impl Ground {
         &self.edges
     }
 
-    /// Whether a point lies where the floor ends, rather than where a hole in it does.
+    /// Whether a point lies where the floor ends, or where rows are evened out beside that, rather than where a hole in it does.
     pub fn is_at_its_border(&self, at: Point) -> bool {
-        self.edges.iter().zip(&self.around).any(|(edge, around)| *around && edge.distance(at) <= ON_EDGE)
+        let each = self.edges.iter().map(|edge| edge.distance(at)).zip(&self.around);
+        let nearest = each.min_by(|a, b| a.0.total_cmp(&b.0).then(b.1.cmp(a.1)));
+        nearest.is_some_and(|(far, around)| *around && far <= EVEN + ON_EDGE)
+    }
+
+    /// How far from a point the floor goes on in a direction (a step of length 1), `most` where it does so farther, mm.
+    pub fn ahead(&self, from: Point, step: Point, most: f64) -> f64 {
+        let met = self.edges.iter().filter_map(|edge| {
+            let area = cross(step, edge.step());
+            let to = edge.start - from;
+            let share = cross(to, step) / area;
+            (area != 0.0 && (0.0..=1.0).contains(&share)).then(|| cross(to, edge.step()) / area)
+        });
+        met.filter(|far| *far >= -GRAZE).fold(most, f64::min).max(0.0)
     }
 
     fn brink(&self, edge: Piece) -> Option<Brink> {
@@ -288,6 +301,8 @@ const MOST_PLACES: f64 = 120_000.0;
 /// What edges may reach into a strip unheeded, mm, and what is taken to be one place.
 const GRAZE: f64 = 0.02;
 const ON_EDGE: f64 = 0.5;
+/// How far ends of rows may be drawn in so that they lie on one line, mm.
+pub(super) const EVEN: f64 = 60.0;
 const SAME: f64 = 0.01;
 
 /// A point without what boolean operations on polygons add to its digits.

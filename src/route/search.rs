@@ -6,6 +6,7 @@ use super::bare::Grid;
 use super::cells::Field;
 use super::fit::{Cable, Floor, Layout, Trial};
 use super::frame::Frame;
+use super::mend::Mender;
 use super::rows::Ground;
 use super::until::Until;
 use crate::geometry::Point;
@@ -32,14 +33,16 @@ const LEAST_REACH: f64 = 0.85;
 const SPACINGS: usize = 9;
 /// How many ways of one spacing and one set of rows are looked at before those of the next.
 const OF_ONE: usize = 2;
-/// How many layouts are looked at that leave floor cold whatever is made of them, so that it can be shown where.
-const COLD_ONES: usize = 2;
+/// How many layouts of a spacing and of them all are looked at that leave floor cold whatever is made of them, so that it can be mended or shown
+/// where.
+const COLD_AT_ONCE: usize = 3;
+const COLD_ONES: usize = 24;
 
 /// The ways in which a cable can be laid on a floor with its runs along a direction.
 pub struct Search {
     frame: Frame,
     cable: Cable,
-    filled: bool,
+    filled: usize,
     /// The floor with small round places that runs are led round where their spacing leaves room for that, then without: there they end before them.
     grounds: Vec<(Ground, Vec<(Point, f64)>)>,
     grid: Grid,
@@ -54,9 +57,9 @@ pub struct Search {
 }
 
 impl Search {
-    /// One that is yet to begin. `filled` where rows alone don't do, and what they leave bare is filled besides; `open` is all the floor that is
-    /// not to stay cold.
-    pub fn new(floor: &Floor, open: &MultiPolygon<f64>, frame: Frame, cable: Cable, filled: bool) -> Self {
+    /// One that is yet to begin. Where rows alone don't do, what they leave bare is filled besides, for `filled` lines through each set of rows;
+    /// `open` is all the floor that is not to stay cold.
+    pub fn new(floor: &Floor, open: &MultiPolygon<f64>, frame: Frame, cable: Cable, filled: usize) -> Self {
         let ideal = floor.without_spots.unsigned_area() / cable.length;
         let parted = Ground::new(&floor.without_spots, &[], frame);
         let grid = Grid::new(open, frame, ideal / POINTS, cable.slim);
@@ -65,7 +68,7 @@ impl Search {
             let turned = floor.spots.iter().map(|(at, radius)| (frame.turned(*at), *radius)).collect();
             grounds.insert(0, (Ground::new(&floor.with_spots, &floor.spots, frame), turned));
         }
-        let widest = if filled { FILLED_WIDEST } else { WIDEST };
+        let widest = if filled > 0 { FILLED_WIDEST } else { WIDEST };
         let pitch = ((ideal * widest).min(cable.spacing.1) / EVERY).floor() * EVERY;
         let last = (ideal * CLOSEST).max(least(cable));
         Search { frame, cable, filled, grounds, grid, ideal, pitch, last, fitting: 0, cold_ones: 0 }
@@ -88,6 +91,18 @@ impl Search {
         None
     }
 
+    /// Which way its rows go.
+    pub fn frame(&self) -> Frame {
+        self.frame
+    }
+
+    /// Layouts that differ from one of its own a little near some places.
+    pub fn changed(&self, layout: &Layout, places: &[Point]) -> Vec<Layout> {
+        let Some((ground, spots)) = self.grounds.first() else { return Vec::new() };
+        let (frame, grid, cable) = (self.frame, &self.grid, self.cable);
+        Mender { frame, ground, grid, spots, cable, pitch: layout.pitch }.changed(layout, places)
+    }
+
     /// The ways at one spacing.
     fn at(&mut self, pitch: f64, until: Until<'_>) -> Vec<Layout> {
         let (cable, filled, give) = (self.cable, self.filled, self.cable.uneven);
@@ -99,10 +114,10 @@ impl Search {
                 let field = Field::new(ground, pitch, &lines);
                 // Each row but the last goes with a turn.
                 let reach = field.length() + field.pitch * field.rows.len() as f64;
-                if reach < cable.length * if filled { LEAST_REACH } else { 1.0 - cable.over } {
+                if reach < cable.length * if filled > 0 { LEAST_REACH } else { 1.0 - cable.over } {
                     continue;
                 }
-                let cold_ones = COLD_ONES.saturating_sub(self.cold_ones);
+                let cold_ones = COLD_ONES.saturating_sub(self.cold_ones).min(COLD_AT_ONCE);
                 let trial = Trial {
                     frame: self.frame,
                     ground,

@@ -190,7 +190,7 @@ impl Spirals {
                     let left = grid.left(&line, pitch * BARE_BEYOND, self.cable.cold);
                     let less = CORNER * line.len() as f64 + FARTHER * rank as f64;
                     let merit = 100.0 * (1.0 - left.bare - COLD * left.cold) - less;
-                    found.push(Layout { line, pitch, merit, cold: grid.area(left.cold) > self.cable.crumb });
+                    found.push(Layout { line, pitch, merit, cold: grid.area(left.cold) > self.cable.crumb, frame });
                 }
             }
         }

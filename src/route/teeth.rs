@@ -98,6 +98,14 @@ impl Comb<'_> {
         line
     }
 
+    /// A line with the teeth of one run, of each in turn that could have some near a place.
+    pub fn each_filled(&self, line: &[Point], near: Bounds) -> Vec<Vec<Point>> {
+        let mut found = self.found(line, &[near]);
+        found.retain(|teeth| teeth.bounds.meets(&near));
+        found.sort_by(|a, b| b.worth.total_cmp(&a.worth).then(a.run.cmp(&b.run)));
+        found.iter().map(|teeth| with_teeth(line, teeth)).collect()
+    }
+
     /// A line led on from its end into bare floor beside that, where there is such floor.
     pub fn led_on(&self, line: Vec<Point>) -> Vec<Point> {
         let pieces: Vec<Piece> = Piece::of_line(&line).collect();
@@ -129,7 +137,7 @@ impl Comb<'_> {
             // Teeth stand on runs along the rows and across them.
             let square = piece.start.x == piece.end.x || piece.start.y == piece.end.y;
             let touched = changed.iter().any(|changed| changed.meets(&piece.bounds()));
-            if !square || !touched || piece.length() < room {
+            if !square || !touched || piece.length() < room || self.is_narrow_tip(&pieces, run) {
                 continue;
             }
             found.extend([1.0, -1.0].into_iter().filter_map(|side| {
@@ -140,6 +148,13 @@ impl Comb<'_> {
             }));
         }
         found
+    }
+
+    /// Whether a run is the far end of a pair of pieces so near to each other that they may be no longer than they are.
+    fn is_narrow_tip(&self, pieces: &[Piece], run: usize) -> bool {
+        let joined = run.checked_sub(1).and_then(|before| pieces.get(before)).zip(pieces.get(run + 1));
+        let back = joined.is_some_and(|(before, after)| dot(before.step(), after.step()) < 0.0);
+        back && pieces[run].length() < self.clear.max(self.least)
     }
 
     fn grain(&self) -> f64 {

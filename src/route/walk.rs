@@ -1,7 +1,5 @@
 //! Draws the way of a tour: where rows end, where pieces across lie, and the line that they make together.
 
-use std::collections::HashMap;
-
 use super::cells::Field;
 use super::tour::{Hung, Side, Tour};
 use crate::geometry::Point;
@@ -270,8 +268,9 @@ impl Sketch<'_> {
     /// The line that all pieces make, from an end of a row on; nothing where they make more than one.
     fn line(&mut self, start: (usize, Side)) -> Option<Vec<Point>> {
         let mut net = Net::default();
-        let mut ends: HashMap<(usize, Side), usize> = HashMap::new();
-        let mut cut_ends: HashMap<(usize, i64, Side), usize> = HashMap::new();
+        // Of each row the nodes of its two ends, and of each of its cuts from where it is and the nodes on both sides of it.
+        let mut ends: Vec<[Option<usize>; 2]> = vec![[None; 2]; self.field.rows.len()];
+        let mut cut_ends: Vec<Vec<(i64, [usize; 2])>> = vec![Vec::new(); self.field.rows.len()];
         let key = |x: f64| (x * 10.0).round() as i64;
         for row in 0..self.field.rows.len() {
             if !self.used[row] {
@@ -284,28 +283,28 @@ impl Sketch<'_> {
             }
             self.cuts[row].sort_by(|a, b| a.0.total_cmp(&b.0));
             let mut from = net.node(Point { x: left, y });
-            ends.insert((row, Side::Left), from);
+            ends[row][0] = Some(from);
             for (low, high) in &self.cuts[row] {
                 let to = net.node(Point { x: *low, y });
                 net.join(from, to)?;
-                cut_ends.insert((row, key(*low), Side::Left), to);
                 from = net.node(Point { x: *high, y });
-                cut_ends.insert((row, key(*low), Side::Right), from);
+                cut_ends[row].push((key(*low), [to, from]));
             }
             let to = net.node(Point { x: right, y });
             net.join(from, to)?;
-            ends.insert((row, Side::Right), to);
+            ends[row][1] = Some(to);
         }
         for (one, other, side) in &self.turns {
-            net.join(*ends.get(&(*one, *side))?, *ends.get(&(*other, *side))?)?;
+            net.join(ends[*one][*side as usize]?, ends[*other][*side as usize]?)?;
         }
         for (one, other, at) in &self.links {
             for side in [Side::Left, Side::Right] {
-                let node = |row: usize| cut_ends.get(&(row, key(*at), side)).copied();
+                let cut = |row: usize| cut_ends[row].iter().find(|(place, _)| *place == key(*at));
+                let node = |row: usize| cut(row).map(|(_, nodes)| nodes[side as usize]);
                 net.join(node(*one)?, node(*other)?)?;
             }
         }
-        net.line_from(*ends.get(&start)?)
+        net.line_from(ends[start.0][start.1 as usize]?)
     }
 }
 

@@ -12,8 +12,25 @@ pub enum Kind {
     Rows,
     /// The same, and what rows leave bare is filled.
     Filled,
+    /// The same, of many more rows.
+    ManyFilled,
     /// Round the floor, inward and back between.
     Spiral,
+}
+
+/// For how many lines through a set of rows what they leave bare is filled, and for how many where all else is done.
+const FILLED: usize = 6;
+const MANY_FILLED: usize = 60;
+
+impl Kind {
+    /// For how many lines through a set of rows what they leave bare is filled.
+    pub fn filled(self) -> usize {
+        match self {
+            Kind::Rows | Kind::Spiral => 0,
+            Kind::Filled => FILLED,
+            Kind::ManyFilled => MANY_FILLED,
+        }
+    }
 }
 
 /// Which kinds of layouts are asked for.
@@ -39,6 +56,16 @@ impl Pattern {
     }
 }
 
+impl Pattern {
+    /// The kind that is tried where none of the others gave anything.
+    pub fn at_last(self) -> Option<Kind> {
+        match self {
+            Pattern::Auto | Pattern::Loops => Some(Kind::ManyFilled),
+            Pattern::Spiral => None,
+        }
+    }
+}
+
 /// What goes through the layouts of a cable.
 pub enum Source {
     /// In rows in one direction.
@@ -48,6 +75,14 @@ pub enum Source {
 }
 
 impl Source {
+    /// What goes through rows.
+    pub fn rows(&self) -> Option<&Search> {
+        match self {
+            Source::Rows(search) => Some(search),
+            Source::Spirals(_) => None,
+        }
+    }
+
     fn next(&mut self, until: Until<'_>) -> Option<Vec<Layout>> {
         match self {
             Source::Rows(search) => search.next(until),
@@ -58,7 +93,8 @@ impl Source {
 
 /// One kind of layouts: what goes through those of each cable, and how many were judged.
 pub struct Ways {
-    sources: Vec<Vec<Source>>,
+    /// A list for each cable.
+    pub sources: Vec<Vec<Source>>,
     /// How many were judged.
     pub judged: usize,
 }

@@ -2,9 +2,10 @@
 
 use geo::{Area as _, MultiPolygon};
 
+use super::choose::Nearest;
 use super::fit::{Cable, Layout};
 use super::frame::Frame;
-use super::room::{Job, Laid, Nearest, edit};
+use super::room::{Job, Laid, edit};
 use super::spiral::Spirals;
 use super::text::Unlaid;
 use super::until::Until;
@@ -26,7 +27,7 @@ impl Job<'_> {
             let found = |cable: Cable| match pattern {
                 Pattern::Spiral => Spirals::new(floor, floor, cable).next(until).is_some(),
                 Pattern::Auto | Pattern::Loops => {
-                    self.searches_for(cable, floor, frames, false).iter_mut().any(|search| search.next(until).is_some())
+                    self.searches_for(cable, floor, frames, 0).iter_mut().any(|search| search.next(until).is_some())
                 }
             };
             if found(cable) {

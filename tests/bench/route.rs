@@ -1,5 +1,6 @@
-//! Lays cables in generated rooms and prints how it went. `cargo bench --bench route` runs it; `-- COUNT FIRST FOLDER` lays so many from a number
-//! on, and writes their plans; `-- COUNT FIRST FOLDER SECONDS` lets each take as long.
+//! Lays cables in generated rooms and prints how it went, each figure beside what it is held to. `cargo bench --bench route` runs it;
+//! `-- COUNT FIRST FOLDER` lays so many from a number on, and writes their plans; `-- COUNT FIRST FOLDER SECONDS` lets each take as long.
+//! `--worst FOLDER` anywhere among that draws the worst ten: those that are not laid, then those that are heated the least.
 
 #![allow(clippy::unwrap_used, clippy::expect_used, clippy::panic, dead_code)]
 
@@ -34,7 +35,12 @@ struct Done {
 }
 
 fn main() {
-    let given: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
+    let mut given: Vec<String> = std::env::args().skip(1).filter(|word| word != "--bench").collect();
+    let worst = given.iter().position(|word| word == "--worst").map(|at| {
+        given.remove(at);
+        assert!(at < given.len(), "--worst takes a folder");
+        PathBuf::from(given.remove(at))
+    });
     let number = |at: usize, usual: u64| given.get(at).map_or(usual, |word| word.parse().expect("a number"));
     let (count, first) = (number(0, 1000), number(1, 0));
     let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
@@ -48,6 +54,48 @@ fn main() {
         }
     }
     print(&done);
+    let worst_ten = worst_of(&done);
+    for one in &worst_ten {
+        let heated = |(share, uneven): &(f64, f64)| {
+            format!("{:.1} % heated, greatest spacing over least {uneven:.2}", share * 100.0)
+        };
+        let told = one.outcome.as_ref().map_or("not laid".into(), heated);
+        println!("worst                   room {}: {told}", one.number);
+    }
+    if let Some(folder) = worst {
+        draw(&worst_ten, &folder, &rules);
+    }
+}
+
+/// How many are the worst.
+const WORST: usize = 10;
+
+/// Those that aren't laid, then those that are heated the least.
+fn worst_of(done: &[Done]) -> Vec<&Done> {
+    let share = |one: &Done| one.outcome.as_ref().map_or(-1.0, |(share, _)| *share);
+    let mut all: Vec<&Done> = done.iter().collect();
+    all.sort_by(|a, b| share(a).total_cmp(&share(b)).then(a.number.cmp(&b.number)));
+    all.truncate(WORST);
+    all
+}
+
+/// Draws what is laid, or the nearest that was found, with what the rules find in it.
+#[cfg(feature = "draw")]
+fn draw(done: &[&Done], folder: &std::path::Path, rules: &RuleSet) {
+    use layrule::draw::{Request, draw};
+    std::fs::create_dir_all(folder).expect("a folder");
+    for one in done {
+        let measured = read(&one.text);
+        let report = layrule::checker::untried(&measured, rules, jiff::civil::date(2026, 11, 25));
+        let request = Request { findings: true, ..Request::new(&report.findings) };
+        let room = measured.rooms().next().expect("a room");
+        std::fs::write(folder.join(format!("room-{}.svg", one.number)), draw(room, &request).svg).expect("a drawing");
+    }
+}
+
+#[cfg(not(feature = "draw"))]
+fn draw(_: &[&Done], _: &std::path::Path, _: &RuleSet) {
+    println!("drawings take the feature `draw`");
 }
 
 fn lay(number: u64, rules: &RuleSet, most: Duration) -> Done {
@@ -89,29 +137,24 @@ fn print(done: &[Done]) {
         values.sort_by(f64::total_cmp);
         values.get(((values.len() as f64 - 1.0).max(0.0) * share) as usize).copied().unwrap_or(f64::NAN)
     };
-    println!(
-        "laid clean              {} of {}, {:.1} %",
-        laid.len(),
-        done.len(),
-        100.0 * laid.len() as f64 / done.len() as f64
-    );
-    let soon = done.iter().filter(|one| one.outcome.is_ok() && one.took <= MOST_TIME.as_secs_f64() * 1e3).count();
-    println!("within {:.0} s of work      {:.1} %", MOST_TIME.as_secs_f64(), 100.0 * soon as f64 / done.len() as f64);
+    let told = |what: &str, value: String, asked: &str| println!("{what:24}{value:44}{asked}");
+    let share = |count: usize, of: usize| 100.0 * count as f64 / of.max(1) as f64;
+    let all = done.len();
+    told("", String::new(), "asked for");
+    let clean = format!("{} of {all}, {:.1} %", laid.len(), share(laid.len(), all));
+    told("laid clean", clean, "at least 97 %");
+    let most = MOST_TIME.as_secs_f64();
+    let soon = done.iter().filter(|one| one.outcome.is_ok() && one.took <= most * 1e3).count();
+    told(&format!("within {most:.0} s of work"), format!("{:.1} %", share(soon, all)), "");
     let mut shares: Vec<f64> = laid.iter().map(|(share, _)| share * 100.0).collect();
-    println!(
-        "heated share            median {:.1} %, 5th percentile {:.1} %",
-        at(&mut shares, 0.5),
-        at(&mut shares, 0.05)
-    );
+    let heated = format!("median {:.1} %, 5th percentile {:.1} %", at(&mut shares, 0.5), at(&mut shares, 0.05));
+    told("heated share", heated, "93 %, 85 %");
     let even = laid.iter().filter(|(_, ratio)| *ratio <= 1.3).count();
-    println!("spacings within 1.3     {:.1} %", 100.0 * even as f64 / laid.len().max(1) as f64);
+    told("spacings within 1.3", format!("{:.1} %", share(even, laid.len())), "at least 95 %");
     let mut times: Vec<f64> = done.iter().map(|one| one.took).collect();
-    println!(
-        "time of a room          median {:.0} ms, 95th percentile {:.0} ms, at most {:.0} ms",
-        at(&mut times, 0.5),
-        at(&mut times, 0.95),
-        at(&mut times, 1.0)
-    );
+    let [median, late, longest] = [0.5, 0.95, 1.0].map(|share| at(&mut times, share));
+    let time = format!("median {median:.0} ms, 95 % {late:.0} ms, at most {longest:.0} ms");
+    told("time of a room", time, "median 50 ms, at most 2000 ms");
     let mut shapes: BTreeMap<&str, (usize, usize)> = BTreeMap::new();
     let mut reasons: BTreeMap<String, Vec<u64>> = BTreeMap::new();
     for one in done {
@@ -129,13 +172,10 @@ fn print(done: &[Done]) {
     let mut reasons: Vec<_> = reasons.into_iter().collect();
     reasons.sort_by_key(|(_, numbers)| std::cmp::Reverse(numbers.len()));
     for (reason, numbers) in reasons {
-        println!("{:5}  {reason}: {:?}", numbers.len(), &numbers[..numbers.len().min(10)]);
+        println!("{:5}  {reason}: {numbers:?}", numbers.len());
     }
-    let mut worst: Vec<(u64, f64)> =
-        done.iter().filter_map(|one| Some((one.number, one.outcome.as_ref().ok()?.0))).collect();
-    worst.sort_by(|a, b| a.1.total_cmp(&b.1));
-    worst
-        .iter()
-        .take(10)
-        .for_each(|(number, share)| println!("least heated            room {number}, {:.1} %", share * 100.0));
+    for one in done {
+        let Err(reason) = &one.outcome else { continue };
+        println!("not laid                room {}: {reason}", one.number);
+    }
 }

@@ -4,8 +4,16 @@ use std::cell::Cell;
 use std::time::{Duration, Instant};
 
 use layrule::checker::untried;
+use layrule::geometry::Point;
 use layrule::measure::areas::Margins;
 use layrule::measure::plan::Measured;
+use layrule::route::bare::Grid;
+use layrule::route::draw_in::DrawIn;
+use layrule::route::frame::Frame;
+use layrule::route::judge::Quality;
+use layrule::route::limits::Limits;
+use layrule::route::region::polygon;
+use layrule::route::rows::Ground;
 use layrule::route::{Asked, Outcome, Pattern, Setting, route};
 use layrule::rules::packs::{RuleSet, built_in};
 
@@ -36,6 +44,80 @@ pub(super) fn laid_in(text: &str, rules: &RuleSet, along: Option<usize>, pattern
         Some((_, Outcome::Stopped(stop))) => Err(stop.reason),
         None => Err("no room".into()),
     }
+}
+
+/// Rooms in which rows alone, or filled, leave a rule a little broken wherever they lie: beside what is drilled, or where a pair of runs comes too near.
+const TO_MEND: [u64; 3] = [1033, 1176, 2283];
+
+/// Held to all rules and to the kit's length by the checker, which knows nothing of how they were laid.
+#[test]
+fn what_is_almost_clean_is_mended() {
+    let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
+    for number in TO_MEND {
+        let text = laid(&room(number).text, &rules).unwrap_or_else(|reason| panic!("room {number}: {reason}"));
+        let report = check(&text);
+        let heavy = report.findings.iter().filter(|one| one.severity > layrule::finding::Severity::Note);
+        let found = heavy.filter(|one| one.accepted.is_none() && &*one.rule != "deviation-unused");
+        assert_eq!(found.count(), 0, "room {number}:\n{text}\n{}", text_of(&report));
+    }
+}
+
+/// What is looked at is counted, not timed: with other time to spare come the same bytes.
+#[test]
+fn the_time_that_there_is_changes_nothing() {
+    let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
+    for number in [5000, 5001, 5002] {
+        let text = room(number).text;
+        let in_time = |seconds: u64| {
+            let setting =
+                Setting { read: &read, rules: &rules, today: jiff::civil::date(2026, 11, 25), stop: &|| false };
+            let until = Instant::now() + Duration::from_secs(seconds);
+            route(&text, &Asked::by(until), &setting).text
+        };
+        let once = in_time(120);
+        assert!(once != text && once == in_time(240), "room {number}");
+    }
+}
+
+/// Three rows of 2 m, 100 mm apart, and one of them moved by 20 mm. By hand: 100 over 100, and 120 over 80; of both are heated alike, half a spacing
+/// round each, so that the even one is the better for its spacing alone.
+#[test]
+fn of_clean_layouts_the_most_even_is_the_best() {
+    let rules = RuleSet::build(built_in()).expect("the built-in packs are sound");
+    let limits = Limits::of(&rules);
+    let quality = |rows: [f64; 2]| {
+        let [one, other] = rows;
+        let text = format!(
+            "{}  cable a {{\n    kit    K\n    start  (100, 100)\n    run    east 2000\n    run    north {one}\n    run    west 2000\n    run    north {other}\n    run    east 2000\n  }}\n}}\n",
+            bare(2200.0, 420.0, 6.2, 2).split("  cable a").next().expect("a room")
+        );
+        Quality::of(&read(&text), "r", &text, &limits)
+    };
+    let (even, moved) = (quality([100.0, 100.0]), quality([120.0, 80.0]));
+    assert!((even.uneven() - 1.0).abs() < 0.01 && (moved.uneven() - 1.5).abs() < 0.01, "{even:?} {moved:?}");
+    assert!(even < moved && moved < quality([140.0, 60.0]), "{even:?} {moved:?}");
+}
+
+/// Rows of 1 m, 100 mm apart, with three turns before free floor, 40 mm of it ahead: each turn led out by `d` takes `2·d` more. By hand, 90 mm are had by
+/// 15 mm each, 240 mm by 40 mm each, and no more.
+#[test]
+fn turns_are_led_out_as_far_as_the_floor_goes() {
+    let at = |x: f64, y: f64| Point { x, y };
+    let line: Vec<Point> = [(0.0, 0.0), (1000.0, 0.0), (1000.0, 100.0), (0.0, 100.0), (0.0, 200.0), (1000.0, 200.0)]
+        .into_iter()
+        .chain([(1000.0, 300.0), (0.0, 300.0)])
+        .map(|(x, y)| at(x, y))
+        .collect();
+    let floor = polygon(&[at(-40.0, -40.0), at(1040.0, -40.0), at(1040.0, 340.0), at(-40.0, 340.0)]);
+    let (floor, frame) = (geo::MultiPolygon::from(floor), Frame::along(at(1.0, 0.0)));
+    let (ground, grid) = (Ground::new(&floor, &[], frame), Grid::new(&floor, frame, 30.0, 0.0));
+    let draw_in = DrawIn { grid: &grid, pitch: 100.0, least: 50.0, straight: 110.0, cold: (250.0, 2000.0) };
+    let length =
+        |line: &[Point]| line.windows(2).map(|pair| (pair[1] - pair[0]).x.hypot((pair[1] - pair[0]).y)).sum::<f64>();
+    let more = |lacking: f64| draw_in.lengthened(&line, lacking, &ground).map(|longer| length(&longer) - length(&line));
+    assert_eq!(more(90.0), Some(90.0));
+    assert_eq!(more(240.0), Some(240.0));
+    assert_eq!(more(241.0), None);
 }
 
 #[test]
@@ -230,19 +312,19 @@ fn unlaid(text: &str) -> String {
 /// Examples that are laid anew with less of the free floor heated than as they are drawn, or not at all: the room, the share that is heated at
 /// the least (%), and why.
 const EXCEPTIONS: &[(&str, &str, Option<f64>, &str)] = &[
-    ("bathroom", "bathroom", Some(96.1), "the first clean layout is taken; as drawn 96.3 %"),
-    ("boot-room", "boot-room", Some(97.9), "the first clean layout is taken; as drawn 98.8 %"),
-    ("flat-6", "bedroom", Some(97.2), "the first clean layout is taken; as drawn 99.6 %"),
+    ("bathroom", "bathroom", Some(96.1), "the most even of the first few is taken; as drawn 96.3 %"),
+    ("boot-room", "boot-room", Some(97.0), "the most even of the first few is taken; as drawn 98.8 %"),
+    ("flat-6", "bedroom", Some(97.2), "the most even of the first few is taken; as drawn 99.6 %"),
     (
         "garden-room",
         "garden-room",
         None,
         "its kits ask for 124 mm, wider than rules allow: agreed for the drawing alone",
     ),
-    ("kitchen", "kitchen", Some(98.4), "the first clean layout is taken; as drawn 99.3 %"),
-    ("loft", "loft", Some(98.2), "the first clean layout is taken; as drawn 99.7 %"),
+    ("kitchen", "kitchen", Some(98.4), "the most even of the first few is taken; as drawn 99.3 %"),
+    ("loft", "loft", Some(97.0), "the most even of the first few is taken; as drawn 99.7 %"),
     ("studio", "studio", None, "its kit asks for 127 mm, wider than rules allow: agreed for the drawing alone"),
-    ("two-bays", "living-dining", Some(95.9), "the first clean layout is taken; as drawn 97.7 %"),
+    ("two-bays", "living-dining", Some(95.9), "the most even of the first few is taken; as drawn 97.7 %"),
     ("wash-room", "wash-room", None, "a mat, which is cut and turned by hand"),
 ];
 
