@@ -356,10 +356,10 @@ fn an_editor_is_answered_while_a_plan_is_checked() {
     assert_eq!(client.leave(), 0);
 }
 
-/// A check that its editor no longer wants is answered at once, and stops where it is: what is asked next is answered in a fraction of what the
-/// whole of it takes.
+/// A check that its editor no longer wants is answered as taken back, what is asked next is answered, and asked for again it is done whole.
+/// That it stops where it is, `rules::stopping` counts.
 #[test]
-fn a_check_that_is_taken_back_stops() {
+fn a_check_that_is_taken_back_is_left_off() {
     let folder = plans();
     let mut client = open_able(folder.0.path());
     let small = client.open_file(folder.0.path(), "bath.lay");
@@ -372,19 +372,13 @@ fn a_check_that_is_taken_back_stops() {
     let asked = client.request("textDocument/diagnostic", document.clone());
     // Once this is answered the other is being worked on.
     client.ask("textDocument/documentSymbol", document.clone());
-    std::thread::sleep(Duration::from_millis(100));
-    let begun = Instant::now();
     client.say("$/cancelRequest", json!({ "id": asked }));
     let answer = client.receive();
     assert_eq!((&answer["id"], &answer["error"]["code"]), (&json!(asked), &json!(-32800)), "{answer}");
     let at = client.at(&small, "W-20", 1);
     assert!(client.ask("textDocument/hover", at)["contents"]["value"].is_string());
-    let stopped = begun.elapsed();
-    let begun = Instant::now();
     let found = client.ask("textDocument/diagnostic", document);
-    let whole = begun.elapsed();
     assert!(found["items"].as_array().is_some_and(|items| !items.is_empty()));
-    assert!(stopped < whole / 3, "{stopped:?} of {whole:?}");
     assert_eq!(client.leave(), 0);
 }
 

@@ -7,4 +7,5 @@ mod floor_faults;
 mod floor_limits;
 mod remedies;
 mod rule_limits;
+mod stopping;
 mod tail_limits;

@@ -1,6 +1,6 @@
 //! Rooms between walls that are drawn as two lines each, cut at doors and windows, as floor plans mostly have them.
 //!
-//! [`pairs`] tells which lines are the two faces of a wall, [`gaps`] closes them where doors and windows part them, and [`arrangement`] finds
+//! `pairs` tells which lines are the two faces of a wall, `gaps` closes them where doors and windows part them, and `arrangement` finds
 //! the regions that all of these enclose. Of those, rooms are what is neither wall itself nor runs round others.
 
 mod arrangement;
