@@ -150,6 +150,18 @@ pub fn told(language: Language, source: &super::workspace::Source, at: usize, wo
     Some(format!("```text\n{}\n```\n{meaning}", forms.join("\n")))
 }
 
+/// The same of a word further on in the statement, where its form has that word.
+pub fn told_within(
+    language: Language,
+    source: &super::workspace::Source,
+    (at, first): (usize, &str),
+    word: &str,
+) -> Option<String> {
+    let (_, usage) = form_at(language, source, at, first)?;
+    let own = |part: &str| part.trim_end_matches(',') == word;
+    usage.split_whitespace().any(own).then(|| told(language, source, at, first))?
+}
+
 #[cfg(test)]
 mod tests {
     use super::*;

@@ -5,7 +5,7 @@ use std::path::Path;
 use lsp_types::{Hover, HoverContents, HoverParams, MarkupContent, MarkupKind};
 
 use super::documents::Language;
-use super::forms::told;
+use super::forms::{told, told_within};
 use super::occurrences::{self, Named, name_at};
 use super::rule_in_short::{limit_line, plain, rule};
 use super::workspace::{Analysis, Source, Workspace};
@@ -254,17 +254,19 @@ fn run(workspace: &mut Workspace, path: &Path, offset: usize) -> Option<(String,
     Some((table(&heading, &rows), own.runs[runs.start].place.span))
 }
 
-/// How the statement is written whose first word is at an offset, and what it means.
+/// How the statement is written that a word of the language at an offset belongs to, and what it means.
 fn keyword(language: Option<Language>, source: &Source, offset: usize) -> Option<(String, Span)> {
     let text = source.read();
     let holds = |span: Span| span.range().start <= offset && offset <= span.range().end;
     let token = source.tokens().iter().find(|token| holds(token.span))?;
     let at = token.span.range();
-    if statement_start(text, source.tokens(), at.end) != at.start {
-        return None;
-    }
     let word = &text[at.clone()];
-    Some((told(language?, source, at.start, word)?, token.span))
+    let start = statement_start(text, source.tokens(), at.end);
+    if start == at.start {
+        return Some((told(language?, source, at.start, word)?, token.span));
+    }
+    let first = source.tokens().iter().find(|token| token.span.start() == start)?;
+    Some((told_within(language?, source, (start, &text[first.span.range()]), word)?, token.span))
 }
 
 fn rule_name(workspace: &mut Workspace, path: &Path, one: &RuleOccurrence) -> Option<String> {

@@ -185,6 +185,9 @@ fn statements_are_shown_as_they_are_written() {
         shown.contains("stepping 75 north\nloops of 1800 east") && shown.contains("parallel runs to and fro"),
         "{shown}"
     );
+    // So with a word further on, as long as it is one of the statement's.
+    let at_inner = client.at(&plan, "loops 3 of ", 9);
+    assert_eq!(client.ask("textDocument/hover", at_inner)["contents"]["value"], shown.as_str());
     // A statement that begins can be filled in.
     client.edit(&plan, "    loops 3 of \n", "    lo\n");
     let at = client.at(&plan, "    lo\n", 6);
