@@ -308,7 +308,7 @@ def sensors(room, runs, pitch):
         found["sensor-between-runs"] += len(gaps) < 2 or abs(gaps[1] - gaps[0]) / 2 > OFF_CENTRE
         # The heated floor reaches half a pitch from the cable, and over the whole channel that the sensor lies in.
         reach = max(sum(gaps) / 2 if len(gaps) == 2 else 0.0, max(pitch.values(), default=0.0) / 2)
-        found["sensor-depth"] += abs(depth(runs, conduit, reach) - DEPTH) > DEPTH_MISS + TOUCH
+        found["sensor-depth"] += depth(runs, conduit, reach) < DEPTH - DEPTH_MISS - TOUCH
     return found
 
 
@@ -456,13 +456,25 @@ def coverage(room, pitch):
     return found
 
 
+# The rules beside whose findings a rule says nothing; in the order in which they are asked.
+UNLESS = {
+    "kit-size": ["laid-length"],
+    "cold-patch": ["laid-length", "kit-size"],
+    "heated-share": ["laid-length", "kit-size", "cold-patch"],
+}
+
+
 def check(room):
     """How many findings of each rule a room has."""
     runs = Runs(room.cables)
     pitch = pitches(runs)
     checks = [spacing(runs), walls(room, runs), kits(room), sensors(room, runs, pitch), coverage(room, pitch)]
     checks += [made(room, runs) for made in (areas, lines, doorways, levels, leads)]
-    return sum((Counter({rule: int(count) for rule, count in found.items()}) for found in checks), Counter())
+    found = sum((Counter({rule: int(count) for rule, count in found.items()}) for found in checks), Counter())
+    for rule, others in UNLESS.items():
+        if any(found[other] for other in others):
+            del found[rule]
+    return found
 
 
 def main():
